@@ -1,0 +1,1 @@
+"""Who stands there: sizes, segment masses, hip geometry and the landmark table."""

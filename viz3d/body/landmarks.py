@@ -1,0 +1,180 @@
+"""The landmark table: named points of the bones, for this person.
+
+Question answered: where, in this person's pelvis and thigh, are the joint centres and attachments, and how
+does any point of a drawn bone move when the person's measurements differ from the drawn bone's?
+
+The bones are drawn once, right side, in millimetres (``tables/bones``); parameters warp those points, never
+the mesh. Named points (``tables/landmarks.toml``) hang on the same parts, so that the statics and the
+picture use one geometry. Frames, SI, ISB axes (x forward, y up, z right):
+
+* pelvis: origin midway between the hip centres. The whole pelvis scales with the hip spacing.
+* thigh: origin at the hip centre, y up along the line from knee to hip centre. Cross-sections scale with
+  the head radius; the shaft with the thigh's length; head and neck follow offset, neck-shaft angle and
+  version; the greater trochanter follows its height above the head centre.
+
+Left out: asymmetry within a bone; bowing that varies between people. Called by kinematics and shapes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from viz3d.body.person import Array, Body, Hip
+from viz3d.body.segments import lengths
+from viz3d.errors import TableError
+from viz3d.tables import read_toml
+
+DRAWN_HIP_SPACING = 170.0
+DRAWN_HEAD_RADIUS = 24.0
+DRAWN_OFFSET = 42.0
+DRAWN_NECK_SHAFT = np.radians(126.0)
+DRAWN_TIP = 35.0
+"""Greater trochanter's tip above the crossing of neck and shaft axes, in the drawn femur, mm."""
+PROXIMAL_END = -60.0
+"""Below this height (mm, drawn femur) the shaft stretches with the thigh's length."""
+_DRAWN_THIGH = 390.8
+TROCHANTER_PARTS = ("gt_lateral", "gt_posterior", "trochanteric_fossa")
+
+
+def bone_parts(bone: str) -> dict[str, dict[str, Any]]:
+    """The parts of one bone table by name, in the order they are folded."""
+    return {p["name"]: p for p in read_toml("viz3d.body.tables.bones", f"{bone}.toml")["part"]}
+
+
+def pelvis_scale(body: Body) -> Array:
+    """Metres of this pelvis per millimetre of the drawn one, (N,)."""
+    return body.hip_spacing / DRAWN_HIP_SPACING
+
+
+@dataclass(frozen=True)
+class FemurFrame:
+    """How the drawn femur becomes this person's; every array (N,) or (N, 3).
+
+    ``head`` and ``knee`` are the head centre and knee centre in the shaft frame (origin where neck and
+    shaft axes cross, y up along the upper shaft, right side), metres.
+    """
+
+    scale: Array
+    head: Array
+    knee: Array
+    axes: Array
+    """(N, 3, 3): rows are the thigh's x, y, z axes in the shaft frame."""
+    trochanter_lift: Array
+    thigh_length: Array
+
+    def to_thigh(self, points: Array, part: str, frame: str = "shaft") -> Array:
+        """Points of the drawn femur in this person's thigh frame.
+
+        Parameters
+        ----------
+        points : (P, 3) millimetres of the drawn femur, in its shaft or knee frame.
+        part : the part's name, since the trochanter moves as a piece.
+        frame : "shaft" or "knee".
+
+        Returns
+        -------
+        (N, P, 3) metres, right side, origin at the hip centre.
+        """
+        scaled = points[None] * self.scale[:, None, None]
+        if frame == "knee":
+            down = np.zeros((len(self.thigh_length), 1, 3))
+            down[:, 0, 1] = -self.thigh_length
+            return np.asarray(scaled + down)
+        shaft = scaled.copy()
+        lowest = PROXIMAL_END * self.scale
+        drawn_knee = drawn_knee_height()
+        stretch = (self.knee[:, 1] - lowest) / (drawn_knee - PROXIMAL_END)
+        below = points[None, :, 1] < PROXIMAL_END
+        stretched = lowest[:, None] + (points[None, :, 1] - PROXIMAL_END) * stretch[:, None]
+        shaft[..., 1] = np.where(below, stretched, scaled[..., 1])
+        if part in TROCHANTER_PARTS:
+            fade = np.clip((points[:, 1] - PROXIMAL_END) / (0.0 - PROXIMAL_END), 0.0, 1.0)
+            shaft[..., 1] += self.trochanter_lift[:, None] * fade
+        return self.from_shaft(shaft)
+
+    def from_shaft(self, points: Array) -> Array:
+        """Points (N, P, 3) from the shaft frame to the thigh frame, metres."""
+        return np.asarray(np.einsum("nij,npj->npi", self.axes, points - self.head[:, None, :]))
+
+
+def drawn_knee_height() -> float:
+    """Knee centre's height in the drawn shaft frame, mm (negative: below the crossing)."""
+    head = DRAWN_OFFSET * np.tan(DRAWN_NECK_SHAFT - np.pi / 2)
+    return float(head - np.sqrt(_DRAWN_THIGH**2 - DRAWN_OFFSET**2))
+
+
+def femur_frame(body: Body, hip: Hip) -> FemurFrame:
+    """This person's femur against the drawn one; N is the larger of body's and hip's batch."""
+    length = lengths(body).thigh
+    parts = np.broadcast_arrays(
+        hip.head_radius, hip.offset, hip.neck_shaft_angle, hip.version, hip.trochanter_height, length
+    )
+    radius, offset, angle, version, height, thigh = (np.asarray(p, dtype=float) for p in parts)
+    scale = radius / DRAWN_HEAD_RADIUS
+    rise = offset * np.tan(angle - np.pi / 2)
+    head = np.stack([offset * np.sin(version), rise, -offset * np.cos(version)], axis=-1)
+    knee = np.zeros_like(head)
+    knee[:, 1] = rise - np.sqrt(thigh**2 - offset**2)
+    up = (head - knee) / thigh[:, None]
+    side = np.array([0.0, 0.0, 1.0]) - up * up[:, 2:3]
+    side /= np.linalg.norm(side, axis=-1, keepdims=True)
+    axes = np.stack([np.cross(up, side), up, side], axis=1)
+    lift = rise + height - DRAWN_TIP * scale
+    return FemurFrame(scale, head, knee, axes, lift, thigh)
+
+
+def pelvis_landmark(name: str, body: Body) -> Array:
+    """A named point of the right half of the pelvis, (N, 3) metres in the pelvis frame."""
+    return np.asarray(_drawn_point("pelvis", name)[None] * pelvis_scale(body)[:, None])
+
+
+def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
+    """A named point of the right femur, (N, 3) metres in the thigh frame."""
+    row = landmark_rows()["femur"][name]
+    frame = femur_frame(body, hip)
+    return frame.to_thigh(_drawn_point("femur", name)[None], row.get("part", ""))[:, 0]
+
+
+def landmark_rows() -> dict[str, dict[str, dict[str, Any]]]:
+    """The landmark table: frame, then name, then row."""
+    return read_toml("viz3d.body.tables", "landmarks.toml")
+
+
+def _drawn_point(frame: str, name: str) -> Array:
+    """A named point in the drawn bone, (3,) millimetres."""
+    try:
+        row = landmark_rows()[frame][name]
+    except KeyError as error:
+        raise TableError(f"landmarks.toml: no {frame}.{name}") from error
+    if row["on"] == "point":
+        return np.array(row["xyz"], dtype=float)
+    part = bone_parts(row["bone"])[row["part"]]
+    if row["on"] == "curve":
+        points = np.array([part["pts"][r][:4] for r in row["rows"]], dtype=float)
+        outward = np.array(row["outward"], dtype=float)
+        out = outward / np.linalg.norm(outward)
+        return np.asarray((points[:, :3] + points[:, 3:4] * out).mean(axis=0))
+    return _sheet_point(np.array(part["net"], dtype=float), row["uv"], row["side"])
+
+
+def _sheet_point(net: Array, uv: list[float], side: int) -> Array:
+    """A point on one face of a sheet: bilinear between the net's nodes, pushed out by half its thickness."""
+
+    def at(u: float, v: float) -> Array:
+        a, b = u * (net.shape[0] - 1), v * (net.shape[1] - 1)
+        i, j = min(int(a), net.shape[0] - 2), min(int(b), net.shape[1] - 2)
+        s, t = a - i, b - j
+        top = net[i, j] * (1 - t) + net[i, j + 1] * t
+        low = net[i + 1, j] * (1 - t) + net[i + 1, j + 1] * t
+        return np.asarray(top * (1 - s) + low * s)
+
+    step, (u, v) = 0.02, uv
+    along = at(u + step, v)[:3] - at(u - step, v)[:3]
+    across = at(u, v + step)[:3] - at(u, v - step)[:3]
+    normal = np.cross(along, across)
+    normal *= np.sign(normal[2]) / np.linalg.norm(normal)
+    point = at(u, v)
+    return np.asarray(point[:3] + side * point[3] * normal)

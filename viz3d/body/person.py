@@ -1,0 +1,217 @@
+"""Who: the sizes of one person, or of a batch of people, as plain arrays.
+
+Question answered: which numbers describe this body, and which of them were measured, published or assumed?
+
+Every array has a leading axis of N people or of 1, so that mass, hip geometry and strength can vary in a
+sweep. Left and right hips are separate. Lengths in metres, angles in radians, mass in kilograms. Default
+values are rows of ``tables/geometry.toml``; any of them can be replaced by a measured value.
+
+Called by :mod:`viz3d.solution` (from a scene) and by anyone using the library directly.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from viz3d.errors import InputError, OutOfRange
+from viz3d.tables import Row, load_rows
+from viz3d.units import GRAVITY
+
+Array = NDArray[np.float64]
+
+SEXES = ("male", "female")
+LEFT, RIGHT = "left", "right"
+SEGMENT_TABLES = ("de-leva", "dempster")
+
+
+def as_batch(value: ArrayLike) -> Array:
+    """A float array with a leading batch axis; a bare number becomes a batch of one."""
+    return np.atleast_1d(np.asarray(value, dtype=float))
+
+
+@dataclass(frozen=True)
+class Hip:
+    """One hip joint; every field has shape (N,) or (1,).
+
+    ``abductor_lever`` is NaN where the lever arm follows from the landmarks, else the measured value.
+    """
+
+    head_radius: Array
+    neck_shaft_angle: Array
+    version: Array
+    offset: Array
+    trochanter_height: Array
+    centre_edge_angle: Array
+    abductor_lever: Array
+    abductor_torque: Array
+    """Largest abduction moment the muscles can make, N m."""
+
+    @property
+    def cartilage_radius(self) -> Array:
+        """Radius of the loaded surface: the bony head's plus its cartilage, metres."""
+        return self.head_radius + geometry_rows()["head_cartilage"].value
+
+
+@dataclass(frozen=True)
+class Body:
+    """A batch of people; every array has shape (N,) or (1,)."""
+
+    sex: NDArray[np.int64]
+    """Index into :data:`SEXES`."""
+    mass: Array
+    stature: Array
+    hip_spacing: Array
+    left: Hip
+    right: Hip
+    segment_table: str = "de-leva"
+    assumed: tuple[str, ...] = field(default=())
+    """Inputs nobody measured that are from memory, common practice or assumed: one line each."""
+
+    @property
+    def weight(self) -> Array:
+        """Body weight without carried loads, newtons."""
+        return self.mass * GRAVITY
+
+    def hip(self, side: str) -> Hip:
+        """The left or the right hip."""
+        return self.left if side == LEFT else self.right
+
+
+def geometry_rows() -> dict[str, Row]:
+    """The sourced default hip geometry."""
+    return load_rows("viz3d.body.tables", "geometry.toml")
+
+
+_DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle")
+_BY_SEX = ("head_radius", "offset", "abductor_torque")
+
+
+def default_hip_value(name: str, sex: NDArray[np.int64]) -> Array:
+    """Default of one hip measurement in SI units, shape of ``sex``; torque per kg for abductor_torque."""
+    rows = geometry_rows()
+    if name in _BY_SEX:
+        both = np.array([rows[f"{name}.{s}"].value for s in SEXES])
+        return np.asarray(both[sex], dtype=float)
+    value = float(rows[name].value)
+    return np.full(sex.shape, np.radians(value) if name in _DEGREES else value)
+
+
+def make_hip(
+    sex: NDArray[np.int64], mass: Array, strength: ArrayLike = 1.0, **measured: ArrayLike | None
+) -> Hip:
+    """A hip from defaults and measured values.
+
+    Parameters
+    ----------
+    sex : (N,) index into :data:`SEXES`.
+    mass : (N,) kg, for the default strength.
+    strength : fraction of the default abduction torque that is left.
+    measured : any field of :class:`Hip` in SI units; None means not measured.
+
+    Raises
+    ------
+    OutOfRange : a measured value lies outside the range its table row allows.
+    """
+    values: dict[str, Array] = {}
+    for name in ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height",
+                 "centre_edge_angle"):  # fmt: skip
+        given = measured.pop(name, None)
+        values[name] = default_hip_value(name, sex) if given is None else as_batch(given)
+        _check_range(name, values[name], sex)
+    lever = measured.pop("abductor_lever", None)
+    values["abductor_lever"] = np.full(sex.shape, np.nan) if lever is None else as_batch(lever)
+    torque = measured.pop("abductor_torque", None)
+    full = default_hip_value("abductor_torque", sex) * mass if torque is None else as_batch(torque)
+    values["abductor_torque"] = full * as_batch(strength)
+    if measured:
+        raise InputError(f"unknown hip measurement: {', '.join(measured)}")
+    return Hip(**values)
+
+
+def _check_range(name: str, value: Array, sex: NDArray[np.int64]) -> None:
+    key = f"{name}.{SEXES[int(sex.flat[0])]}" if name in _BY_SEX else name
+    row = geometry_rows()[key]
+    shown = np.degrees(value) if name in _DEGREES else value
+    low, high = row.range
+    if not bool(np.all((shown >= low) & (shown <= high))):
+        worst = shown[~((shown >= low) & (shown <= high))][0]
+        scale, unit = (1000.0, "mm") if row.unit == "m" else (1.0, row.unit)
+        raise OutOfRange(
+            name.replace("_", " "), f"{worst * scale:g} {unit}", f"{low * scale:g} to {high * scale:g} {unit}"
+        )
+
+
+def make_body(
+    sex: str | NDArray[np.int64],
+    mass: ArrayLike,
+    stature: ArrayLike,
+    hip_spacing: ArrayLike | None = None,
+    left: dict[str, ArrayLike | None] | None = None,
+    right: dict[str, ArrayLike | None] | None = None,
+    segment_table: str = "de-leva",
+) -> Body:
+    """A body from mass, stature and whatever was measured.
+
+    Parameters
+    ----------
+    sex : "male" or "female", or (N,) indices into :data:`SEXES`.
+    mass : kg, scalar or (N,).
+    stature : m, scalar or (N,).
+    hip_spacing : m between the hip centres; None for the published mean.
+    left, right : measured hip values for :func:`make_hip`, with ``strength`` as a fraction.
+    segment_table : "de-leva" or "dempster".
+
+    Raises
+    ------
+    InputError : unknown sex or table. OutOfRange : a size nobody has.
+
+    Examples
+    --------
+    >>> make_body("female", 64.0, 1.66).weight.round(1)
+    array([627.6])
+    """
+    if segment_table not in SEGMENT_TABLES:
+        raise InputError(f"segment table {segment_table!r}; allowed: {', '.join(SEGMENT_TABLES)}")
+    if isinstance(sex, str):
+        if sex not in SEXES:
+            raise InputError(f"sex {sex!r}; allowed: {', '.join(SEXES)}")
+        index = np.array([SEXES.index(sex)])
+    else:
+        index = np.atleast_1d(sex)
+    kg, metres = as_batch(mass), as_batch(stature)
+    _check_size("mass", kg, 1.0, 400.0, "kg")
+    _check_size("stature", metres, 0.5, 2.6, "m")
+    spacing = (
+        np.full(1, float(geometry_rows()["hip_spacing"].value))
+        if hip_spacing is None
+        else as_batch(hip_spacing)
+    )
+    _check_range("hip_spacing", spacing, index)
+    hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
+    return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table))
+
+
+def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> None:
+    ok = (value >= low) & (value <= high)
+    if not bool(np.all(ok)):
+        raise OutOfRange(name, f"{value[~ok][0]:g} {unit}", f"{low:g} to {high:g} {unit}")
+
+
+def _assumed(segment_table: str) -> tuple[str, ...]:
+    from viz3d.body.segments import unsure_rows
+
+    rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
+    return tuple(r.line() for r in [*rows, *unsure_rows(segment_table)])
+
+
+def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:
+    """The hip stood on, per situation: right where ``on_right``, else left; fields (N,)."""
+    values = {
+        f.name: np.where(on_right, getattr(body.right, f.name), getattr(body.left, f.name))
+        for f in dataclasses.fields(Hip)
+    }
+    return Hip(**values)

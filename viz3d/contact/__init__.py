@@ -1,0 +1,1 @@
+"""How spread: pressure on the socket's loaded surface."""

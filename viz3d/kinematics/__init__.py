@@ -1,0 +1,1 @@
+"""Where everything is: posture, balance and reach, one batch at a time."""

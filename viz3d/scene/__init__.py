@@ -1,0 +1,1 @@
+"""The script: scene files, their schema and their timeline."""

@@ -1,0 +1,195 @@
+"""Reading scene files: kindly, exactly, safely.
+
+Question answered: is this file a scene, and if not, what is wrong, where, and what may stand there?
+
+A scene is data: TOML, at most a quarter of a megabyte, no includes, no paths, no code. Errors name the
+file, the dotted key, what was found, what is allowed and the nearest valid key.
+Called by :mod:`viz3d.solution` users and the command line.
+"""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+import json
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from viz3d.errors import SceneError
+from viz3d.scene.schema import FORMAT, POSING_KEYS, Scene
+
+LARGEST_FILE = 250_000
+SUFFIX = ".toml"
+
+
+def library_folder() -> Path:
+    """The folder of scenes that come with viz3d: the checkout's, else the installed package's."""
+    package = Path(__file__).resolve().parent.parent
+    checkout = package.parent / "scenes"
+    return checkout if (package.parent / "pyproject.toml").is_file() else package / "scenes"
+
+
+def library_scenes() -> dict[str, Path]:
+    """Scene name to file, for the scenes that come with viz3d."""
+    return {p.stem: p for p in sorted(library_folder().glob(f"*{SUFFIX}"))}
+
+
+def find_scene(name: str) -> Path:
+    """A scene file from a path, or from a library scene's bare name.
+
+    Raises
+    ------
+    SceneError : neither exists.
+    """
+    path = Path(name)
+    if path.is_file():
+        return path
+    library = library_scenes()
+    if name in library:
+        return library[name]
+    if path.is_dir():
+        raise SceneError(name, "", "is a folder, not a scene file")
+    near = difflib.get_close_matches(path.stem, library, n=1, cutoff=0.5)
+    raise SceneError(
+        name, "", "no such scene file, and no library scene of that name",
+        "'viz3d scenes' lists the library", near[0] if near else "",
+    )  # fmt: skip
+
+
+def load_scene(name: str, changes: Iterable[str] = ()) -> Scene:
+    """Read a scene file, with changes like ``person.mass=80 kg`` applied.
+
+    Raises
+    ------
+    SceneError : anything that keeps the file from being a scene.
+    """
+    path = find_scene(name)
+    data = _parse(path)
+    for change in changes:
+        _apply(path, data, change)
+    return check_scene(data, path)
+
+
+def check_scene(data: dict[str, Any], path: Path) -> Scene:
+    """Validate a parsed scene.
+
+    Raises
+    ------
+    SceneError : the first thing wrong, with key, finding and what is allowed.
+    """
+    version = data.get("format")
+    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
+        raise SceneError(path, "format", f"found {version}", f"this viz3d reads format {FORMAT}; a newer viz3d is needed")
+    if "format" not in data:
+        raise SceneError(path, "format", "missing", f"a scene starts with format = {FORMAT}")
+    try:
+        scene = Scene.model_validate(data)
+    except ValidationError as error:
+        raise _explain(path, error) from error
+    for index, step in enumerate(scene.steps):
+        _check_step(path, scene, index, step.set)
+    return scene
+
+
+def scene_hash(scene: Scene) -> str:
+    """SHA-256 of the scene's content, independent of its file's layout."""
+    text = json.dumps(scene.model_dump(mode="json"), sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _parse(path: Path) -> dict[str, Any]:
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            raise SceneError(path, "", f"is {size / 1e6:.1f} MB", f"a scene file has at most {LARGEST_FILE / 1e6:g} MB")
+        raw = path.read_bytes()
+    except OSError as error:
+        raise SceneError(path, "", f"cannot be read: {error.strerror}") from error
+    if not raw.strip():
+        raise SceneError(path, "", "is empty", "start from one: viz3d new my-scene --from level-stance")
+    try:
+        return tomllib.loads(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise SceneError(path, "", "is not a text file in UTF-8") from error
+    except tomllib.TOMLDecodeError as error:
+        raise SceneError(path, "", f"is not TOML: {error}") from error
+
+
+def _apply(path: Path, data: dict[str, Any], change: str) -> None:
+    key, equals, value = change.partition("=")
+    key = key.strip()
+    if not equals or not key:
+        raise SceneError(path, "--set", f"found {change!r}", 'write KEY=VALUE, like --set person.mass="80 kg"')
+    text = value.strip()
+    if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'":
+        text = text[1:-1]
+    node: Any = data
+    *folders, last = key.split(".")
+    for folder in folders:
+        node = node.setdefault(folder, {})
+        if not isinstance(node, dict):
+            raise SceneError(path, key, "does not lead to a value", nearest=_nearest(key))
+    node[last] = int(text) if last in ("format", "step", "frames_per_second") and text.isdigit() else text
+
+
+def _explain(path: Path, error: ValidationError) -> SceneError:
+    first = error.errors()[0]
+    key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in first["loc"])
+    kind, context = first["type"], first.get("ctx", {})
+    if kind == "extra_forbidden":
+        return SceneError(path, key, "unknown key", nearest=_nearest(key))
+    if kind == "missing":
+        return SceneError(path, key, "missing")
+    if kind == "literal_error":
+        return SceneError(path, key, f"found {first['input']!r}", f"allowed: {context.get('expected', '')}")
+    if kind in ("quantity", "hand", "calibration", "posture", "balance"):
+        return SceneError(path, key, first["msg"])
+    return SceneError(path, key, f"found {str(first['input'])[:60]!r}", first["msg"])
+
+
+def _nearest(key: str) -> str:
+    near = difflib.get_close_matches(key, valid_keys(), n=1, cutoff=0.4)
+    return near[0] if near else ""
+
+
+def valid_keys() -> list[str]:
+    """Every dotted key a scene may hold; steps are written once, as ``steps.1.name``."""
+    return _keys_of(Scene, "")
+
+
+def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
+    keys = []
+    for name, field in model.model_fields.items():
+        inner = field.annotation
+        if isinstance(inner, type) and issubclass(inner, BaseModel):
+            keys += [f"{prefix}{name}", *_keys_of(inner, f"{prefix}{name}.")]
+        elif name == "steps":
+            from viz3d.scene.schema import Step
+
+            keys += ["steps", *_keys_of(Step, f"{prefix}steps.1.")]
+        else:
+            keys.append(f"{prefix}{name}")
+    return keys
+
+
+def _check_step(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:
+    for key, value in changes.items():
+        where = f"steps.{index + 1}.set.{key}"
+        if key not in POSING_KEYS:
+            near = difflib.get_close_matches(key, POSING_KEYS, n=1, cutoff=0.4)
+            allowed = "a step can change: " + ", ".join(POSING_KEYS)
+            raise SceneError(path, where, "cannot be changed by a step", allowed, near[0] if near else "")
+        parts = key.split(".")
+        if parts[0] == "hands":
+            held = getattr(scene.hands, parts[1]).holds
+            wanted = {"force": "cane", "mass": "bag"}[parts[2]]
+            if held != wanted:
+                raise SceneError(path, where, f"the {parts[1]} hand holds {held}", f"it would have to hold a {wanted}")
+        try:
+            TypeAdapter(POSING_KEYS[key]).validate_python(value)
+        except ValidationError as error:
+            raise SceneError(path, where, error.errors()[0]["msg"]) from error

@@ -1,0 +1,102 @@
+"""The timeline: which posing inputs hold at which time.
+
+Question answered: at time t, how far has the lean, the cane's force, the weight shift got?
+
+Each step changes the posing inputs from the previous step's values, eased so that speed and acceleration
+start and end at zero, then holds. Output is one plain batch: times and an array per input, SI.
+Called by :mod:`viz3d.solution`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import TypeAdapter
+
+from viz3d.scene.schema import POSING_KEYS, Scene, newtons
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """Samples of the posing inputs. ``inputs``: dotted key -> (N,) SI values."""
+
+    times: Array
+    step: NDArray[np.intp]
+    """(N,) index of the step in force (changing into or holding)."""
+    inputs: dict[str, Array]
+
+
+def eased(fraction: Array) -> Array:
+    """Smooth step 10f³ − 15f⁴ + 6f⁵ on [0, 1]."""
+    f = np.clip(fraction, 0.0, 1.0)
+    return f * f * f * (f * (6.0 * f - 15.0) + 10.0)
+
+
+def duration(scene: Scene) -> float:
+    """Length of the whole timeline in seconds."""
+    return sum(s.change + s.hold for s in scene.steps)
+
+
+def step_values(scene: Scene, body_weight: float) -> dict[str, Array]:
+    """Value of every posing input at the end of each step, (steps,) SI."""
+    current = _start(scene, body_weight)
+    columns: dict[str, list[float]] = {key: [] for key in current}
+    for step in scene.steps:
+        for key, text in step.set.items():
+            read = TypeAdapter(POSING_KEYS[key]).validate_python(text)
+            current[key] = newtons(read, body_weight) if key.endswith(".force") else float(read)
+        for key, value in current.items():
+            columns[key].append(value)
+    return {key: np.array(values) for key, values in columns.items()}
+
+
+def at_steps(scene: Scene, body_weight: float) -> Timeline:
+    """One sample per step, when its change is complete."""
+    ends = np.cumsum([s.change + s.hold for s in scene.steps])
+    holds = np.array([s.hold for s in scene.steps])
+    return Timeline(ends - holds, np.arange(len(scene.steps)), step_values(scene, body_weight))
+
+
+def at_times(scene: Scene, body_weight: float, times: Array) -> Timeline:
+    """Samples at any times; before the first step's change its start values hold."""
+    ends = step_values(scene, body_weight)
+    finish = np.cumsum([s.change + s.hold for s in scene.steps])
+    begin = np.concatenate([[0.0], finish[:-1]])
+    change = np.array([s.change for s in scene.steps])
+    step = np.minimum(np.searchsorted(finish, times, side="right"), len(finish) - 1)
+    passed = times - begin[step]
+    safe = np.where(change[step] > 0.0, change[step], 1.0)
+    part = np.where(change[step] > 0.0, eased(passed / safe), 1.0)
+    inputs = {}
+    for key, first in _start(scene, body_weight).items():
+        before = np.concatenate([[first], ends[key][:-1]])
+        gap = np.where(part == 1.0, 0.0, (1.0 - part) * (before[step] - ends[key][step]))
+        inputs[key] = ends[key][step] + gap
+    return Timeline(times, step, inputs)
+
+
+def frame_times(scene: Scene) -> Array:
+    """Time of every film frame, the middle of its exposure, (frames,)."""
+    count = max(1, round(duration(scene) * scene.picture.frames_per_second))
+    return (np.arange(count) + 0.5) / scene.picture.frames_per_second
+
+
+def _start(scene: Scene, body_weight: float) -> dict[str, float]:
+    p, hands = scene.posture, scene.hands
+    return {
+        "posture.lean": p.lean,
+        "posture.obliquity": p.obliquity,
+        "posture.share": p.share,
+        "posture.lifted": p.lifted,
+        "posture.clearance": p.clearance,
+        "hands.left.force": newtons(hands.left.force, body_weight),
+        "hands.right.force": newtons(hands.right.force, body_weight),
+        "hands.left.mass": hands.left.mass or 0.0,
+        "hands.right.mass": hands.right.mass or 0.0,
+        "strength.left_abductors": scene.strength.left_abductors,
+        "strength.right_abductors": scene.strength.right_abductors,
+    }

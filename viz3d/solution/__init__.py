@@ -1,0 +1,1 @@
+"""The one room that joins scene and physics: a scene in, one ``Solved`` batch out."""

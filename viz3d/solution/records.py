@@ -1,0 +1,159 @@
+"""Solved situations as plain records: what JSON, CSV and the printed table share.
+
+Question answered: which fields does an answer have, in which units, and why is a value missing?
+
+Every field carries its unit in its name. A value that does not exist is null, and ``reasons`` says why;
+there is never a NaN. BW is mass x 9.80665 without carried loads. Angles in degrees.
+Called by the command line and by manifests.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from viz3d.scene.schema import FORMAT, Scene
+from viz3d.solution.solve import HELD, MODEL, WOULD_FALL, Solved
+from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE
+
+NO_CANE = "no cane in this situation"
+NO_FORCE = "no force on the cane"
+NO_EDGE = "the socket's edge lies medial of the joint force: no pressure on this surface carries it"
+
+LEAVES_OUT = (
+    "Static: standing, not walking.",
+    "Only the muscle force that balance demands; no co-contraction, no ligaments.",
+    "Rigid bones, smooth round joint; pressure is a smooth lower bound.",
+    "Force is not pressure, and pressure is not pain.",
+    "For teaching; not for diagnosis, nor for choosing, fitting or dosing a walking aid.",
+    "A licensed clinician decides; local guidance applies.",
+)
+"""What the model leaves out: said wherever numbers go out."""
+
+
+def muscle_name(solved: Solved, i: int) -> str:
+    """Which equivalent muscle holds: "abductor", "adductor" or "none"."""
+    if abs(float(solved.load.muscle_force[i])) < 1e-9 * float(solved.body.weight.flat[0]):
+        return NO_MUSCLE
+    return ABDUCTOR if bool(solved.load.abducts[i]) else ADDUCTOR
+
+
+def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
+    """One situation as a record with units in its keys."""
+    load, stance, cane, p = solved.load, solved.stance, solved.cane, solved.posture
+    has_cane = bool(p.has_cane[i].any())
+    side = solved.side(i)
+    other = "left" if side == "right" else "right"
+    weight = float(np.broadcast_to(solved.body.weight, solved.times.shape)[i])
+    joint = float(load.joint_magnitude[i])
+    muscle = muscle_name(solved, i)
+    record: dict[str, Any] = {
+        "step": name,
+        "time_s": float(solved.times[i]),
+        "stance_side": "both" if p.share[i] < 1.0 else side,
+        "hip": side,
+        "status": str(solved.status[i]),
+        "shortfall": _shortfall(solved, i),
+        "model": MODEL,
+        "assumed": list(solved.assumed),
+        "lean_deg": math.degrees(p.lean[i]),
+        "obliquity_deg": math.degrees(p.obliquity[i]),
+        "stance_share": float(p.share[i]),
+        "leg_inclination_deg": math.degrees(stance.inclination[i]),
+        "cane_side": (side if cane.hand[i] == 0 else other) if has_cane else None,
+        "cane_force_N": cane.force[i],
+        "cane_line_distance_m": cane.distance[i],
+        "free_body_weight_N": float(load.weight[i]),
+        "external_moment_Nm": float(load.external_moment[i]),
+        "weight_lever_m": float(load.weight_lever[i]),
+        "muscle": muscle,
+        "muscle_force_N": float(load.muscle_force[i]) if muscle != NO_MUSCLE else 0.0,
+        "muscle_lever_m": abs(float(load.muscle.lever[i])),
+        "joint_force_N": joint,
+        "joint_force_bw": joint / weight,
+        "joint_angle_deg": math.degrees(load.joint_angle[i]),
+        "joint_on_socket_N": {"lateral": float(load.joint_force[i, 0]), "up": float(load.joint_force[i, 1])},
+        "joint_on_head_N": {"lateral": float(load.head_force[i, 0]), "up": float(load.head_force[i, 1])},
+        "peak_pressure_MPa": float(solved.pressure.peak[i]) * 1e-6,
+        "residual_N": float(solved.residual_force[i]),
+        "residual_Nm": float(solved.residual_moment[i]),
+        "relief": cane.held.total[i],
+        "relief_unweighting": cane.held.unweighting[i],
+        "relief_leverage": cane.held.leverage[i],
+        "relief_rebalanced": cane.rebalanced[i],
+        "relief_chord": cane.chord[i],
+    }
+    record["reasons"] = _reasons(record, has_cane)
+    return {key: _plain(value) for key, value in record.items()}
+
+
+def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
+    if solved.status[i] == HELD:
+        return None
+    value = float(solved.shortfall[i])
+    if solved.status[i] == WOULD_FALL:
+        return {"value": value * 100, "unit": "cm", "meaning": "centre of pressure outside the foot"}
+    return {"value": value, "unit": "N m", "meaning": "abduction moment missing"}
+
+
+def _reasons(record: dict[str, Any], has_cane: bool) -> dict[str, str]:
+    why = {}
+    for key, value in record.items():
+        missing = value is None or (isinstance(value, float) and math.isnan(value))
+        if not missing:
+            continue
+        if key == "shortfall":
+            why[key] = "held: nothing is missing"
+        elif key == "peak_pressure_MPa":
+            why[key] = NO_EDGE
+        else:
+            why[key] = NO_FORCE if has_cane else NO_CANE
+    return why
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, (float, np.floating)):
+        return None if math.isnan(value) else float(value)
+    return value
+
+
+def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
+    """The person as used, with every default filled in."""
+    body = solved.body
+    record: dict[str, Any] = {
+        "sex": scene.person.sex,
+        "mass_kg": float(body.mass[0]),
+        "stature_m": float(body.stature[0]),
+        "body_weight_N": float(body.weight[0]),
+        "painful_hip": scene.person.painful_hip,
+        "segments": body.segment_table,
+        "hip_spacing_m": float(body.hip_spacing[0]),
+    }
+    for side in ("left", "right"):
+        hip = body.hip(side)
+        lever = float(hip.abductor_lever[0])
+        record[f"{side}_hip"] = {
+            "head_radius_m": float(hip.head_radius[0]),
+            "neck_shaft_angle_deg": math.degrees(hip.neck_shaft_angle[0]),
+            "version_deg": math.degrees(hip.version[0]),
+            "offset_m": float(hip.offset[0]),
+            "trochanter_height_m": float(hip.trochanter_height[0]),
+            "centre_edge_angle_deg": math.degrees(hip.centre_edge_angle[0]),
+            "abductor_lever_measured_m": None if math.isnan(lever) else lever,
+            "abductor_torque_Nm": float(hip.abductor_torque[0]),
+        }
+    return record
+
+
+def scene_record(name: str, scene: Scene, solved: Solved) -> dict[str, Any]:
+    """One scene's whole answer, as ``viz3d solve --json`` prints it."""
+    names = [scene.steps[int(s)].name for s in solved.step]
+    return {
+        "scene": name,
+        "format": FORMAT,
+        "person": person_record(scene, solved),
+        "situations": [situation(solved, i, n) for i, n in enumerate(names)],
+        "leaves_out": list(LEAVES_OUT),
+    }

@@ -1,0 +1,1 @@
+"""How much: free bodies, muscle force, joint force, relief, strength."""

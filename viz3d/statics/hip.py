@@ -1,0 +1,188 @@
+"""The free body above the hip: what the muscle must pull and what the joint carries.
+
+Question answered: with this posture and these hands, how large are the moment, the muscle force and the
+joint force at the stance hip, and how much does a newton on the cane relieve?
+
+Model: the free body is everything except the stance limb. One equivalent abductor, from the middle of the
+outer ilium to the greater trochanter, balances an adducting moment; an equivalent adductor takes over when
+the moment abducts. Only the muscle force that balance demands; no ligaments, no co-contraction.
+
+Axes: lateral l outward from the stance hip, y up. A moment M = l·F_y − y·F_l is positive when it adducts
+(lets the swing side of the pelvis drop). The joint force is the one on the *socket*; the head carries its
+opposite. SI. Reference: Pauwels' free body, as reviewed in doi 10.1007/s00264-008-0544-9.
+Called by :mod:`viz3d.solution`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.body.landmarks import femur_landmark, pelvis_landmark
+from viz3d.body.person import Array, Body, Hip
+from viz3d.kinematics.frontal import Stance, cane_line_distance
+from viz3d.kinematics.posture import Flags
+from viz3d.units import GRAVITY
+
+ABDUCTOR, ADDUCTOR, NO_MUSCLE = "abductor", "adductor", "none"
+
+
+@dataclass(frozen=True)
+class MuscleLine:
+    """One straight muscle in the frontal plane, from pelvis to femur, relative to the hip centre."""
+
+    origin: Array
+    """(N, 2) on the pelvis."""
+    insertion: Array
+    """(N, 2) on the femur."""
+    direction: Array
+    """(N, 2) unit vector of its pull on the pelvis."""
+    lever: Array
+    """(N,) signed: positive when it abducts."""
+
+
+@dataclass(frozen=True)
+class HipLoad:
+    """Loads on the stance hip, N situations; SI, frontal plane."""
+
+    external_force: Array
+    """(N, 2) on the free body, without muscle and joint."""
+    external_moment: Array
+    weight: Array
+    """Weight of the free body, bags included."""
+    weight_lever: Array
+    """Medial distance of that weight from the hip centre."""
+    weight_height: Array
+    abducts: Flags
+    """True where the abductor holds (moment not negative)."""
+    muscle_force: Array
+    muscle: MuscleLine
+    joint_force: Array
+    """(N, 2) on the socket: lateral, up."""
+
+    @property
+    def joint_magnitude(self) -> Array:
+        """Size of the joint force, (N,)."""
+        return np.asarray(np.hypot(self.joint_force[:, 0], self.joint_force[:, 1]))
+
+    @property
+    def joint_angle(self) -> Array:
+        """Inclination of the force on the socket from the vertical, positive medially up, (N,) rad."""
+        return np.asarray(np.arctan2(-self.joint_force[:, 0], self.joint_force[:, 1]))
+
+    @property
+    def head_force(self) -> Array:
+        """(N, 2) force on the femoral head: the opposite of the force on the socket."""
+        return -self.joint_force
+
+
+def turned(lateral: Array, up: Array, angle: Array) -> Array:
+    """A point of a segment whose up-axis leans by ``angle`` outward: (N, 2) lateral and height."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.stack(np.broadcast_arrays(lateral * c + up * s, up * c - lateral * s), axis=-1)
+
+
+def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
+    """The equivalent abductor's or adductor's line in these postures.
+
+    A measured abductor lever arm shifts the line sideways, keeping its direction.
+    """
+    on_pelvis = pelvis_landmark(f"{name}_origin", body)
+    on_femur = femur_landmark(f"{name}_insertion", body, hip)
+    lateral = on_pelvis[:, 2] - body.hip_spacing / 2
+    origin = turned(lateral, on_pelvis[:, 1], -stance.posture.obliquity)
+    insertion = turned(on_femur[:, 2], on_femur[:, 1], stance.inclination)
+    origin, insertion = (np.broadcast_to(p, (len(stance.sine), 2)) for p in (origin, insertion))
+    span = insertion - origin
+    direction = span / np.linalg.norm(span, axis=-1, keepdims=True)
+    lever = origin[:, 1] * direction[:, 0] - origin[:, 0] * direction[:, 1]
+    if name == ABDUCTOR and not np.all(np.isnan(hip.abductor_lever)):
+        wanted = np.where(np.isnan(hip.abductor_lever), lever, hip.abductor_lever)
+        sideways = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
+        shift = sideways * (wanted - lever)[:, None]
+        origin, insertion, lever = origin + shift, insertion + shift, wanted
+    return MuscleLine(origin, insertion, direction, lever)
+
+
+def hip_load(body: Body, hip: Hip, stance: Stance) -> HipLoad:
+    """Moment, muscle force and joint force at the stance hip.
+
+    Parameters
+    ----------
+    body, hip : the people and their stance hips, batch N or 1.
+    stance : N balanced postures.
+
+    Notes
+    -----
+    M = −g Σ m l + C·D terms; F = M / a; R = −(Σ F_ext + F e).
+    """
+    weight = GRAVITY * stance.mass_above
+    other = stance.other_foot_force
+    force = stance.hand_force.sum(axis=1)
+    force = force + np.stack([np.zeros_like(other), other - weight], axis=-1)
+    tip = stance.tip_from_hip
+    hands = tip * stance.hand_force[..., 1] + stance.hip_height[:, None] * stance.hand_force[..., 0]
+    moment = -GRAVITY * stance.mass_moment + hands.sum(axis=1)
+    moment = moment + other * (stance.other_foot_lateral - stance.hip_lateral)
+    abductor = muscle_line(body, hip, stance, ABDUCTOR)
+    abducts = moment >= 0.0
+    line = abductor
+    if not bool(abducts.all()):
+        line = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
+    pull = moment / line.lever
+    joint = -(force + pull[:, None] * line.direction)
+    lever = -stance.mass_moment / stance.mass_above
+    return HipLoad(force, moment, weight, lever, np.zeros_like(lever), abducts, pull, line, joint)
+
+
+def _either(first: Flags, a: MuscleLine, b: MuscleLine) -> MuscleLine:
+    pick = first[:, None]
+    return MuscleLine(
+        np.where(pick, a.origin, b.origin),
+        np.where(pick, a.insertion, b.insertion),
+        np.where(pick, a.direction, b.direction),
+        np.where(first, a.lever, b.lever),
+    )
+
+
+@dataclass(frozen=True)
+class Relief:
+    """How much joint force one newton on the cane takes away, held posture, (N,) each.
+
+    ``total = unweighting + leverage``: the part through the hand carrying weight (muscle force held), and
+    the part through the muscle force.
+    """
+
+    total: Array
+    unweighting: Array
+    leverage: Array
+
+
+def held_relief(stance: Stance, load: HipLoad, hand: Array) -> Relief:
+    """Relief −d|R|/dC with the posture held, for the cane in ``hand`` (index per situation, (N,)).
+
+    Notes
+    -----
+    With u the cane force's direction, D its line's distance from the hip (opposite side positive), e and a
+    the muscle's direction and signed lever: dR/dC = −u + (D/a) e, so that unweighting = R̂·u and
+    leverage = −(D/a) R̂·e.
+    """
+    row = np.arange(len(stance.sine))
+    which = hand.astype(int)
+    tilt = stance.posture.cane_tilt[row, which]
+    inward = np.where(which == 0, -1.0, 1.0)
+    along = np.stack([inward * np.sin(tilt), np.cos(tilt)], axis=-1)
+    distance = cane_line_distance(stance)[row, which]
+    unit = load.joint_force / load.joint_magnitude[:, None]
+    unweighting = (unit * along).sum(axis=1)
+    leverage = -(distance / load.muscle.lever) * (unit * load.muscle.direction).sum(axis=1)
+    return Relief(unweighting + leverage, unweighting, leverage)
+
+
+def torque_margin(hip: Hip, load: HipLoad) -> Array:
+    """Abduction moment the muscles could still add, N m; negative where they are too weak, (N,).
+
+    The adductors' strength is not modelled: where they hold, the margin is infinite.
+    """
+    return np.where(load.abducts, hip.abductor_torque - load.external_moment, np.inf)
