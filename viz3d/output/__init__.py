@@ -1,0 +1,1 @@
+"""Files for people: the only room that imports drawing libraries."""

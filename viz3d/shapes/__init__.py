@@ -1,0 +1,1 @@
+"""Bones, cane and body shell: surfaces grown from tables by one general mesher."""

@@ -1,0 +1,42 @@
+"""The commands, grouped: numbers, pictures, set-up. Each lives in a file of its own."""
+
+from __future__ import annotations
+
+import typer
+
+from viz3d import __version__
+from viz3d.cli import check, doctor, film, new, scenes, schema, solve, still
+
+NUMBERS, PICTURES, SET_UP = "Numbers", "Pictures", "Set-up"
+
+app = typer.Typer(
+    name="viz3d",
+    help="What the hip carries: a scene file in, a solved, true-to-scale explanation out.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Print the version."),
+) -> None:
+    """What the hip carries: a scene file in, a solved, true-to-scale explanation out."""
+
+
+app.command("solve", rich_help_panel=NUMBERS)(solve.solve)
+app.command("check", rich_help_panel=NUMBERS)(check.check)
+app.command("still", rich_help_panel=PICTURES)(still.still)
+app.command("film", rich_help_panel=PICTURES)(film.film)
+app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)
+app.command("new", rich_help_panel=SET_UP)(new.new)
+app.command("schema", rich_help_panel=SET_UP)(schema.schema)
+app.command("doctor", rich_help_panel=SET_UP)(doctor.doctor)

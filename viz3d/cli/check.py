@@ -1,0 +1,26 @@
+"""``viz3d check``: is this file a scene, and can it be held?"""
+
+from __future__ import annotations
+
+from viz3d.cli.options import Changes, SceneNames
+from viz3d.cli.say import say
+
+
+def check(scene: SceneNames, changes: Changes = None) -> None:
+    """Check scene files without drawing anything."""
+    from pathlib import Path
+
+    from viz3d.scene.reader import find_scene, load_scene
+    from viz3d.scene.timeline import duration
+    from viz3d.solution.solve import HELD, solve_scene
+
+    for name in scene:
+        loaded = load_scene(name, changes or ())
+        solved = solve_scene(loaded, file=str(find_scene(name)))
+        held = int((solved.status == HELD).sum())
+        note = "" if held == len(solved.status) else f"; {len(solved.status) - held} of them could not be held"
+        say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
+        for step in loaded.steps:
+            words = len(step.caption.split())
+            if step.caption and words > 3 * (step.change + step.hold) + 1e-9:
+                say(f"  note: the caption of '{step.name}' has {words} words for {step.change + step.hold:g} s; 3 words a second can be read")

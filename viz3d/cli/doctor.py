@@ -1,0 +1,44 @@
+"""``viz3d doctor``: is everything here that pictures and films need?"""
+
+from __future__ import annotations
+
+import platform
+import sys
+
+from viz3d.cli.options import Quiet
+from viz3d.cli.say import say
+
+
+def doctor(quiet: Quiet = False) -> None:
+    """Check Python, drawing, the video encoder and the mesh cache."""
+    from viz3d import __version__
+    from viz3d.errors import MeshError, RenderError
+    from viz3d.output import gl
+    from viz3d.output.film import find_encoder
+    from viz3d.shapes.cache import cache_folder
+
+    troubles = []
+
+    def line(name: str, good: str, bad: str) -> None:
+        if bad:
+            troubles.append(f"{name}: {bad}")
+        if not quiet:
+            say(f"{'good' if not bad else 'MISSING':8} {name}: {bad or good}")
+
+    line("viz3d", f"{__version__} on Python {platform.python_version()}", "")
+    line("drawing", "off-screen drawing works", gl.probe())
+    try:
+        line("encoder", find_encoder(), "")
+    except RenderError as error:
+        line("encoder", "", str(error))
+    try:
+        folder = cache_folder()
+        count = len(list(folder.glob("*.npz")))
+        size = sum(p.stat().st_size for p in folder.glob("*.npz")) / 1e6
+        line("mesh cache", f"{folder} ({count} surfaces, {size:.0f} MB)", "")
+    except MeshError as error:
+        line("mesh cache", "", str(error))
+    encoding = sys.stdout.encoding or "unknown"
+    line("terminal", f"writes {encoding}", "")
+    if troubles:
+        raise RenderError("; ".join(troubles) if quiet else "something is missing; see above")

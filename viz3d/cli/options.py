@@ -1,0 +1,46 @@
+"""Options that several commands share, and where output may go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or the name of a library scene.")]
+SceneNames = Annotated[list[str], typer.Argument(metavar="SCENE...", help="Scene files or library names.")]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="KEY=VALUE", help='Change one value, like person.mass="80 kg". May be repeated.'),
+]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: renders).")
+]
+Open = Annotated[bool, typer.Option("--open", help="Open the result when it is ready.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
+
+
+def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ...]) -> Path:
+    """The file to write for a scene.
+
+    Raises
+    ------
+    RenderError : the suffix is not one of ``allowed``, or the folder cannot be made.
+    """
+    from viz3d.errors import RenderError
+
+    if out is None:
+        out = Path("renders")
+    path = out if out.suffix else out / f"{name}{suffix}"
+    if path.suffix.lower() not in allowed:
+        raise RenderError(f"{path.name}: this command writes {', '.join(allowed)}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RenderError(f"{path.parent}: cannot write there: {error.strerror}") from error
+    return path
+
+
+def show_file(path: Path) -> None:
+    """Open a finished file with the system's viewer."""
+    typer.launch(str(path))

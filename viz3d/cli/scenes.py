@@ -1,0 +1,17 @@
+"""``viz3d scenes``: the library, with what each scene is for."""
+
+from __future__ import annotations
+
+from viz3d.cli.say import say
+
+
+def scenes() -> None:
+    """List the scenes that come with viz3d."""
+    import textwrap
+
+    from viz3d.scene.reader import library_scenes, load_scene
+
+    for name, path in library_scenes().items():
+        loaded = load_scene(str(path))
+        say(f"{name}")
+        say(textwrap.fill(loaded.aim or loaded.title, 96, initial_indent="    ", subsequent_indent="    "))

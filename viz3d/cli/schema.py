@@ -1,0 +1,15 @@
+"""``viz3d schema``: the scene file's JSON Schema, for editors."""
+
+from __future__ import annotations
+
+
+def schema() -> None:
+    """Print the JSON Schema of scene files; inputs are marked posing or shaping."""
+    import json
+
+    from viz3d.scene.schema import POSING_KEYS, Scene
+
+    document = Scene.model_json_schema()
+    document["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    document["$defs"]["Step"]["properties"]["set"]["propertyNames"] = {"enum": list(POSING_KEYS)}
+    print(json.dumps(document, indent=2))

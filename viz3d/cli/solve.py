@@ -1,0 +1,108 @@
+"""``viz3d solve``: the numbers of one or several scenes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Annotated, Any
+
+import typer
+
+from viz3d.cli.options import Changes, SceneNames
+from viz3d.cli.say import say
+
+
+def solve(
+    scene: SceneNames,
+    changes: Changes = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON: one object, or an array for several scenes.")] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, one row per situation.")] = False,
+) -> None:
+    """Solve scenes and print what the hip carries at each step."""
+    from pathlib import Path
+
+    from viz3d.errors import InputError
+    from viz3d.scene.reader import find_scene, load_scene
+    from viz3d.solution.records import scene_record
+    from viz3d.solution.solve import solve_scene
+
+    if as_json and as_csv:
+        raise InputError("choose one of --json and --csv")
+    records = []
+    for name in scene:
+        loaded = load_scene(name, changes or ())
+        solved = solve_scene(loaded, file=str(find_scene(name)))
+        records.append((loaded.title, scene_record(Path(name).stem, loaded, solved)))
+    if as_json:
+        answers = [r for _, r in records]
+        print(json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, allow_nan=False))
+    elif as_csv:
+        say(_csv([r for _, r in records]).rstrip("\n"))
+    else:
+        for title, record in records:
+            _print_table(title, record)
+
+
+def _csv(records: list[dict[str, Any]]) -> str:
+    rows = []
+    for record in records:
+        for situation in record["situations"]:
+            row = {"scene": record["scene"]}
+            for key, value in situation.items():
+                if key in ("reasons", "joint_on_socket_N", "joint_on_head_N"):
+                    continue
+                if key == "assumed":
+                    value = len(value)
+                    key = "assumed_count"
+                elif key == "shortfall" and value is not None:
+                    value = f"{value['value']:.6g} {value['unit']}"
+                row[key] = "" if value is None else value
+            rows.append(row)
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def _print_table(title: str, record: dict[str, Any]) -> None:
+    person = record["person"]
+    say(title)
+    say(f"{person['sex']}, {person['mass_kg']:g} kg, {person['stature_m']:g} m; BW = {person['body_weight_N']:.0f} N")
+    say()
+    width = max(24, *(len(s["step"]) for s in record["situations"]))
+    say(f"{'step':{width}}  {'joint':>8} {'angle':>6} {'muscle':>8} {'moment':>9} {'cane':>7} {'relief':>7} {'peak':>9}  status")
+    for s in record["situations"]:
+        say(f"{s['step']:{width}}  {_row(s, person['body_weight_N'])}")
+    say()
+    shares = [s for s in record["situations"] if s["relief"] is not None]
+    for s in shares:
+        say(
+            f"relief at '{s['step']}': {s['relief']:.2f} = {s['relief_unweighting']:.2f} unweighting"
+            f" + {s['relief_leverage']:.2f} leverage; re-balanced {s['relief_rebalanced']:.2f};"
+            f" cane line {abs(s['cane_line_distance_m']) * 100:.1f} cm"
+            f" {'beyond the midline side' if s['cane_line_distance_m'] > 0 else 'outside'} of the hip"
+        )
+    say("Assumed or from memory:" if record["situations"][0]["assumed"] else "")
+    for line in record["situations"][0]["assumed"]:
+        say(f"  - {line}")
+    say("What the model leaves out:")
+    for line in record["leaves_out"]:
+        say(f"  - {line}")
+
+
+def _row(s: dict[str, Any], weight: float) -> str:
+    from viz3d import units
+
+    cane = units.show_percent(s["cane_force_N"] / weight) if s["cane_force_N"] is not None else "-"
+    relief = units.rounded(s["relief"], 2) if s["relief"] is not None else "-"
+    peak = units.show_megapascals(s["peak_pressure_MPa"] * 1e6) if s["peak_pressure_MPa"] is not None else "-"
+    status = s["status"].replace("_", " ")
+    if s["shortfall"]:
+        status += f" ({s['shortfall']['value']:.1f} {s['shortfall']['unit']} {s['shortfall']['meaning']})"
+    return (
+        f"{units.show_bw(s['joint_force_bw']):>8} {units.rounded(s['joint_angle_deg'], 1):>5}° "
+        f"{units.show_bw(s['muscle_force_N'] / weight):>8} {units.show_moment(s['external_moment_Nm']):>9} "
+        f"{cane:>7} {relief:>7} {peak:>9}  {status}"
+    )

@@ -1,0 +1,38 @@
+"""``viz3d still``: one picture of a scene."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.progress import progress
+from viz3d.cli.say import say
+
+Strict = Annotated[bool, typer.Option("--strict", help="Refuse when a step could not be held.")]
+
+
+def still(
+    scene: SceneName,
+    changes: Changes = None,
+    out: Out = None,
+    step: Annotated[int | None, typer.Option("--step", help="Step to draw, from 1 (default: the last).")] = None,
+    strict: Strict = False,
+    open_: Open = False,
+    quiet: Quiet = False,
+) -> None:
+    """Draw one picture of a scene, as PNG or SVG."""
+    from viz3d.output.still import SUFFIXES, draw_still
+    from viz3d.scene.reader import find_scene, load_scene
+
+    chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
+    loaded = load_scene(scene, chosen)
+    path = output_path(out, Path(scene).stem, ".png", SUFFIXES)
+    with progress("preparing bones", quiet) as report:
+        draw_still(loaded, path, str(find_scene(scene)), strict, report)
+    if not quiet:
+        say(f"wrote {path}")
+    if open_:
+        show_file(path)

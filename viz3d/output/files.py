@@ -1,0 +1,87 @@
+"""Writing files whole or not at all, and the manifest beside each.
+
+Called by every writer in this room.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from viz3d import __version__
+from viz3d.errors import RenderError
+from viz3d.scene.reader import scene_hash
+from viz3d.scene.schema import Scene
+from viz3d.solution.records import LEAVES_OUT
+from viz3d.solution.solve import MODEL, Solved
+
+_NEEDED = 20_000_000
+
+
+@contextlib.contextmanager
+def written_whole(path: Path) -> Iterator[Path]:
+    """A temporary path beside ``path`` that replaces it on success and vanishes on failure.
+
+    Raises
+    ------
+    RenderError : the folder cannot be written, or the disk is full.
+    """
+    temporary = None
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=path.suffix)
+        os.close(handle)
+        temporary = Path(name)
+        yield temporary
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    except OSError as error:
+        raise RenderError(_why(path, error)) from error
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+
+
+def _why(path: Path, error: OSError) -> str:
+    if error.errno == errno.ENOSPC:
+        return f"{path}: the disk is full; free some space or choose another place with --out"
+    if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return f"{path.parent}: cannot write there; choose another place with --out"
+    return f"{path}: cannot be written: {error.strerror}"
+
+
+def check_space(folder: Path, needed: int = _NEEDED) -> None:
+    """Refuse early when the disk has no room.
+
+    Raises
+    ------
+    RenderError : fewer than ``needed`` bytes are free.
+    """
+    free = shutil.disk_usage(folder).free
+    if free < needed:
+        raise RenderError(
+            f"{folder}: {free / 1e6:.0f} MB free, about {needed / 1e6:.0f} MB needed; free some space or use --out"
+        )
+
+
+def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, Any]) -> Path:
+    """Write ``path``'s manifest beside it: scene hash, version, assumptions, what the model leaves out."""
+    document = {
+        "file": path.name,
+        "viz3d": __version__,
+        "scene_sha256": scene_hash(scene),
+        "model": MODEL,
+        **about,
+        "assumed": list(solved.assumed),
+        "leaves_out": list(LEAVES_OUT),
+    }
+    target = path.with_name(path.name + ".json")
+    with written_whole(target) as temporary:
+        temporary.write_text(json.dumps(document, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+    return target

@@ -1,0 +1,304 @@
+"""The mesh layer: bones, cane and body shell of one plan, drawn off-screen frame by frame.
+
+Question answered: what do the solid things look like in frame i, over the backdrop?
+
+Two off-screen windows: bones at twice the size (reduced, which is both cleaner and faster than the
+library's own anti-aliasing in software), and the body shell unlit as n·v. They are put together here: shell
+as a flat fill behind, bones, then a rim veil in front; no depth peeling. The joint and whole-figure insets
+are viewports of the same windows. Called by still and film.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from viz3d.contact.lune import pressure_at
+from viz3d.output import gl
+from viz3d.output.paint import Painter
+from viz3d.shapes.build import Shape
+from viz3d.shapes.skeleton import Figure
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Array, Box
+from viz3d.stage.layout import Sheet
+from viz3d.stage.palette import pressure_colours, rgb
+
+Pixels = NDArray[np.uint8]
+_OVER = 2
+"""Bones are drawn this many times larger and reduced."""
+_SHADE_FLOOR = 0.42
+_FOCUS = (250.0, 620.0, 0.42)
+"""Bones fade from full at the first radius (u) to the last value at the second."""
+
+
+@dataclass
+class _Actor:
+    shape: Shape
+    actor: Any
+    mesh: Any
+
+
+class MeshLayer:
+    """Draws the solid layer of a sheet; use as a context manager so that windows are closed."""
+
+    def __init__(self, sheet: Sheet, figure: Figure) -> None:
+        gl.require()
+        import pyvista as pv
+
+        self._pv = pv
+        self.sheet, self.figure = sheet, figure
+        self.width, self.height = sheet.size
+        self.views = self._views()
+        self.bones = self._window(_OVER)
+        self.shell = self._window(1)
+        self._actors: list[list[_Actor]] = [[] for _ in self.views]
+        self._shells: list[Any] = [None for _ in self.views]
+        self._fill()
+        self.backdrop = self._backdrop()
+        self._focus, self._rise = self._focus_masks()
+
+    def __enter__(self) -> MeshLayer:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Free both windows."""
+        self.bones.close()
+        self.shell.close()
+
+    def frame(self, i: int) -> Pixels:
+        """The backdrop with all solid things of frame i, (height, width, 3)."""
+        self._pose(i)
+        solid = self._read(self.bones, _OVER)
+        skin = self._read(self.shell, 1)
+        out = self.backdrop.copy()
+        for view in self.views:
+            self._compose(out, solid, skin, view)
+        return np.clip(out, 0, 255).astype(np.uint8)
+
+    # ---- set-up ---------------------------------------------------------------------------------------
+
+    def _views(self) -> list[dict[str, Any]]:
+        sheet = self.sheet
+        right = sheet.cards.left - 10 * sheet.u if sheet.cards.shown else self.width
+        views: list[dict[str, Any]] = [
+            {"name": "main", "box": Box(0, 0, right, sheet.band.top), "camera": sheet.camera, "skin": True},
+        ]
+        if sheet.cards.shown:
+            views.append({"name": "socket", "box": sheet.insets.socket_box, "camera": sheet.insets.socket, "skin": False})
+            views.append({"name": "figure", "box": sheet.insets.figure_box, "camera": sheet.insets.figure, "skin": True})
+        for view in views:
+            b = view["box"]
+            view["box"] = Box(round(b.left), round(b.top), round(b.right), round(b.bottom))
+        return views
+
+    def _window(self, times: int) -> Any:
+        pv = self._pv
+        plotter = pv.Plotter(
+            off_screen=True, window_size=(self.width * times, self.height * times),
+            shape=(1, len(self.views)), border=False, lighting="none",
+        )  # fmt: skip
+        plotter.ren_win.SetAlphaBitPlanes(1)
+        plotter.ren_win.SetMultiSamples(0)
+        for k, view in enumerate(self.views):
+            plotter.subplot(0, k)
+            plotter.disable_anti_aliasing()
+            box = view["box"]
+            renderer = plotter.renderers[k]
+            renderer.SetViewport(
+                box.left / self.width, 1 - box.bottom / self.height, box.right / self.width, 1 - box.top / self.height
+            )
+            renderer.SetBackground(0, 0, 0)
+            renderer.SetBackgroundAlpha(0.0)
+            _aim(renderer, view["camera"], box)
+        for place, colour, power in _LIGHTS:
+            light = pv.Light(light_type="camera light", color=colour, intensity=power)
+            light.position, light.focal_point = place, (0, 0, 0)
+            plotter.add_light(light)
+        return plotter
+
+    def _fill(self) -> None:
+        plan = self.sheet.plan
+        stance = "right" if plan.sign > 0 else "left"
+        for k, view in enumerate(self.views):
+            for name, shape in self.figure.shapes.items():
+                if not _shown(name, shape, plan.canes, view["name"], stance):
+                    continue
+                self.bones.subplot(0, k)
+                self._actors[k].append(self._add(shape))
+            if view["skin"]:
+                self.shell.subplot(0, k)
+                self._shells[k] = self._add_shell()
+            else:
+                self.shell.renderers[k].SetDraw(False)
+
+    def _add(self, shape: Shape) -> _Actor:
+        surface = shape.surface
+        mesh = _poly(self._pv, surface.points, surface.triangles)
+        mesh.point_data["Normals"] = surface.normals.astype(np.float32)
+        mesh.point_data.active_normals_name = "Normals"
+        base = np.array(rgb(self.sheet.colours[shape.material]))
+        shade = _SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * surface.shade[:, None]
+        mesh.point_data["colour"] = np.clip(255 * base * shade, 0, 255).astype(np.uint8)
+        actor = self.bones.add_mesh(
+            mesh, scalars="colour", rgb=True, ambient=0.30, diffuse=0.80, specular=0.0, smooth_shading=False,
+            reset_camera=False, render=False,
+        )  # fmt: skip
+        actor.GetProperty().SetInterpolationToPhong()
+        return _Actor(shape, actor, mesh)
+
+    def _add_shell(self) -> Any:
+        shell = self.figure.shell
+        mesh = _poly(self._pv, shell.points, shell.triangles)
+        mesh.point_data["facing"] = np.zeros((len(shell.points), 3), dtype=np.uint8)
+        self.shell.add_mesh(mesh, scalars="facing", rgb=True, lighting=False, reset_camera=False, render=False)
+        return mesh
+
+    def _backdrop(self) -> NDArray[np.float32]:
+        top, bottom = (np.array(rgb(self.sheet.colours[f"paper_{e}"])) for e in ("top", "bottom"))
+        y = np.linspace(0, 1, self.height)[:, None, None]
+        x = np.linspace(-1, 1, self.width)[None, :, None]
+        edge = 1.0 - 0.035 * np.clip(x**2 + (2 * y - 1) ** 2 - 0.6, 0, None)
+        paper = np.clip(255 * (top * (1 - y) + bottom * y) * edge, 0, 255).astype(np.uint8)
+        painter = Painter(self.sheet.size, paper)
+        painter.marks(self.sheet.drawing(0).under, self.sheet.colours["card"])
+        return painter.pixels().astype(np.float32)
+
+    def _focus_masks(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """How strongly bones, and the shell, show at each pixel of the main view."""
+        box, u = self.views[0]["box"], self.sheet.u
+        at = self.sheet.camera.project(self.sheet.plan.middle_hip.mean(axis=0))
+        y = np.arange(box.top, box.bottom)[:, None] - at[1]
+        x = np.arange(box.left, box.right)[None, :] - at[0]
+        full, far, low = _FOCUS
+        share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
+        share = share * share * (3 - 2 * share)
+        rise = np.clip((np.arange(box.top, box.bottom)[:, None] / u - 30.0) / 190.0, 0, 1)
+        rise = rise * rise * (3 - 2 * rise)
+        bones = (1.0 - (1.0 - low) * share) * rise
+        skin = np.broadcast_to(rise, bones.shape)
+        return bones.astype(np.float32), skin.astype(np.float32)
+
+    # ---- per frame ------------------------------------------------------------------------------------
+
+    def _pose(self, i: int) -> None:
+        plan = self.sheet.plan
+        for k, actors in enumerate(self._actors):
+            for one in actors:
+                link = one.shape.link if one.shape.link in plan.frames else f"{one.shape.side}_{one.shape.link}"
+                one.actor.user_matrix = plan.frames[link][i]
+                if one.shape.name == "lunate" and one.shape.side == ("right" if plan.sign > 0 else "left"):
+                    one.mesh.point_data["colour"][:] = self._cartilage(one.shape, i)
+                    one.mesh.GetPointData().GetArray("colour").Modified()
+            mesh = self._shells[k]
+            if mesh is not None:
+                points, normals = self.figure.shell.posed(plan.frames, i)
+                mesh.points[:] = points
+                facing = np.clip(normals @ self.views[k]["camera"].toward, 0, 1)
+                mesh.point_data["facing"][:] = (255 * facing).astype(np.uint8)[:, None]
+                mesh.GetPoints().Modified()
+                mesh.GetPointData().GetArray("facing").Modified()
+
+    def _cartilage(self, shape: Shape, i: int) -> Pixels:
+        """Colours of the stance socket's cartilage under frame i's pressure."""
+        plan = self.sheet.plan
+        frame = plan.frames["pelvis"][i]
+        world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
+        out = world - plan.hip[i]
+        out /= np.linalg.norm(out, axis=1, keepdims=True)
+        normals = np.stack([plan.sign * out[:, 2], out[:, 1]], axis=-1)
+        pressure = plan.pressure
+        inner = np.einsum("ij,ij->i", shape.surface.normals @ frame[:3, :3].T, out) < -0.35
+        if not np.isfinite(pressure.pole_pressure[i]):
+            values = np.zeros(len(out))
+        else:
+            edge = float(pressure.edge[i]) + 0.35
+            values = pressure_at(normals, float(pressure.pole[i]), float(pressure.pole_pressure[i]), edge)
+        colours = pressure_colours(np.where(inner, values, 0.0), self.sheet.backdrop)
+        return np.asarray(np.clip(255 * colours, 0, 255), dtype=np.uint8)
+
+    def _read(self, plotter: Any, times: int) -> Pixels:
+        from vtkmodules.util.numpy_support import vtk_to_numpy
+        from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
+
+        plotter.ren_win.Render()
+        grab = vtkWindowToImageFilter()
+        grab.SetInput(plotter.ren_win)
+        grab.SetInputBufferTypeToRGBA()
+        grab.ReadFrontBufferOff()
+        grab.ShouldRerenderOff()
+        grab.Update()
+        image = grab.GetOutput()
+        wide, tall, _ = image.GetDimensions()
+        pixels = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(tall, wide, 4)
+        if times > 1:
+            small = Image.frombuffer("CMYK", (wide, tall), np.ascontiguousarray(pixels), "raw", "CMYK", 0, 1)
+            pixels = np.asarray(small.reduce(times))
+        return np.array(pixels[::-1])
+
+    def _compose(self, out: NDArray[np.float32], solid: Pixels, skin: Pixels, view: dict[str, Any]) -> None:
+        b = view["box"]
+        rows, columns = slice(int(b.top), int(b.bottom)), slice(int(b.left), int(b.right))
+        part = out[rows, columns]
+        fill, rim = (np.array(rgb(self.sheet.colours[n]), dtype=np.float32) * 255 for n in ("shell_fill", "shell_rim"))
+        skin_here = skin[rows, columns]
+        seen = self._rise[..., None] if view["name"] == "main" else np.float32(1.0)
+        cover = skin_here[..., 3:4].astype(np.float32) * (0.92 / 255) * seen
+        part += cover * (fill - part)
+        bones = solid[rows, columns].astype(np.float32)
+        alpha = bones[..., 3:4] / 255
+        colour = bones[..., :3]
+        if view["name"] == "main":
+            alpha = alpha * self._focus[..., None]
+            colour = colour * self._focus[..., None]
+        part += colour - alpha * part
+        facing = skin_here[..., 0:1].astype(np.float32) / 255
+        veil = skin_here[..., 3:4].astype(np.float32) / 255 * (1 - facing) ** 2.6 * 0.62 * seen
+        part += veil * (rim - part)
+
+
+_LIGHTS = (
+    ((0.45, 0.85, 1.0), "#FFF6E8", 0.80),
+    ((-0.9, 0.15, 0.6), "#E4ECF6", 0.30),
+    ((0.1, -1.0, 0.3), "#F2EEE6", 0.12),
+)
+"""Place (camera frame), colour and power: warm key from upper right, cool fill, weak light from below."""
+
+
+def _shown(name: str, shape: Shape, canes: tuple[str, ...], view: str, stance: str) -> bool:
+    group = name.split("/")[0].split()[-1]
+    if view == "socket":
+        return (shape.name in ("hip", "lunate") and shape.side == stance) or shape.name == "sacrum"
+    if group == "cane":
+        return shape.side in canes
+    if group == "hand_grip":
+        return shape.side in canes
+    if group == "hand":
+        return shape.side not in canes
+    return True
+
+
+def _poly(pv: Any, points: Array, triangles: NDArray[np.int32]) -> Any:
+    faces = np.column_stack([np.full(len(triangles), 3, dtype=np.int32), triangles]).ravel()
+    return pv.PolyData(points.astype(np.float32), faces)
+
+
+def _aim(renderer: Any, camera: Camera, box: Box) -> None:
+    """Point a renderer's camera so that world points fall where the layout says."""
+    middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
+    off = (middle - np.array(camera.at)) / camera.scale
+    focus = camera.centre + camera.right * off[0] - camera.up * off[1]
+    active = renderer.GetActiveCamera()
+    active.ParallelProjectionOn()
+    active.SetFocalPoint(*focus)
+    active.SetPosition(*(focus + 5.0 * camera.toward))
+    active.SetViewUp(*camera.up)
+    active.SetParallelScale((box.bottom - box.top) / 2 / camera.scale)
+    active.SetClippingRange(0.1, 12.0)
+    renderer.camera_set = True

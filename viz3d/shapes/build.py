@@ -1,0 +1,317 @@
+"""Bones from tables: each row of ``body/tables/bones`` becomes a solid, each bone a surface.
+
+Question answered: what do this person's bones look like, in the frame of the link that carries them?
+
+A table file is one *group*: the bones of one link, shaded together. Parameters warp the table's points
+(through :mod:`viz3d.body.landmarks`), never the mesh. Right sides are drawn; left sides are mirrored, with
+the left hip's own measurements. Inside, millimetres in the link's frame; surfaces leave in metres.
+Called by :mod:`viz3d.shapes.skeleton`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_scale
+from viz3d.body.person import Array, Body, Hip
+from viz3d.body.segments import lengths
+from viz3d.errors import TableError
+from viz3d.shapes import fields
+from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.surface import Surface, contact_shadow, extract, finish
+from viz3d.tables import read_toml
+
+BONES = "viz3d.body.tables.bones"
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One bone of a link. ``side`` is "left", "right" or "middle"; the surface is in the link's frame."""
+
+    name: str
+    link: str
+    side: str
+    material: str
+    surface: Surface
+
+
+@dataclass(frozen=True)
+class Warp:
+    """How drawn points become this person's: points (mm) by part row, and a scale for radii."""
+
+    points: Callable[[Array, dict[str, Any]], Array]
+    scale: float
+    head_radius: float
+    femur: FemurFrame | None = None
+    cup_axis: Array | None = None
+
+
+def link_length(body: Body, name: str) -> float:
+    """This person's length behind a group's ``length`` key, metres."""
+    size = lengths(body)
+    named = {
+        "trunk": size.shoulder - size.hip - 0.0953 * body.hip_spacing / 0.160,
+        "head": size.vertex - size.chin,
+        "upper_arm": size.upper_arm,
+        "forearm": size.forearm,
+        "hand": size.hand,
+        "shank": size.shank,
+        "foot": size.foot,
+        "stature": size.vertex,
+    }
+    return float(named[name].flat[0])
+
+
+def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
+    """The warp of one group for one person (first of the batch)."""
+    head = group["group"]
+    radius = float(hip.head_radius.flat[0]) * 1e3
+    if head["warp"] == "pelvis":
+        scale = float(pelvis_scale(body).flat[0]) * 1e3
+        cup = group["cup"]
+        tilt, turn = np.radians(cup["inclination_deg"]), np.radians(cup["anteversion_deg"])
+        axis = np.array([np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)])
+        return Warp(lambda p, _: p * scale, scale, radius, cup_axis=axis)
+    if head["warp"] == "femur":
+        frame = femur_frame(body, hip)
+
+        def points(drawn: Array, row: dict[str, Any]) -> Array:
+            return frame.to_thigh(drawn, row["name"], row.get("frame", "shaft"))[0] * 1e3
+
+        return Warp(points, float(frame.scale[0]) * 1e3, radius, frame)
+    if head["warp"] == "length":
+        scale = link_length(body, head["length"]) * 1e3 / head["drawn"]
+        return Warp(lambda p, _: p * scale, scale, radius)
+    raise TableError(f"unknown warp {head['warp']!r}; allowed: pelvis, femur, length")
+
+
+def build_group(name: str, body: Body, hip: Hip) -> list[Shape]:
+    """All right-hand and middle bones of one table, contact shadow baked, for one person.
+
+    Parameters
+    ----------
+    name : table file without suffix, for instance "pelvis".
+    body, hip : the person (first of the batch) and the hip whose side is drawn.
+    """
+    group = read_toml(BONES, f"{name}.toml")
+    warp = make_warp(group, body, hip)
+    link = group["group"]["link"]
+    shapes: list[Shape] = []
+    for bone, about in group["bone"].items():
+        parts = bone_solids(group, bone, warp)
+        points, triangles = extract(parts, about["step"], about.get("keep", "largest"))
+        surface = finish(points, triangles, about["triangles"])
+        material = about.get("material", "bone")
+        side = "right" if about.get("pair") or group["group"].get("paired") else "middle"
+        shapes.append(Shape(bone, link, side, material, surface))
+        if about.get("pair"):
+            shapes.append(Shape(bone, link, "left", material, surface.mirrored()))
+    solid = [s for s in shapes if s.material != "cartilage"]
+    shaded = iter(contact_shadow([s.surface for s in solid]))
+    return [
+        Shape(s.name, s.link, s.side, s.material, s.surface if s.material == "cartilage" else next(shaded))
+        for s in shapes
+    ]
+
+
+def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Part]:
+    """The ordered parts of one bone, templates placed, mirrored twins added."""
+    rows = [r for r in group.get("part", []) if r["bone"] == bone]
+    sheets = {r["name"]: r for r in rows if r["kind"] == "sheet"}
+    parts: list[Part] = []
+    for place in (p for p in group.get("place", []) if p["bone"] == bone):
+        parts += _placed(group["template"][place["template"]], place, warp)
+    for row in rows:
+        twins = (row, _twin(row)) if row.get("sym") else (row,)
+        for one in twins:
+            parts.append(Part(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract"))
+    return parts
+
+
+def _twin(row: dict[str, Any]) -> dict[str, Any]:
+    """The row mirrored in the midline."""
+    out = dict(row)
+    for key in ("pts", "c", "n", "up", "ball"):
+        if key in row:
+            values = np.array(row[key], dtype=float)
+            values[..., 2] *= -1.0
+            out[key] = values.tolist()
+    if "net" in row:
+        net = np.array(row["net"], dtype=float)
+        net[..., 2] *= -1.0
+        out["net"] = net.tolist()
+    if "lim" in row:
+        low, high = np.array(row["lim"], dtype=float)
+        out["lim"] = [[low[0], low[1], -high[2]], [high[0], high[1], -low[2]]]
+    return out
+
+
+def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Part]:
+    """Template parts turned about z by the tilt (forward positive), scaled and moved."""
+    tilt, size = np.radians(-place.get("tilt_deg", 0.0)), place.get("scale", 1.0)
+    turn = np.array([[np.cos(tilt), -np.sin(tilt), 0], [np.sin(tilt), np.cos(tilt), 0], [0, 0, 1.0]])
+    centre = np.array(place["c"], dtype=float)
+    parts: list[Part] = []
+    for row in template:
+        for one in (row, _twin(row)) if row.get("sym") else (row,):
+            moved = dict(one)
+            stretch = place.get("stretch", {}).get(row["name"], 1.0)
+            if "pts" in one:
+                table = np.array(one["pts"], dtype=float)
+                table[:, :3] = (table[:, :3] * size * stretch) @ turn.T + centre
+                table[:, 3:] *= size
+                moved["pts"] = table.tolist()
+            if "c" in one:
+                moved["c"] = (turn @ (np.array(one["c"]) * size) + centre).tolist()
+            for key in ("a", "b", "h", "r"):
+                if key in one:
+                    moved[key] = (np.array(one[key]) * size).tolist()
+            moved["up"] = (turn @ np.array(one.get("up", [0.0, 1.0, 0.0]))).tolist()
+            moved["turn"] = turn.tolist()
+            parts.append(Part(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
+    return parts
+
+
+def _solid(row: dict[str, Any], warp: Warp, sheets: dict[str, dict[str, Any]]) -> Solid:
+    makers: dict[str, Callable[[dict[str, Any], Warp], Solid]] = {
+        "curve": _curve,
+        "sheet": _sheet,
+        "ball": _ball,
+        "ellipsoid": _ellipsoid,
+        "half": _half,
+        "drum": _drum,
+        "vbody": _drum,
+        "cup": _cup,
+        "shell": _shell,
+        "mouth": _mouth,
+        "cupcurve": _cupcurve,
+        "neck": _neck,
+        "head": _head,
+        "fovea": _fovea,
+    }
+    if row["kind"] == "sheetcurve":
+        return _sheetcurve(row, warp, sheets[row["sheet"]])
+    try:
+        return makers[row["kind"]](row, warp)
+    except KeyError as error:
+        raise TableError(f"{row.get('bone')}.{row.get('name')}: unknown or incomplete kind: {error}") from error
+
+
+def _curve(row: dict[str, Any], warp: Warp) -> Solid:
+    table = np.array(row["pts"], dtype=float)
+    points = warp.points(table[:, :3], row)
+    up = np.array(row.get("up", [0.0, 1.0, 0.0]), dtype=float)
+    if warp.femur is not None and row.get("frame") != "knee":
+        up = warp.femur.axes[0] @ up
+    return fields.tube(np.column_stack([points, table[:, 3:] * warp.scale]), up, row.get("stiff", False))
+
+
+def _sheet(row: dict[str, Any], warp: Warp) -> Solid:
+    net = np.array(row["net"], dtype=float)
+    points = warp.points(net[..., :3].reshape(-1, 3), row).reshape(net.shape[:2] + (3,))
+    return fields.sheet(np.concatenate([points, net[..., 3:] * warp.scale], axis=-1))
+
+
+def _centre(row: dict[str, Any], warp: Warp) -> Array:
+    return warp.points(np.array([row["c"]], dtype=float), row)[0]
+
+
+def _radius(row: dict[str, Any], warp: Warp, key: str = "r") -> float:
+    if f"{key}_add" in row:
+        return warp.head_radius + float(row[f"{key}_add"])
+    return float(row[key]) * warp.scale
+
+
+def _ball(row: dict[str, Any], warp: Warp) -> Solid:
+    return fields.ball(_centre(row, warp), _radius(row, warp))
+
+
+def _ellipsoid(row: dict[str, Any], warp: Warp) -> Solid:
+    return fields.ellipsoid(_centre(row, warp), np.array(row["r"]) * warp.scale, row.get("turn"))
+
+
+def _half(row: dict[str, Any], warp: Warp) -> Solid:
+    around = None
+    if "ball" in row:
+        x, y, z, r = row["ball"]
+        around = fields.ball(warp.points(np.array([[x, y, z]], dtype=float), row)[0], r * warp.scale)
+    low, high = (np.array(v) * warp.scale for v in row["lim"]) if "lim" in row else (None, None)
+    return fields.half_space(_centre(row, warp), row["n"], around, low, high)
+
+
+def _drum(row: dict[str, Any], warp: Warp) -> Solid:
+    s = warp.scale
+    return fields.drum(
+        _centre(row, warp), row["a"] * s, row["b"] * s, row["h"] * s, row.get("waist", 0.0),
+        row.get("turn"), row.get("wedge", 0.0),
+    )  # fmt: skip
+
+
+def _cup_axis(warp: Warp) -> Array:
+    if warp.cup_axis is None:
+        raise TableError("a cup part needs a [cup] table")
+    return warp.cup_axis
+
+
+def _cup(row: dict[str, Any], warp: Warp) -> Solid:
+    centre = _centre(row, warp) + np.array(row.get("shift", [0, 0, 0])) * warp.scale
+    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), row.get("off", 0.0))
+
+
+def _shell(row: dict[str, Any], warp: Warp) -> Solid:
+    inner, outer = _radius(row, warp), warp.head_radius + row["r_add2"]
+    return fields.shell(_centre(row, warp), inner, outer, _cup_axis(warp), row.get("off", 0.0))
+
+
+def _mouth(row: dict[str, Any], warp: Warp) -> Solid:
+    return fields.mouth(_centre(row, warp), _radius(row, warp), _cup_axis(warp))
+
+
+def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
+    """Curve given in the cup's frame: out along its axis, towards the notch, aside."""
+    axis = _cup_axis(warp)
+    notch = np.array([0.0, -1.0, 0.0])
+    notch = notch - axis * (notch @ axis)
+    notch /= np.linalg.norm(notch)
+    frame = np.stack([axis, notch, np.cross(axis, notch)])
+    table = np.array(row["pts"], dtype=float)
+    size = warp.head_radius / 24.0
+    points = _centre(row, warp) + (table[:, :3] * size) @ frame
+    return fields.tube(np.column_stack([points, table[:, 3:] * size]))
+
+
+def _sheetcurve(row: dict[str, Any], warp: Warp, sheet: dict[str, Any]) -> Solid:
+    value, normal = fields.sheet_point(sheet["net"], row["uv"])
+    lift = row.get("side", 1) * (value[:, 3:4] - row["depth"])
+    points = warp.points(value[:, :3] + lift * normal, row)
+    radius = np.full((len(points), 1), row["r"] * warp.scale)
+    return fields.tube(np.column_stack([points, radius]))
+
+
+def _femur(warp: Warp) -> FemurFrame:
+    if warp.femur is None:
+        raise TableError("neck, head and fovea belong to a femur")
+    return warp.femur
+
+
+def _neck(row: dict[str, Any], warp: Warp) -> Solid:
+    frame, table = _femur(warp), np.array(row["pts"], dtype=float)
+    along = table[:, :1] * frame.head[0][None] * 1e3
+    points = frame.from_shaft(along[None] * 1e-3)[0] * 1e3
+    return fields.tube(np.column_stack([points, table[:, 1:] * warp.scale]), frame.axes[0] @ np.array([0.0, 1.0, 0.0]))
+
+
+def _head(row: dict[str, Any], warp: Warp) -> Solid:
+    return fields.ball(np.zeros(3), warp.head_radius)
+
+
+def _fovea(row: dict[str, Any], warp: Warp) -> Solid:
+    frame = _femur(warp)
+    toward = frame.axes[0] @ (frame.head[0] / np.linalg.norm(frame.head[0]))
+    place = toward + 0.25 * np.array([-0.6, -1.0, 0.0])
+    place /= np.linalg.norm(place)
+    return fields.ball(place * (warp.head_radius + 2.6), 5.2)

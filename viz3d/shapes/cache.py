@@ -1,0 +1,118 @@
+"""The mesh cache: surfaces kept between runs, keyed by what shaped them.
+
+Question answered: has this person's bone been built before, by this mesher?
+
+Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder. One ``.npz`` per
+group, written beside and renamed; ``manifest.json`` says what each holds. Size-capped, oldest out.
+Called by :mod:`viz3d.shapes.skeleton`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import tempfile
+import zipfile
+from pathlib import Path
+
+import numpy as np
+
+from viz3d.errors import MeshError
+from viz3d.shapes.build import Shape
+from viz3d.shapes.surface import Surface
+
+MESHER = 1
+"""Raised whenever the mesher or a warp changes what it builds."""
+LARGEST_BYTES = 400_000_000
+
+
+def cache_folder() -> Path:
+    """Where surfaces are kept.
+
+    Raises
+    ------
+    MeshError : the folder cannot be made.
+    """
+    named = os.environ.get("VIZ3D_CACHE")
+    checkout = Path(__file__).resolve().parents[2]
+    if named:
+        folder = Path(named)
+    elif (checkout / "pyproject.toml").is_file() and os.access(checkout / "meshes", os.W_OK):
+        folder = checkout / "meshes"
+    else:
+        from platformdirs import user_cache_path
+
+        folder = user_cache_path("viz3d")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise MeshError(f"{folder}: the mesh cache cannot be made there: {error.strerror}; set VIZ3D_CACHE") from error
+    return folder
+
+
+def load(key: str) -> list[Shape] | None:
+    """The shapes kept under a key, or None; a damaged file counts as absent."""
+    path = cache_folder() / f"{key}.npz"
+    try:
+        with np.load(path, allow_pickle=False) as data:
+            about = json.loads(str(data["about"]))
+            shapes = []
+            for i, (name, link, side, material) in enumerate(about):
+                parts = [data[f"{i}_{part}"] for part in ("points", "triangles", "normals", "shade")]
+                points, triangles, normals, shade = parts
+                surface = Surface(points.astype(float), triangles, normals.astype(float), shade.astype(float))
+                shapes.append(Shape(name, link, side, material, surface))
+        os.utime(path)
+        return shapes
+    except (OSError, KeyError, ValueError, zipfile.BadZipFile, EOFError):
+        return None
+
+
+def store(key: str, shapes: list[Shape], about: dict[str, object]) -> None:
+    """Keep shapes under a key; a full or read-only disk costs only the cache, not the picture."""
+    folder = cache_folder()
+    arrays: dict[str, object] = {"about": json.dumps([[s.name, s.link, s.side, s.material] for s in shapes])}
+    for i, shape in enumerate(shapes):
+        surface = shape.surface
+        arrays[f"{i}_points"] = surface.points.astype(np.float32)
+        arrays[f"{i}_triangles"] = surface.triangles
+        arrays[f"{i}_normals"] = surface.normals.astype(np.float32)
+        arrays[f"{i}_shade"] = surface.shade.astype(np.float16)
+    with contextlib.suppress(OSError):
+        _write_beside(folder / f"{key}.npz", lambda file: np.savez(file, **arrays))  # type: ignore[arg-type]
+        _note(folder, key, about)
+        _prune(folder)
+
+
+def _write_beside(path: Path, write: object) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            write(file)  # type: ignore[operator]
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _note(folder: Path, key: str, about: dict[str, object]) -> None:
+    manifest = folder / "manifest.json"
+    try:
+        known = json.loads(manifest.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        known = {}
+    known[key] = about
+    kept = {k: v for k, v in sorted(known.items()) if (folder / f"{k}.npz").is_file()}
+    text = json.dumps(kept, indent=1).encode()
+    _write_beside(manifest, lambda file: file.write(text))
+
+
+def _prune(folder: Path) -> None:
+    """Drop the least recently used surfaces beyond the size cap."""
+    files = sorted(folder.glob("*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
+    total = 0
+    for path in files:
+        total += path.stat().st_size
+        if total > LARGEST_BYTES:
+            path.unlink(missing_ok=True)

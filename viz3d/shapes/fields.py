@@ -1,0 +1,314 @@
+"""Solids as distance fields: small composable functions on arrays of points.
+
+Question answered: how far is this point from the bone's surface (negative inside)?
+
+A *solid* knows a distance estimate and a box that encloses it. A bone is an ordered fold of solids: smooth
+union or smooth carving, with a blend radius k. The blend is the cubic smooth minimum
+smin(a, b, k) = min(a, b) − max(k − |a − b|, 0)³ / (6k²); carving is smax(f, −d) = −smin(−f, d).
+A solid is evaluated only where its box says it can matter, which changes no value.
+
+Millimetres throughout this room's fields; distances are estimates good near the surface.
+Called by :mod:`viz3d.shapes.build`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline, PchipInterpolator, RectBivariateSpline
+from scipy.spatial import cKDTree
+
+Array = NDArray[np.float64]
+Distance = Callable[[Array], Array]
+
+SAMPLE = 0.8
+"""Spacing of samples along curves and sheets, mm."""
+FAR = 1e3
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A distance estimate (P, 3) -> (P,) and a box outside which it is positive, mm."""
+
+    distance: Distance
+    low: Array
+    high: Array
+
+    def box_distance(self, points: Array) -> Array:
+        """Lower bound of the distance: how far each point is outside the box, (P,)."""
+        outside = np.maximum(np.maximum(self.low - points, points - self.high), 0.0)
+        return np.asarray(np.sqrt(np.einsum("ij,ij->i", outside, outside)))
+
+
+@dataclass(frozen=True)
+class Part:
+    """A solid and how it joins those before it."""
+
+    solid: Solid
+    blend: float
+    carve: bool = False
+
+
+def smooth_minimum(a: Array, b: Array, k: float) -> Array:
+    """Cubic smooth minimum with blend radius k.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> float(smooth_minimum(np.array([1.0]), np.array([5.0]), 2.0)[0])
+    1.0
+    """
+    if k <= 0.0:
+        return np.minimum(a, b)
+    gap = np.maximum(k - np.abs(a - b), 0.0)
+    return np.asarray(np.minimum(a, b) - gap**3 / (6.0 * k * k))
+
+
+def fold(parts: list[Part], points: Array) -> Array:
+    """Field of an ordered list of parts at (P, 3) points, (P,)."""
+    value = np.full(len(points), FAR)
+    for part in parts:
+        lower = part.solid.box_distance(points)
+        near = lower < (part.blend - value if part.carve else value + part.blend)
+        if not near.any():
+            continue
+        distance = part.solid.distance(points[near])
+        here = value[near]
+        if part.carve:
+            value[near] = -smooth_minimum(-here, distance, part.blend)
+        else:
+            value[near] = smooth_minimum(here, distance, part.blend)
+    return value
+
+
+def ball(centre: ArrayLike, radius: float) -> Solid:
+    """A sphere."""
+    c = np.asarray(centre, dtype=float)
+    return Solid(lambda p: np.linalg.norm(p - c, axis=1) - radius, c - radius, c + radius)
+
+
+def ellipsoid(centre: ArrayLike, radii: ArrayLike, turn: ArrayLike | None = None) -> Solid:
+    """An ellipsoid; ``turn`` (3, 3) takes its own axes to the world's."""
+    c, r = np.asarray(centre, dtype=float), np.asarray(radii, dtype=float)
+    m = np.eye(3) if turn is None else np.asarray(turn, dtype=float)
+
+    def distance(points: Array) -> Array:
+        return _ellipsoid_estimate((points - c) @ m, r)
+
+    reach = np.abs(m) @ r
+    return Solid(distance, c - reach, c + reach)
+
+
+def _ellipsoid_estimate(local: Array, radii: Array) -> Array:
+    first = np.linalg.norm(local / radii, axis=-1)
+    second = np.linalg.norm(local / radii**2, axis=-1)
+    return np.asarray(first * (first - 1.0) / np.maximum(second, 1e-9))
+
+
+def half_space(
+    point: ArrayLike, normal: ArrayLike, around: Solid | None = None,
+    low: ArrayLike | None = None, high: ArrayLike | None = None,
+) -> Solid:  # fmt: skip
+    """Everything on the inner side of a plane (against its normal), within a ball or a box."""
+    c, n = np.asarray(point, dtype=float), np.asarray(normal, dtype=float)
+    n = n / np.linalg.norm(n)
+
+    def distance(points: Array) -> Array:
+        plane = -(points - c) @ n
+        if around is not None:
+            return np.asarray(-smooth_minimum(-plane, -around.distance(points), 6.0))
+        if low is not None and high is not None:
+            middle, half = (np.asarray(low) + np.asarray(high)) / 2, (np.asarray(high) - np.asarray(low)) / 2
+            box = (np.abs(points - middle) - half).max(axis=1)
+            return np.asarray(np.maximum(plane, box))
+        return np.asarray(plane)
+
+    if around is not None:
+        return Solid(distance, around.low, around.high)
+    if low is not None and high is not None:
+        return Solid(distance, np.asarray(low, dtype=float), np.asarray(high, dtype=float))
+    return Solid(distance, np.full(3, -FAR), np.full(3, FAR))
+
+
+def tube(rows: ArrayLike, up: ArrayLike = (0.0, 1.0, 0.0), stiff: bool = False) -> Solid:
+    """A curve with an elliptic cross-section.
+
+    Parameters
+    ----------
+    rows : (n, 4 or 5) x, y, z, radius along ``up``, radius across (the same when left out).
+    up : direction of the first radius.
+    stiff : straight pieces instead of a spline.
+
+    Notes
+    -----
+    Cubic spline through the points, monotone radii, sampled every 0.8 mm; distance from the nearest sample
+    in its local frame by the ellipsoid estimate k0(k0 − 1)/k1, end caps of the smaller radius.
+    """
+    table = np.asarray(rows, dtype=float)
+    if table.shape[1] == 4:
+        table = np.column_stack([table, table[:, 3]])
+    step = np.linalg.norm(np.diff(table[:, :3], axis=0), axis=1)
+    at = np.concatenate([[0.0], np.cumsum(step)])
+    fine = np.linspace(0.0, at[-1], max(3, int(at[-1] / SAMPLE) + 1))
+    if len(table) == 2 or stiff:
+        points = np.column_stack([np.interp(fine, at, table[:, i]) for i in range(3)])
+        tangent = np.gradient(points, axis=0)
+        radii = np.column_stack([np.interp(fine, at, table[:, i]) for i in (3, 4)])
+    else:
+        spline = CubicSpline(at, table[:, :3])
+        points, tangent = spline(fine), spline(fine, 1)
+        radii = PchipInterpolator(at, table[:, 3:5])(fine)
+    tangent = tangent / np.linalg.norm(tangent, axis=1, keepdims=True)
+    across = np.cross(tangent, np.asarray(up, dtype=float))
+    length = np.linalg.norm(across, axis=1, keepdims=True)
+    across = np.where(length > 1e-6, across / np.maximum(length, 1e-6), [[1.0, 0.0, 0.0]])
+    upward = np.cross(across, tangent)
+    cap = radii.min(axis=1)
+    tree = cKDTree(points)
+
+    def distance(query: Array) -> Array:
+        _, near = tree.query(query, workers=-1)
+        offset = query - points[near]
+        local = np.stack(
+            [
+                np.einsum("ij,ij->i", offset, axis[near])
+                for axis in (tangent, upward, across)
+            ],
+            axis=-1,
+        )
+        return _ellipsoid_estimate(local, np.column_stack([cap[near], radii[near]]))
+
+    reach = radii.max(axis=1)[:, None]
+    return Solid(distance, (points - reach).min(axis=0), (points + reach).max(axis=0))
+
+
+def sheet(net: ArrayLike) -> Solid:
+    """A curved plate with thickness.
+
+    Parameters
+    ----------
+    net : (a, b, 4) x, y, z, half thickness.
+
+    Notes
+    -----
+    Bicubic through the net, sampled every 0.8 mm; distance = hypot(normal offset, in-plane offset beyond a
+    sample) − half thickness − first-order change of thickness.
+    """
+    nodes = np.asarray(net, dtype=float)
+    points, thick, normal, slope = _sheet_samples(nodes)
+    tree = cKDTree(points)
+
+    def distance(query: Array) -> Array:
+        _, near = tree.query(query, workers=-1)
+        offset = query - points[near]
+        height = np.einsum("ij,ij->i", offset, normal[near])
+        inside = offset - height[:, None] * normal[near]
+        beyond = np.maximum(np.linalg.norm(inside, axis=1) - SAMPLE, 0.0)
+        change = np.clip(np.einsum("ij,ij->i", inside, slope[near]), -1.0, 1.0)
+        return np.asarray(np.hypot(height, beyond) - thick[near] - change)
+
+    reach = thick.max()
+    return Solid(distance, points.min(axis=0) - reach, points.max(axis=0) + reach)
+
+
+def _sheet_samples(nodes: Array) -> tuple[Array, Array, Array, Array]:
+    rows, columns = nodes.shape[:2]
+    u, v = np.linspace(0, 1, rows), np.linspace(0, 1, columns)
+    tall = np.linalg.norm(np.diff(nodes[..., :3], axis=0), axis=-1).sum(axis=0).max()
+    wide = np.linalg.norm(np.diff(nodes[..., :3], axis=1), axis=-1).sum(axis=1).max()
+    fu = np.linspace(0, 1, max(3, int(tall / SAMPLE) + 1))
+    fv = np.linspace(0, 1, max(3, int(wide / SAMPLE) + 1))
+    fits = [
+        RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)
+    ]
+    values = np.stack([f(fu, fv) for f in fits], axis=-1).reshape(-1, 4)
+    along = np.stack([f(fu, fv, dx=1) for f in fits], axis=-1).reshape(-1, 4)
+    aside = np.stack([f(fu, fv, dy=1) for f in fits], axis=-1).reshape(-1, 4)
+    normal = np.cross(along[:, :3], aside[:, :3])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-9)
+    slope = np.zeros_like(normal)
+    for move in (along, aside):
+        square = np.maximum((move[:, :3] ** 2).sum(axis=1, keepdims=True), 1e-9)
+        slope += move[:, 3:4] * move[:, :3] / square
+    return values[:, :3], np.maximum(values[:, 3], 0.4), normal, slope
+
+
+def sheet_point(net: ArrayLike, uv: ArrayLike) -> tuple[Array, Array]:
+    """Points (n, 3) and outward-lateral normals on a sheet at (n, 2) places (u, v)."""
+    nodes, at = np.asarray(net, dtype=float), np.asarray(uv, dtype=float)
+    rows, columns = nodes.shape[:2]
+    u, v = np.linspace(0, 1, rows), np.linspace(0, 1, columns)
+    fits = [
+        RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)
+    ]
+    value = np.stack([f(at[:, 0], at[:, 1], grid=False) for f in fits], axis=-1)
+    along = np.stack([f(at[:, 0], at[:, 1], dx=1, grid=False) for f in fits[:3]], axis=-1)
+    aside = np.stack([f(at[:, 0], at[:, 1], dy=1, grid=False) for f in fits[:3]], axis=-1)
+    normal = np.cross(along, aside)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    normal *= np.where(normal[:, 2:3] < 0, -1.0, 1.0)
+    return value, normal
+
+
+def drum(
+    centre: ArrayLike, front: float, side: float, height: float, waist: float = 0.0,
+    turn: ArrayLike | None = None, wedge: float = 0.0,
+) -> Solid:  # fmt: skip
+    """A vertebral body or disc: a rounded elliptic drum with a waist, y along its axis."""
+    c = np.asarray(centre, dtype=float)
+    m = np.eye(3) if turn is None else np.asarray(turn, dtype=float)
+    edge = min(3.0, height * 0.45)
+
+    def distance(points: Array) -> Array:
+        local = (points - c) @ m
+        tall = local[:, 1] / height
+        narrow = 1.0 - waist * (1.0 - np.clip(tall, -1, 1) ** 2)
+        ring = np.stack([local[:, 0], local[:, 2]], axis=-1)
+        radii = np.stack([(front - edge) * narrow, (side - edge) * narrow], axis=-1)
+        flat = _ellipsoid_estimate(ring, radii)
+        up = np.abs(local[:, 1]) - (height - edge) * (1.0 + wedge * local[:, 0] / front)
+        outer = np.hypot(np.maximum(flat, 0.0), np.maximum(up, 0.0)) + np.minimum(np.maximum(flat, up), 0.0)
+        return np.asarray(outer - edge)
+
+    reach = np.full(3, max(front, side, height * (1 + abs(wedge))) + 1.0)
+    return Solid(distance, c - reach, c + reach)
+
+
+def cup(centre: ArrayLike, radius: float, axis: ArrayLike, below: float) -> Solid:
+    """A ball kept below a plane: ``below`` mm beyond its centre along ``axis``."""
+    c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
+
+    def distance(points: Array) -> Array:
+        round_ = np.linalg.norm(points - c, axis=1) - radius
+        return np.asarray(-smooth_minimum(-round_, -((points - c) @ a - below), 4.0))
+
+    return Solid(distance, c - radius - 1, c + radius + 1)
+
+
+def shell(centre: ArrayLike, inner: float, outer: float, axis: ArrayLike, below: float) -> Solid:
+    """The part of a spherical shell below a plane: joint cartilage."""
+    c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
+    middle, half = (inner + outer) / 2, (outer - inner) / 2
+
+    def distance(points: Array) -> Array:
+        layer = np.abs(np.linalg.norm(points - c, axis=1) - middle) - half
+        return np.asarray(-smooth_minimum(-layer, -((points - c) @ a - below), 0.8))
+
+    return Solid(distance, c - outer - 1, c + outer + 1)
+
+
+def mouth(centre: ArrayLike, radius: float, axis: ArrayLike) -> Solid:
+    """A flaring opening in front of a socket: a widening cone along ``axis``."""
+    c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
+    reach = radius + 34.0
+
+    def distance(points: Array) -> Array:
+        ahead = (points - c) @ a
+        aside = np.linalg.norm(points - c - ahead[:, None] * a, axis=1)
+        cone = (aside - radius - 0.55 * np.maximum(ahead, 0.0)) * 0.87
+        return np.asarray(np.maximum(np.maximum(cone, -ahead), ahead - reach))
+
+    return Solid(distance, c - 2 * reach, c + 2 * reach)

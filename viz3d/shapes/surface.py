@@ -1,0 +1,218 @@
+"""Surfaces: from a field to a closed, outward, light triangle mesh with a baked contact shadow.
+
+Question answered: which triangles lie where the field is zero?
+
+Coarse grid first, then a fine grid only in the band near the surface; flying-edges extraction; crumbs
+dropped; Taubin smoothing; decimation with normals copied from the dense mesh; contact shadow by rays.
+Metres out, millimetres in. Called by :mod:`viz3d.shapes.build`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from viz3d.errors import MeshError
+from viz3d.shapes.fields import Array, Part, fold
+
+Triangles = NDArray[np.int32]
+_BLOCK = 4
+_RAYS = 48
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A triangle mesh: points (V, 3) m, triangles (T, 3), unit normals (V, 3), shade (V,) in 0..1."""
+
+    points: Array
+    triangles: Triangles
+    normals: Array
+    shade: Array
+
+    def mirrored(self) -> Surface:
+        """The same surface on the other side (z to −z)."""
+        flip = np.array([1.0, 1.0, -1.0])
+        return Surface(self.points * flip, self.triangles[:, ::-1].copy(), self.normals * flip, self.shade)
+
+    def volume(self) -> float:
+        """Enclosed volume, m³; positive when the triangles face outward."""
+        a, b, c = (self.points[self.triangles[:, i]] for i in range(3))
+        return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
+
+
+def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles]:
+    """Zero surface of folded parts on a grid of ``step`` mm.
+
+    Returns
+    -------
+    points (V, 3) mm and triangles (T, 3), closed and outward.
+
+    Raises
+    ------
+    MeshError : nothing there.
+    """
+    solids = [p.solid for p in parts if not p.carve]
+    low = np.min([s.low for s in solids], axis=0) - 3 * step * _BLOCK / 2
+    high = np.max([s.high for s in solids], axis=0) + 3 * step * _BLOCK / 2
+    blocks = np.ceil((high - low) / (step * _BLOCK)).astype(int) + 1
+    coarse_axes = [low[i] + step * _BLOCK * (np.arange(blocks[i]) + 0.5 * (1 - 1 / _BLOCK)) for i in range(3)]
+    centres = np.stack(np.meshgrid(*coarse_axes, indexing="ij"), axis=-1).reshape(-1, 3)
+    coarse = fold(parts, centres)
+    fine_shape = blocks * _BLOCK
+    values = np.repeat(
+        np.repeat(np.repeat(np.clip(coarse.reshape(blocks), -50, 50), _BLOCK, 0), _BLOCK, 1), _BLOCK, 2
+    )
+    near = np.abs(coarse) < step * _BLOCK * 1.35 + 1.0
+    where = np.stack(np.unravel_index(np.nonzero(near)[0], tuple(blocks)), axis=-1)
+    inner = np.stack(np.meshgrid(*[np.arange(_BLOCK)] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+    index = (where[:, None, :] * _BLOCK + inner[None]).reshape(-1, 3)
+    values[index[:, 0], index[:, 1], index[:, 2]] = fold(parts, low + index * step)
+    points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
+    if len(triangles) == 0:
+        raise MeshError("the field has no surface")
+    return _components(points, triangles, keep)
+
+
+def _contour(values: Array, low: Array, step: float, shape: tuple[int, ...]) -> tuple[Array, Triangles]:
+    from vtkmodules.util.numpy_support import numpy_to_vtk, vtk_to_numpy
+    from vtkmodules.vtkCommonDataModel import vtkImageData
+    from vtkmodules.vtkFiltersCore import vtkFlyingEdges3D
+
+    image = vtkImageData()
+    image.SetDimensions(*shape)
+    image.SetOrigin(*low)
+    image.SetSpacing(step, step, step)
+    flat = numpy_to_vtk(np.ascontiguousarray(-values.ravel(order="F")), deep=True)
+    image.GetPointData().SetScalars(flat)
+    contour = vtkFlyingEdges3D()
+    contour.SetInputData(image)
+    contour.SetValue(0, 0.0)
+    contour.ComputeNormalsOff()
+    contour.ComputeGradientsOff()
+    contour.Update()
+    mesh = contour.GetOutput()
+    if mesh.GetNumberOfCells() == 0:
+        return np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int32)
+    points = vtk_to_numpy(mesh.GetPoints().GetData()).astype(float)
+    triangles = vtk_to_numpy(mesh.GetPolys().GetConnectivityArray()).reshape(-1, 3).astype(np.int32)
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    if np.einsum("ij,ij->i", a - points.mean(axis=0), np.cross(b - a, c - a)).sum() < 0:
+        triangles = triangles[:, ::-1].copy()
+    return points, triangles
+
+
+def _components(points: Array, triangles: Triangles, keep: str) -> tuple[Array, Triangles]:
+    """Keep the largest piece, or every piece that is not a crumb."""
+    count, label = connected_components(_adjacency(triangles, len(points)), directed=False)
+    if count == 1:
+        return points, triangles
+    sizes = np.bincount(label)
+    good = sizes == sizes.max() if keep == "largest" else sizes > 60
+    vertex = good[label]
+    new = np.cumsum(vertex) - 1
+    kept = triangles[vertex[triangles[:, 0]]]
+    return points[vertex], new[kept].astype(np.int32)
+
+
+def _adjacency(triangles: Triangles, count: int) -> sparse.csr_matrix:
+    i = triangles[:, [0, 1, 2]].ravel()
+    j = triangles[:, [1, 2, 0]].ravel()
+    ones = np.ones(len(i))
+    return sparse.csr_matrix((ones, (i, j)), shape=(count, count)).maximum(
+        sparse.csr_matrix((ones, (j, i)), shape=(count, count))
+    )
+
+
+def smooth(points: Array, triangles: Triangles, rounds: int = 6) -> Array:
+    """Taubin smoothing, which does not shrink: weights 0.5 and −0.53."""
+    links = _adjacency(triangles, len(points))
+    average = sparse.diags(1.0 / np.maximum(np.asarray(links.sum(axis=1)).ravel(), 1.0)) @ links
+    for _ in range(rounds):
+        for weight in (0.5, -0.53):
+            points = points + weight * (average @ points - points)
+    return points
+
+
+def vertex_normals(points: Array, triangles: Triangles) -> Array:
+    """Area-weighted unit normals, (V, 3)."""
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    face = np.cross(b - a, c - a)
+    total = np.zeros_like(points)
+    for i in range(3):
+        np.add.at(total, triangles[:, i], face)
+    return np.asarray(total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-12))
+
+
+def finish(points: Array, triangles: Triangles, count: int) -> Surface:
+    """Smooth, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
+    import fast_simplification
+
+    dense = smooth(points, triangles)
+    normals = vertex_normals(dense, triangles)
+    light, faces = dense, triangles
+    if len(triangles) > count:
+        light, faces = fast_simplification.simplify(
+            dense.astype(np.float32), triangles, target_reduction=1.0 - count / len(triangles), agg=4.0
+        )
+    _, nearest = cKDTree(dense).query(light)
+    return Surface(
+        np.asarray(light, dtype=float) * 1e-3,
+        np.asarray(faces, dtype=np.int32),
+        normals[nearest],
+        np.ones(len(light)),
+    )
+
+
+def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface]:
+    """Bake how much of the sky each vertex sees, among these surfaces together.
+
+    Parameters
+    ----------
+    surfaces : in one common frame.
+    reach : rays longer than this see the sky, m.
+    """
+    import trimesh
+    from trimesh.ray.ray_pyembree import RayMeshIntersector
+
+    offsets = np.cumsum([0] + [len(s.points) for s in surfaces])
+    points = np.concatenate([s.points for s in surfaces])
+    normals = np.concatenate([s.normals for s in surfaces])
+    faces = np.concatenate([s.triangles + o for s, o in zip(surfaces, offsets, strict=False)])
+    caster = RayMeshIntersector(trimesh.Trimesh(points, faces, process=False))
+    open_sky = np.zeros(len(points))
+    for direction in _hemisphere():
+        facing = _turn_to(normals, direction)
+        hit, ray, where = caster.intersects_id(
+            points + normals * 4e-4, facing, multiple_hits=False, return_locations=True
+        )
+        near = np.linalg.norm(where - points[ray], axis=1) < reach
+        seen = np.ones(len(points))
+        seen[ray[near]] = 0.0
+        del hit
+        open_sky += seen
+    shade = open_sky / _RAYS
+    return [
+        Surface(s.points, s.triangles, s.normals, shade[a:b])
+        for s, a, b in zip(surfaces, offsets[:-1], offsets[1:], strict=True)
+    ]
+
+
+def _hemisphere() -> Array:
+    """Cosine-weighted directions over the z hemisphere, by the golden angle, (rays, 3)."""
+    k = np.arange(_RAYS) + 0.5
+    radius, turn = np.sqrt(k / _RAYS), k * np.pi * (3.0 - np.sqrt(5.0))
+    return np.stack([radius * np.cos(turn), radius * np.sin(turn), np.sqrt(1.0 - radius**2)], axis=-1)
+
+
+def _turn_to(normals: Array, direction: Array) -> Array:
+    """The direction expressed in each normal's frame, (V, 3)."""
+    helper = np.where(np.abs(normals[:, :1]) < 0.9, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
+    first = np.cross(normals, helper)
+    first /= np.linalg.norm(first, axis=1, keepdims=True)
+    second = np.cross(normals, first)
+    return np.asarray(direction[0] * first + direction[1] * second + direction[2] * normals)

@@ -1,0 +1,75 @@
+"""Cameras: orthographic views and where a point of the world falls on the page.
+
+Question answered: at which pixel is this point, and how much shorter does a frontal vector look?
+
+Front view: the person's right is at the viewer's left. Called by compose, layout and the mesh renderer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.errors import InputError
+from viz3d.stage.drawing import Array
+
+TOWARD: dict[str, tuple[float, float, float]] = {
+    "front": (1.0, 0.0, 0.0),
+    "back": (-1.0, 0.0, 0.0),
+    "side": (0.0, 0.0, 1.0),
+    "three-quarter": (0.80, 0.22, 0.56),
+}
+"""Direction from the scene to the viewer, world axes; side and three-quarter for a right stance leg."""
+
+
+@dataclass(frozen=True)
+class Camera:
+    """An orthographic camera: ``centre`` (world, m) falls on ``at`` (pixels); ``scale`` pixels per metre."""
+
+    toward: Array
+    centre: Array
+    at: tuple[float, float]
+    scale: float
+
+    @property
+    def right(self) -> Array:
+        """World direction that runs to the right on the page."""
+        across = np.cross([0.0, 1.0, 0.0], self.toward)
+        return np.asarray(across / np.linalg.norm(across))
+
+    @property
+    def up(self) -> Array:
+        """World direction that runs up on the page."""
+        return np.asarray(np.cross(self.toward, self.right))
+
+    @property
+    def foreshortening(self) -> float:
+        """Length of a sideways unit vector on the page, 1 in front and back views."""
+        return float(np.hypot(self.right[2], self.up[2]))
+
+    def project(self, points: Array) -> Array:
+        """World points (..., 3) to pixels (..., 2)."""
+        offset = np.asarray(points) - self.centre
+        across = offset @ self.right * self.scale + self.at[0]
+        down = self.at[1] - offset @ self.up * self.scale
+        return np.stack([across, down], axis=-1)
+
+    def direction(self, vectors: Array) -> Array:
+        """World vectors (..., 3) to page vectors per metre (..., 2), y down."""
+        return np.stack([vectors @ self.right, -(vectors @ self.up)], axis=-1)
+
+
+def view_direction(name: str, sign: float) -> Array:
+    """Unit vector to the viewer; turned views look from the stance side (``sign`` +1 right, -1 left).
+
+    Raises
+    ------
+    InputError : no such view.
+    """
+    if name not in TOWARD:
+        raise InputError(f"view {name!r}; allowed: {', '.join(TOWARD)}")
+    toward = np.array(TOWARD[name])
+    if name in ("side", "three-quarter"):
+        toward[2] *= sign
+    return np.asarray(toward / np.linalg.norm(toward))

@@ -1,0 +1,190 @@
+"""Cards: the force polygon, the socket's pressure and the whole figure, beside the main picture.
+
+Question answered: do the forces add up, where does the socket carry, how does the whole person stand?
+
+The polygon uses the picture's own force scale (reduced with a note when it would not fit). The two little
+meshes views are cameras for the renderer; their marks are drawn over them. Called by layout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.stage import drawing as d
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, rounded_box
+from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.plan import Plan
+
+ORDER = ("weight", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
+"""Head-to-tail order of the polygon."""
+
+
+@dataclass(frozen=True)
+class Cards:
+    """Boxes of the three cards, pixels; ``shown`` is False on narrow pictures."""
+
+    shown: bool
+    left: float
+    polygon: Box
+    socket: Box
+    figure: Box
+
+
+def card_boxes(size: tuple[int, int]) -> Cards:
+    """Where the cards go for a picture of this size."""
+    width, height = size
+    u = height / 1080.0
+    left, right = width - 412 * u, width - 32 * u
+    rows = [(32, 392), (408, 642), (658, 848)]
+    boxes = [Box(left, a * u, right, b * u) for a, b in rows]
+    return Cards(width / height >= 1.55, left, *boxes)
+
+
+class Insets:
+    """Cameras of the two mesh insets, and the pixel boxes they fill."""
+
+    def __init__(self, plan: Plan, cards: Cards, u: float) -> None:
+        socket, figure = cards.socket, cards.figure
+        self.socket_box = Box(socket.left + 6 * u, socket.top + 46 * u, socket.right - 108 * u, socket.bottom - 46 * u)
+        self.figure_box = Box(figure.left + 6 * u, figure.top + 6 * u, figure.left + 190 * u, figure.bottom - 6 * u)
+        side = plan.sign
+        toward = np.array([0.50, -0.52, 0.70 * side])
+        box = self.socket_box
+        at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + 4 * u)
+        self.socket = Camera(toward / np.linalg.norm(toward), plan.hip.mean(axis=0), at, 1950 * u)
+        box = self.figure_box
+        tall = 1.05 * float(plan.frames["head"][:, 1, 3].max()) + 0.24
+        scale = (box.bottom - box.top) / tall
+        middle = float(plan.middle_hip[:, 2].mean())
+        centre = np.array([0.0, tall / 2 - 0.055, middle])
+        self.figure = Camera(
+            np.array([1.0, 0.0, 0.0]), centre, ((box.left + box.right) / 2, (box.top + box.bottom) / 2), scale
+        )
+
+
+def card_marks(cards: Cards, colours: dict[str, str], u: float) -> list[Mark]:
+    """Card backgrounds, drawn beneath the meshes."""
+    marks: list[Mark] = []
+    for box in (cards.polygon, cards.socket, cards.figure):
+        outline = rounded_box(box, 12 * u)
+        marks.append(Shape2D(outline, colours["card"]))
+        marks.append(Stroke(np.concatenate([outline, outline[:1]]), colours["card_line"], 1.6 * u))
+    return marks
+
+
+def polygon_marks(
+    cards: Cards, spans: dict[str, Array], roles: dict[str, str], values: dict[str, str],
+    colours: dict[str, str], u: float,
+) -> list[Mark]:  # fmt: skip
+    """The force polygon: the same vectors, head to tail; it closes on the page."""
+    box = cards.polygon
+    keys = [k for k in ORDER if k in spans and np.hypot(*spans[k]) > 1.0]
+    chain = np.concatenate([[np.zeros(2)], np.cumsum([spans[k] for k in keys], axis=0)])
+    low, high = chain.min(axis=0), chain.max(axis=0)
+    room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
+    scale = min(1.0, float((room / np.maximum(high - low, 1.0)).min()))
+    shift = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2]) - scale * (low + high) / 2
+    points = chain * scale + shift
+    middle = points[:-1].mean(axis=0)
+    marks: list[Mark] = [
+        Words(box.left + 20 * u, box.top + 36 * u, "Forces add up to zero", 25 * u, colours["ink"], "SemiBold"),
+        Words(box.left + 20 * u, box.bottom - 18 * u,
+              "same scale as picture" if scale > 0.999 else f"at {scale * 100:.0f} % of the picture's scale",
+              24 * u, colours["soft"]),
+    ]  # fmt: skip
+    taken: list[Box] = []
+    for key, tail, tip in zip(keys, points[:-1], points[1:], strict=True):
+        colour = colours[roles[key]]
+        marks.append(Shape2D(d.arrow(tail, tip, 9 * u), colour, 1.6 * u, f"polygon {key}"))
+    for key, tail, tip in zip(keys, points[:-1], points[1:], strict=True):
+        marks.append(_beside(key, tail, tip, middle, values[key], colours[roles[key]], u, taken, box))
+    return marks
+
+
+def _beside(
+    key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, u: float, taken: list[Box], card: Box
+) -> Words:
+    """A value beside its polygon side, on the outer side, moved along until it is free."""
+    span = tip - tail
+    aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
+    if aside @ ((tail + tip) / 2 - middle) < 0:
+        aside = -aside
+    number = text.split()[0]
+    wide, tall = len(number) * 14.5 * u, 26 * u
+    for share in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05):
+        at = tail + share * span + aside * 16 * u
+        left = at[0] if aside[0] >= 0 else at[0] - wide
+        left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
+        here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
+        if not any(here.overlaps(b, 3 * u) for b in taken):
+            break
+    taken.append(here)
+    return Words(here.left, here.bottom - 4 * u, number, 24 * u, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}")
+
+
+def socket_overlay(
+    cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float
+) -> list[Mark]:
+    """Heading, colour bar with its fixed range, and the peak's mark."""
+    box = cards.socket
+    marks: list[Mark] = [
+        Words(box.left + 20 * u, box.top + 36 * u, "Pressure in the socket", 25 * u, colours["ink"], "SemiBold")
+    ]
+    top, bottom = box.top + 78 * u, box.bottom - 56 * u
+    left, wide = box.right - 98 * u, 22 * u
+    steps = pressure_map(60)
+    edges = np.linspace(bottom, top, 61)
+    for k, colour in enumerate(steps):
+        corners = np.array([[left, edges[k] + 0.5], [left + wide, edges[k] + 0.5], [left + wide, edges[k + 1]], [left, edges[k + 1]]])
+        marks.append(Shape2D(corners, "#" + "".join(f"{round(c * 255):02X}" for c in colour)))
+    frame = np.array([[left, top], [left + wide, top], [left + wide, bottom], [left, bottom], [left, top]])
+    marks.append(Stroke(frame, colours["ink"], 1.6 * u))
+    high = PRESSURE_RANGE[1]
+    for value in (0.0, 1.0, 2.0, 3.0):
+        y = bottom + (top - bottom) * value * 1e6 / high
+        marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
+        marks.append(Words(left + wide + 13 * u, y + 8.5 * u, f"{value:.0f}", 24 * u, colours["ink"]))
+    marks.append(Words(left + wide + 13 * u, top - 18 * u, "MPa", 24 * u, colours["soft"], "Regular", "middle"))
+    pole = plan.pressure.pole_pressure[i]
+    if np.isfinite(pole):
+        peak = min(float(pole), high)
+        y = bottom + (top - bottom) * peak / high
+        mark = np.array([[left - 4 * u, y], [left - 18 * u, y - 8 * u], [left - 18 * u, y + 8 * u]])
+        marks.append(Shape2D(mark, colours["ink"], 1.5 * u))
+    marks.append(
+        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}", 24 * u, colours["ink"],
+              "SemiBold", "end", 2.5 * u)
+    )  # fmt: skip
+    return marks
+
+
+def figure_overlay(
+    cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float
+) -> list[Mark]:
+    """Floor, line of gravity and a word on balance over the whole figure."""
+    box, camera = insets.figure_box, insets.figure
+    floor = camera.project(np.array([0.0, 0.0, 0.0]))[1]
+    top = camera.project(plan.gravity_line[i])
+    marks: list[Mark] = [
+        Stroke(np.array([[box.left + 14 * u, floor], [box.right - 14 * u, floor]]), colours["ground"], 3.5 * u),
+        Stroke(np.array([[top[0], top[1]], [top[0], floor]]), colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
+        Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
+    ]
+    x, y = box.right + 2 * u, cards.figure.top + 40 * u
+    balanced = "The body" if not plan.notices[i] else "The weight"
+    words = [balanced, "balances", "over the", "feet." if _two_feet(plan, i) else "foot."]
+    if plan.canes:
+        words = ["The body", "balances", "over foot", "and cane."]
+    if plan.notices[i]:
+        words = ["This pose", "cannot", "be held."]
+    for k, word in enumerate(words):
+        marks.append(Words(x, y + k * 31 * u, word, 24 * u, colours["ink"]))
+    marks.append(Words(x, floor + 4 * u, "floor", 24 * u, colours["soft"]))
+    return marks
+
+
+def _two_feet(plan: Plan, i: int) -> bool:
+    return any(a.key == "other_foot" and bool(np.abs(a.force[i]).max() > 1e-6) for a in plan.arrows)

@@ -1,0 +1,249 @@
+"""From a solved batch to a plan: which arrows, levers, moments and words the explanation needs.
+
+Question answered: what does this scene show, with which numbers?
+
+Every number shown is the solver's, formatted by :mod:`viz3d.units`. Frontal-plane results are placed in
+the world at the stance hip's depth. Called by the output room.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz3d import units
+from viz3d.body.person import Array
+from viz3d.body.segments import SEGMENTS, mass_fractions
+from viz3d.kinematics.chain import segment_centres
+from viz3d.scene.schema import Scene
+from viz3d.solution.solve import HELD, WOULD_FALL, Solved
+from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Turn
+from viz3d.units import GRAVITY
+
+MODEL_LINE = (
+    "Static teaching model: only the muscle force that balance demands; pressure is a smooth lower bound"
+    " (measured hips read several times more). Not for diagnosis, nor for choosing or fitting a walking aid."
+)
+_NOTHING = 1e-6
+
+
+def compose(scene: Scene, solved: Solved) -> Plan:
+    """The plan of a solved scene; frames are the solved situations."""
+    world = _World(solved)
+    count = len(solved.times)
+    arrows = [_weight(world), _muscle(world), _joint(world), *_hands(scene, world), *_other_foot(world)]
+    side = "left" if scene.posture.stance == "left" else "right"
+    both = bool((solved.posture.share < 1.0).any())
+    view = {"front": "Front view", "back": "Back view", "side": "Side view", "three-quarter": "Three-quarter view"}
+    stance = "from both legs to the " + side + " leg" if both else f"standing on the {side} leg"
+    return Plan(
+        title=scene.title,
+        subtitle=f"{view[scene.picture.view]} · {stance}",
+        frames=solved.posed.frames,
+        sign=world.sign,
+        hip=world.hip,
+        middle_hip=solved.posed.joints["middle_hip"],
+        gravity_line=_whole_body(solved),
+        canes=tuple(s for s in ("left", "right") if getattr(scene.hands, s).holds == "cane"),
+        body_weight=world.weight,
+        arrows=[a for a in arrows if a is not None],
+        dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(world)],
+        turns=_turns(world),
+        pressure=Pressure(
+            solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge,
+            [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.pressure.peak],
+        ),
+        captions=[scene.steps[int(s)].caption for s in solved.step],
+        notices=[_notice(solved, i) for i in range(count)],
+        person_line=_person_line(scene, world.weight),
+        model_line=MODEL_LINE,
+    )  # fmt: skip
+
+
+class _World:
+    """Frontal results placed in the world; small helper that lives for one call of :func:`compose`."""
+
+    def __init__(self, solved: Solved) -> None:
+        self.solved = solved
+        self.sign = 1.0 if solved.posture.on_right[0] else -1.0
+        self.hip = solved.posed.joints["stance_hip"]
+        self.weight = float(solved.body.weight.flat[0])
+        self.centre = _free_body_centre(solved)
+
+    def at_hip(self, lateral: Array, up: Array) -> Array:
+        """A frontal point relative to the hip, in the world."""
+        zero = np.zeros_like(lateral)
+        return self.hip + np.stack([zero, up, self.sign * lateral], axis=-1)
+
+    def vector(self, frontal: Array) -> Array:
+        """A frontal vector (N, 2) lateral and up, in the world."""
+        return np.stack([np.zeros(len(frontal)), frontal[:, 1], self.sign * frontal[:, 0]], axis=-1)
+
+    def force_values(self, newtons: Array) -> list[list[str]]:
+        """Value lines of a force: body weights, then newtons."""
+        return [[units.show_bw(v / self.weight), units.show_newtons(v)] for v in newtons]
+
+
+def _free_body_centre(solved: Solved) -> Array:
+    """Centre of mass of everything but the stance limb, bags included, (N, 3)."""
+    mass, centre, bag, at_bag = _mass_points(solved)
+    right = solved.posture.on_right
+    keep = np.ones(mass.shape)
+    for name in ("thigh", "shank", "foot"):
+        for side, on in (("right", right), ("left", ~right)):
+            keep[:, SEGMENTS.index(f"{side}_{name}")] = np.where(on, 0.0, 1.0)
+    return _mean(mass * keep, centre, bag, at_bag)
+
+
+def _whole_body(solved: Solved) -> Array:
+    return _mean(*_mass_points(solved))
+
+
+def _mass_points(solved: Solved) -> tuple[Array, Array, Array, Array]:
+    centre = segment_centres(solved.body, solved.posed)
+    mass = np.broadcast_to(mass_fractions(solved.body) * solved.body.mass[:, None], centre.shape[:2])
+    wrists = np.stack([solved.posed.joints[f"{w}_wrist"] for w in ("stance", "swing")], axis=1)
+    return mass, centre, solved.posture.bag_mass, wrists
+
+
+def _mean(mass: Array, centre: Array, bag: Array, at_bag: Array) -> Array:
+    moment = (mass[..., None] * centre).sum(axis=1) + (bag[..., None] * at_bag).sum(axis=1)
+    return np.asarray(moment / (mass.sum(axis=1) + bag.sum(axis=1))[:, None])
+
+
+def _weight(world: _World) -> Arrow:
+    load = world.solved.load
+    force = world.vector(np.stack([np.zeros_like(load.weight), -load.weight], axis=-1))
+    values = world.force_values(load.weight)
+    _add_moment(values, -GRAVITY * world.solved.stance.mass_moment, "turns pelvis down", "turns pelvis up")
+    return Arrow("weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values)
+
+
+def _muscle(world: _World) -> Arrow:
+    load = world.solved.load
+    pull = load.muscle_force[:, None] * load.muscle.direction
+    origin = world.at_hip(load.muscle.origin[:, 0], load.muscle.origin[:, 1])
+    one = bool(load.abducts.all())
+    label = "Abductor pull" if one else "Pull of the hip muscle"
+    values = world.force_values(load.muscle_force)
+    _add_moment(values, -load.external_moment, "turns pelvis down", "holds pelvis")
+    return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values)
+
+
+def _joint(world: _World) -> Arrow:
+    load = world.solved.load
+    values = world.force_values(load.joint_magnitude)
+    start = load.joint_magnitude[0] / world.weight
+    for i, lines in enumerate(values):
+        lines[1] += f", {units.show_degrees(load.joint_angle[i])} from vertical"
+        if abs(load.joint_magnitude[i] / world.weight - start) > 0.005:
+            lines.append(f"at the start {units.show_bw(start)}")
+    return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),
+                 "tip", "stance", values)  # fmt: skip
+
+
+def _hands(scene: Scene, world: _World) -> list[Arrow]:
+    solved, arrows = world.solved, []
+    for k, where in enumerate(("stance", "swing")):
+        wrist = solved.posed.joints[f"{where}_wrist"]
+        if solved.posture.has_cane[:, k].any():
+            push = solved.stance.hand_force[:, k]
+            handle = solved.stance.handle[:, k]
+            at = np.stack([np.zeros(len(handle)), handle[:, 1], world.sign * handle[:, 0]], axis=-1)
+            values = world.force_values(np.linalg.norm(push, axis=1))
+            _add_moment(values, _hand_moment(solved, k), "turns pelvis down", "helps hold it")
+            arrows.append(Arrow(f"cane_{where}", "hand", "Cane pushes the hand up", at, world.vector(push), "tail",
+                                where, values))  # fmt: skip
+        if solved.posture.bag_mass[:, k].any():
+            down = solved.posture.bag_mass[:, k] * GRAVITY
+            force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
+            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, world.force_values(down)))
+    return arrows
+
+
+def _other_foot(world: _World) -> list[Arrow]:
+    stance = world.solved.stance
+    if not (np.abs(stance.other_foot_force) > _NOTHING).any():
+        return []
+    zero = np.zeros_like(stance.other_foot_force)
+    at = np.stack([zero, zero, world.sign * np.broadcast_to(stance.other_foot_lateral, zero.shape)], axis=-1)
+    force = world.vector(np.stack([zero, stance.other_foot_force], axis=-1))
+    return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing",
+                  world.force_values(stance.other_foot_force))]  # fmt: skip
+
+
+def _weight_lever(world: _World) -> Dimension:
+    lever = world.solved.load.weight_lever
+    zero = np.zeros_like(lever)
+    start = np.array(world.centre)
+    return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), 0.105,
+                     "swing", [[units.show_centimetres(v)] for v in lever])  # fmt: skip
+
+
+def _muscle_lever(world: _World) -> Dimension:
+    line = world.solved.load.muscle
+    along = (line.origin * line.direction).sum(axis=1)
+    foot = line.origin - along[:, None] * line.direction
+    zero = np.zeros(len(foot))
+    return Dimension("muscle_lever", "muscle", "Lever arm of the muscle", world.at_hip(zero, zero),
+                     world.at_hip(foot[:, 0], foot[:, 1]), np.nan, "stance",
+                     [[units.show_centimetres(abs(v))] for v in line.lever])  # fmt: skip
+
+
+def _cane_lever(world: _World) -> list[Dimension]:
+    solved, out = world.solved, []
+    zero = np.zeros(len(solved.times))
+    for k, where in enumerate(("stance", "swing")):
+        if not solved.posture.has_cane[:, k].any():
+            continue
+        handle = solved.stance.handle[:, k]
+        start = np.stack([zero, handle[:, 1], world.sign * handle[:, 0]], axis=-1)
+        distance = np.abs(solved.stance.tip_from_hip[:, k])
+        out.append(Dimension(f"cane_lever_{where}", "hand", "Cane's line to the hip", start, world.at_hip(zero, zero),
+                             0.165, where, [[units.show_centimetres(v)] for v in distance]))  # fmt: skip
+    return out
+
+
+def _turns(world: _World) -> list[Turn]:
+    """Moments about the hip; those that turn the same way are drawn end to end."""
+    solved = world.solved
+    weight = -GRAVITY * solved.stance.mass_moment
+    hand = _hand_moment(solved, 0) + _hand_moment(solved, 1)
+    other = solved.stance.other_foot_force * (solved.stance.other_foot_lateral - solved.stance.hip_lateral)
+    muscle = -solved.load.external_moment
+    turns = [Turn("weight_turn", "weight", weight), Turn("muscle_turn", "muscle", muscle)]
+    if (np.abs(hand) > _NOTHING).any():
+        turns.append(Turn("hand_turn", "hand", hand))
+    if (np.abs(other) > _NOTHING).any():
+        turns.append(Turn("ground_turn", "ground", other))
+    return turns
+
+
+def _hand_moment(solved: Solved, hand: int) -> Array:
+    """Moment of one hand's force about the stance hip, N m, positive adducts."""
+    stance = solved.stance
+    force = stance.hand_force[:, hand]
+    return stance.tip_from_hip[:, hand] * force[:, 1] + stance.hip_height * force[:, 0]
+
+
+def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: str) -> None:
+    """Append what a force's moment does to each frame's value lines."""
+    for lines, value in zip(values, moment, strict=True):
+        word = adducts if value >= 0 else abducts
+        lines.append(f"{word}: {units.show_moment(abs(value))}")
+
+
+def _notice(solved: Solved, i: int) -> str:
+    if solved.status[i] == HELD:
+        return ""
+    if solved.status[i] == WOULD_FALL:
+        return f"Cannot be held: the body would fall, {units.show_centimetres(solved.shortfall[i])} outside the foot"
+    return f"Cannot be held: the abductors are {units.show_moment(solved.shortfall[i])} too weak"
+
+
+def _person_line(scene: Scene, weight: float) -> str:
+    who = "Woman" if scene.person.sex == "female" else "Man"
+    pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
+    return (
+        f"{who}, {scene.person.mass:g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
+        f" BW = body weight = {units.show_newtons(weight)}. All arrows to one scale."
+    )

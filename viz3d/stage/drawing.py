@@ -1,0 +1,159 @@
+"""The drawing: everything on the page but the meshes, in pixels, as plain data.
+
+Question answered: which marks and which words, where, in which order?
+
+One drawing feeds the raster and the vector writer alike. Origin top left, y down, pixels of the output.
+Marks are drawn in list order. Called by layout; read by the output room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Shape2D:
+    """A filled outline; ``halo`` draws a rim in the backdrop's colour behind it."""
+
+    points: Array
+    fill: str
+    halo: float = 0.0
+    role: str = ""
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line through points; ``dash`` is on and off lengths in pixels."""
+
+    points: Array
+    colour: str
+    width: float
+    dash: tuple[float, float] | None = None
+    halo: float = 0.0
+    role: str = ""
+
+
+@dataclass(frozen=True)
+class Words:
+    """One line of text. ``anchor`` is "start", "middle" or "end"; (x, y) its baseline."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    colour: str
+    weight: str = "Regular"
+    anchor: str = "start"
+    halo: float = 0.0
+    role: str = ""
+
+
+Mark = Shape2D | Stroke | Words
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle in pixels."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlaps(self, other: Box, gap: float = 0.0) -> bool:
+        """True where the two rectangles come closer than ``gap``."""
+        across = self.left < other.right + gap and other.left < self.right + gap
+        return across and self.top < other.bottom + gap and other.top < self.bottom + gap
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One frame's marks over the meshes, and the cards beneath them.
+
+    ``label_boxes`` and ``arrows`` (role -> tail, tip in pixels) are kept for tests and for alt text.
+    """
+
+    size: tuple[int, int]
+    under: list[Mark]
+    over: list[Mark]
+    label_boxes: dict[str, Box] = field(default_factory=dict)
+    arrows: dict[str, tuple[Array, Array]] = field(default_factory=dict)
+
+
+def disc(centre: Array, radius: float, steps: int = 48) -> Array:
+    """Outline of a circle, (steps, 2)."""
+    turn = np.linspace(0.0, 2.0 * np.pi, steps, endpoint=False)
+    return np.asarray(centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=-1))
+
+
+def rounded_box(box: Box, radius: float) -> Array:
+    """Outline of a rectangle with round corners."""
+    corners = [
+        (box.right - radius, box.top + radius, -0.5),
+        (box.right - radius, box.bottom - radius, 0.0),
+        (box.left + radius, box.bottom - radius, 0.5),
+        (box.left + radius, box.top + radius, 1.0),
+    ]
+    points = []
+    for x, y, start in corners:
+        turn = np.pi * (start + np.linspace(0.0, 0.5, 9))
+        points.append(np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn)], axis=-1))
+    return np.concatenate(points)
+
+
+def arrow(tail: Array, tip: Array, width: float) -> Array:
+    """Outline of an arrow whose tip and tail lie exactly on the two points.
+
+    The shaft tapers from 0.62 of ``width`` at the tail; the head is swept back. Short arrows keep their
+    true length and shrink in width.
+    """
+    span = tip - tail
+    length = float(np.hypot(*span))
+    if length < 1e-6:
+        return np.repeat(tail[None], 3, axis=0)
+    along = span / length
+    aside = np.array([-along[1], along[0]])
+    w = min(width, length / 3.4)
+    head = min(2.7 * w, 0.72 * length)
+    half_head, barb = 1.28 * w, 0.16 * head
+    neck = tip - along * (head - barb)
+    end = 0.31 * w
+    turn = np.linspace(0.5, 1.5, 9) * np.pi
+    centre = tail + along * end
+    cap = centre + end * (np.cos(turn)[:, None] * along + np.sin(turn)[:, None] * aside)
+    return np.concatenate(
+        [
+            cap,
+            [neck - aside * w / 2, tip - along * head - aside * half_head, tip,
+             tip - along * head + aside * half_head, neck + aside * w / 2],
+        ]
+    )  # fmt: skip
+
+
+def swept_arc(centre: Array, radius: float, start: float, sweep: float, width: float) -> tuple[Array, Array]:
+    """A tapering arc with an arrow head: outline and middle point.
+
+    Parameters
+    ----------
+    start, sweep : radians on the page, counter-clockwise seen (y down is undone here).
+    """
+    head = min(2.6 * width / radius, abs(sweep) * 0.6) * np.sign(sweep)
+    body = np.linspace(start, start + sweep - head, 40)
+    grow = np.linspace(0.35, 1.0, 40) * width / 2
+
+    def at(turn: Array, r: Array) -> Array:
+        return np.asarray(centre + np.stack([r * np.cos(turn), -r * np.sin(turn)], axis=-1))
+
+    outer, inner = at(body, radius + grow), at(body, radius - grow)
+    base = np.array([body[-1]])
+    end = np.array([start + sweep])
+    barbs = [at(base, np.array([radius + 1.25 * width])), at(end, np.array([radius])),
+             at(base, np.array([radius - 1.25 * width]))]  # fmt: skip
+    middle = at(np.array([start + sweep / 2]), np.array([radius]))[0]
+    return np.concatenate([outer, *barbs, inner[::-1]]), middle

@@ -1,0 +1,78 @@
+"""Colours by role, and the pressure map.
+
+Question answered: which colour does a role have on this backdrop?
+
+Roles differ by place, form and label as well; colour is never alone. The pressure map runs in OKLab from
+light ivory to dark wine with falling lightness, so that it reads in greys and for every colour vision; its
+range is fixed and printed. Called by layout and by every writer.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viz3d.tables import read_toml
+
+Array = NDArray[np.float64]
+ROLES = ("weight", "muscle", "joint", "hand", "load", "ground")
+PRESSURE_RANGE = (0.0, 3.0e6)
+"""Fixed range of the pressure map, Pa."""
+
+
+@lru_cache
+def palette(backdrop: str) -> dict[str, str]:
+    """Colour names to "#RRGGBB" for "light" or "dark"."""
+    return {k: str(v) for k, v in read_toml("viz3d.stage", "palette.toml")[backdrop].items()}
+
+
+def rgb(colour: str) -> tuple[float, float, float]:
+    """"#RRGGBB" as three fractions.
+
+    Examples
+    --------
+    >>> rgb("#FF8000")[0]
+    1.0
+    """
+    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
+    return red, green, blue
+
+
+@lru_cache
+def pressure_map(steps: int = 256) -> Array:
+    """Colours of the pressure map, (steps, 3) fractions, low to high."""
+    t = np.linspace(0.0, 1.0, steps)
+    lightness = 0.93 - 0.63 * t
+    chroma = 0.045 + 0.12 * np.sin(np.pi * (0.12 + 0.78 * t))
+    hue = np.radians(86.0 - 92.0 * t)
+    return _from_oklch(lightness, chroma, hue)
+
+
+def _from_oklch(lightness: Array, chroma: Array, hue: Array) -> Array:
+    """OKLCH to gamma-coded sRGB, clipped (B. Ottosson, 2020, public definition)."""
+    a, b = chroma * np.cos(hue), chroma * np.sin(hue)
+    long = (lightness + 0.3963377774 * a + 0.2158037573 * b) ** 3
+    middle = (lightness - 0.1055613458 * a - 0.0638541728 * b) ** 3
+    short = (lightness - 0.0894841775 * a - 1.2914855480 * b) ** 3
+    linear = np.stack(
+        [
+            4.0767416621 * long - 3.3077115913 * middle + 0.2309699292 * short,
+            -1.2684380046 * long + 2.6097574011 * middle - 0.3413193965 * short,
+            -0.0041960863 * long - 0.7034186147 * middle + 1.7076147010 * short,
+        ],
+        axis=-1,
+    ).clip(0.0, 1.0)
+    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+
+
+def pressure_colours(pressure: Array, backdrop: str) -> Array:
+    """Colours (V, 3) of pressures in Pa; zero keeps bare cartilage, above the range gets its own colour."""
+    low, high = PRESSURE_RANGE
+    colours = pressure_map()
+    index = np.clip((pressure - low) / (high - low) * 255.0, 0, 255).astype(int)
+    out = colours[index]
+    out[pressure <= 0.0] = rgb(palette(backdrop)["cartilage"])
+    out[pressure > high] = rgb(palette(backdrop)["over_range"])
+    return out

@@ -1,0 +1,98 @@
+"""The plan: what a picture shows, in the world, one batch over all frames, plain data.
+
+Question answered: which meshes, arrows, lever arms, moments, words and numbers does this explanation need?
+
+Meshes are named, never carried. Every number's text is formatted here, once, from the solution. Positions
+(N, 3) in metres in the world frame of :mod:`viz3d.kinematics.chain`; forces in newtons.
+Made by :mod:`viz3d.stage.compose`; read by :mod:`viz3d.stage.layout` and the output room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from viz3d.stage.drawing import Array
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """A force to scale. ``point`` is where it acts: its tail, or its tip when ``holds`` is "tip"."""
+
+    key: str
+    role: str
+    label: str
+    point: Array
+    force: Array
+    holds: str
+    side: str
+    """Column of its label: "stance" or "swing" side."""
+    values: list[list[str]]
+    """Per frame: value line first, then smaller lines."""
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A lever arm: from ``start`` to ``end`` (N, 3), drawn as a dimension line.
+
+    ``drop`` metres below the hip for level dimension lines with lines of action; NaN to draw it in place.
+    """
+
+    key: str
+    role: str
+    label: str
+    start: Array
+    end: Array
+    drop: float
+    side: str
+    values: list[list[str]]
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A moment about the hip, drawn as an arc. ``moment`` (N,) N m, positive adducts."""
+
+    key: str
+    role: str
+    moment: Array
+
+
+@dataclass(frozen=True)
+class Pressure:
+    """Pressure on the stance socket's cartilage: the lune's parameters per frame, (N,)."""
+
+    pole: Array
+    pole_pressure: Array
+    edge: Array
+    peak_text: list[str]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything a picture or a film shows, N frames."""
+
+    title: str
+    subtitle: str
+    frames: dict[str, Array]
+    """Link -> (N, 4, 4) world transforms."""
+    sign: float
+    """+1 when the stance leg is the right one."""
+    hip: Array
+    """(N, 3) stance hip centre."""
+    middle_hip: Array
+    gravity_line: Array
+    """(N, 3) whole-body centre of mass."""
+    canes: tuple[str, ...]
+    """Sides whose hand holds a cane."""
+    body_weight: float
+    arrows: list[Arrow]
+    dimensions: list[Dimension]
+    turns: list[Turn]
+    pressure: Pressure
+    captions: list[str]
+    notices: list[str]
+    """Per frame: "" or why the posture could not be held."""
+    person_line: str
+    model_line: str
+
+    def __len__(self) -> int:
+        return len(self.hip)
