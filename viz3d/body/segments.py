@@ -86,6 +86,8 @@ def unsure_rows(segment_table: str) -> list[Row]:
 def mass_table(segment_table: str) -> Array:
     """Mass fraction and COM fraction, shape (2 sexes, segments, 2); mass fractions sum to one.
 
+    Dempster's arms are part of his head-arms-trunk, so they carry no mass of their own here.
+
     References
     ----------
     de Leva 1996, J Biomech 29:1223, Table 4; Winter 2009, Table 4.1.
@@ -95,7 +97,8 @@ def mass_table(segment_table: str) -> Array:
         for i, name in enumerate(SEGMENTS):
             bare = name.removeprefix("left_").removeprefix("right_")
             key = f"de-leva.{sex}.{bare}" if segment_table == "de-leva" else f"dempster.{bare}"
-            if key in _rows():
+            counted_in_trunk = segment_table == "dempster" and bare in ARM
+            if key in _rows() and not counted_in_trunk:
                 table[s, i] = _rows()[key].value
     table[:, :, 0] /= table[:, :, 0].sum(axis=1, keepdims=True)
     return table

@@ -112,5 +112,6 @@ def pressure_at(normals: Array, pole: float, pole_pressure: float, edge: float) 
     (F,) Pa; zero beyond a quarter turn from the pole and lateral of the edge.
     """
     toward = normals[:, 0] * np.sin(pole) + normals[:, 1] * np.cos(pole)
-    inside = normals[:, 0] * np.cos(edge) - normals[:, 1] * np.sin(edge) <= 1e-9
-    return np.asarray(np.where(inside, pole_pressure * np.maximum(toward, 0.0), 0.0))
+    across = normals[:, 0] * np.cos(pole) - normals[:, 1] * np.sin(pole)
+    outside = np.arctan2(across, toward) > edge - pole + 1e-9
+    return np.asarray(np.where(outside, 0.0, pole_pressure * np.maximum(toward, 0.0)))

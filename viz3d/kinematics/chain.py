@@ -12,17 +12,19 @@ Left out: bending of spine and stance knee. Called by statics' stance-limb free 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array, Body
-from viz3d.body.segments import SEGMENTS, com_fractions, lengths
+from viz3d.body.segments import SEGMENTS, Lengths, com_fractions, lengths
 from viz3d.errors import InputError
-from viz3d.kinematics.frontal import Stance
+from viz3d.kinematics.frontal import Stance, elbow_fraction, free_arm_angle, swing_leg_bend
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 
+Link = Callable[[str, Array, Array], None]
 LINKS = (
     "pelvis", "trunk", "head",
     *(f"{side}_{n}" for side in ("left", "right")
@@ -103,7 +105,7 @@ def pose(body: Body, stance: Stance) -> Pose:
     half = body.hip_spacing / 2
     joints["middle_hip"] = step(joints["stance_hip"], pelvic, (0, 0, -half * sign))
     joints["swing_hip"] = step(joints["stance_hip"], pelvic, (0, 0, -2 * half * sign))
-    _swing_leg(stance, size, joints, frames, sign, link)
+    _swing_leg(stance, size, joints, sign, link)
     pivot = pelvis_landmark("lumbosacral", body)
     joints["lumbosacral"] = step(joints["middle_hip"], pelvic, (pivot[:, 0], pivot[:, 1], 0))
     base = joints["lumbosacral"]
@@ -143,23 +145,16 @@ def pose(body: Body, stance: Stance) -> Pose:
     return Pose(joints, _by_side(frames, stance), sign)
 
 
-def _swing_leg(stance: Stance, size, joints, frames, sign, link) -> None:  # type: ignore[no-untyped-def]
+def _swing_leg(stance: Stance, size: Lengths, joints: dict[str, Array], sign: Array, link: Link) -> None:
     """Hang the swing leg under its hip, knee bent so that the foot clears the floor."""
     p = stance.posture
     tilt = (1.0 - p.lifted) * stance.sine
     plane = frontal_turn(np.arcsin(np.clip(tilt, -1, 1)), sign)
     hip = joints["swing_hip"]
-    gap = p.clearance * p.lifted
-    down = (hip[:, 1] - size.ankle - gap) / np.sqrt(1.0 - tilt**2)
-    longest = size.thigh + size.shank
-    if bool(np.any(down > longest + 1e-9)):
-        down = np.minimum(down, longest)
-    if bool(np.any(down < 0.35 * longest)):
-        raise InputError("the swing foot cannot clear the floor by that much")
-    down = np.clip(down, None, longest)
-    cosine = (size.thigh**2 + down**2 - size.shank**2) / (2.0 * size.thigh * down)
-    bend = np.arccos(np.clip(cosine, -1.0, 1.0))
-    back = np.arcsin(np.clip(size.thigh * np.sin(bend) / size.shank, -1.0, 1.0))
+    lowest = 0.35 * (size.thigh + size.shank)
+    if bool(np.any(hip[:, 1] - size.ankle - p.clearance * p.lifted < lowest)):
+        raise InputError("posture.clearance: the swing foot cannot be lifted that high")
+    bend, back = swing_leg_bend(hip[:, 1], tilt, p, size)
     thigh = np.einsum("nij,njk->nik", plane, sagittal_turn(bend))
     shank = np.einsum("nij,njk->nik", plane, sagittal_turn(-back))
     drop = np.zeros_like(hip)
@@ -174,13 +169,14 @@ def _swing_leg(stance: Stance, size, joints, frames, sign, link) -> None:  # typ
     link("swing_foot", level, joints["swing_ankle"])
 
 
-def _arm(stance: Stance, size, joints, where: str, k: int, sign) -> None:  # type: ignore[no-untyped-def]
+def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k: int, sign: Array) -> None:
     """Free arms hang; a hand on a cane reaches its handle, the elbow bent straight back."""
     shoulder = joints[f"{where}_shoulder"]
     held = stance.posture.has_cane[:, k]
     palm = float(posture_rows()["palm_on_handle"].value)
-    hang = np.zeros_like(shoulder)
-    hang[:, 1] = -(size.upper_arm + size.forearm)
+    angle = free_arm_angle(stance.posture)[:, k]
+    down = np.stack([np.zeros(len(sign)), -np.cos(angle), -sign * np.sin(angle)], axis=-1)
+    hang = down * np.broadcast_to(size.upper_arm + size.forearm, angle.shape)[:, None]
     handle = np.stack(
         [np.zeros(len(sign)), stance.handle[:, k, 1] + palm, sign * stance.handle[:, k, 0]], axis=-1
     )
@@ -188,16 +184,15 @@ def _arm(stance: Stance, size, joints, where: str, k: int, sign) -> None:  # typ
     wrist = np.where(held[:, None], handle, shoulder + hang)
     reach = wrist - shoulder
     distance = np.linalg.norm(reach, axis=-1)
-    within = np.minimum(distance, size.upper_arm + size.forearm)
+    fraction, _ = elbow_fraction(shoulder[:, None, 1:], wrist[:, None, 1:], size)
     unit = reach / distance[:, None]
-    at = (size.upper_arm**2 - size.forearm**2 + within**2) / (2.0 * within)
+    at = fraction[:, 0] * distance
     height = np.sqrt(np.maximum(size.upper_arm**2 - at**2, 0.0))
     back = np.array([-1.0, 0.0, 0.0])
     joints[f"{where}_elbow"] = shoulder + unit * at[:, None] + back * height[:, None]
     joints[f"{where}_wrist"] = wrist
-    knuckle = np.zeros_like(wrist)
-    knuckle[:, 1] = -np.broadcast_to(size.hand, distance.shape)
-    joints[f"{where}_knuckle"] = wrist + knuckle
+    straight = np.where(held[:, None], [[0.0, -1.0, 0.0]], down)
+    joints[f"{where}_knuckle"] = wrist + straight * np.broadcast_to(size.hand, distance.shape)[:, None]
 
 
 def _by_side(frames: dict[str, Array], stance: Stance) -> dict[str, Array]:

@@ -221,7 +221,7 @@ def _masses(body: Body) -> _Masses:
 
 
 def _fixed_moment(body: Body, posture: Posture, size: Lengths, masses: _Masses) -> tuple[Array, Array]:
-    """Mass moment about the stance hip with free arms and a hanging swing leg, and shoulder places (N, 2, 2)."""
+    """Mass moment about the stance hip with free arms and a hanging swing leg; shoulders (N, 2, 2)."""
     lean, drop = np.sin(posture.lean), np.sin(posture.obliquity)
     level = np.cos(posture.obliquity)
     kg = mass_fractions(body) * body.mass[:, None]
@@ -239,9 +239,34 @@ def _fixed_moment(body: Body, posture: Posture, size: Lengths, masses: _Masses) 
     rise = -body.hip_spacing / 2 * drop + pivot * level + reach * np.cos(posture.lean)
     shoulder_y = rise[:, None] - size.half_shoulder[:, None] * lean[:, None] * np.array([1.0, -1.0])
     hanging = masses.arm.sum(axis=1)[:, None] + posture.bag_mass
+    below = _hanging_moment(posture, size, masses) * np.sin(free_arm_angle(posture))
     swing = -body.hip_spacing * level * masses.leg.sum(axis=1)
     moment = heavy[:, 0] * pelvic + (heavy[:, 1:] * trunk).sum(axis=1) + (hanging * shoulder_l).sum(axis=1)
+    moment = moment - np.where(posture.has_cane, 0.0, below).sum(axis=1)
     return moment + swing, np.stack([shoulder_l, shoulder_y], axis=-1)
+
+
+def free_arm_angle(posture: Posture) -> Array:
+    """(N, 2) lean of each free arm in space, outward positive on the stance side.
+
+    A free arm hangs straight down, except on the side away from which the trunk leans: there the body is in
+    its way and it stays along the trunk.
+    """
+    return np.stack([np.minimum(posture.lean, 0.0), np.maximum(posture.lean, 0.0)], axis=-1)
+
+
+def _hanging_moment(posture: Posture, size: Lengths, masses: _Masses) -> Array:
+    """(N, 2) first moment of mass of a hanging arm and its bag below the shoulder, kg m."""
+    elbow, wrist = size.upper_arm, size.upper_arm + size.forearm
+    at = np.stack(
+        [
+            masses.arm_com[:, 0] * size.upper_arm,
+            elbow + masses.arm_com[:, 1] * size.forearm,
+            wrist + masses.arm_com[:, 2] * size.hand,
+        ],
+        axis=-1,
+    )
+    return np.asarray((masses.arm * at).sum(axis=1)[:, None] + posture.bag_mass * wrist[:, None])
 
 
 def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: _Masses) -> Array:
@@ -294,16 +319,40 @@ def _mass_moment(
     shift = (
         kg[..., 0] * com[..., 0] * elbow
         + kg[..., 1] * (elbow + com[..., 1] * (across - elbow))
-        + kg[..., 2] * across
+        + (kg[..., 2] + posture.bag_mass) * across
     )
     moment = fixed + np.where(posture.has_cane, shift, 0.0).sum(axis=1)
     tilt = (1.0 - posture.lifted) * sine
-    straight = (
-        masses.leg[:, 0] * masses.leg_com[:, 0] * size.thigh
-        + masses.leg[:, 1] * (size.thigh + masses.leg_com[:, 1] * size.shank)
-        + masses.leg[:, 2] * (size.thigh + size.shank)
+    swing_height = hip[:, 1] - body.hip_spacing * np.sin(posture.obliquity)
+    bend, back = swing_leg_bend(swing_height, tilt, posture, size)
+    knee = size.thigh * np.cos(bend)
+    ankle = knee + size.shank * np.cos(back)
+    below = (
+        masses.leg[:, 0] * masses.leg_com[:, 0] * knee
+        + masses.leg[:, 1] * (knee + masses.leg_com[:, 1] * (ankle - knee))
+        + masses.leg[:, 2] * ankle
     )
-    return moment - tilt * straight, short
+    return moment - tilt * below, short
+
+
+def swing_leg_bend(hip_height: Array, tilt: Array, posture: Posture, size: Lengths) -> tuple[Array, Array]:
+    """How far thigh (forward) and shank (back) swing so that the lifted foot clears the floor, radians.
+
+    Parameters
+    ----------
+    hip_height : (N,) of the swing hip. tilt : (N,) sine of the swing leg's sideways tilt.
+
+    Notes
+    -----
+    Ankle straight below the hip in the leg's own plane; law of cosines in hip, knee, ankle.
+    """
+    gap = posture.clearance * posture.lifted
+    down = (hip_height - size.ankle - gap) / np.sqrt(1.0 - tilt**2)
+    down = np.clip(down, np.abs(size.thigh - size.shank) + 1e-6, size.thigh + size.shank)
+    cosine = (size.thigh**2 + down**2 - size.shank**2) / (2.0 * size.thigh * down)
+    bend = np.arccos(np.clip(cosine, -1.0, 1.0))
+    back = np.arcsin(np.clip(size.thigh * np.sin(bend) / size.shank, -1.0, 1.0))
+    return bend, back
 
 
 def elbow_fraction(shoulder: Array, wrist: Array, size: Lengths) -> tuple[Array, Array]:

@@ -10,18 +10,21 @@ are viewports of the same windows. Called by still and film.
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
+from scipy.spatial import cKDTree
 
 from viz3d.contact.lune import pressure_at
 from viz3d.output import gl
 from viz3d.output.paint import Painter
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.surface import Surface
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box
 from viz3d.stage.layout import Sheet
@@ -30,6 +33,8 @@ from viz3d.stage.palette import pressure_colours, rgb
 Pixels = NDArray[np.uint8]
 _OVER = 2
 """Bones are drawn this many times larger and reduced."""
+_FIGURE_REACH = 500.0
+"""The figure is drawn this far (u) to both sides of the camera's axis."""
 _SHADE_FLOOR = 0.42
 _FOCUS = (250.0, 620.0, 0.42)
 """Bones fade from full at the first radius (u) to the last value at the second."""
@@ -52,6 +57,8 @@ class MeshLayer:
         self._pv = pv
         self.sheet, self.figure = sheet, figure
         self.width, self.height = sheet.size
+        self.drawn = round(sheet.band.top)
+        """Rows above the caption band: only these are rendered."""
         self.views = self._views()
         self.bones = self._window(_OVER)
         self.shell = self._window(1)
@@ -86,10 +93,10 @@ class MeshLayer:
 
     def _views(self) -> list[dict[str, Any]]:
         sheet = self.sheet
+        middle, reach = sheet.camera.at[0], _FIGURE_REACH * sheet.u
         right = sheet.cards.left - 10 * sheet.u if sheet.cards.shown else self.width
-        views: list[dict[str, Any]] = [
-            {"name": "main", "box": Box(0, 0, right, sheet.band.top), "camera": sheet.camera, "skin": True},
-        ]
+        main = Box(max(0, middle - reach), 0, min(right, middle + reach), sheet.band.top)
+        views: list[dict[str, Any]] = [{"name": "main", "box": main, "camera": sheet.camera, "skin": True}]
         if sheet.cards.shown:
             views.append({"name": "socket", "box": sheet.insets.socket_box, "camera": sheet.insets.socket, "skin": False})
             views.append({"name": "figure", "box": sheet.insets.figure_box, "camera": sheet.insets.figure, "skin": True})
@@ -101,7 +108,7 @@ class MeshLayer:
     def _window(self, times: int) -> Any:
         pv = self._pv
         plotter = pv.Plotter(
-            off_screen=True, window_size=(self.width * times, self.height * times),
+            off_screen=True, window_size=(self.width * times, self.drawn * times),
             shape=(1, len(self.views)), border=False, lighting="none",
         )  # fmt: skip
         plotter.ren_win.SetAlphaBitPlanes(1)
@@ -112,7 +119,7 @@ class MeshLayer:
             box = view["box"]
             renderer = plotter.renderers[k]
             renderer.SetViewport(
-                box.left / self.width, 1 - box.bottom / self.height, box.right / self.width, 1 - box.top / self.height
+                box.left / self.width, 1 - box.bottom / self.drawn, box.right / self.width, 1 - box.top / self.drawn
             )
             renderer.SetBackground(0, 0, 0)
             renderer.SetBackgroundAlpha(0.0)
@@ -128,15 +135,29 @@ class MeshLayer:
         stance = "right" if plan.sign > 0 else "left"
         for k, view in enumerate(self.views):
             for name, shape in self.figure.shapes.items():
-                if not _shown(name, shape, plan.canes, view["name"], stance):
+                if not _shown(name, shape, plan.canes, view["name"], stance) or not self._in_view(shape, view):
                     continue
                 self.bones.subplot(0, k)
-                self._actors[k].append(self._add(shape))
+                self._actors[k].append(self._add(_coarse(shape) if view["name"] == "figure" else shape))
             if view["skin"]:
                 self.shell.subplot(0, k)
                 self._shells[k] = self._add_shell()
             else:
                 self.shell.renderers[k].SetDraw(False)
+
+    def _in_view(self, shape: Shape, view: dict[str, Any]) -> bool:
+        """True where any frame could show part of this shape in this view."""
+        points = shape.surface.points
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        radius = float(np.linalg.norm(points - middle, axis=1).max())
+        frames = self.sheet.plan.frames[self._link(shape)]
+        at = view["camera"].project(frames[:, :3, :3] @ middle + frames[:, :3, 3])
+        reach, box = radius * view["camera"].scale, view["box"]
+        across = (at[:, 0] > box.left - reach) & (at[:, 0] < box.right + reach)
+        return bool((across & (at[:, 1] > box.top - reach) & (at[:, 1] < box.bottom + reach)).any())
+
+    def _link(self, shape: Shape) -> str:
+        return shape.link if shape.link in self.sheet.plan.frames else f"{shape.side}_{shape.link}"
 
     def _add(self, shape: Shape) -> _Actor:
         surface = shape.surface
@@ -150,7 +171,7 @@ class MeshLayer:
             mesh, scalars="colour", rgb=True, ambient=0.30, diffuse=0.80, specular=0.0, smooth_shading=False,
             reset_camera=False, render=False,
         )  # fmt: skip
-        actor.GetProperty().SetInterpolationToPhong()
+        actor.GetProperty().SetInterpolationToGouraud()
         return _Actor(shape, actor, mesh)
 
     def _add_shell(self) -> Any:
@@ -190,9 +211,11 @@ class MeshLayer:
     def _pose(self, i: int) -> None:
         plan = self.sheet.plan
         for k, actors in enumerate(self._actors):
+            if self.views[k]["name"] == "socket":
+                camera = dataclasses.replace(self.views[k]["camera"], centre=plan.hip[i])
+                _aim(self.bones.renderers[k], camera, self.views[k]["box"])
             for one in actors:
-                link = one.shape.link if one.shape.link in plan.frames else f"{one.shape.side}_{one.shape.link}"
-                one.actor.user_matrix = plan.frames[link][i]
+                one.actor.user_matrix = plan.frames[self._link(one.shape)][i]
                 if one.shape.name == "lunate" and one.shape.side == ("right" if plan.sign > 0 else "left"):
                     one.mesh.point_data["colour"][:] = self._cartilage(one.shape, i)
                     one.mesh.GetPointData().GetArray("colour").Modified()
@@ -282,6 +305,21 @@ def _shown(name: str, shape: Shape, canes: tuple[str, ...], view: str, stance: s
     if group == "hand":
         return shape.side not in canes
     return True
+
+
+def _coarse(shape: Shape) -> Shape:
+    """The same shape with about a fifth of its triangles, for the small whole figure."""
+    import fast_simplification
+
+    surface = shape.surface
+    points, triangles = fast_simplification.simplify(
+        surface.points.astype(np.float32), surface.triangles, target_reduction=0.8, agg=7.0
+    )
+    _, nearest = cKDTree(surface.points).query(points)
+    light = Surface(
+        points.astype(float), triangles.astype(np.int32), surface.normals[nearest], surface.shade[nearest]
+    )
+    return dataclasses.replace(shape, surface=light)
 
 
 def _poly(pv: Any, points: Array, triangles: NDArray[np.int32]) -> Any:

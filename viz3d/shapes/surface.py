@@ -155,9 +155,11 @@ def finish(points: Array, triangles: Triangles, count: int) -> Surface:
     dense = smooth(points, triangles)
     normals = vertex_normals(dense, triangles)
     light, faces = dense, triangles
-    if len(triangles) > count:
+    for aggressiveness in (4.0, 6.0, 8.0):
+        if len(faces) <= 1.1 * count:
+            break
         light, faces = fast_simplification.simplify(
-            dense.astype(np.float32), triangles, target_reduction=1.0 - count / len(triangles), agg=4.0
+            light.astype(np.float32), faces, target_reduction=1.0 - count / len(faces), agg=aggressiveness
         )
     _, nearest = cKDTree(dense).query(light)
     return Surface(

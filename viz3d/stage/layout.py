@@ -141,7 +141,7 @@ class Sheet:
 
     def _stack(self, blocks: list[_Block]) -> None:
         """Spread the blocks of one column so that none overlaps, each near its target."""
-        gap, low, high = 13 * self.u, 168 * self.u, self.band.top - 20 * self.u
+        gap, low, high = 13 * self.u, 168 * self.u, self.band.top - 112 * self.u
         blocks.sort(key=lambda b: b.wanted)
         top = low
         for block in blocks:
@@ -227,8 +227,8 @@ class Sheet:
         if abs(across) < 0.3:
             return []
         for sign, letter, word in ((1.0, "R", "right"), (-1.0, "L", "left")):
-            x = self.camera.at[0] + sign * np.sign(across) * 300 * u
-            y = 176 * u
+            x = self.camera.at[0] + sign * np.sign(across) * 262 * u
+            y = self.band.top - 86 * u
             marks += [
                 Shape2D(d.disc(np.array([x, y]), 25 * u), c["card"], role="side"),
                 Stroke(_closed(d.disc(np.array([x, y]), 25 * u)), c["card_line"], 1.6 * u),
@@ -291,7 +291,8 @@ class Sheet:
         hip = self.camera.project(self.plan.hip[i])
         outward = np.sign(self.camera.right[2] * self.plan.sign)
         start = {1.0: np.pi / 2 + outward * 0.12, -1.0: np.pi / 2 - outward * 0.12}
-        radius = {1.0: 74 * self.u, -1.0: 92 * self.u}
+        lever = abs(float(self.camera.project(self.plan.arrows[0].point[i])[0] - hip[0]))
+        radius = {1.0: float(np.clip(0.7 * lever, 34 * self.u, 74 * self.u)), -1.0: 92 * self.u}
         marks: list[Mark] = []
         for turn in self.plan.turns:
             moment = float(turn.moment[i])
@@ -327,6 +328,8 @@ class Sheet:
 
     def _leader(self, key: str, i: int, x: float, anchor: str, y: float, colour: str) -> list[Mark]:
         target = self._target(key, i)
+        if not 0 < target[1] < self.band.top:
+            return []
         if key in {a.key for a in self.plan.arrows}:
             tail, tip = self.arrow_ends(key, i)
             if np.hypot(*(tip - tail)) < 2 * self.u:

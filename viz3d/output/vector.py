@@ -1,0 +1,139 @@
+"""SVG stills: outlines of the bones and every mark and word of the drawing as live vector shapes.
+
+Question answered: how does the picture look when no drawing library is at hand, or in print?
+
+Bones become flat outlines: each shape's triangles are filled on a fine mask and traced, painted back to
+front with soft inner lines. Needs no OpenGL. Leaves out: shading and the socket's heat. Text is live, in
+the shipped font's name with general fallbacks. Called by still.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import contourpy
+import numpy as np
+from PIL import Image, ImageDraw
+
+from viz3d.shapes.build import Shape
+from viz3d.shapes.skeleton import Figure
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.layout import Sheet
+from viz3d.stage.plan import Plan
+from viz3d.stage.type import FONT_NAME
+
+_WEIGHT = {"Regular": 400, "Medium": 500, "SemiBold": 600, "Bold": 700}
+_FINE = 1.5
+"""Mask pixels per picture pixel."""
+
+
+def write_svg(sheet: Sheet, figure: Figure, index: int, path: Path) -> None:
+    """Write frame ``index`` of a sheet as SVG."""
+    width, height = sheet.size
+    drawing = sheet.drawing(index)
+    c = sheet.colours
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}">',
+        f"<title>{escape(sheet.plan.title)}</title>",
+        '<defs><linearGradient id="paper" x1="0" y1="0" x2="0" y2="1">'
+        f'<stop offset="0" stop-color="{c["paper_top"]}"/><stop offset="1" stop-color="{c["paper_bottom"]}"/>'
+        "</linearGradient></defs>",
+        f'<rect width="{width}" height="{height}" fill="url(#paper)"/>',
+    ]
+    parts += [_mark(m, c["card"]) for m in drawing.under]
+    reach = 500 * sheet.u
+    main = Box(sheet.camera.at[0] - reach, 0, sheet.camera.at[0] + reach, sheet.band.top)
+    parts += _figure(sheet, figure, index, sheet.camera, main, "main")
+    if sheet.cards.shown:
+        parts += _figure(sheet, figure, index, sheet.insets.figure, sheet.insets.figure_box, "figure")
+    parts += [_mark(m, c["paper_top"]) for m in drawing.over]
+    parts.append("</svg>\n")
+    path.write_text("\n".join(parts), encoding="utf-8")
+
+
+def _figure(sheet: Sheet, figure: Figure, i: int, camera: Camera, box: Box, name: str) -> list[str]:
+    c, plan = sheet.colours, sheet.plan
+    clip = (
+        f'<clipPath id="{name}"><rect x="{box.left:.1f}" y="{box.top:.1f}" width="{box.right - box.left:.1f}"'
+        f' height="{box.bottom - box.top:.1f}"/></clipPath>'
+    )
+    out = [clip, f'<g clip-path="url(#{name})">']
+    skin, _ = figure.shell.posed(plan.frames, i)
+    outline = _outline(camera.project(skin), figure.shell.triangles, box)
+    out.append(f'<path d="{outline}" fill="{c["shell_fill"]}" stroke="{c["shell_rim"]}" stroke-width="1"/>')
+    drawn = []
+    for key, shape in figure.shapes.items():
+        if not shown_in_svg(key, shape, plan):
+            continue
+        link = shape.link if shape.link in plan.frames else f"{shape.side}_{shape.link}"
+        frame = plan.frames[link][i]
+        world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
+        page = camera.project(world)
+        if (page[:, 1].max() < box.top) or (page[:, 1].min() > box.bottom):
+            continue
+        drawn.append((float((world @ camera.toward).mean()), _outline(page, shape.surface.triangles, box), shape))
+    for _, outline, shape in sorted(drawn, key=lambda item: item[0]):
+        edge = c["soft"]
+        out.append(f'<path d="{outline}" fill="{c[shape.material]}" fill-rule="evenodd" stroke="{edge}" stroke-width="1.1"/>')
+    return [*out, "</g>"]
+
+
+def shown_in_svg(key: str, shape: Shape, plan: Plan) -> bool:
+    """True for shapes that belong in the front figure: gripping hand and cane only where there is one."""
+    group = key.split("/")[0].split()[-1]
+    if group in ("cane", "hand_grip"):
+        return shape.side in plan.canes
+    return not (group == "hand" and shape.side in plan.canes)
+
+
+def _outline(page: Array, triangles: Array, box: Box) -> str:
+    """SVG path of the area that projected triangles cover."""
+    low = np.floor(np.maximum(page.min(axis=0), [box.left - 20, box.top - 20])) - 2
+    high = np.ceil(np.minimum(page.max(axis=0), [box.right + 20, box.bottom + 20])) + 2
+    size = np.maximum(((high - low) * _FINE).astype(int), 4)
+    image = Image.new("L", (int(size[0]), int(size[1])))
+    draw = ImageDraw.Draw(image)
+    for corner in ((page - low) * _FINE)[triangles]:
+        draw.polygon([tuple(p) for p in corner], fill=255)
+    tracer = contourpy.contour_generator(z=np.asarray(image, dtype=float))
+    paths = []
+    for line in tracer.lines(127.0):
+        points = np.asarray(line)[:: 2 if len(line) > 24 else 1] / _FINE + low
+        if len(points) > 3:
+            paths.append("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z")
+    return "".join(paths)
+
+
+def _mark(mark: Mark, halo: str) -> str:
+    if isinstance(mark, Words):
+        return _text(mark, halo)
+    points = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.points)
+    role = f' class="{escape(mark.role)}"' if mark.role else ""
+    if isinstance(mark, Shape2D):
+        rim = (
+            f'<polygon points="{points}" fill="none" stroke="{halo}" stroke-width="{2 * mark.halo:.2f}" stroke-linejoin="round"/>'
+            if mark.halo
+            else ""
+        )
+        return f'{rim}<polygon{role} points="{points}" fill="{mark.fill}" fill-opacity="{mark.opacity:g}"/>'
+    return _line(mark, points, role, halo)
+
+
+def _line(mark: Stroke, points: str, role: str, halo: str) -> str:
+    dash = f' stroke-dasharray="{mark.dash[0]:.1f} {mark.dash[1]:.1f}"' if mark.dash else ""
+    rim = ""
+    if mark.halo:
+        wide = mark.width + 2 * mark.halo
+        rim = f'<polyline points="{points}" fill="none" stroke="{halo}" stroke-width="{wide:.2f}"{dash}/>'
+    return f'{rim}<polyline{role} points="{points}" fill="none" stroke="{mark.colour}" stroke-width="{mark.width:.2f}"{dash}/>'
+
+
+def _text(mark: Words, halo: str) -> str:
+    rim = f' paint-order="stroke" stroke="{halo}" stroke-width="{2 * mark.halo:.1f}"' if mark.halo else ""
+    return (
+        f'<text x="{mark.x:.2f}" y="{mark.y:.2f}" font-family="{FONT_NAME}, Arial, sans-serif"'
+        f' font-size="{mark.size:.2f}" font-weight="{_WEIGHT[mark.weight]}" text-anchor="{mark.anchor}"'
+        f' fill="{mark.colour}"{rim}>{escape(mark.text)}</text>'
+    )
