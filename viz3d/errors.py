@@ -53,9 +53,7 @@ class SceneError(Viz3dError):
     nearest : the nearest valid key, when a key was misspelt.
     """
 
-    def __init__(
-        self, file: Path | str, key: str, found: str, allowed: str = "", nearest: str = ""
-    ) -> None:
+    def __init__(self, file: Path | str, key: str, found: str, allowed: str = "", nearest: str = "") -> None:
         where = f"{Path(file).name}: {key}" if key else Path(file).name
         hint = f"; did you mean {nearest}?" if nearest else ""
         allowed = f"; {allowed}" if allowed else ""

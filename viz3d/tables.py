@@ -95,4 +95,5 @@ def _row(dotted: str, fields: dict[str, Any], file: str) -> Row:
     if fields["status"] not in STATUSES:
         raise TableError(f"{file}: {dotted}: status {fields['status']!r}; allowed: {', '.join(STATUSES)}")
     low, high = fields["range"]
-    return Row(dotted, *(fields[f] for f in FIELDS[:-1]), range=(float(low), float(high)))
+    texts = {f: fields[f] for f in FIELDS if f not in ("value", "range")}
+    return Row(name=dotted, value=fields["value"], range=(float(low), float(high)), **texts)

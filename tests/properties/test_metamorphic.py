@@ -102,7 +102,12 @@ def test_mirror(body: Body, posture: Posture) -> None:
     other_body = dataclasses.replace(body, left=body.right, right=body.left)
     other = dataclasses.replace(posture, on_right=~posture.on_right)
     a, b = solve_batch(body, posture), solve_batch(other_body, other)
-    for get in (lambda s: s.joint_bw, lambda s: s.load.joint_angle, lambda s: s.load.muscle_force, lambda s: s.pressure.peak):
+    for get in (
+        lambda s: s.joint_bw,
+        lambda s: s.load.joint_angle,
+        lambda s: s.load.muscle_force,
+        lambda s: s.pressure.peak,
+    ):
         assert get(a) == pytest.approx(get(b), rel=1e-12, nan_ok=True)
     assert a.side(0) != b.side(0)
 
@@ -146,7 +151,9 @@ def test_sliding_a_force_along_its_line_changes_nothing(slide: float, angle: flo
 @given(people, st.floats(1, 60))
 def test_relief_splits_and_matches_the_slope(body: Body, push: float) -> None:
     """unweighting + leverage = relief; the re-balanced slope matches a coarser difference quotient."""
-    posture = make_posture(3, has_cane=[False, True], cane_force=np.array([[0, push - 0.5], [0, push], [0, push + 0.5]]))
+    posture = make_posture(
+        3, has_cane=[False, True], cane_force=np.array([[0, push - 0.5], [0, push], [0, push + 0.5]])
+    )
     solved = solve_batch(body, posture)
     held = solved.cane.held
     assert held.unweighting + held.leverage == pytest.approx(held.total, rel=1e-12)
@@ -178,7 +185,8 @@ def test_given_inclination_solves_the_hand_force(house: Body) -> None:
     """Given the hand force, balance finds the inclination; given that inclination, it finds the force back."""
     there = solve_batch(house, make_posture(has_cane=[False, True], cane_force=[0.0, 55.0]))
     back = solve_batch(
-        house, make_posture(has_cane=[False, True], cane_force=[0.0, np.nan], inclination=there.stance.inclination)
+        house,
+        make_posture(has_cane=[False, True], cane_force=[0.0, np.nan], inclination=there.stance.inclination),
     )
     assert back.stance.hand_force[0, 1, 1] == pytest.approx(55.0, rel=1e-9)
     assert back.load.joint_magnitude == pytest.approx(there.load.joint_magnitude, rel=1e-9)
@@ -188,7 +196,9 @@ def test_given_inclination_solves_the_hand_force(house: Body) -> None:
 def test_joint_force_has_a_kink_not_a_gap(house: Body) -> None:
     """Where the moment turns, adductor takes over from abductor: the joint force stays continuous."""
     push = np.linspace(0.2, 0.4, 2001) * house.weight[0]
-    solved = solve_batch(house, make_posture(2001, has_cane=[False, True], cane_force=np.stack([0 * push, push], axis=-1)))
+    solved = solve_batch(
+        house, make_posture(2001, has_cane=[False, True], cane_force=np.stack([0 * push, push], axis=-1))
+    )
     assert solved.load.abducts[0]
     assert not solved.load.abducts[-1]
     assert np.abs(np.diff(solved.joint_bw)).max() < 0.005
@@ -211,7 +221,9 @@ def test_measured_lever_replaces_the_landmarks(house: Body) -> None:
 
 def test_batch_equals_one_by_one(house: Body, rng: np.random.Generator) -> None:
     lean, push = rng.uniform(-0.1, 0.2, 20), rng.uniform(0, 100, 20)
-    together = solve_batch(house, make_posture(20, lean=lean, has_cane=[False, True], cane_force=np.stack([0 * push, push], -1)))
+    together = solve_batch(
+        house, make_posture(20, lean=lean, has_cane=[False, True], cane_force=np.stack([0 * push, push], -1))
+    )
     for i in range(20):
         alone = solve_batch(house, make_posture(lean=lean[i], has_cane=[False, True], cane_force=[0.0, push[i]]))
         assert alone.joint_bw[0] == pytest.approx(together.joint_bw[i], rel=1e-13)

@@ -97,7 +97,9 @@ def test_brand_crowninshield_sixty_percent(house: Body) -> None:
     In standing, at their usual 15 %BW and less; our quasi-static answer at 10 %BW is shown beside it.
     """
     bw = house.weight[0]
-    joint = solve_batch(house, make_posture(2, has_cane=[False, True], cane_force=np.array([[0, 0.0], [0, 0.1 * bw]]))).joint_bw
+    joint = solve_batch(
+        house, make_posture(2, has_cane=[False, True], cane_force=np.array([[0, 0.0], [0, 0.1 * bw]]))
+    ).joint_bw
     print(f"{joint[1] / joint[0] * 100:.0f} % of the contact force remains at 10 %BW; published about 60 %")
     assert 0.5 < joint[1] / joint[0] < 0.8
 

@@ -33,7 +33,7 @@ def test_leg_free_body_with_cane() -> None:
     assert s.muscle_force == pytest.approx(0.65, abs=0.08)
     assert s.joint_magnitude == pytest.approx(1.3, abs=0.06)
     # the 6 cm: whole-body balance about the foot, cane 30 cm from the midline
-    assert 0.166667 * 30 / (1 - 0.166667) == pytest.approx(6.0, abs=0.01)
+    assert pytest.approx(6.0, abs=0.01) == 0.166667 * 30 / (1 - 0.166667)
 
 
 def test_inclined_femur() -> None:

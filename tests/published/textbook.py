@@ -23,7 +23,9 @@ def leg_free_body(
     )
 
 
-def supported_body(weight: float, weight_at: float, lever: float, angle_deg: float, loads: list[tuple[float, float]]) -> PlanarSolution:
+def supported_body(
+    weight: float, weight_at: float, lever: float, angle_deg: float, loads: list[tuple[float, float]]
+) -> PlanarSolution:
     """The body above the hip: weight medial, the muscle's line at ``lever`` from the joint, pulling down and out.
 
     ``loads``: extra weights and their medial distances.

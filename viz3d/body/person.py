@@ -53,7 +53,7 @@ class Hip:
     @property
     def cartilage_radius(self) -> Array:
         """Radius of the loaded surface: the bony head's plus its cartilage, metres."""
-        return self.head_radius + geometry_rows()["head_cartilage"].value
+        return np.asarray(self.head_radius + geometry_rows()["head_cartilage"].value)
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ def default_hip_value(name: str, sex: NDArray[np.int64]) -> Array:
 
 
 def make_hip(
-    sex: NDArray[np.int64], mass: Array, strength: ArrayLike = 1.0, **measured: ArrayLike | None
+    sex: NDArray[np.int64], mass: Array, strength: ArrayLike | None = 1.0, **measured: ArrayLike | None
 ) -> Hip:
     """A hip from defaults and measured values.
 
@@ -126,7 +126,7 @@ def make_hip(
     values["abductor_lever"] = np.full(sex.shape, np.nan) if lever is None else as_batch(lever)
     torque = measured.pop("abductor_torque", None)
     full = default_hip_value("abductor_torque", sex) * mass if torque is None else as_batch(torque)
-    values["abductor_torque"] = full * as_batch(strength)
+    values["abductor_torque"] = full * as_batch(1.0 if strength is None else strength)
     if measured:
         raise InputError(f"unknown hip measurement: {', '.join(measured)}")
     return Hip(**values)
@@ -185,11 +185,7 @@ def make_body(
     kg, metres = as_batch(mass), as_batch(stature)
     _check_size("mass", kg, 1.0, 400.0, "kg")
     _check_size("stature", metres, 0.5, 2.6, "m")
-    spacing = (
-        np.full(1, float(geometry_rows()["hip_spacing"].value))
-        if hip_spacing is None
-        else as_batch(hip_spacing)
-    )
+    spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
     return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table))

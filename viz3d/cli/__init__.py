@@ -7,9 +7,18 @@ traceback. Output survives terminals that cannot show every sign.
 from __future__ import annotations
 
 import os
+import signal
 import sys
 
 from viz3d.errors import Viz3dError
+
+
+class Stopped(BaseException):
+    """The person pressed Ctrl-C."""
+
+
+def _stop(*_: object) -> None:
+    raise Stopped
 
 
 def main() -> None:
@@ -18,12 +27,13 @@ def main() -> None:
     from viz3d.cli.say import prepare_streams, say_error
 
     prepare_streams()
+    signal.signal(signal.SIGINT, _stop)
     try:
         app()
     except Viz3dError as error:
         say_error(str(error))
         sys.exit(1)
-    except KeyboardInterrupt:
+    except Stopped:
         say_error("stopped; nothing half-written was left")
         sys.exit(130)
     except BrokenPipeError:

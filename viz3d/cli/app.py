@@ -14,7 +14,7 @@ app = typer.Typer(
     help="What the hip carries: a scene file in, a solved, true-to-scale explanation out.",
     no_args_is_help=True,
     add_completion=False,
-    rich_markup_mode=None,
+    rich_markup_mode="rich",
     pretty_exceptions_enable=False,
 )
 

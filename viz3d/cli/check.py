@@ -5,6 +5,9 @@ from __future__ import annotations
 from viz3d.cli.options import Changes, SceneNames
 from viz3d.cli.say import say
 
+READABLE = 3.0
+"""Words a second that a caption can be read at."""
+
 
 def check(scene: SceneNames, changes: Changes = None) -> None:
     """Check scene files without drawing anything."""
@@ -21,6 +24,6 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
         note = "" if held == len(solved.status) else f"; {len(solved.status) - held} of them could not be held"
         say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
         for step in loaded.steps:
-            words = len(step.caption.split())
-            if step.caption and words > 3 * (step.change + step.hold) + 1e-9:
-                say(f"  note: the caption of '{step.name}' has {words} words for {step.change + step.hold:g} s; 3 words a second can be read")
+            words, time = len(step.caption.split()), step.change + step.hold
+            if words > READABLE * time + 1e-9:
+                say(f"  note: step '{step.name}': {words} words in {time:g} s; {READABLE:g} words a second can be read")

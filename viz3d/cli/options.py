@@ -14,7 +14,8 @@ Changes = Annotated[
     typer.Option("--set", metavar="KEY=VALUE", help='Change one value, like person.mass="80 kg". May be repeated.'),
 ]
 Out = Annotated[
-    Path | None, typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: renders).")
+    Path | None,
+    typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: renders)."),
 ]
 Open = Annotated[bool, typer.Option("--open", help="Open the result when it is ready.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]

@@ -16,7 +16,9 @@ from viz3d.cli.say import say
 def solve(
     scene: SceneNames,
     changes: Changes = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON: one object, or an array for several scenes.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON: one object, or an array for several scenes.")
+    ] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, one row per situation.")] = False,
 ) -> None:
     """Solve scenes and print what the hip carries at each step."""
@@ -45,25 +47,21 @@ def solve(
 
 
 def _csv(records: list[dict[str, Any]]) -> str:
-    rows = []
-    for record in records:
-        for situation in record["situations"]:
-            row = {"scene": record["scene"]}
-            for key, value in situation.items():
-                if key in ("reasons", "joint_on_socket_N", "joint_on_head_N"):
-                    continue
-                if key == "assumed":
-                    value = len(value)
-                    key = "assumed_count"
-                elif key == "shortfall" and value is not None:
-                    value = f"{value['value']:.6g} {value['unit']}"
-                row[key] = "" if value is None else value
-            rows.append(row)
+    rows = [{"scene": r["scene"], **_flat(s)} for r in records for s in r["situations"]]
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
     writer.writeheader()
     writer.writerows(rows)
     return text.getvalue()
+
+
+def _flat(situation: dict[str, Any]) -> dict[str, Any]:
+    """A situation with one value per field; missing values are empty."""
+    left_out = ("reasons", "joint_on_socket_N", "joint_on_head_N", "assumed")
+    row = {k: "" if v is None else v for k, v in situation.items() if k not in left_out}
+    if situation["shortfall"]:
+        row["shortfall"] = f"{situation['shortfall']['value']:.6g} {situation['shortfall']['unit']}"
+    return row
 
 
 def _print_table(title: str, record: dict[str, Any]) -> None:
@@ -72,24 +70,30 @@ def _print_table(title: str, record: dict[str, Any]) -> None:
     say(f"{person['sex']}, {person['mass_kg']:g} kg, {person['stature_m']:g} m; BW = {person['body_weight_N']:.0f} N")
     say()
     width = max(24, *(len(s["step"]) for s in record["situations"]))
-    say(f"{'step':{width}}  {'joint':>8} {'angle':>6} {'muscle':>8} {'moment':>9} {'cane':>7} {'relief':>7} {'peak':>9}  status")
+    heads = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 7), ("peak", 9))
+    say(f"{'step':{width}}  " + " ".join(f"{name:>{size}}" for name, size in heads) + "  status")
     for s in record["situations"]:
         say(f"{s['step']:{width}}  {_row(s, person['body_weight_N'])}")
     say()
-    shares = [s for s in record["situations"] if s["relief"] is not None]
-    for s in shares:
-        say(
-            f"relief at '{s['step']}': {s['relief']:.2f} = {s['relief_unweighting']:.2f} unweighting"
-            f" + {s['relief_leverage']:.2f} leverage; re-balanced {s['relief_rebalanced']:.2f};"
-            f" cane line {abs(s['cane_line_distance_m']) * 100:.1f} cm"
-            f" {'beyond the midline side' if s['cane_line_distance_m'] > 0 else 'outside'} of the hip"
-        )
-    say("Assumed or from memory:" if record["situations"][0]["assumed"] else "")
+    for s in (s for s in record["situations"] if s["relief"] is not None):
+        _print_relief(s)
+    if record["situations"][0]["assumed"]:
+        say("Assumed or from memory:")
     for line in record["situations"][0]["assumed"]:
         say(f"  - {line}")
     say("What the model leaves out:")
     for line in record["leaves_out"]:
         say(f"  - {line}")
+
+
+def _print_relief(s: dict[str, Any]) -> None:
+    distance = s["cane_line_distance_m"]
+    side = "on the opposite side of the hip" if distance > 0 else "outside the hip on the same side"
+    say(f"relief at '{s['step']}': {s['relief']:.2f} newtons of joint force per newton on the cane")
+    say(
+        f"  = {s['relief_unweighting']:.2f} unweighting + {s['relief_leverage']:.2f} leverage (posture held);"
+        f" {s['relief_rebalanced']:.2f} with the body re-balanced; cane line {abs(distance) * 100:.1f} cm {side}"
+    )
 
 
 def _row(s: dict[str, Any], weight: float) -> str:

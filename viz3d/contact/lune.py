@@ -40,9 +40,7 @@ class LunePressure:
     """Centre-edge angle in space, rad."""
 
 
-def lune_pressure(
-    force: ArrayLike, inclination: ArrayLike, radius: ArrayLike, centre_edge: ArrayLike
-) -> LunePressure:
+def lune_pressure(force: ArrayLike, inclination: ArrayLike, radius: ArrayLike, centre_edge: ArrayLike) -> LunePressure:
     """Pressure from a joint force on a lune.
 
     Parameters

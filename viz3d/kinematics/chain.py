@@ -91,7 +91,7 @@ def pose(body: Body, stance: Stance) -> Pose:
 
     def step(origin: Array, turn: Array, local: tuple[object, object, object]) -> Array:
         offset = np.stack(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in local)), axis=-1)
-        return origin + np.einsum("nij,nj->ni", turn, np.broadcast_to(offset, (count, 3)))
+        return np.asarray(origin + np.einsum("nij,nj->ni", turn, np.broadcast_to(offset, (count, 3))))
 
     level = np.broadcast_to(np.eye(3), (count, 3, 3))
     leg = frontal_turn(stance.inclination, sign)
@@ -128,20 +128,9 @@ def pose(body: Body, stance: Stance) -> Pose:
     link("pelvis", pelvic, joints["middle_hip"])
     link("trunk", trunk, base)
     link("head", trunk, joints["chin"])
-    stance_turns = {"thigh": (leg, "hip"), "shank": (leg, "knee"), "foot": (level, "ankle")}
-    for name, (turn, joint) in stance_turns.items():
+    for name, turn, joint in (("thigh", leg, "hip"), ("shank", leg, "knee"), ("foot", level, "ankle")):
         link(f"stance_{name}", turn, joints[f"stance_{joint}"])
-    forward = np.broadcast_to(np.array([1.0, 0.0, 0.0]), (count, 3))
-    for k, where in enumerate(("stance", "swing")):
-        for name, start, end in (("upper_arm", "shoulder", "elbow"), ("forearm", "elbow", "wrist"),
-                                 ("hand", "wrist", "knuckle")):  # fmt: skip
-            down = joints[f"{where}_{end}"] - joints[f"{where}_{start}"]
-            link(f"{where}_{name}", along(down, forward), joints[f"{where}_{start}"])
-        inward = -sign if k == STANCE_HAND else sign
-        tip = np.stack([np.zeros(count), np.zeros(count), sign * stance.tip_lateral[:, k]], axis=-1)
-        lean = frontal_turn(stance.posture.cane_tilt[:, k] * inward * sign, sign)
-        joints[f"{where}_tip"] = tip
-        link(f"{where}_cane", lean, tip)
+    _link_arms(stance, joints, sign, link)
     return Pose(joints, _by_side(frames, stance), sign)
 
 
@@ -177,9 +166,7 @@ def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k:
     angle = free_arm_angle(stance.posture)[:, k]
     down = np.stack([np.zeros(len(sign)), -np.cos(angle), -sign * np.sin(angle)], axis=-1)
     hang = down * np.broadcast_to(size.upper_arm + size.forearm, angle.shape)[:, None]
-    handle = np.stack(
-        [np.zeros(len(sign)), stance.handle[:, k, 1] + palm, sign * stance.handle[:, k, 0]], axis=-1
-    )
+    handle = np.stack([np.zeros(len(sign)), stance.handle[:, k, 1] + palm, sign * stance.handle[:, k, 0]], axis=-1)
     handle[:, 0] = shoulder[:, 0]
     wrist = np.where(held[:, None], handle, shoulder + hang)
     reach = wrist - shoulder
@@ -193,6 +180,22 @@ def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k:
     joints[f"{where}_wrist"] = wrist
     straight = np.where(held[:, None], [[0.0, -1.0, 0.0]], down)
     joints[f"{where}_knuckle"] = wrist + straight * np.broadcast_to(size.hand, distance.shape)[:, None]
+
+
+def _link_arms(stance: Stance, joints: dict[str, Array], sign: Array, link: Link) -> None:
+    """Frames of the arm segments and of the canes."""
+    count = len(sign)
+    forward = np.broadcast_to(np.array([1.0, 0.0, 0.0]), (count, 3))
+    for k, where in enumerate(("stance", "swing")):
+        for name, start, end in (("upper_arm", "shoulder", "elbow"), ("forearm", "elbow", "wrist"),
+                                 ("hand", "wrist", "knuckle")):  # fmt: skip
+            down = joints[f"{where}_{end}"] - joints[f"{where}_{start}"]
+            link(f"{where}_{name}", along(down, forward), joints[f"{where}_{start}"])
+        inward = -sign if k == STANCE_HAND else sign
+        tip = np.stack([np.zeros(count), np.zeros(count), sign * stance.tip_lateral[:, k]], axis=-1)
+        lean = frontal_turn(stance.posture.cane_tilt[:, k] * inward * sign, sign)
+        joints[f"{where}_tip"] = tip
+        link(f"{where}_cane", lean, tip)
 
 
 def _by_side(frames: dict[str, Array], stance: Stance) -> dict[str, Array]:

@@ -23,7 +23,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array, Body
@@ -161,9 +160,7 @@ def stand(body: Body, posture: Posture) -> Stance:
     )
 
 
-def _assemble(
-    body: Body, posture: Posture, size: Lengths, masses: _Masses, parts: tuple[Array, ...]
-) -> Stance:
+def _assemble(body: Body, posture: Posture, size: Lengths, masses: _Masses, parts: tuple[Array, ...]) -> Stance:
     sine, moment, up, tip, handle, short, other, total, above, stiffness = parts
     other_force = (1.0 - posture.share) * (GRAVITY * total - up.sum(axis=1))
     side = up * np.tan(posture.cane_tilt) * _INWARD
@@ -386,5 +383,3 @@ def cane_line_distance(stance: Stance) -> Array:
     tilt = stance.posture.cane_tilt
     away = stance.tip_from_hip * np.cos(tilt) + _INWARD * np.sin(tilt) * stance.hip_height[:, None]
     return np.asarray(-away)
-
-

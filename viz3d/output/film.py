@@ -61,7 +61,11 @@ def draw_film(
     with written_whole(path) as temporary, MeshLayer(sheet, figure) as layer:
         pictures = _pictures(layer, sheet, solved, frames)
         _encode(encoder, pictures, size, scene.picture.frames_per_second, temporary)
-    about = {"kind": "film", "frames": len(solved.times), "frames_per_second": scene.picture.frames_per_second}
+    about = {
+        "kind": "film",
+        "frames": len(solved.times),
+        "frames_per_second": scene.picture.frames_per_second,
+    }
     write_manifest(path, scene, solved, about)
     return path
 
@@ -111,9 +115,7 @@ def _pictures(layer: Any, sheet: Sheet, solved: Solved, progress: Progress | Non
         progress("frame", count, count)
 
 
-def _encode(
-    program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int, int], rate: int, path: Path
-) -> None:
+def _encode(program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int, int], rate: int, path: Path) -> None:
     command = [
         program, "-hide_banner", "-loglevel", "error", "-nostdin", "-y",
         "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{size[0]}x{size[1]}", "-r", str(rate), "-i", "-",

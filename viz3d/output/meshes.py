@@ -87,7 +87,7 @@ class MeshLayer:
         out = self.backdrop.copy()
         for view in self.views:
             self._compose(out, solid, skin, view)
-        return np.clip(out, 0, 255).astype(np.uint8)
+        return out
 
     # ---- set-up ---------------------------------------------------------------------------------------
 
@@ -98,8 +98,22 @@ class MeshLayer:
         main = Box(max(0, middle - reach), 0, min(right, middle + reach), sheet.band.top)
         views: list[dict[str, Any]] = [{"name": "main", "box": main, "camera": sheet.camera, "skin": True}]
         if sheet.cards.shown:
-            views.append({"name": "socket", "box": sheet.insets.socket_box, "camera": sheet.insets.socket, "skin": False})
-            views.append({"name": "figure", "box": sheet.insets.figure_box, "camera": sheet.insets.figure, "skin": True})
+            views.append(
+                {
+                    "name": "socket",
+                    "box": sheet.insets.socket_box,
+                    "camera": sheet.insets.socket,
+                    "skin": False,
+                }
+            )
+            views.append(
+                {
+                    "name": "figure",
+                    "box": sheet.insets.figure_box,
+                    "camera": sheet.insets.figure,
+                    "skin": True,
+                }
+            )
         for view in views:
             b = view["box"]
             view["box"] = Box(round(b.left), round(b.top), round(b.right), round(b.bottom))
@@ -119,7 +133,10 @@ class MeshLayer:
             box = view["box"]
             renderer = plotter.renderers[k]
             renderer.SetViewport(
-                box.left / self.width, 1 - box.bottom / self.drawn, box.right / self.width, 1 - box.top / self.drawn
+                box.left / self.width,
+                1 - box.bottom / self.drawn,
+                box.right / self.width,
+                1 - box.top / self.drawn,
             )
             renderer.SetBackground(0, 0, 0)
             renderer.SetBackgroundAlpha(0.0)
@@ -181,7 +198,7 @@ class MeshLayer:
         self.shell.add_mesh(mesh, scalars="facing", rgb=True, lighting=False, reset_camera=False, render=False)
         return mesh
 
-    def _backdrop(self) -> NDArray[np.float32]:
+    def _backdrop(self) -> Pixels:
         top, bottom = (np.array(rgb(self.sheet.colours[f"paper_{e}"])) for e in ("top", "bottom"))
         y = np.linspace(0, 1, self.height)[:, None, None]
         x = np.linspace(-1, 1, self.width)[None, :, None]
@@ -189,7 +206,7 @@ class MeshLayer:
         paper = np.clip(255 * (top * (1 - y) + bottom * y) * edge, 0, 255).astype(np.uint8)
         painter = Painter(self.sheet.size, paper)
         painter.marks(self.sheet.drawing(0).under, self.sheet.colours["card"])
-        return painter.pixels().astype(np.float32)
+        return painter.pixels()
 
     def _focus_masks(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         """How strongly bones, and the shell, show at each pixel of the main view."""
@@ -265,27 +282,31 @@ class MeshLayer:
             pixels = np.asarray(small.reduce(times))
         return np.array(pixels[::-1])
 
-    def _compose(self, out: NDArray[np.float32], solid: Pixels, skin: Pixels, view: dict[str, Any]) -> None:
+    def _compose(self, out: Pixels, solid: Pixels, skin: Pixels, view: dict[str, Any]) -> None:
+        """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel."""
         b = view["box"]
         rows, columns = slice(int(b.top), int(b.bottom)), slice(int(b.left), int(b.right))
-        part = out[rows, columns]
-        fill, rim = (np.array(rgb(self.sheet.colours[n]), dtype=np.float32) * 255 for n in ("shell_fill", "shell_rim"))
-        skin_here = skin[rows, columns]
-        seen = self._rise[..., None] if view["name"] == "main" else np.float32(1.0)
-        cover = skin_here[..., 3:4].astype(np.float32) * (0.92 / 255) * seen
-        part += cover * (fill - part)
-        bones = solid[rows, columns].astype(np.float32)
-        alpha = bones[..., 3:4] / 255
-        colour = bones[..., :3]
-        if view["name"] == "main":
-            alpha = alpha * self._focus[..., None]
-            colour = colour * self._focus[..., None]
-        part += colour - alpha * part
-        facing = skin_here[..., 0:1].astype(np.float32) / 255
-        veil = skin_here[..., 3:4].astype(np.float32) / 255 * (1 - facing) ** 2.6 * 0.62 * seen
-        part += veil * (rim - part)
+        base, bones, shell = out[rows, columns], solid[rows, columns], skin[rows, columns]
+        main = view["name"] == "main"
+        seen = self._rise if main else np.float32(1.0)
+        focus = self._focus if main else np.float32(1.0)
+        covered = shell[..., 3] * seen * np.float32(1 / 255)
+        veil = covered * _VEIL[shell[..., 0]]
+        open_ = (1 - veil) * (1 - bones[..., 3] * (focus * np.float32(1 / 255)))
+        covered *= np.float32(_FILL)
+        behind, filled, drawn = open_ * (1 - covered), open_ * covered, focus * (1 - veil)
+        fill, rim = (np.array(rgb(self.sheet.colours[n])) * 255 for n in ("shell_fill", "shell_rim"))
+        for c in range(3):
+            colour = base[..., c] * behind
+            colour += np.float32(fill[c]) * filled
+            colour += bones[..., c] * drawn
+            colour += np.float32(rim[c]) * veil
+            base[..., c] = np.minimum(colour + np.float32(0.5), 255)
 
 
+_FILL = 0.92
+_VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
+"""Share of the shell's rim colour by how far a point faces the viewer."""
 _LIGHTS = (
     ((0.45, 0.85, 1.0), "#FFF6E8", 0.80),
     ((-0.9, 0.15, 0.6), "#E4ECF6", 0.30),
@@ -295,7 +316,7 @@ _LIGHTS = (
 
 
 def _shown(name: str, shape: Shape, canes: tuple[str, ...], view: str, stance: str) -> bool:
-    group = name.split("/")[0].split()[-1]
+    group = name.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
     if view == "socket":
         return (shape.name in ("hip", "lunate") and shape.side == stance) or shape.name == "sacrum"
     if group == "cane":
@@ -316,9 +337,7 @@ def _coarse(shape: Shape) -> Shape:
         surface.points.astype(np.float32), surface.triangles, target_reduction=0.8, agg=7.0
     )
     _, nearest = cKDTree(surface.points).query(points)
-    light = Surface(
-        points.astype(float), triangles.astype(np.int32), surface.normals[nearest], surface.shade[nearest]
-    )
+    light = Surface(points.astype(float), triangles.astype(np.int32), surface.normals[nearest], surface.shade[nearest])
     return dataclasses.replace(shape, surface=light)
 
 

@@ -72,7 +72,9 @@ def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
     rows = np.nonzero(solved.status != HELD)[0]
     if strict and len(rows):
         name = scene.steps[int(solved.step[rows[0]])].name
-        raise RenderError(f"step '{name}' cannot be held ({str(solved.status[rows[0]]).replace('_', ' ')}); drawn without --strict")
+        raise RenderError(
+            f"step '{name}' cannot be held ({str(solved.status[rows[0]]).replace('_', ' ')}); drawn without --strict"
+        )
 
 
 def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progress: Progress | None = None) -> Path:

@@ -18,6 +18,7 @@ from PIL import Image, ImageDraw
 
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.layout import Sheet
@@ -76,19 +77,21 @@ def _figure(sheet: Sheet, figure: Figure, i: int, camera: Camera, box: Box, name
         drawn.append((float((world @ camera.toward).mean()), _outline(page, shape.surface.triangles, box), shape))
     for _, outline, shape in sorted(drawn, key=lambda item: item[0]):
         edge = c["soft"]
-        out.append(f'<path d="{outline}" fill="{c[shape.material]}" fill-rule="evenodd" stroke="{edge}" stroke-width="1.1"/>')
+        out.append(
+            f'<path d="{outline}" fill="{c[shape.material]}" fill-rule="evenodd" stroke="{edge}" stroke-width="1.1"/>'
+        )
     return [*out, "</g>"]
 
 
 def shown_in_svg(key: str, shape: Shape, plan: Plan) -> bool:
     """True for shapes that belong in the front figure: gripping hand and cane only where there is one."""
-    group = key.split("/")[0].split()[-1]
+    group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
     if group in ("cane", "hand_grip"):
         return shape.side in plan.canes
     return not (group == "hand" and shape.side in plan.canes)
 
 
-def _outline(page: Array, triangles: Array, box: Box) -> str:
+def _outline(page: Array, triangles: Triangles, box: Box) -> str:
     """SVG path of the area that projected triangles cover."""
     low = np.floor(np.maximum(page.min(axis=0), [box.left - 20, box.top - 20])) - 2
     high = np.ceil(np.minimum(page.max(axis=0), [box.right + 20, box.bottom + 20])) + 2
@@ -112,11 +115,10 @@ def _mark(mark: Mark, halo: str) -> str:
     points = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.points)
     role = f' class="{escape(mark.role)}"' if mark.role else ""
     if isinstance(mark, Shape2D):
-        rim = (
-            f'<polygon points="{points}" fill="none" stroke="{halo}" stroke-width="{2 * mark.halo:.2f}" stroke-linejoin="round"/>'
-            if mark.halo
-            else ""
-        )
+        rim = ""
+        if mark.halo:
+            wide = f'stroke-width="{2 * mark.halo:.2f}" stroke-linejoin="round"'
+            rim = f'<polygon points="{points}" fill="none" stroke="{halo}" {wide}/>'
         return f'{rim}<polygon{role} points="{points}" fill="{mark.fill}" fill-opacity="{mark.opacity:g}"/>'
     return _line(mark, points, role, halo)
 
@@ -127,7 +129,8 @@ def _line(mark: Stroke, points: str, role: str, halo: str) -> str:
     if mark.halo:
         wide = mark.width + 2 * mark.halo
         rim = f'<polyline points="{points}" fill="none" stroke="{halo}" stroke-width="{wide:.2f}"{dash}/>'
-    return f'{rim}<polyline{role} points="{points}" fill="none" stroke="{mark.colour}" stroke-width="{mark.width:.2f}"{dash}/>'
+    pen = f'fill="none" stroke="{mark.colour}" stroke-width="{mark.width:.2f}"'
+    return f'{rim}<polyline{role} points="{points}" {pen}{dash}/>'
 
 
 def _text(mark: Words, halo: str) -> str:

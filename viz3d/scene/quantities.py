@@ -9,10 +9,13 @@ Called by :mod:`viz3d.scene.schema` only.
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from viz3d.errors import InputError
 from viz3d.units import UNITS, Force, parse_force, parse_quantity
@@ -20,46 +23,77 @@ from viz3d.units import UNITS, Force, parse_force, parse_quantity
 POSING, SHAPING = "posing", "shaping"
 
 
-def quantity(dimension: str, low: str, high: str, kind: str, meaning: str) -> Any:
-    """An annotated float read from text like "64 kg", within [low, high], in SI."""
-    bottom, top = parse_quantity(low, dimension), parse_quantity(high, dimension)
+def _refuse(line: str) -> PydanticCustomError:
+    return PydanticCustomError("quantity", "{line}", {"line": line})
 
-    def read(value: object) -> float:
+
+def _core(read: Callable[[object], Any]) -> CoreSchema:
+    return core_schema.no_info_plain_validator_function(read)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Metadata of a float read from text like "64 kg", within [low, high], into SI."""
+
+    dimension: str
+    low: str
+    high: str
+    kind: str
+    meaning: str
+
+    def read(self, value: object) -> float:
+        """The SI value of what a person typed."""
+        bottom, top = (parse_quantity(v, self.dimension) for v in (self.low, self.high))
         try:
-            found = parse_quantity(value, dimension)
+            found = parse_quantity(value, self.dimension)
         except InputError as error:
-            raise PydanticCustomError("quantity", "{line}", {"line": str(error)}) from error
+            raise _refuse(str(error)) from error
         if not bottom - 1e-12 <= found <= top + 1e-12:
-            raise PydanticCustomError("quantity", "{line}", {"line": f"found {value!r}; allowed: {low} to {high}"})
+            raise _refuse(f"found {value!r}; allowed: {self.low} to {self.high}")
         return found
 
-    schema = {
-        "type": "string",
-        "description": f"{meaning} ({low} to {high}; units: {', '.join(UNITS[dimension])})",
-        "examples": [low],
-        "x-kind": kind,
-    }
-    return Annotated[float, BeforeValidator(read), WithJsonSchema(schema), Field(description=meaning)]
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return _core(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        units = ", ".join(UNITS[self.dimension])
+        return {
+            "type": "string",
+            "description": f"{self.meaning} ({self.low} to {self.high}; units: {units})",
+            "examples": [self.low],
+            "x-kind": self.kind,
+        }
 
 
-def force_quantity(kind: str, meaning: str, extra_words: tuple[str, ...] = ()) -> Any:
-    """An annotated :class:`Force` (or one of a few words) read from text like "12 %BW" or "80 N"."""
+@dataclass(frozen=True)
+class ForceText:
+    """Metadata of a :class:`Force`, or one of a few words, read from text like "12 %BW" or "80 N"."""
 
-    def read(value: object) -> Force | str:
-        if isinstance(value, str) and value.strip() in extra_words:
+    kind: str
+    meaning: str
+    words: tuple[str, ...] = ()
+
+    def read(self, value: object) -> Force | str:
+        """The force, or the word."""
+        if isinstance(value, str) and value.strip() in self.words:
             return value.strip()
         try:
             found = parse_force(value)
         except InputError as error:
-            raise PydanticCustomError("quantity", "{line}", {"line": str(error)}) from error
+            raise _refuse(str(error)) from error
         if found.value < 0:
-            raise PydanticCustomError("quantity", "{line}", {"line": f"found {value!r}; allowed: 0 or more"})
+            raise _refuse(f"found {value!r}; allowed: 0 or more")
         return found
 
-    schema = {
-        "type": "string",
-        "description": f"{meaning} (units: {', '.join(UNITS['force'])}{''.join(f'; or {w!r}' for w in extra_words)})",
-        "examples": ["12 %BW"],
-        "x-kind": kind,
-    }
-    return Annotated[Force | str, BeforeValidator(read), WithJsonSchema(schema)]
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return _core(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        units = ", ".join(UNITS["force"])
+        words = "".join(f"; or {w!r}" for w in self.words)
+        return {
+            "type": "string",
+            "description": f"{self.meaning} (units: {units}{words})",
+            "examples": ["12 %BW"],
+            "x-kind": self.kind,
+        }

@@ -83,7 +83,9 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
     """
     version = data.get("format")
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
-        raise SceneError(path, "format", f"found {version}", f"this viz3d reads format {FORMAT}; a newer viz3d is needed")
+        raise SceneError(
+            path, "format", f"found {version}", f"this viz3d reads format {FORMAT}; a newer viz3d is needed"
+        )
     if "format" not in data:
         raise SceneError(path, "format", "missing", f"a scene starts with format = {FORMAT}")
     try:

@@ -14,36 +14,44 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from viz3d.scene.quantities import POSING, SHAPING, force_quantity, quantity
+from viz3d.scene.quantities import POSING, SHAPING, ForceText, Quantity
 from viz3d.units import Force
 
 FORMAT = 1
 Line = Annotated[str, Field(min_length=1, max_length=160)]
 BALANCE = "balance"
 
-Mass = quantity("mass", "20 kg", "300 kg", SHAPING, "body mass without loads")
-Stature = quantity("length", "1.2 m", "2.3 m", SHAPING, "standing height")
-Spacing = quantity("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")
-HeadRadius = quantity("length", "15 mm", "35 mm", SHAPING, "radius of the bony femoral head")
-NeckShaft = quantity("angle", "95 deg", "165 deg", SHAPING, "angle between neck and shaft")
-Version = quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")
-Offset = quantity("length", "20 mm", "70 mm", SHAPING, "head centre to shaft axis, in the neck's plane")
-Tip = quantity("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")
-CentreEdge = quantity("angle", "0 deg", "70 deg", SHAPING, "centre-edge angle on the pelvis")
-Lever = quantity("length", "10 mm", "100 mm", SHAPING, "measured lever arm of the abductors")
-Fraction = quantity("fraction", "0 %", "100 %", POSING, "fraction left")
-Torque = quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")
-Lean = quantity("angle", "-30 deg", "30 deg", POSING, "trunk lean in space, positive towards the stance side")
-Drop = quantity("angle", "-15 deg", "20 deg", POSING, "pelvic obliquity, positive when the swing side is lower")
-Share = quantity("fraction", "50 %", "100 %", POSING, "ground force under the stance foot")
-Lift = quantity("fraction", "0 %", "100 %", POSING, "0 % both feet down, 100 % swing leg hangs free")
-Gap = quantity("length", "0 mm", "300 mm", POSING, "gap between lifted foot and floor")
-Tilt = quantity("angle", "-15 deg", "25 deg", POSING, "stance leg's inclination in space")
-BagMass = quantity("mass", "0 kg", "100 kg", POSING, "mass hanging in the hand")
-BesideToe = quantity("length", "-100 mm", "500 mm", POSING, "cane tip outside the little toe")
-CaneTilt = quantity("angle", "-20 deg", "20 deg", POSING, "cane's tilt, handle towards the body positive")
-CaneForce = force_quantity(POSING, "upward force of the cane on the hand", (BALANCE,))
-Seconds = quantity("time", "0 s", "600 s", POSING, "duration")
+Mass = Annotated[float, Quantity("mass", "20 kg", "300 kg", SHAPING, "body mass without loads")]
+Stature = Annotated[float, Quantity("length", "1.2 m", "2.3 m", SHAPING, "standing height")]
+Spacing = Annotated[float, Quantity("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")]
+HeadRadius = Annotated[float, Quantity("length", "15 mm", "35 mm", SHAPING, "radius of the bony femoral head")]
+NeckShaft = Annotated[float, Quantity("angle", "95 deg", "165 deg", SHAPING, "angle between neck and shaft")]
+Version = Annotated[float, Quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
+Offset = Annotated[
+    float, Quantity("length", "20 mm", "70 mm", SHAPING, "head centre to shaft axis, in the neck's plane")
+]
+Tip = Annotated[float, Quantity("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")]
+CentreEdge = Annotated[float, Quantity("angle", "0 deg", "70 deg", SHAPING, "centre-edge angle on the pelvis")]
+Lever = Annotated[float, Quantity("length", "10 mm", "100 mm", SHAPING, "measured lever arm of the abductors")]
+Fraction = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "fraction left")]
+Torque = Annotated[float, Quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")]
+Lean = Annotated[
+    float, Quantity("angle", "-30 deg", "30 deg", POSING, "trunk lean in space, positive towards the stance side")
+]
+Drop = Annotated[
+    float, Quantity("angle", "-15 deg", "20 deg", POSING, "pelvic obliquity, positive when the swing side is lower")
+]
+Share = Annotated[float, Quantity("fraction", "50 %", "100 %", POSING, "ground force under the stance foot")]
+Lift = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "0 % both feet down, 100 % swing leg hangs free")]
+Gap = Annotated[float, Quantity("length", "0 mm", "300 mm", POSING, "gap between lifted foot and floor")]
+Tilt = Annotated[float, Quantity("angle", "-15 deg", "25 deg", POSING, "stance leg's inclination in space")]
+BagMass = Annotated[float, Quantity("mass", "0 kg", "100 kg", POSING, "mass hanging in the hand")]
+BesideToe = Annotated[float, Quantity("length", "-100 mm", "500 mm", POSING, "cane tip outside the little toe")]
+CaneTilt = Annotated[
+    float, Quantity("angle", "-20 deg", "20 deg", POSING, "cane's tilt, handle towards the body positive")
+]
+CaneForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane on the hand", (BALANCE,))]
+Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 
 
 class _Part(BaseModel):
@@ -124,11 +132,15 @@ class Hand(_Part):
         extra = {"cane": ("mass",), "bag": ("force", "tip_beside_toe"), "nothing": ("force", "mass")}[self.holds]
         for name in needs:
             if getattr(self, name) is None:
-                raise PydanticCustomError("hand", "a hand with a {held} needs '{name}'", {"held": self.holds, "name": name})
+                raise PydanticCustomError(
+                    "hand", "a hand with a {held} needs '{name}'", {"held": self.holds, "name": name}
+                )
         for name in extra:
             if getattr(self, name) is not None:
                 raise PydanticCustomError(
-                    "hand", "'{name}' does not belong to a hand that holds {held}", {"held": self.holds, "name": name}
+                    "hand",
+                    "'{name}' does not belong to a hand that holds {held}",
+                    {"held": self.holds, "name": name},
                 )
         return self
 
@@ -184,13 +196,12 @@ class Scene(_Part):
         p = self.posture
         if p.lifted > 0 and p.share < 1:
             raise PydanticCustomError(
-                "posture", "posture.lifted must be \"0 %\" while the other foot carries a share (posture.share below 100 %)"
+                "posture",
+                'posture.lifted must be "0 %" while the other foot carries a share (posture.share below 100 %)',
             )
         balance = [h for h in ("left", "right") if getattr(self.hands, h).force == BALANCE]
         if balance and (p.inclination is None or len(balance) == 2):
-            raise PydanticCustomError(
-                "balance", 'force = "balance" needs posture.inclination and only one such hand'
-            )
+            raise PydanticCustomError("balance", 'force = "balance" needs posture.inclination and only one such hand')
         return self
 
 

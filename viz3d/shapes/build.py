@@ -80,7 +80,7 @@ def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
         frame = femur_frame(body, hip)
 
         def points(drawn: Array, row: dict[str, Any]) -> Array:
-            return frame.to_thigh(drawn, row["name"], row.get("frame", "shaft"))[0] * 1e3
+            return np.asarray(frame.to_thigh(drawn, row["name"], row.get("frame", "shaft"))[0] * 1e3)
 
         return Warp(points, float(frame.scale[0]) * 1e3, radius, frame)
     if head["warp"] == "length":
@@ -212,12 +212,12 @@ def _curve(row: dict[str, Any], warp: Warp) -> Solid:
 
 def _sheet(row: dict[str, Any], warp: Warp) -> Solid:
     net = np.array(row["net"], dtype=float)
-    points = warp.points(net[..., :3].reshape(-1, 3), row).reshape(net.shape[:2] + (3,))
+    points = warp.points(net[..., :3].reshape(-1, 3), row).reshape((*net.shape[:2], 3))
     return fields.sheet(np.concatenate([points, net[..., 3:] * warp.scale], axis=-1))
 
 
 def _centre(row: dict[str, Any], warp: Warp) -> Array:
-    return warp.points(np.array([row["c"]], dtype=float), row)[0]
+    return np.asarray(warp.points(np.array([row["c"]], dtype=float), row)[0])
 
 
 def _radius(row: dict[str, Any], warp: Warp, key: str = "r") -> float:

@@ -67,11 +67,14 @@ def smooth_minimum(a: Array, b: Array, k: float) -> Array:
     return np.asarray(np.minimum(a, b) - gap**3 / (6.0 * k * k))
 
 
-def fold(parts: list[Part], points: Array) -> Array:
-    """Field of an ordered list of parts at (P, 3) points, (P,)."""
+def fold(parts: list[Part], points: Array, bounds: list[Array] | None = None) -> Array:
+    """Field of an ordered list of parts at (P, 3) points, (P,).
+
+    ``bounds`` may give, per part, a lower bound of its distance at each point, to skip it where it is far.
+    """
     value = np.full(len(points), FAR)
-    for part in parts:
-        lower = part.solid.box_distance(points)
+    for k, part in enumerate(parts):
+        lower = part.solid.box_distance(points) if bounds is None else bounds[k]
         near = lower < (part.blend - value if part.carve else value + part.blend)
         if not near.any():
             continue
@@ -173,10 +176,7 @@ def tube(rows: ArrayLike, up: ArrayLike = (0.0, 1.0, 0.0), stiff: bool = False) 
         _, near = tree.query(query, workers=-1)
         offset = query - points[near]
         local = np.stack(
-            [
-                np.einsum("ij,ij->i", offset, axis[near])
-                for axis in (tangent, upward, across)
-            ],
+            [np.einsum("ij,ij->i", offset, axis[near]) for axis in (tangent, upward, across)],
             axis=-1,
         )
         return _ellipsoid_estimate(local, np.column_stack([cap[near], radii[near]]))
@@ -221,9 +221,7 @@ def _sheet_samples(nodes: Array) -> tuple[Array, Array, Array, Array]:
     wide = np.linalg.norm(np.diff(nodes[..., :3], axis=1), axis=-1).sum(axis=1).max()
     fu = np.linspace(0, 1, max(3, int(tall / SAMPLE) + 1))
     fv = np.linspace(0, 1, max(3, int(wide / SAMPLE) + 1))
-    fits = [
-        RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)
-    ]
+    fits = [RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)]
     values = np.stack([f(fu, fv) for f in fits], axis=-1).reshape(-1, 4)
     along = np.stack([f(fu, fv, dx=1) for f in fits], axis=-1).reshape(-1, 4)
     aside = np.stack([f(fu, fv, dy=1) for f in fits], axis=-1).reshape(-1, 4)
@@ -241,9 +239,7 @@ def sheet_point(net: ArrayLike, uv: ArrayLike) -> tuple[Array, Array]:
     nodes, at = np.asarray(net, dtype=float), np.asarray(uv, dtype=float)
     rows, columns = nodes.shape[:2]
     u, v = np.linspace(0, 1, rows), np.linspace(0, 1, columns)
-    fits = [
-        RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)
-    ]
+    fits = [RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)]
     value = np.stack([f(at[:, 0], at[:, 1], grid=False) for f in fits], axis=-1)
     along = np.stack([f(at[:, 0], at[:, 1], dx=1, grid=False) for f in fits[:3]], axis=-1)
     aside = np.stack([f(at[:, 0], at[:, 1], dy=1, grid=False) for f in fits[:3]], axis=-1)

@@ -64,18 +64,31 @@ def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Arra
     centres = np.stack(np.meshgrid(*coarse_axes, indexing="ij"), axis=-1).reshape(-1, 3)
     coarse = fold(parts, centres)
     fine_shape = blocks * _BLOCK
-    values = np.repeat(
-        np.repeat(np.repeat(np.clip(coarse.reshape(blocks), -50, 50), _BLOCK, 0), _BLOCK, 1), _BLOCK, 2
-    )
+    values = np.repeat(np.repeat(np.repeat(np.clip(coarse.reshape(blocks), -50, 50), _BLOCK, 0), _BLOCK, 1), _BLOCK, 2)
     near = np.abs(coarse) < step * _BLOCK * 1.35 + 1.0
     where = np.stack(np.unravel_index(np.nonzero(near)[0], tuple(blocks)), axis=-1)
     inner = np.stack(np.meshgrid(*[np.arange(_BLOCK)] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
     index = (where[:, None, :] * _BLOCK + inner[None]).reshape(-1, 3)
-    values[index[:, 0], index[:, 1], index[:, 2]] = fold(parts, low + index * step)
+    bounds = _block_bounds(parts, centres[near], step * _BLOCK, len(inner))
+    values[index[:, 0], index[:, 1], index[:, 2]] = fold(parts, low + index * step, bounds)
     points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
     if len(triangles) == 0:
         raise MeshError("the field has no surface")
     return _components(points, triangles, keep)
+
+
+def _block_bounds(parts: list[Part], centres: Array, side: float, points: int) -> list[Array]:
+    """Per part, a lower bound of its distance at every fine point, from its distance at block centres."""
+    slack = 0.87 * side * 1.4 + 1.0
+    bounds = []
+    for part in parts:
+        bound = part.solid.box_distance(centres)
+        close = bound < side * 6
+        bound = np.maximum(bound - 0.87 * side, 0.0)
+        if close.any():
+            bound[close] = np.maximum(bound[close], part.solid.distance(centres[close]) - slack)
+        bounds.append(np.repeat(bound, points))
+    return bounds
 
 
 def _contour(values: Array, low: Array, step: float, shape: tuple[int, ...]) -> tuple[Array, Triangles]:
@@ -150,17 +163,13 @@ def vertex_normals(points: Array, triangles: Triangles) -> Array:
 
 def finish(points: Array, triangles: Triangles, count: int) -> Surface:
     """Smooth, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
-    import fast_simplification
-
     dense = smooth(points, triangles)
     normals = vertex_normals(dense, triangles)
     light, faces = dense, triangles
-    for aggressiveness in (4.0, 6.0, 8.0):
-        if len(faces) <= 1.1 * count:
+    for attempt in range(6):
+        light, faces = _decimated(dense, triangles, round(count * (1.0 + 0.04 * attempt)))
+        if is_closed(faces):
             break
-        light, faces = fast_simplification.simplify(
-            light.astype(np.float32), faces, target_reduction=1.0 - count / len(faces), agg=aggressiveness
-        )
     _, nearest = cKDTree(dense).query(light)
     return Surface(
         np.asarray(light, dtype=float) * 1e-3,
@@ -168,6 +177,28 @@ def finish(points: Array, triangles: Triangles, count: int) -> Surface:
         normals[nearest],
         np.ones(len(light)),
     )
+
+
+def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+    import fast_simplification
+
+    light, faces = points, triangles
+    for aggressiveness in (4.0, 6.0, 8.0):
+        if len(faces) <= 1.1 * count:
+            break
+        light, faces = fast_simplification.simplify(
+            light.astype(np.float32), faces, target_reduction=1.0 - count / len(faces), agg=aggressiveness
+        )
+    return np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32)
+
+
+def is_closed(triangles: Triangles) -> bool:
+    """True where every edge is shared by exactly two triangles that run along it in opposite ways."""
+    edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]).astype(np.int64)
+    size = int(triangles.max()) + 1
+    forward = edges[:, 0] * size + edges[:, 1]
+    backward = edges[:, 1] * size + edges[:, 0]
+    return len(np.unique(forward)) == len(forward) and bool(np.array_equal(np.sort(forward), np.sort(backward)))
 
 
 def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface]:

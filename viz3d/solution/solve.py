@@ -80,7 +80,9 @@ class Solved:
         return RIGHT if self.posture.on_right[index] else LEFT
 
 
-def solve_batch(body: Body, posture: Posture, times: Array | None = None, step: Array | None = None) -> Solved:
+def solve_batch(
+    body: Body, posture: Posture, times: Array | None = None, step: NDArray[np.intp] | None = None
+) -> Solved:
     """Solve N situations.
 
     Parameters
@@ -276,5 +278,3 @@ def _refuse_reach(scene: Scene, solved: Solved, file: str) -> None:
             f" at {solved.times[at]:.1f} s (lean {np.degrees(solved.posture.lean[at]):.0f} deg)",
             "bring the tip closer, or lean less",
         )  # fmt: skip
-
-

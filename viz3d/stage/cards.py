@@ -86,7 +86,9 @@ def polygon_marks(
     low, high = chain.min(axis=0), chain.max(axis=0)
     room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
     scale = min(1.0, float((room / np.maximum(high - low, 1.0)).min()))
-    shift = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2]) - scale * (low + high) / 2
+    shift = (
+        np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2]) - scale * (low + high) / 2
+    )
     points = chain * scale + shift
     middle = points[:-1].mean(axis=0)
     marks: list[Mark] = [
@@ -105,14 +107,22 @@ def polygon_marks(
 
 
 def _beside(
-    key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, u: float, taken: list[Box], card: Box
+    key: str,
+    tail: Array,
+    tip: Array,
+    middle: Array,
+    text: str,
+    colour: str,
+    u: float,
+    taken: list[Box],
+    card: Box,
 ) -> Words:
     """A value beside its polygon side, on the outer side, moved along until it is free."""
     span = tip - tail
     aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
     if aside @ ((tail + tip) / 2 - middle) < 0:
         aside = -aside
-    number = text.split()[0]
+    number = text.split(maxsplit=1)[0]
     wide, tall = len(number) * 14.5 * u, 26 * u
     for share in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05):
         at = tail + share * span + aside * 16 * u
@@ -125,9 +135,7 @@ def _beside(
     return Words(here.left, here.bottom - 4 * u, number, 24 * u, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}")
 
 
-def socket_overlay(
-    cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float
-) -> list[Mark]:
+def socket_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
     """Heading, colour bar with its fixed range, and the peak's mark."""
     box = cards.socket
     marks: list[Mark] = [
@@ -138,7 +146,14 @@ def socket_overlay(
     steps = pressure_map(60)
     edges = np.linspace(bottom, top, 61)
     for k, colour in enumerate(steps):
-        corners = np.array([[left, edges[k] + 0.5], [left + wide, edges[k] + 0.5], [left + wide, edges[k + 1]], [left, edges[k + 1]]])
+        corners = np.array(
+            [
+                [left, edges[k] + 0.5],
+                [left + wide, edges[k] + 0.5],
+                [left + wide, edges[k + 1]],
+                [left, edges[k + 1]],
+            ]
+        )
         marks.append(Shape2D(corners, "#" + "".join(f"{round(c * 255):02X}" for c in colour)))
     frame = np.array([[left, top], [left + wide, top], [left + wide, bottom], [left, bottom], [left, top]])
     marks.append(Stroke(frame, colours["ink"], 1.6 * u))
@@ -161,9 +176,7 @@ def socket_overlay(
     return marks
 
 
-def figure_overlay(
-    cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float
-) -> list[Mark]:
+def figure_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
     """Floor, line of gravity and a word on balance over the whole figure."""
     box, camera = insets.figure_box, insets.figure
     floor = camera.project(np.array([0.0, 0.0, 0.0]))[1]

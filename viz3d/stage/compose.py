@@ -33,7 +33,12 @@ def compose(scene: Scene, solved: Solved) -> Plan:
     arrows = [_weight(world), _muscle(world), _joint(world), *_hands(scene, world), *_other_foot(world)]
     side = "left" if scene.posture.stance == "left" else "right"
     both = bool((solved.posture.share < 1.0).any())
-    view = {"front": "Front view", "back": "Back view", "side": "Side view", "three-quarter": "Three-quarter view"}
+    view = {
+        "front": "Front view",
+        "back": "Back view",
+        "side": "Side view",
+        "three-quarter": "Three-quarter view",
+    }
     stance = "from both legs to the " + side + " leg" if both else f"standing on the {side} leg"
     return Plan(
         title=scene.title,

@@ -124,7 +124,9 @@ class Sheet:
             widths = [text_width(item.label, 24 * self.u, "Medium")]
             widths += [text_width(t, s, w) for lines in texts for t, (s, w) in zip(lines, sizes, strict=False)]
             heights = [32 * self.u] + [s * 1.22 for s, _ in sizes]
-            columns[item.side].append(_Block(item.key, item.role, item.label, max(widths), heights, float(np.mean(places))))
+            columns[item.side].append(
+                _Block(item.key, item.role, item.label, max(widths), heights, float(np.mean(places)))
+            )
         for blocks in columns.values():
             self._stack(blocks)
         return {b.key: b for blocks in columns.values() for b in blocks}
@@ -222,7 +224,8 @@ class Sheet:
 
     def _side_marks(self, i: int) -> list[Mark]:
         del i
-        u, c, marks = self.u, self.colours, []
+        u, c = self.u, self.colours
+        marks: list[Mark] = []
         across = self.camera.right[2]
         if abs(across) < 0.3:
             return []

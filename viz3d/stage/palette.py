@@ -29,7 +29,7 @@ def palette(backdrop: str) -> dict[str, str]:
 
 
 def rgb(colour: str) -> tuple[float, float, float]:
-    """"#RRGGBB" as three fractions.
+    """ "#RRGGBB" as three fractions.
 
     Examples
     --------
@@ -64,7 +64,7 @@ def _from_oklch(lightness: Array, chroma: Array, hue: Array) -> Array:
         ],
         axis=-1,
     ).clip(0.0, 1.0)
-    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return np.asarray(np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055))
 
 
 def pressure_colours(pressure: Array, backdrop: str) -> Array:
@@ -75,4 +75,4 @@ def pressure_colours(pressure: Array, backdrop: str) -> Array:
     out = colours[index]
     out[pressure <= 0.0] = rgb(palette(backdrop)["cartilage"])
     out[pressure > high] = rgb(palette(backdrop)["over_range"])
-    return out
+    return np.asarray(out)

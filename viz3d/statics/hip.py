@@ -18,6 +18,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
 from viz3d.body.person import Array, Body, Hip
@@ -159,7 +160,7 @@ class Relief:
     leverage: Array
 
 
-def held_relief(stance: Stance, load: HipLoad, hand: Array) -> Relief:
+def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relief:
     """Relief −d|R|/dC with the posture held, for the cane in ``hand`` (index per situation, (N,)).
 
     Notes
