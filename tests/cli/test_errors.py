@@ -21,13 +21,19 @@ CANE = "cane-opposite-hand"
 CASES = [
     (["solve", "level-stance", "--set", "person.wieght=60 kg"], ["level-stance.toml: person.wieght", "unknown key"]),
     (["solve", "level-stance", "--set", "person.mas=60 kg"], ["did you mean person.mass?"]),
-    (["solve", "level-stance", "--set", "person.mass=60 cm"], ["person.mass", "'cm' is not a unit of mass", "kg, g, lb"]),
+    (
+        ["solve", "level-stance", "--set", "person.mass=60 cm"],
+        ["person.mass", "'cm' is not a unit of mass", "kg, g, lb"],
+    ),
     (["solve", "level-stance", "--set", "person.mass=60"], ["person.mass", "without a unit"]),
     (["solve", "level-stance", "--set", "person.mass=-60 kg"], ["person.mass", "'-60 kg'", "20 kg to 300 kg"]),
     (["solve", "level-stance", "--set", "person.mass=nan kg"], ["person.mass", "nan kg"]),
     (["solve", "level-stance", "--set", "person.mass=1e999 kg"], ["person.mass", "finite"]),
     (["solve", "level-stance", "--set", "person.left_hip.abductor_lever=0 mm"], ["abductor_lever", "10 mm to 100 mm"]),
-    (["solve", "level-stance", "--set", "person.left_hip.centre_edge_angle=-10 deg"], ["centre_edge_angle", "0 deg to 70"]),
+    (
+        ["solve", "level-stance", "--set", "person.left_hip.centre_edge_angle=-10 deg"],
+        ["centre_edge_angle", "0 deg to 70"],
+    ),
     (["solve", CANE, "--set", "hands.right.force=130 %BW"], ["hands.right.force", "130 %BW", "100 %BW"]),
     (["solve", CANE, "--set", "hands.right.force=9 kN"], ["hands.right.force", "100 %BW"]),
     (["solve", CANE, "--set", "hands.right.tip_beside_toe=45 cm"], ["cannot reach", "cm too far"]),

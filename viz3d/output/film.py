@@ -6,6 +6,7 @@ and encoding overlap: the encoder is a process of its own. Called by ``viz3d fil
 
 from __future__ import annotations
 
+import contextlib
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -128,22 +129,25 @@ def _encode(program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int
         process = subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE)
     except OSError as error:
         raise RenderError(f"the video encoder cannot be started: {error.strerror}") from error
-    pipe = process.stdin
-    if pipe is None or process.stderr is None:
-        raise RenderError("the video encoder cannot be started")
-    try:
-        for picture in pictures:
-            pipe.write(picture.data)
-        pipe.close()
-    except BrokenPipeError:
-        pass
-    except BaseException:
-        process.kill()
-        process.wait()
-        raise
-    message = process.stderr.read().decode(errors="replace").strip()
-    if process.wait() != 0:
+    with process:
+        try:
+            _feed(process, pictures)
+        except BaseException:
+            process.kill()
+            raise
+        message = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
+    if process.returncode != 0:
         raise RenderError(_encoder_trouble(path, message))
+
+
+def _feed(process: subprocess.Popen[bytes], pictures: Iterator[NDArray[np.uint8]]) -> None:
+    """Write every picture to the encoder; when it gives up early, its message says why."""
+    if process.stdin is None:
+        return
+    with contextlib.suppress(BrokenPipeError):
+        for picture in pictures:
+            process.stdin.write(picture.data)
+        process.stdin.close()
 
 
 def _encoder_trouble(path: Path, message: str) -> str:

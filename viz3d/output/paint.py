@@ -67,10 +67,13 @@ class Painter:
     def _stroke(self, mark: Stroke, halo: str) -> None:
         if mark.halo > 0:
             self._line(Path(mark.points), halo, mark.width + 2 * mark.halo, mark.dash)
-        self._line(Path(mark.points), mark.colour, mark.width, mark.dash)
+        self._line(Path(mark.points), mark.colour, mark.width, mark.dash, mark.opacity)
 
-    def _line(self, path: Path, colour: str, width: float, dash: tuple[float, float] | None = None) -> None:
+    def _line(
+        self, path: Path, colour: str, width: float, dash: tuple[float, float] | None = None, opacity: float = 1.0
+    ) -> None:
         gc = self._agg.new_gc()
+        gc.set_alpha(opacity)
         gc.set_linewidth(width)
         gc.set_foreground(colour)
         gc.set_capstyle("butt")

@@ -129,7 +129,7 @@ def _line(mark: Stroke, points: str, role: str, halo: str) -> str:
     if mark.halo:
         wide = mark.width + 2 * mark.halo
         rim = f'<polyline points="{points}" fill="none" stroke="{halo}" stroke-width="{wide:.2f}"{dash}/>'
-    pen = f'fill="none" stroke="{mark.colour}" stroke-width="{mark.width:.2f}"'
+    pen = f'fill="none" stroke="{mark.colour}" stroke-width="{mark.width:.2f}" stroke-opacity="{mark.opacity:g}"'
     return f'{rim}<polyline{role} points="{points}" {pen}{dash}/>'
 
 

@@ -24,7 +24,7 @@ from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape
 from viz3d.shapes.fields import Part, Solid
-from viz3d.shapes.surface import Surface, Triangles, extract, smooth, vertex_normals
+from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, smooth, vertex_normals
 from viz3d.tables import read_toml
 
 PAIRED = ("upper_arm", "forearm", "hand", "thigh", "shank", "foot")
@@ -32,6 +32,8 @@ MIDDLE = ("pelvis", "trunk", "head")
 ARM_AWAY = np.radians(26.0)
 _GRID = 7.0
 _BLEND = 22.0
+_BIND_ROUNDS = 16
+"""Rounds of smoothing of the weights along the surface, so that no edge is torn between two links."""
 _BIND = 14.0
 """Distance over which a vertex passes from one link to the next, mm."""
 
@@ -82,6 +84,9 @@ def build_shell(body: Body) -> Shell:
     else:
         surface = found[0].surface
     weights = _weights(surface.points * 1e3, parts, links)
+    average = neighbour_mean(surface.triangles, len(weights))
+    for _ in range(_BIND_ROUNDS):
+        weights = 0.5 * (weights + average @ weights)
     return Shell(surface.points, surface.normals, surface.triangles, links, weights, rest)
 
 

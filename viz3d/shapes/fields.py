@@ -5,7 +5,8 @@ Question answered: how far is this point from the bone's surface (negative insid
 A *solid* knows a distance estimate and a box that encloses it. A bone is an ordered fold of solids: smooth
 union or smooth carving, with a blend radius k. The blend is the cubic smooth minimum
 smin(a, b, k) = min(a, b) − max(k − |a − b|, 0)³ / (6k²); carving is smax(f, −d) = −smin(−f, d).
-A solid is evaluated only where its box says it can matter, which changes no value.
+A solid is evaluated only where its box says it can matter: within a blend radius of the surface that
+changes no value, further away the field is only good for its sign.
 
 Millimetres throughout this room's fields; distances are estimates good near the surface.
 Called by :mod:`viz3d.shapes.build`.

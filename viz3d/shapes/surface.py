@@ -141,10 +141,15 @@ def _adjacency(triangles: Triangles, count: int) -> sparse.csr_matrix:
     )
 
 
+def neighbour_mean(triangles: Triangles, count: int) -> sparse.csr_matrix:
+    """Matrix (V, V) that takes values at vertices to the mean over their neighbours."""
+    links = _adjacency(triangles, count)
+    return sparse.diags(1.0 / np.maximum(np.asarray(links.sum(axis=1)).ravel(), 1.0)) @ links
+
+
 def smooth(points: Array, triangles: Triangles, rounds: int = 6) -> Array:
     """Taubin smoothing, which does not shrink: weights 0.5 and −0.53."""
-    links = _adjacency(triangles, len(points))
-    average = sparse.diags(1.0 / np.maximum(np.asarray(links.sum(axis=1)).ravel(), 1.0)) @ links
+    average = neighbour_mean(triangles, len(points))
     for _ in range(rounds):
         for weight in (0.5, -0.53):
             points = points + weight * (average @ points - points)

@@ -75,20 +75,33 @@ def card_marks(cards: Cards, colours: dict[str, str], u: float) -> list[Mark]:
     return marks
 
 
+def polygon_scale(cards: Cards, spans: dict[str, Array], u: float) -> float:
+    """Scale of the polygon against the picture, one for all frames; ``spans``: key -> (N, 2) pixels."""
+    keys = [k for k in ORDER if k in spans]
+    chain = np.cumsum([spans[k] for k in keys], axis=0)
+    chain = np.concatenate([np.zeros_like(chain[:1]), chain])
+    reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
+    box = cards.polygon
+    room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
+    return min(1.0, float((room / np.maximum(reach, 1.0)).min()))
+
+
 def polygon_marks(
-    cards: Cards, spans: dict[str, Array], roles: dict[str, str], values: dict[str, str],
-    colours: dict[str, str], u: float,
-) -> list[Mark]:  # fmt: skip
+    cards: Cards,
+    spans: dict[str, Array],
+    roles: dict[str, str],
+    values: dict[str, str],
+    scale: float,
+    colours: dict[str, str],
+    u: float,
+) -> list[Mark]:
     """The force polygon: the same vectors, head to tail; it closes on the page."""
     box = cards.polygon
     keys = [k for k in ORDER if k in spans and np.hypot(*spans[k]) > 1.0]
     chain = np.concatenate([[np.zeros(2)], np.cumsum([spans[k] for k in keys], axis=0)])
     low, high = chain.min(axis=0), chain.max(axis=0)
-    room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-    scale = min(1.0, float((room / np.maximum(high - low, 1.0)).min()))
-    shift = (
-        np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2]) - scale * (low + high) / 2
-    )
+    middle_of_card = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
+    shift = middle_of_card - scale * (low + high) / 2
     points = chain * scale + shift
     middle = points[:-1].mean(axis=0)
     marks: list[Mark] = [

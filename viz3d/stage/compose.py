@@ -11,12 +11,13 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d import units
+from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array
 from viz3d.body.segments import SEGMENTS, mass_fractions
 from viz3d.kinematics.chain import segment_centres
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, WOULD_FALL, Solved
-from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Turn
+from viz3d.stage.plan import Arrow, Dimension, Fan, Plan, Pressure, Turn
 from viz3d.units import GRAVITY
 
 MODEL_LINE = (
@@ -53,6 +54,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         arrows=[a for a in arrows if a is not None],
         dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(world)],
         turns=_turns(world),
+        fans=_fans(world),
         pressure=Pressure(
             solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge,
             [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.pressure.peak],
@@ -223,6 +225,20 @@ def _turns(world: _World) -> list[Turn]:
     return turns
 
 
+def _fans(world: _World) -> list[Fan]:
+    """The abductors as a fan from the outer ilium to the trochanter."""
+    solved = world.solved
+    if not bool(solved.load.abducts.all()):
+        return []
+    frame = solved.posed.frames["pelvis"]
+    rim = []
+    for name in ("front", "top", "back"):
+        local = pelvis_landmark(f"abductor_fan_{name}", solved.body) * np.array([1.0, 1.0, world.sign])
+        rim.append(np.einsum("nij,nj->ni", frame[:, :3, :3], np.broadcast_to(local, world.hip.shape)) + frame[:, :3, 3])
+    line = solved.load.muscle
+    return [Fan("muscle", np.stack(rim, axis=1), world.at_hip(line.insertion[:, 0], line.insertion[:, 1]))]
+
+
 def _hand_moment(solved: Solved, hand: int) -> Array:
     """Moment of one hand's force about the stance hip, N m, positive adducts."""
     stance = solved.stance
@@ -234,7 +250,8 @@ def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: s
     """Append what a force's moment does to each frame's value lines."""
     for lines, value in zip(values, moment, strict=True):
         word = adducts if value >= 0 else abducts
-        lines.append(f"{word}: {units.show_moment(abs(value))}")
+        still = units.show_moment(abs(value)) == units.show_moment(0.0)
+        lines.append("does not turn the pelvis" if still else f"{word}: {units.show_moment(abs(value))}")
 
 
 def _notice(solved: Solved, i: int) -> str:
@@ -248,7 +265,8 @@ def _notice(solved: Solved, i: int) -> str:
 def _person_line(scene: Scene, weight: float) -> str:
     who = "Woman" if scene.person.sex == "female" else "Man"
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
+    scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
     return (
         f"{who}, {scene.person.mass:g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
-        f" BW = body weight = {units.show_newtons(weight)}. All arrows to one scale."
+        f" BW = body weight = {units.show_newtons(weight)}.{scale}"
     )

@@ -37,6 +37,7 @@ class Stroke:
     dash: tuple[float, float] | None = None
     halo: float = 0.0
     role: str = ""
+    opacity: float = 1.0
 
 
 @dataclass(frozen=True)

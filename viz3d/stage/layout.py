@@ -10,6 +10,7 @@ Pixels; u is 1/1080 of the picture's height. Pure data, no drawing. Called by th
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,7 +18,15 @@ import numpy as np
 from viz3d import units
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
-from viz3d.stage.cards import Insets, card_boxes, card_marks, figure_overlay, polygon_marks, socket_overlay
+from viz3d.stage.cards import (
+    Insets,
+    card_boxes,
+    card_marks,
+    figure_overlay,
+    polygon_marks,
+    polygon_scale,
+    socket_overlay,
+)
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.palette import palette
 from viz3d.stage.plan import Arrow, Dimension, Plan
@@ -72,6 +81,9 @@ class Sheet:
         self.insets = Insets(plan, self.cards, self.u)
         self.columns = self._columns()
         self.blocks = self._place()
+        self.polygon_camera = self.camera if self.frontal else _facing_front(self.camera)
+        spans = {a.key: self.polygon_camera.direction(a.force) * self.per_weight for a in plan.arrows}
+        self.polygon_scale = polygon_scale(self.cards, spans, self.u)
 
     # ---- geometry -------------------------------------------------------------------------------------
 
@@ -180,6 +192,7 @@ class Sheet:
         marks: list[Mark] = []
         marks += self._titles(i)
         marks += self._side_marks(i)
+        marks += self._fans(i)
         if self.frontal:
             for dimension in self.plan.dimensions:
                 marks += self._lines_of_action(dimension, i)
@@ -203,14 +216,27 @@ class Sheet:
         under: list[Mark] = []
         if self.cards.shown:
             under = card_marks(self.cards, self.colours, self.u)
-            ends = {a.key: self.camera.direction(a.force[i]) * self.per_weight for a in self.plan.arrows}
+            ends = {a.key: self.polygon_camera.direction(a.force[i]) * self.per_weight for a in self.plan.arrows}
             roles = {a.key: a.role for a in self.plan.arrows}
             bw = {a.key: a.values[i][0] for a in self.plan.arrows}
-            if self.frontal:
-                marks += polygon_marks(self.cards, ends, roles, bw, self.colours, self.u)
+            marks += polygon_marks(self.cards, ends, roles, bw, self.polygon_scale, self.colours, self.u)
             marks += socket_overlay(self.cards, self.insets, self.plan, i, self.colours, self.u)
             marks += figure_overlay(self.cards, self.insets, self.plan, i, self.colours, self.u)
         return Drawing(self.size, under, marks, boxes, arrows)
+
+    def _fans(self, i: int) -> list[Mark]:
+        """Fan-shaped muscles: a pale body with fibres running to the insertion."""
+        marks: list[Mark] = []
+        for fan in self.plan.fans:
+            front, top, back = self.camera.project(fan.rim[i])
+            end = self.camera.project(fan.end[i])
+            share = np.linspace(0, 1, 15)[:, None]
+            rim = (1 - share) ** 2 * front + 2 * share * (1 - share) * (2 * top - (front + back) / 2) + share**2 * back
+            colour = self.colours[fan.role]
+            marks.append(Shape2D(np.concatenate([rim, end[None]]), colour, opacity=0.20))
+            for start in rim[1:-1:2]:
+                marks.append(Stroke(np.stack([start, 0.12 * start + 0.88 * end]), colour, 1.1 * self.u, opacity=0.38))
+        return marks
 
     def _titles(self, i: int) -> list[Mark]:
         u, c = self.u, self.colours
@@ -230,7 +256,7 @@ class Sheet:
         if abs(across) < 0.3:
             return []
         for sign, letter, word in ((1.0, "R", "right"), (-1.0, "L", "left")):
-            x = self.camera.at[0] + sign * np.sign(across) * 262 * u
+            x = self.camera.at[0] + sign * np.sign(across) * 216 * u
             y = self.band.top - 86 * u
             marks += [
                 Shape2D(d.disc(np.array([x, y]), 25 * u), c["card"], role="side"),
@@ -382,6 +408,11 @@ class Sheet:
         for k, line in enumerate(person):
             marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["ink"]))
         return marks
+
+
+def _facing_front(camera: Camera) -> Camera:
+    """The same camera from the front: turned views keep their force polygon true to scale."""
+    return dataclasses.replace(camera, toward=np.array([1.0, 0.0, 0.0]))
 
 
 def quartered_disc(at: Array, radius: float, colours: dict[str, str]) -> list[Mark]:

@@ -48,6 +48,15 @@ class Dimension:
 
 
 @dataclass(frozen=True)
+class Fan:
+    """A fan-shaped muscle: ``rim`` (N, K, 3) along its origin, ``end`` (N, 3) its insertion."""
+
+    role: str
+    rim: Array
+    end: Array
+
+
+@dataclass(frozen=True)
 class Turn:
     """A moment about the hip, drawn as an arc. ``moment`` (N,) N m, positive adducts."""
 
@@ -87,6 +96,7 @@ class Plan:
     arrows: list[Arrow]
     dimensions: list[Dimension]
     turns: list[Turn]
+    fans: list[Fan]
     pressure: Pressure
     captions: list[str]
     notices: list[str]

@@ -1,0 +1,1 @@
+"""Sourced tables of the body: segments, lengths, hip geometry, landmarks."""

@@ -1,0 +1,1 @@
+"""Bone tables: one file per link, the control points that the mesher turns into surfaces."""

@@ -1,0 +1,59 @@
+"""House rules a machine can check: tables are whole, docstrings run, modules stay readable, tests assert."""
+
+from __future__ import annotations
+
+import ast
+import doctest
+import importlib
+import pkgutil
+from pathlib import Path
+
+import pytest
+
+import viz3d
+from viz3d.tables import load_rows
+
+ROOT = Path(viz3d.__file__).parent
+TABLES = [("viz3d.body.tables", "segments.toml"), ("viz3d.body.tables", "lengths.toml"), ("viz3d.body.tables", "geometry.toml"),
+          ("viz3d.kinematics", "posture.toml")]  # fmt: skip
+MODULES = [m.name for m in pkgutil.walk_packages([str(ROOT)], "viz3d.") if not m.name.endswith("__main__")]
+
+
+@pytest.mark.parametrize(("package", "name"), TABLES)
+def test_every_constant_is_whole(package: str, name: str) -> None:
+    rows = load_rows(package, name)
+    assert rows
+    for row in rows.values():
+        assert row.meaning
+        assert row.unit
+        if row.status == "published":
+            assert row.source, row.name
+        value = row.value if isinstance(row.value, list) else [row.value]
+        assert all(row.range[0] <= v <= row.range[1] for v in value), row.name
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_docstrings_run(name: str) -> None:
+    module = importlib.import_module(name)
+    assert module.__doc__, f"{name} has no docstring"
+    failed, _ = doctest.testmod(module)
+    assert failed == 0
+
+
+def test_modules_and_functions_stay_readable() -> None:
+    for path in ROOT.rglob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        assert text.count("\n") <= 480, path
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef):
+                doc = ast.get_docstring(node, clean=False)
+                length = (node.end_lineno or 0) - node.lineno - (doc.count("\n") + 1 if doc else 0)
+                assert length <= 60, f"{path.name}: {node.name} has {length} lines"
+
+
+def test_every_test_asserts() -> None:
+    for path in (ROOT.parent / "tests").rglob("test_*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
+                inside = ast.dump(node)
+                assert "Assert(" in inside or "raises" in inside or "check_" in inside, f"{path.name}: {node.name}"

@@ -1,0 +1,257 @@
+"""Pictures measured in their pixels, and laid out so that nothing overlaps."""
+
+from __future__ import annotations
+
+import json
+import struct
+import subprocess
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from viz3d.output.film import draw_film, find_encoder
+from viz3d.output.paint import Painter
+from viz3d.output.still import draw_still
+from viz3d.scene.reader import check_scene, library_scenes, load_scene
+from viz3d.solution.records import situation
+from viz3d.solution.solve import solve_film, solve_scene
+from viz3d.stage.compose import compose
+from viz3d.stage.drawing import Shape2D, Words
+from viz3d.stage.layout import Sheet
+from viz3d.stage.palette import ROLES, palette, rgb
+from viz3d.stage.type import text_width
+
+SCENES = list(library_scenes())
+
+
+def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
+    scene = load_scene(name, changes)
+    solved = solve_film(scene) if film else solve_scene(scene)
+    return Sheet(compose(scene, solved), scene.picture.pixels, scene.picture.view, scene.picture.backdrop)
+
+
+def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
+    """Coverage of one role's arrow alone, drawn in black on white, 0 to 1."""
+    marks = [m for m in sheet.drawing(i).over if isinstance(m, Shape2D) and m.role == role]
+    width, height = sheet.size
+    painter = Painter(sheet.size, np.full((height, width, 3), 255, dtype=np.uint8))
+    painter.marks([Shape2D(m.points, "#000000") for m in marks[:1]], "#FFFFFF")
+    return 1.0 - painter.pixels()[..., 0] / 255.0
+
+
+@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize("key", ["weight", "muscle", "joint"])
+def test_arrow_length_in_pixels(name: str, key: str) -> None:
+    """Tip to tail, measured on the painted pixels, within 1 % or 2 px of force x scale."""
+    sheet = sheet_of(name)
+    i = len(sheet.plan) - 1
+    arrow = next(a for a in sheet.plan.arrows if a.key == key)
+    expected = float(np.linalg.norm(arrow.force[i])) * sheet.per_weight
+    tail, tip = sheet.arrow_ends(key, i)
+    along = (tip - tail) / np.linalg.norm(tip - tail)
+    ink = flat_pixels(sheet, i, arrow.role)
+    y, x = np.nonzero(ink > 0.02)
+    at = np.stack([x + 0.5, y + 0.5], axis=-1) @ along
+    measured = at.max() - at.min() + 1.0
+    assert measured == pytest.approx(expected, abs=max(0.01 * expected, 2.0) + 1.0)
+    assert np.linalg.norm(tip - tail) == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_polygon_closes(name: str) -> None:
+    sheet = sheet_of(name)
+    for i in range(len(sheet.plan)):
+        total = sum(a.force[i] for a in sheet.plan.arrows)
+        assert np.linalg.norm(total) * sheet.per_weight < 1e-6
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_levers_are_perpendicular(name: str) -> None:
+    sheet = sheet_of(name)
+    for i in range(len(sheet.plan)):
+        tail, tip = sheet.arrow_ends("muscle", i)
+        lever = next(d for d in sheet.plan.dimensions if d.key == "muscle_lever")
+        start, end = sheet.dimension_ends(lever, i)
+        if np.hypot(*(tip - tail)) < 2:
+            continue
+        cosine = (tip - tail) @ (end - start) / np.hypot(*(tip - tail)) / np.hypot(*(end - start))
+        assert abs(90 - np.degrees(np.arccos(cosine))) < 0.5
+        weight = next(d for d in sheet.plan.dimensions if d.key == "weight_lever")
+        a, b = sheet.dimension_ends(weight, i)
+        assert a[1] == b[1]
+        shown = float(weight.values[i][0].split()[0]) / 100
+        assert abs(b[0] - a[0]) / sheet.camera.scale == pytest.approx(shown, abs=0.0006)
+
+
+@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"])
+def test_labels_never_overlap_and_hold_still(name: str, view: str) -> None:
+    """All frames of every library film: label boxes disjoint, in one place throughout."""
+    sheet = sheet_of(name, f"picture.view={view}", film=True)
+    first = None
+    for i in range(0, len(sheet.plan), 7):
+        boxes = sheet.drawing(i).label_boxes
+        keys = list(boxes)
+        for a in range(len(keys)):
+            assert boxes[keys[a]].left > 0
+            for b in range(a):
+                assert not boxes[keys[a]].overlaps(boxes[keys[b]]), (name, i, keys[a], keys[b])
+        first = first or boxes
+        assert boxes == first
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_label_words_stay_in_their_boxes(name: str) -> None:
+    sheet = sheet_of(name, film=True)
+    for i in range(0, len(sheet.plan), 11):
+        drawing = sheet.drawing(i)
+        for words in (m for m in drawing.over if isinstance(m, Words) and m.role in drawing.label_boxes):
+            box = drawing.label_boxes[words.role]
+            assert text_width(words.text, words.size, words.weight) <= box.right - box.left + 1
+            assert box.top <= words.y <= box.bottom + 1
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_text_is_large_enough(name: str) -> None:
+    """At least 2.2 % of the frame's height."""
+    sheet = sheet_of(name)
+    sizes = [m.size for m in sheet.drawing(0).over if isinstance(m, Words)]
+    assert min(sizes) >= 0.022 * sheet.height
+
+
+def contrast(a: str, b: str) -> float:
+    """WCAG 2.2 contrast ratio, from its published definition of relative luminance."""
+
+    def luminance(colour: str) -> float:
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in rgb(colour)]
+        return float(np.dot([0.2126, 0.7152, 0.0722], linear))
+
+    high, low = sorted((luminance(a), luminance(b)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("backdrop", ["light", "dark"])
+def test_contrast(backdrop: str) -> None:
+    """WCAG 2.2: 4.5:1 for text, on every surface that carries it."""
+    colours = palette(backdrop)
+    for role in (*ROLES, "ink", "soft"):
+        for surface in ("paper_top", "paper_bottom", "card", "band"):
+            assert contrast(colours[role], colours[surface]) >= 4.5, (role, surface)
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
+    scene = load_scene(name)
+    solved = solve_scene(scene)
+    sheet = Sheet(compose(scene, solved), scene.picture.pixels, "front", "light")
+    for i in range(len(solved.times)):
+        record = situation(solved, i)
+        words = [m.text for m in sheet.drawing(i).over if isinstance(m, Words)]
+        assert f"{record['joint_force_bw']:.2f} BW" in words
+        assert f"{record['weight_lever_m'] * 100:.1f} cm" in words
+        assert f"peak {record['peak_pressure_MPa']:.2f} MPa" in words
+
+
+def test_camera_and_renderer_agree(tmp_path: Path) -> None:
+    """The femoral head drawn by the mesh renderer lies where the layout's camera puts the hip centre."""
+    from viz3d.output.meshes import MeshLayer
+    from viz3d.shapes.skeleton import Figure, build_figure
+    from viz3d.solution.solve import body_of
+
+    scene = load_scene("level-stance", ["picture.size=960x540"])
+    solved = solve_scene(scene)
+    sheet = Sheet(compose(scene, solved), (960, 540), "front", "light")
+    figure = build_figure(body_of(scene))
+    only = {k: s for k, s in figure.shapes.items() if k == "pelvis/symphysis"}
+    with MeshLayer(sheet, Figure(only, figure.shell)) as layer:
+        layer.frame(0)
+        alpha = layer._read(layer.bones, 2)[..., 3]
+    box = layer.views[0]["box"]
+    part = alpha[:, int(box.left) : int(box.right)]
+    y, x = np.nonzero(part > 128)
+    frame = solved.posed.frames["pelvis"][0]
+    points = figure.shapes["pelvis/symphysis"].surface.points @ frame[:3, :3].T + frame[:3, 3]
+    page = sheet.camera.project(points)
+    assert x.min() + box.left == pytest.approx(page[:, 0].min(), abs=1.5)
+    assert x.max() + 1 + box.left == pytest.approx(page[:, 0].max(), abs=1.5)
+    assert y.min() == pytest.approx(page[:, 1].min(), abs=1.5)
+    assert y.max() + 1 == pytest.approx(page[:, 1].max(), abs=1.5)
+
+
+def test_still_and_manifest(tmp_path: Path) -> None:
+    path = tmp_path / "a.png"
+    scene = load_scene("cane-opposite-hand", ["picture.size=960x540"])
+    draw_still(scene, path, "x")
+    image = np.asarray(Image.open(path))
+    assert image.shape == (540, 960, 3)
+    assert image.std() > 10
+    about = json.loads((tmp_path / "a.png.json").read_text(encoding="utf-8"))
+    assert set(about) >= {"viz3d", "scene_sha256", "assumed", "leaves_out", "model"}
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a.png", "a.png.json"]
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_svg_is_sound_and_says_the_same(tmp_path: Path, name: str) -> None:
+    path = tmp_path / "a.svg"
+    scene = load_scene(name, ["picture.size=960x540"])
+    draw_still(scene, path, "x")
+    root = ElementTree.parse(path).getroot()
+    texts = ["".join(t.itertext()) for t in root.iter("{http://www.w3.org/2000/svg}text")]
+    solved = solve_scene(scene)
+    assert f"{solved.joint_bw[-1]:.2f} BW" in texts
+    assert len(list(root.iter("{http://www.w3.org/2000/svg}path"))) > 20
+
+
+def test_markup_in_a_title_is_escaped(tmp_path: Path) -> None:
+    import tomllib
+
+    path = library_scenes()["level-stance"]
+    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    data["title"] = "<script>alert(1)</script> & more"
+    scene = check_scene(data, path)
+    draw_still(
+        scene.model_copy(update={"picture": scene.picture.model_copy(update={"size": "960x540"})}),
+        tmp_path / "a.svg",
+        "x",
+    )
+    text = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert "<script" not in text
+    ElementTree.fromstring(text)
+
+
+def boxes_of(data: bytes) -> list[str]:
+    """Top-level box names of an ISO base media file, in order."""
+    at, names = 0, []
+    while at + 8 <= len(data):
+        size, name = struct.unpack(">I4s", data[at : at + 8])
+        names.append(name.decode("latin1"))
+        at += size if size > 1 else struct.unpack(">Q", data[at + 8 : at + 16])[0]
+    return names
+
+
+def test_film_plays(tmp_path: Path) -> None:
+    """H.264, yuv420p, constant rate, right duration, moov before mdat, no half file; read back independently."""
+    path = tmp_path / "a.mp4"
+    scene = load_scene("pelvic-drop", ["picture.size=640x480", "picture.frames_per_second=6"])
+    draw_film(scene, path, "x")
+    names = boxes_of(path.read_bytes())
+    assert names.index("moov") < names.index("mdat")
+    told = subprocess.run(
+        [find_encoder(), "-hide_banner", "-i", str(path)], capture_output=True, text=True, check=False
+    ).stderr
+    assert "h264" in told
+    assert "yuv420p" in told
+    assert "640x480" in told
+    assert "6 fps" in told
+    assert "Duration: 00:00:08.50" in told
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a.mp4", "a.mp4.json"]
+
+
+def test_same_input_same_bytes(tmp_path: Path) -> None:
+    scene = load_scene("lean-over-hip", ["picture.size=480x360", "picture.frames_per_second=5"])
+    for name in ("a.mp4", "b.mp4"):
+        draw_film(scene, tmp_path / name, "x")
+    assert (tmp_path / "a.mp4").read_bytes() == (tmp_path / "b.mp4").read_bytes()

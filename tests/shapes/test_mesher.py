@@ -1,0 +1,73 @@
+"""The mesher against formulas: spheres, capsules, blends."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from viz3d.shapes import fields
+from viz3d.shapes.fields import Part, fold, smooth_minimum
+from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed
+
+
+def test_sphere_volume_and_radius() -> None:
+    points, triangles = extract([Part(fields.ball([3, -4, 5], 20.0), 0.0)], 1.5)
+    surface = finish(points, triangles, 10**9)
+    assert is_closed(surface.triangles)
+    assert surface.volume() * 1e9 == pytest.approx(4 / 3 * np.pi * 20**3, rel=5e-3)
+    radius = np.linalg.norm(surface.points * 1e3 - [3, -4, 5], axis=1)
+    assert np.abs(radius - 20).max() < 0.08
+
+
+def test_capsule_volume() -> None:
+    rod = fields.tube([[0, 0, 0, 6.0], [0, 60, 0, 6.0]])
+    points, triangles = extract([Part(rod, 0.0)], 1.0)
+    surface = finish(points, triangles, 10**9)
+    assert is_closed(surface.triangles)
+    assert surface.volume() * 1e9 == pytest.approx(np.pi * 36 * 60 + 4 / 3 * np.pi * 216, rel=0.01)
+
+
+def test_carving_a_ball_from_a_ball() -> None:
+    parts = [Part(fields.ball([0, 0, 0], 20.0), 0.0), Part(fields.ball([0, 0, 0], 10.0), 0.0, carve=True)]
+    values = fold(parts, np.array([[0.0, 0, 0], [15.0, 0, 0], [25.0, 0, 0]]))
+    assert values == pytest.approx([10.0, -5.0, 5.0])
+
+
+def test_smooth_minimum_properties() -> None:
+    a, b = np.linspace(-5, 5, 101), np.zeros(101)
+    k = 3.0
+    value = smooth_minimum(a, b, k)
+    assert (value <= np.minimum(a, b) + 1e-12).all()
+    assert (np.minimum(a, b) - value <= k / 6 + 1e-12).all()
+    assert value[np.abs(a) > k] == pytest.approx(np.minimum(a, b)[np.abs(a) > k])
+    assert smooth_minimum(b, a, k) == pytest.approx(value)
+
+
+def test_skipping_far_parts_changes_no_value(rng: np.random.Generator) -> None:
+    parts = [Part(fields.ball(rng.uniform(-30, 30, 3), rng.uniform(4, 12)), 5.0, bool(k % 5 == 4)) for k in range(15)]
+    points = rng.uniform(-45, 45, (400, 3))
+    plain = np.full(len(points), fields.FAR)
+    for part in parts:
+        d = part.solid.distance(points)
+        plain = -smooth_minimum(-plain, d, 5.0) if part.carve else smooth_minimum(plain, d, 5.0)
+    near = np.abs(plain) < 5
+    assert near.sum() > 20
+    assert fold(parts, points)[near] == pytest.approx(plain[near], abs=1e-9)
+
+
+def test_mirror_flips_and_stays_outward() -> None:
+    points, triangles = extract([Part(fields.ellipsoid([0, 0, 30], [10, 20, 8]), 0.0)], 1.5)
+    surface = finish(points, triangles, 2000)
+    twin = surface.mirrored()
+    assert surface.volume() > 0
+    assert twin.volume() == pytest.approx(surface.volume(), rel=1e-9)
+    assert twin.points[:, 2].mean() == pytest.approx(-surface.points[:, 2].mean())
+
+
+def test_contact_shadow_is_dark_in_a_cleft() -> None:
+    parts = [Part(fields.ball([0, 0, 0], 20.0), 0.0), Part(fields.ball([0, 38, 0], 20.0), 0.0)]
+    points, triangles = extract(parts, 1.5)
+    (shaded,) = contact_shadow([finish(points, triangles, 8000)])
+    y = shaded.points[:, 1] * 1e3
+    assert shaded.shade[np.abs(y - 19) < 4].mean() < 0.6
+    assert shaded.shade[y < -10].mean() > 0.95
