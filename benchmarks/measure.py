@@ -81,9 +81,13 @@ def main() -> None:
         still = [*viz3d, "still", "cane-opposite-hand", "--out", str(out / "a.png"), "--quiet"]
         seconds(still)
         bare, warm = best_of([sys.executable, "-c", BARE], still)
-        print(f"still, warm cache      {warm:6.2f} s   {warm / bare:5.2f} x a bare start of the drawing library ({bare:.2f} s)")
+        print(
+            f"still, warm cache      {warm:6.2f} s   {warm / bare:5.2f} x a bare start of the drawing library ({bare:.2f} s)"
+        )
         python, helped = best_of([sys.executable, "-c", "pass"], [*viz3d, "--help"])
-        print(f"--help                 {helped:6.2f} s   {helped / python:5.2f} x an empty Python start ({python:.2f} s)")
+        print(
+            f"--help                 {helped:6.2f} s   {helped / python:5.2f} x an empty Python start ({python:.2f} s)"
+        )
         solved = best_of([*viz3d, "solve", "cane-opposite-hand", "--json"])[0]
         print(f"solve --json           {solved:6.2f} s   {solved / python:5.2f} x an empty Python start")
         speed = max(frontal_speed() for _ in range(3))
@@ -94,7 +98,9 @@ def main() -> None:
         print(f"still, empty cache     {cold:6.2f} s   {cold / bare:5.2f} x a bare start")
         film = seconds([*viz3d, "film", "cane-opposite-hand", "--out", str(out / "a.mp4"), "--quiet"])
         memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1e6
-        print(f"film, 8 s at 1080p     {film:6.2f} s   {film / 8:5.2f} x its playing time; largest process {memory:.2f} GB")
+        print(
+            f"film, 8 s at 1080p     {film:6.2f} s   {film / 8:5.2f} x its playing time; largest process {memory:.2f} GB"
+        )
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Write defaults.md: every sourced constant of the package, generated from its tables.
 
-    .venv/bin/python docs/make_defaults.py
+.venv/bin/python docs/make_defaults.py
 """
 
 from __future__ import annotations
@@ -27,7 +27,13 @@ def page() -> str:
         "(`viz3d/body/tables/landmarks.toml`).",
     ]
     for title, (package, name) in TABLES.items():
-        lines += ["", f"## {title}", "", "| name | value | unit | meaning | status | source |", "| --- | --- | --- | --- | --- | --- |"]
+        lines += [
+            "",
+            f"## {title}",
+            "",
+            "| name | value | unit | meaning | status | source |",
+            "| --- | --- | --- | --- | --- | --- |",
+        ]
         for row in load_rows(package, name).values():
             source = ", ".join(text for text in (row.source, row.where) if text)
             lines.append(f"| {row.name} | {row.value} | {row.unit} | {row.meaning} | {row.status} | {source} |")

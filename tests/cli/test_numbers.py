@@ -14,7 +14,36 @@ import pytest
 
 from viz3d.scene.reader import library_scenes
 
-FIELDS = ["time_s", "stance_side", "hip", "status", "shortfall", "model", "assumed", "lean_deg", "obliquity_deg", "cane_side", "cane_force_N", "cane_line_distance_m", "external_moment_Nm", "weight_lever_m", "muscle", "muscle_force_N", "muscle_lever_m", "joint_force_N", "joint_force_bw", "joint_angle_deg", "peak_pressure_MPa", "residual_N", "residual_Nm", "relief", "relief_unweighting", "relief_leverage", "relief_rebalanced", "relief_chord"]
+FIELDS = [
+    "time_s",
+    "stance_side",
+    "hip",
+    "status",
+    "shortfall",
+    "model",
+    "assumed",
+    "lean_deg",
+    "obliquity_deg",
+    "cane_side",
+    "cane_force_N",
+    "cane_line_distance_m",
+    "external_moment_Nm",
+    "weight_lever_m",
+    "muscle",
+    "muscle_force_N",
+    "muscle_lever_m",
+    "joint_force_N",
+    "joint_force_bw",
+    "joint_angle_deg",
+    "peak_pressure_MPa",
+    "residual_N",
+    "residual_Nm",
+    "relief",
+    "relief_unweighting",
+    "relief_leverage",
+    "relief_rebalanced",
+    "relief_chord",
+]
 SCENES = list(library_scenes())
 
 

@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 SEXES = ("male", "female")
 LEFT, RIGHT = "left", "right"
 SEGMENT_TABLES = ("de-leva", "dempster")
+SPACING_RULES = ("harrington", "seidel", "bell")
 
 
 def as_batch(value: ArrayLike) -> Array:
@@ -189,6 +190,40 @@ def make_body(
     _check_range("hip_spacing", spacing, index)
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
     return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table))
+
+
+def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:
+    """Distance between the hip centres from the width between the anterior superior iliac spines.
+
+    Parameters
+    ----------
+    pelvic_width : m, spine to spine, scalar or (N,).
+    rule : "harrington", "seidel" or "bell".
+
+    Returns
+    -------
+    (N,) metres.
+
+    Raises
+    ------
+    InputError : unknown rule.
+
+    References
+    ----------
+    Harrington 2007: each centre lies 0.33 PW + 7.3 mm from the midline. Seidel 1995 and Bell 1989: 14 % of the
+    width medial of the spine.
+
+    Examples
+    --------
+    >>> hip_spacing_from_pelvis(0.227).round(4)
+    array([0.1644])
+    """
+    width = as_batch(pelvic_width)
+    if rule == "harrington":
+        return np.asarray(2.0 * (0.33 * width + 0.0073))
+    if rule in ("seidel", "bell"):
+        return np.asarray(width * (1.0 - 2.0 * 0.14))
+    raise InputError(f"rule {rule!r}; allowed: {', '.join(SPACING_RULES)}")
 
 
 def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> None:

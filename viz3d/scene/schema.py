@@ -24,6 +24,9 @@ BALANCE = "balance"
 Mass = Annotated[float, Quantity("mass", "20 kg", "300 kg", SHAPING, "body mass without loads")]
 Stature = Annotated[float, Quantity("length", "1.2 m", "2.3 m", SHAPING, "standing height")]
 Spacing = Annotated[float, Quantity("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")]
+PelvicWidth = Annotated[
+    float, Quantity("length", "150 mm", "350 mm", SHAPING, "width between the anterior superior iliac spines")
+]
 HeadRadius = Annotated[float, Quantity("length", "15 mm", "35 mm", SHAPING, "radius of the bony femoral head")]
 NeckShaft = Annotated[float, Quantity("angle", "95 deg", "165 deg", SHAPING, "angle between neck and shaft")]
 Version = Annotated[float, Quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
@@ -92,9 +95,19 @@ class Person(_Part):
     stature: Stature
     painful_hip: Literal["left", "right", "none"] = "none"
     hip_spacing: Spacing | None = None
+    pelvic_width: PelvicWidth | None = None
+    spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
+        "harrington", description="how the hip spacing follows from pelvic_width"
+    )
     segments: Literal["de-leva", "dempster"] = Field("de-leva", description="table of segment masses")
     left_hip: HipMeasures = HipMeasures()
     right_hip: HipMeasures = HipMeasures()
+
+    @model_validator(mode="after")
+    def _one_width(self) -> Person:
+        if self.hip_spacing is not None and self.pelvic_width is not None:
+            raise PydanticCustomError("posture", "give person.hip_spacing or person.pelvic_width, not both")
+        return self
 
 
 class Strength(_Part):
