@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
-from viz3d.body.person import make_body, stance_hip
+from viz3d.body.person import hip_spacing_from_pelvis, make_body, stance_hip
 from viz3d.body.segments import SEGMENTS, _rows, central_com_heights, lengths, mass_fractions
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
@@ -115,6 +115,13 @@ def test_spine_to_spine_width() -> None:
     """200 adults, Skeletal Radiology 2010, doi 10.1007/s00256-009-0791-x: inter-ASIS 227 (16) mm, hip centres 160 (8)."""
     body = make_body("female", 64.0, 1.66)
     assert 2 * pelvis_landmark("anterior_spine", body)[0, 2] * 1000 == pytest.approx(227, abs=16)
+
+
+@pytest.mark.parametrize("rule", ["harrington", "seidel", "bell"])
+def test_hip_spacing_from_pelvic_width(rule: str) -> None:
+    """Harrington 2007, Seidel 1995, Bell 1989 applied to the mean width 227 mm of the series that reports a mean
+    spacing of 160 (8) mm (Skeletal Radiology 2010, doi 10.1007/s00256-009-0791-x): within one sd."""
+    assert hip_spacing_from_pelvis(0.227, rule)[0] * 1000 == pytest.approx(160, abs=8)
 
 
 @pytest.mark.parametrize("sex", ["male", "female"])

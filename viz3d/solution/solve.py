@@ -17,7 +17,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip, make_body, stance_hip
+from viz3d.body.person import (
+    LEFT,
+    RIGHT,
+    Array,
+    Body,
+    Hip,
+    hip_spacing_from_pelvis,
+    make_body,
+    stance_hip,
+)
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.errors import SceneError
 from viz3d.kinematics.chain import Pose, pose
@@ -174,6 +183,9 @@ def body_of(scene: Scene, strength: dict[str, Array] | None = None) -> Body:
     """The scene's person; strength fractions (N,) per side may vary along the batch."""
     p = scene.person
     torque = scene.strength.torque_per_mass
+    spacing: float | Array | None = p.hip_spacing
+    if p.pelvic_width is not None:
+        spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
 
     def hip(measures: HipMeasures, side: str) -> dict[str, object]:
         names = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height",
@@ -184,7 +196,7 @@ def body_of(scene: Scene, strength: dict[str, Array] | None = None) -> Body:
         return values
 
     return make_body(
-        p.sex, p.mass, p.stature, p.hip_spacing,
+        p.sex, p.mass, p.stature, spacing,
         hip(p.left_hip, LEFT), hip(p.right_hip, RIGHT), p.segments,  # type: ignore[arg-type]
     )  # fmt: skip
 
