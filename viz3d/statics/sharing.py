@@ -151,7 +151,8 @@ def _solve(goal: Array, pull: Array, top: Array, power: float) -> tuple[Array, A
         rows = np.nonzero(open_)[0]
         if len(rows) == 0:
             break
-        lack, spread = state.step(rows, goal, able, limit, power)
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            lack, spread = state.step(rows, goal, able, limit, power)
         open_[rows] = ~((lack < _TOLERANCE) & (spread < _GAP))
     useful = on & (np.abs(pull).max(axis=2) > 0.0) & (np.abs(goal).max(axis=1) > 0.0)[:, None]
     x = np.where(useful, state.x, 0.0)
@@ -200,10 +201,11 @@ class _State:
         d_high = aim / room - high + high / room * d_x
         size = np.ones(len(rows))
         for value, move in ((x, d_x), (room, -d_x), (low, d_low), (high, d_high)):
-            with np.errstate(divide="ignore", over="ignore"):
-                reach = np.where(move < 0.0, -value / np.minimum(move, -1e-300), np.inf)
+            reach = np.where(move < 0.0, -value / np.minimum(move, -1e-300), np.inf)
             size = np.minimum(size, 0.99 * reach.min(axis=1))
-        size = size[:, None]
+        finite = np.isfinite(d_x).all(axis=1) & np.isfinite(d_low).all(axis=1) & np.isfinite(d_high).all(axis=1)
+        size = np.where(finite, size, 0.0)[:, None]
+        d_x, d_low, d_high, d_price = (np.where(finite[:, None], v, 0.0) for v in (d_x, d_low, d_high, d_price))
         self.x[rows], self.price[rows] = x + size * d_x, price + size * d_price
         self.low[rows], self.high[rows] = low + size * d_low, high + size * d_high
         return np.abs(lack).max(axis=1), spread
