@@ -41,7 +41,8 @@ class Shared:
 
     ``force`` (N, K) N; ``stress`` (N, K) Pa; ``activation`` force over strength; ``share`` of the moment about
     the first axis; ``residual`` (N,) N m; ``gap`` (N,) relative duality gap; ``feasible`` (N,);
-    ``shortfall`` (N,) N m that no allowed forces can make, 0 where feasible. Infeasible rows hold NaN forces.
+    ``shortfall`` (N,) N m that no allowed forces can make, 0 where feasible. Infeasible rows hold NaN forces and
+    a NaN gap.
     """
 
     force: Array
@@ -109,7 +110,9 @@ def share_moment(
     with np.errstate(divide="ignore", invalid="ignore"):
         activation = np.where(limit > 0, force / limit, 0.0)
         share = np.where(np.abs(need[:, :1]) > 0, made / need[:, :1], 0.0)
-    return Shared(force, stress, activation, share, residual * size[:, 0], gap, feasible, short)
+    return Shared(
+        force, stress, activation, share, residual * size[:, 0], np.where(feasible, gap, np.nan), feasible, short
+    )
 
 
 def _check(power: float, arms: Array, section: Array, limit: Array) -> None:
@@ -161,7 +164,10 @@ def _solve(goal: Array, pull: Array, top: Array, power: float) -> tuple[Array, A
     x = np.where(sound[:, None], exact, x)
     residual = np.abs(goal - np.einsum("nkm,nk->nm", able, x)).max(axis=1)
     primal = (x**power).sum(axis=1)
-    gap = np.abs(primal - _dual(state.price, goal, able, np.where(on, limit, 0.0), power)) / np.maximum(primal, 1e-300)
+    with np.errstate(over="ignore", invalid="ignore"):
+        gap = np.abs(primal - _dual(state.price, goal, able, np.where(on, limit, 0.0), power)) / np.maximum(
+            primal, 1e-300
+        )
     return x * size, residual, np.where(primal > 0.0, gap, 0.0)
 
 
