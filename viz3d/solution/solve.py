@@ -12,10 +12,11 @@ SI; lateral axis of the stance side. Called by the command line, the stage and t
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from viz3d.body.person import (
     LEFT,
@@ -179,26 +180,43 @@ def _assumed(body: Body, posture: Posture) -> tuple[str, ...]:
     return (*body.assumed, *lines)
 
 
-def body_of(scene: Scene, strength: dict[str, Array] | None = None) -> Body:
-    """The scene's person; strength fractions (N,) per side may vary along the batch."""
-    p = scene.person
+HIP_MEASURES = (
+    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle", "abductor_lever",
+)  # fmt: skip
+
+
+def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
+    """The scene's person.
+
+    Parameters
+    ----------
+    varied : dotted scene key -> (N,) SI values that replace the scene's, for instance ``person.mass``,
+        ``person.left_hip.offset`` or ``strength.left_abductors`` (a fraction).
+    """
+    p, change = scene.person, varied or {}
+    mass = change.get("person.mass", np.array([p.mass]))
     torque = scene.strength.torque_per_mass
     spacing: float | Array | None = p.hip_spacing
     if p.pelvic_width is not None:
         spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
 
-    def hip(measures: HipMeasures, side: str) -> dict[str, object]:
-        names = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height",
-                 "centre_edge_angle", "abductor_lever")  # fmt: skip
-        values: dict[str, object] = {n: getattr(measures, n) for n in names}
-        values["abductor_torque"] = None if torque is None else torque * p.mass
-        values["strength"] = 1.0 if strength is None else strength[side]
+    def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
+        values: dict[str, ArrayLike | None] = {
+            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in HIP_MEASURES
+        }
+        values["abductor_torque"] = None if torque is None else torque * mass
+        values["strength"] = change.get(f"strength.{side}_abductors", getattr(scene.strength, f"{side}_abductors"))
         return values
 
     return make_body(
-        p.sex, p.mass, p.stature, spacing,
-        hip(p.left_hip, LEFT), hip(p.right_hip, RIGHT), p.segments,  # type: ignore[arg-type]
-    )  # fmt: skip
+        p.sex,
+        mass,
+        change.get("person.stature", p.stature),
+        change.get("person.hip_spacing", spacing),
+        hip(p.left_hip, LEFT),
+        hip(p.right_hip, RIGHT),
+        p.segments,
+    )
 
 
 def posture_of(scene: Scene, timeline: Timeline) -> Posture:
@@ -238,8 +256,7 @@ def solve_scene(scene: Scene, times: Array | None = None, file: str = "scene") -
     """
     weight = body_of(scene).weight[0]
     timeline = at_steps(scene, float(weight)) if times is None else at_times(scene, float(weight), times)
-    sides = {s: timeline.inputs[f"strength.{s}_abductors"] for s in (LEFT, RIGHT)}
-    body = body_of(scene, sides)
+    body = body_of(scene, {k: v for k, v in timeline.inputs.items() if k.startswith("strength.")})
     posture = posture_of(scene, timeline)
     _refuse(scene, posture, float(weight), timeline.step, file)
     solved = solve_batch(body, posture, timeline.times, timeline.step)

@@ -1,0 +1,54 @@
+"""``viz3d target``: how much of one thing gives a wanted joint force?"""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.say import say
+
+
+def target(
+    scene: SceneName,
+    joint: Annotated[str, typer.Option("--joint", metavar="FORCE", help='Joint force wanted, like "1.5 BW".')],
+    by: Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")] = "cane",
+    changes: Changes = None,
+    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
+    from viz3d.errors import InputError
+    from viz3d.questions.target import find_target, sentences
+    from viz3d.scene.reader import load_scene
+    from viz3d.solution.records import LEAVES_OUT
+    from viz3d.solution.solve import body_of
+    from viz3d.units import parse_force
+
+    loaded = load_scene(scene, changes or ())
+    index = (step or 1) - 1
+    if not 0 <= index < len(loaded.steps):
+        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    weight = float(body_of(loaded).weight[0])
+    answer = find_target(loaded, index, by, parse_force(joint).newtons(weight) / weight)
+    lines = sentences(answer, weight)
+    if not as_json:
+        for line in lines:
+            say(line)
+        say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")
+        return
+    record = {
+        "scene": loaded.title,
+        "input": answer.input.key,
+        "unit": {"force": "N", "angle": "rad", "length": "m", "mass": "kg"}[answer.input.dimension],
+        "wanted_bw": answer.wanted_bw,
+        "start_bw": answer.start_bw,
+        "roots": answer.roots,
+        "held": answer.held,
+        "best": {"value": answer.best_value, "joint_force_bw": answer.best_bw},
+        "sentences": lines,
+        "leaves_out": list(LEAVES_OUT),
+    }
+    print(json.dumps(record, indent=2, allow_nan=False))

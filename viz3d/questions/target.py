@@ -1,0 +1,149 @@
+"""Inverse questions: how much of one thing gives a wanted joint force?
+
+Question answered: which cane force, lean, bag, body mass or lever arm brings the joint to, say, 1.5 BW; is
+there a second answer; where is the least joint force?
+
+The input is swept over its range in one batch, every crossing is then refined by bisection, all crossings at
+once. Only postures that hand and balance allow count. Answers are sentences and plain records.
+Called by ``viz3d target``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d import units
+from viz3d.body.person import Array
+from viz3d.errors import InputError
+from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.scene.schema import Scene
+from viz3d.scene.timeline import step_values
+from viz3d.solution.solve import HELD, body_of, solve_scene
+
+_SAMPLES = 1201
+_HALVINGS = 50
+
+
+@dataclass(frozen=True)
+class Answer:
+    """All values of one input that give the wanted joint force, smallest change first; SI."""
+
+    input: Input
+    wanted_bw: float
+    start_bw: float
+    roots: list[float]
+    held: list[bool]
+    """Whether the muscles can hold each root."""
+    best_value: float
+    best_bw: float
+    at_end: bool
+    """Whether the least lies at the end of the range looked at."""
+    limit: str
+    """Why the range ends where it does."""
+
+
+def find_target(scene: Scene, step: int, word: str, wanted_bw: float) -> Answer:
+    """Solve for one input.
+
+    Parameters
+    ----------
+    word : lean, drop, cane, bag, mass or lever. wanted_bw : joint force in body weights of the scene's person.
+
+    Raises
+    ------
+    InputError : a wanted joint force that is not positive, or an unknown word.
+    """
+    if not 0.0 < wanted_bw < 20.0:
+        raise InputError(f"found a target of {wanted_bw:g} BW; allowed: more than 0, less than 20 BW")
+    scene, what = named_input(scene, word)
+    grid = np.linspace(what.low, what.high, _SAMPLES)
+    solved = solve_varied(scene, step, {what.key: grid})
+    usable = reachable(solved)
+    if not usable.any():
+        raise InputError("no value of this input gives a posture that can be taken")
+    weight = float(body_of(scene).weight[0])
+    joint = np.where(usable, solved.load.joint_magnitude / weight, np.nan)
+    best = int(np.nanargmin(joint))
+    roots = _roots(scene, step, what, grid, joint, wanted_bw)
+    start = solve_varied(scene, step, {what.key: np.array([_present(scene, step, what)])})
+    present = _present(scene, step, what)
+    roots = roots[np.argsort(np.abs(roots - present))] if len(roots) else roots
+    held = list(solve_varied(scene, step, {what.key: roots}).status == HELD) if len(roots) else []
+    limit = "" if usable.all() else "beyond that the hand does not reach its cane, or the body would fall"
+    return Answer(
+        what, wanted_bw, float(start.joint_bw[0]), [float(r) for r in roots], [bool(h) for h in held],
+        float(grid[best]), float(joint[best]), best in (0, _SAMPLES - 1), limit,
+    )  # fmt: skip
+
+
+def _present(scene: Scene, step: int, what: Input) -> float:
+    """The input's value in the scene itself."""
+    body = body_of(scene)
+    values = step_values(scene, float(body.weight[0]))
+    if what.key in values:
+        return float(values[what.key][step])
+    if what.word == "mass":
+        return float(body.mass[0])
+    return float(abs(solve_scene(scene).load.muscle.lever[step]))
+
+
+def _roots(scene: Scene, step: int, what: Input, grid: Array, joint: Array, wanted: float) -> Array:
+    """Every crossing of the wanted joint force, refined by bisection."""
+    left, right = joint[:-1] - wanted, joint[1:] - wanted
+    with np.errstate(invalid="ignore"):
+        cross = np.nonzero((left * right < 0) | (left == 0))[0]
+    if len(cross) == 0:
+        return np.zeros(0)
+    low, high, sign = grid[cross], grid[cross + 1], np.sign(left[cross])
+    weight = float(body_of(scene).weight[0])
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        joint_here = solve_varied(scene, step, {what.key: middle}).load.joint_magnitude / weight
+        same = np.sign(joint_here - wanted) == sign
+        low, high = np.where(same, middle, low), np.where(same, high, middle)
+    return np.asarray(0.5 * (low + high))
+
+
+def amount(what: Input, value: float, body_weight: float) -> str:
+    """An input's value in words, with the units people use."""
+    if what.dimension == "force":
+        return f"{units.show_newtons(value)} ({units.rounded(100 * value / body_weight, 1)} %BW)"
+    if what.dimension == "angle":
+        return units.show_degrees(value)
+    if what.dimension == "length":
+        return units.show_centimetres(value)
+    return f"{units.rounded(value, 1)} kg"
+
+
+NAMES = {
+    "lean": "leaning over the stance hip by",
+    "drop": "a pelvic drop of",
+    "cane": "pressing on the cane with",
+    "bag": "a bag of",
+    "mass": "a body mass of",
+    "lever": "an abductor lever arm of",
+}
+
+
+def sentences(answer: Answer, body_weight: float) -> list[str]:
+    """The answer in plain sentences."""
+    what = answer.input
+    wanted, start = units.show_bw(answer.wanted_bw), units.show_bw(answer.start_bw)
+    best = f"{NAMES[what.word]} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
+    if answer.at_end:
+        best += ", at the end of the range looked at"
+    if not answer.roots:
+        limit = f"; {answer.limit}" if answer.limit else ""
+        return [f"No {what.word} brings the joint force from {start} to {wanted}.", f"The least is: {best}{limit}."]
+    lines = [f"The joint force is now {start}. It becomes {wanted} by {NAMES[what.word]}"
+             f" {amount(what, answer.roots[0], body_weight)}."]  # fmt: skip
+    if not answer.held[0]:
+        lines.append("The abductors are not strong enough to hold that.")
+    for other in answer.roots[1:]:
+        lines.append(
+            f"Another answer is {amount(what, other, body_weight)}, on the other side of the least joint force."
+        )
+    lines.append(f"The least joint force: {best}.")
+    return lines
