@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from viz3d.body.person import ABDUCTOR_LINE
 from viz3d.tables import load_rows
 
 TABLES = {
@@ -24,7 +25,9 @@ def page() -> str:
         "",
         "Generated from the tables beside the code by `docs/make_defaults.py`. None was chosen to reach a joint force.",
         "The abductors' line and lever arm are not constants: they follow from named points on the bones",
-        "(`viz3d/body/tables/landmarks.toml`).",
+        "(`viz3d/body/tables/landmarks.toml`): the area centroid of gluteus medius' origin between the gluteal lines and",
+        "the crest, and the facets of the greater trochanter where it inserts. This is the most influential input:",
+        f"{ABDUCTOR_LINE.partition('; ')[2]}.",
     ]
     for title, (package, name) in TABLES.items():
         lines += [

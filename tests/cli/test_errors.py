@@ -42,6 +42,12 @@ CASES = [
     (["solve", "level-stance", "--set", "posture.stance=both"], ["posture.stance", "'left' or 'right'"]),
     (["solve", "level-stance", "--set", "posture.share=60 %"], ["posture.lifted"]),
     (["solve", "level-stance", "--set", "hands.left.holds=cane"], ["hands.left", "needs 'force'"]),
+    (
+        ["solve", CANE, "--set", "hands.right.force=balance", "--set", "posture.inclination=10 deg"],
+        ["posture.inclination", "would have to carry -1"],
+    ),
+    (["solve", CANE, "--set", "posture.inclination=4 deg"], ["balance", "one follows from the other"]),
+    (["solve", "weight-shift", "--set", "posture.obliquity=-5 deg"], ["posture.obliquity"]),
     (["solve", "level-stance", "--set", "nonsense"], ["KEY=VALUE"]),
     (["solve", "level-stanse"], ["no such scene", "did you mean level-stance?"]),
     (["solve", "level-stance", "--json", "--csv"], ["one of --json and --csv"]),

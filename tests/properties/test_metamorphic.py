@@ -210,13 +210,76 @@ def test_would_fall_is_marked(house: Body) -> None:
     assert solved.shortfall[0] == pytest.approx(abs(solved.stance.pressure_shift[0]) - 0.055 * 1.66 / 2, abs=1e-12)
 
 
+@few
+@given(people, postures)
+def test_solver_agrees_with_a_planar_free_body(body: Body, posture: Posture) -> None:
+    """The solver's own points and forces, typed into the textbook solver, give the same muscle and joint force."""
+    solved = solve_batch(body, posture)
+    load, stance = solved.load, solved.stance
+    tips = [[stance.tip_from_hip[0, k], -stance.hip_height[0]] for k in (0, 1)]
+    points = [[-load.weight_lever[0], 0.3], *tips]
+    forces = [[0.0, -load.weight[0]], *stance.hand_force[0].tolist()]
+    planar = solve_planar(points, forces, load.muscle.origin[0], load.muscle.direction[0])
+    assert planar.muscle_force == pytest.approx(load.muscle_force[0], rel=1e-9, abs=1e-6)
+    assert planar.joint_force == pytest.approx(load.joint_force[0], rel=1e-9, abs=1e-6)
+
+
+def test_impossible_states_are_never_held(house: Body) -> None:
+    """A foot that would lift off, a joint that would have to pull, a cane that would have to pull."""
+    bw = house.weight[0]
+    both = solve_batch(
+        house, make_posture(3, has_cane=True, cane_force=np.array([[0.5, 0.5], [0.6, 0.6], [0.45, 0.45]]) * bw)
+    )
+    assert list(both.status) == ["would_fall"] * 3
+    assert np.isnan(both.pressure.peak[1])
+    pulled = solve_batch(
+        house, make_posture(has_cane=[False, True], cane_force=[0.0, np.nan], inclination=np.radians(10.0))
+    )
+    assert pulled.status[0] == "would_fall"
+    assert pulled.cane.force[0] == pytest.approx(-112.4, abs=2.0)
+
+
+def test_held_relief_while_the_other_foot_keeps_its_share(house: Body) -> None:
+    """−d|R|/dC with the inclination held and the share kept, against a difference quotient."""
+    posture = make_posture(share=0.75, lifted=0.0, has_cane=[False, True], cane_force=[0.0, 60.0])
+    solved = solve_batch(house, posture)
+    tilt = solved.stance.inclination
+
+    def joint(push: float) -> float:
+        held = make_posture(share=0.75, lifted=0.0, has_cane=[False, True], cane_force=[0.0, push], inclination=tilt)
+        return float(solve_batch(house, held).load.joint_magnitude[0])
+
+    slope = -(joint(60.01) - joint(59.99)) / 0.02
+    assert solved.cane.held.total[0] == pytest.approx(slope, rel=1e-5)
+
+
+def test_given_inclination_has_no_rebalanced_relief(house: Body) -> None:
+    solved = solve_batch(house, make_posture(has_cane=[False, True], cane_force=[0.0, 50.0], inclination=0.08))
+    assert np.isnan(solved.cane.rebalanced[0])
+    assert np.isnan(solved.cane.chord[0])
+
+
+def test_neck_angle_alone_moves_the_numbers() -> None:
+    """Coxa valga raises and coxa vara lowers the joint force when only the angle was measured."""
+    joint = [
+        solve_batch(make_body("female", 64.0, 1.66, left={"neck_shaft_angle": np.radians(a)}), make_posture()).joint_bw[
+            0
+        ]
+        for a in (112.0, 124.7, 138.0)
+    ]
+    assert joint == sorted(joint)
+    plain = solve_batch(make_body("female", 64.0, 1.66), make_posture()).joint_bw[0]
+    assert joint[1] == pytest.approx(plain, rel=1e-9)
+
+
 def test_measured_lever_replaces_the_landmarks(house: Body) -> None:
     measured = make_body("female", 64.0, 1.66, left={"abductor_lever": 0.052})
-    solved = solve_batch(measured, make_posture())
-    assert solved.load.muscle.lever[0] == pytest.approx(0.052, abs=1e-15)
-    assert solved.load.muscle_force[0] == pytest.approx(solved.load.external_moment[0] / 0.052, rel=1e-12)
-    plain = solve_batch(house, make_posture())
-    assert solved.load.muscle.direction == pytest.approx(plain.load.muscle.direction, abs=1e-15)
+    neutral = solve_batch(measured, make_posture(share=0.5, lifted=0.0))
+    assert neutral.load.muscle.lever[0] == pytest.approx(0.052, abs=1e-12)
+    drop = make_posture(2, obliquity=[0.0, np.radians(10)])
+    levers, plain = (solve_batch(b, drop).load.muscle.lever for b in (measured, house))
+    assert levers[0] > levers[1]
+    assert levers[0] - levers[1] == pytest.approx(plain[0] - plain[1], abs=1e-3)
 
 
 def test_batch_equals_one_by_one(house: Body, rng: np.random.Generator) -> None:

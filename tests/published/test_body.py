@@ -53,7 +53,7 @@ def test_trunk_parts_against_whole_trunk() -> None:
         mass = np.array([p[0] for p in parts])
         centre = start + np.array([p[1] for p in parts]) * share
         combined = (mass * centre).sum() / mass.sum()
-        assert combined == pytest.approx(rows[f"de-leva.{sex}.trunk"].value[1] * length, abs=0.0125)
+        assert combined == pytest.approx(rows[f"de-leva.{sex}.trunk"].value[1] * length, abs=0.003)
 
 
 def test_lengths_are_drillis_contini(house: object) -> None:
@@ -137,14 +137,15 @@ def test_abductor_line_angle(sex: str) -> None:
 def test_abductor_lever_beside_published_arms() -> None:
     """Dostal, Soderberg & Andrews 1986, Phys Ther 66:351 (arms from memory: shown, not gated by them).
 
-    PCSA-weighted mean of the published abduction arms is 5.5 cm for one adult pelvis; ours for an average man
-    in neutral stance must at least lie in the band of those arms' own parts (3.9 to 6.7 cm).
+    PCSA-weighted mean of the published abduction arms is 5.5 cm for one adult pelvis. Ours, in neutral stance, is
+    within 0.5 cm of it for an average man and within 0.8 cm for the house woman, whose bones are smaller.
     """
-    body = make_body("male", 78.0, 1.77)
-    stance = stand(body, make_posture(share=0.5, lifted=0.0))
-    lever = muscle_line(body, body.left, stance, "abductor").lever[0]
-    print(f"abductor lever arm, average man, neutral: {lever * 100:.2f} cm; published weighted mean 5.5 cm")
-    assert 0.039 <= lever <= 0.067
+    for sex, mass, stature, within in (("male", 78.0, 1.77, 0.005), ("female", 64.0, 1.66, 0.008)):
+        body = make_body(sex, mass, stature)
+        stance = stand(body, make_posture(share=0.5, lifted=0.0))
+        lever = muscle_line(body, body.left, stance, "abductor").lever[0]
+        print(f"abductor lever arm, {sex}, neutral: {lever * 100:.2f} cm; published weighted mean 5.5 cm")
+        assert abs(lever - 0.055) < within
 
 
 def test_central_segments_lie_in_order(house: object) -> None:

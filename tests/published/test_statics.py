@@ -58,7 +58,8 @@ def test_inclined_femur() -> None:
 
 
 def test_leg_free_body_davidovits() -> None:
-    """Davidovits, Physics in Biology and Medicine, ch. 1 (from memory; rounds to 2.37 and 77.4)."""
+    """Davidovits, Physics in Biology and Medicine, ch. 1 (from memory). The book prints 2.37 and 77.4; its inputs give
+    2.364 and 77.45, so its last digits were rounded up and down: both kept, the exact figures asserted."""
     s = leg_free_body(0.185, 71, 7, 3, 11)
     assert s.joint_magnitude == pytest.approx(2.364, abs=0.001)
     assert np.degrees(s.joint_angle_to_horizontal) == pytest.approx(77.45, abs=0.01)

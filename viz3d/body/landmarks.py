@@ -18,12 +18,14 @@ Left out: asymmetry within a bone; bowing that varies between people. Called by 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from viz3d.body.person import Array, Body, Hip
 from viz3d.body.segments import lengths
+from viz3d.body.sheets import region_centre, sheet_point
 from viz3d.errors import TableError
 from viz3d.tables import read_toml
 
@@ -143,6 +145,7 @@ def landmark_rows() -> dict[str, dict[str, dict[str, Any]]]:
     return read_toml("viz3d.body.tables", "landmarks.toml")
 
 
+@lru_cache
 def _drawn_point(frame: str, name: str) -> Array:
     """A named point in the drawn bone, (3,) millimetres."""
     try:
@@ -157,24 +160,14 @@ def _drawn_point(frame: str, name: str) -> Array:
         outward = np.array(row["outward"], dtype=float)
         out = outward / np.linalg.norm(outward)
         return np.asarray((points[:, :3] + points[:, 3:4] * out).mean(axis=0))
-    return _sheet_point(np.array(part["net"], dtype=float), row["uv"], row["side"])
+    net = part["net"]
+    place = np.array(row["uv"], dtype=float) if row["on"] == "sheet" else _region(row, net)
+    value, normal, _ = sheet_point(net, place[None])
+    return np.asarray(value[0, :3] + row["side"] * value[0, 3] * normal[0])
 
 
-def _sheet_point(net: Array, uv: list[float], side: int) -> Array:
-    """A point on one face of a sheet: bilinear between the net's nodes, pushed out by half its thickness."""
-
-    def at(u: float, v: float) -> Array:
-        a, b = u * (net.shape[0] - 1), v * (net.shape[1] - 1)
-        i, j = min(int(a), net.shape[0] - 2), min(int(b), net.shape[1] - 2)
-        s, t = a - i, b - j
-        top = net[i, j] * (1 - t) + net[i, j + 1] * t
-        low = net[i + 1, j] * (1 - t) + net[i + 1, j + 1] * t
-        return np.asarray(top * (1 - s) + low * s)
-
-    step, (u, v) = 0.02, uv
-    along = at(u + step, v)[:3] - at(u - step, v)[:3]
-    across = at(u, v + step)[:3] - at(u, v - step)[:3]
-    normal = np.cross(along, across)
-    normal *= np.sign(normal[2]) / np.linalg.norm(normal)
-    point = at(u, v)
-    return np.asarray(point[:3] + side * point[3] * normal)
+def _region(row: dict[str, Any], net: Any) -> Array:
+    """Centroid (u, v) of the area between two ridge lines and the sheet's upper edge."""
+    front, back = (np.array(bone_parts(row["bone"])[name]["uv"]) for name in row["between"])
+    top = np.array([[1.0, back[0, 1]], [1.0, front[0, 1]]])
+    return region_centre(net, np.concatenate([front, back[::-1], top]))

@@ -72,7 +72,8 @@ class Stance:
     pressure_shift: Array
     """Centre of pressure needed, from the foot's midline, m; zero when balance found the inclination."""
     fall_miss: Array
-    """How far outside the foot that is, m; zero when the posture can be held."""
+    """How far outside the foot that is, m; zero when the posture can be held. Where a foot would lift off or a
+    cane would have to pull, at least half the foot's breadth."""
     reach_short: Array
     """(N, 2) how far the cane's handle is beyond the hand's reach, m."""
     total_mass: Array
@@ -166,10 +167,13 @@ def _assemble(body: Body, posture: Posture, size: Lengths, masses: _Masses, part
     side = up * np.tan(posture.cane_tilt) * _INWARD
     rest = (up * tip).sum(axis=1) + other_force * other - GRAVITY * moment - stiffness * sine
     under_foot = GRAVITY * total - up.sum(axis=1) - other_force
-    shift = -rest / under_foot
+    lifts_off = ~(under_foot > 1e-9 * GRAVITY * total)
+    shift = -rest / np.where(lifts_off, 1.0, under_foot)
     shift = np.where(np.abs(shift) < 1e-12, 0.0, shift)
     miss = np.maximum(np.abs(shift) - size.foot_breadth / 2, 0.0)
     too_far = np.abs(sine) > LARGEST_TILT
+    pulls = (~(up >= -1e-9) & posture.has_cane).any(axis=1)
+    miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
     miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - LARGEST_TILT) * masses.leg_length), miss)
     cosine = np.sqrt(np.maximum(1.0 - sine**2, 0.0))
     count = len(posture)
@@ -267,7 +271,10 @@ def _hanging_moment(posture: Posture, size: Lengths, masses: _Masses) -> Array:
 
 
 def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: _Masses) -> Array:
-    """(N, 2) cane tips: chosen in the unloaded, upright, level posture, then left where they are."""
+    """(N, 2) cane tips: chosen in the unloaded, upright, level posture, then left where they are.
+
+    That posture stands on one leg, or on both where the situation says the tip was placed so.
+    """
     default = float(posture_rows()["tip_beside_toe"].value)
     beside = np.where(np.isnan(posture.cane_tip), default, posture.cane_tip) + size.foot_breadth[:, None] / 2
     kg = mass_fractions(body) * body.mass[:, None]
@@ -275,6 +282,7 @@ def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: _Masses) 
     middle = kg.sum(axis=1) - 2.0 * swing_leg
     upright = -(middle * body.hip_spacing / 2 + swing_leg * body.hip_spacing)
     sine = -upright / (masses.above * masses.leg_length + masses.leg_moment)
+    sine = np.where(posture.placed_on_two, 0.0, sine)
     swing_foot = masses.leg_length * sine - body.hip_spacing
     tips = np.empty_like(posture.cane_tip)
     tips[:, STANCE_HAND] = beside[:, STANCE_HAND]

@@ -45,6 +45,7 @@ class Posture:
     cane_tip : (N, 2) distance of the tip outside the cane-side foot's midline, m; NaN for the default place.
     cane_tilt : (N, 2) tilt of the cane, handle towards the body positive; its force acts along it.
     bag_mass : (N, 2) kg hanging in the hand.
+    placed_on_two : (N,) True where the cane's tip was placed while standing on both feet.
     """
 
     on_right: Flags
@@ -59,6 +60,7 @@ class Posture:
     cane_tip: Array
     cane_tilt: Array
     bag_mass: Array
+    placed_on_two: Flags
 
     def __len__(self) -> int:
         return len(self.lean)
@@ -79,6 +81,7 @@ def make_posture(
     cane_tip: ArrayLike = np.nan,
     cane_tilt: ArrayLike = 0.0,
     bag_mass: ArrayLike = 0.0,
+    placed_on_two: ArrayLike = False,
 ) -> Posture:
     """A batch of postures from scalars and arrays; per-hand values broadcast to (count, 2).
 
@@ -108,4 +111,5 @@ def make_posture(
         two(cane_tip),
         two(cane_tilt),
         two(bag_mass),
+        np.broadcast_to(np.asarray(placed_on_two, dtype=bool), (count,)).copy(),
     )

@@ -35,8 +35,10 @@ _OVER = 2
 """Bones are drawn this many times larger and reduced."""
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
-_SHADE_FLOOR = 0.42
-_FOCUS = (250.0, 620.0, 0.42)
+_RIM = np.radians(2.0)
+"""The cartilage's rounded rim is coloured this far beyond the model's edge."""
+_SHADE_FLOOR = 0.55
+_FOCUS = (230.0, 520.0, 0.30)
 """Bones fade from full at the first radius (u) to the last value at the second."""
 
 
@@ -61,7 +63,7 @@ class MeshLayer:
         """Rows above the caption band: only these are rendered."""
         self.views = self._views()
         self.bones = self._window(_OVER)
-        self.shell = self._window(1)
+        self.shell = self._window(_OVER)
         self._actors: list[list[_Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
         self._fill()
@@ -83,7 +85,7 @@ class MeshLayer:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
         self._pose(i)
         solid = self._read(self.bones, _OVER)
-        skin = self._read(self.shell, 1)
+        skin = self._read(self.shell, _OVER)
         out = self.backdrop.copy()
         for view in self.views:
             self._compose(out, solid, skin, view)
@@ -217,7 +219,7 @@ class MeshLayer:
         full, far, low = _FOCUS
         share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
         share = share * share * (3 - 2 * share)
-        rise = np.clip((np.arange(box.top, box.bottom)[:, None] / u - 30.0) / 190.0, 0, 1)
+        rise = np.clip((np.arange(box.top, box.bottom)[:, None] / u - 118.0) / 150.0, 0, 1)
         rise = rise * rise * (3 - 2 * rise)
         bones = (1.0 - (1.0 - low) * share) * rise
         skin = np.broadcast_to(rise, bones.shape)
@@ -258,7 +260,7 @@ class MeshLayer:
         if not np.isfinite(pressure.pole_pressure[i]):
             values = np.zeros(len(out))
         else:
-            edge = float(pressure.edge[i]) + 0.35
+            edge = float(pressure.edge[i]) + _RIM
             values = pressure_at(normals, float(pressure.pole[i]), float(pressure.pole_pressure[i]), edge)
         colours = pressure_colours(np.where(inner, values, 0.0), self.sheet.backdrop)
         return np.asarray(np.clip(255 * colours, 0, 255), dtype=np.uint8)

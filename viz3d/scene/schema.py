@@ -28,7 +28,16 @@ PelvicWidth = Annotated[
     float, Quantity("length", "150 mm", "350 mm", SHAPING, "width between the anterior superior iliac spines")
 ]
 HeadRadius = Annotated[float, Quantity("length", "15 mm", "35 mm", SHAPING, "radius of the bony femoral head")]
-NeckShaft = Annotated[float, Quantity("angle", "95 deg", "165 deg", SHAPING, "angle between neck and shaft")]
+NeckShaft = Annotated[
+    float,
+    Quantity(
+        "angle",
+        "95 deg",
+        "165 deg",
+        SHAPING,
+        "angle between neck and shaft; offset and trochanter height follow it unless measured too",
+    ),
+]
 Version = Annotated[float, Quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
 Offset = Annotated[
     float, Quantity("length", "20 mm", "70 mm", SHAPING, "head centre to shaft axis, in the neck's plane")
@@ -54,6 +63,7 @@ CaneTilt = Annotated[
     float, Quantity("angle", "-20 deg", "20 deg", POSING, "cane's tilt, handle towards the body positive")
 ]
 CaneForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane on the hand", (BALANCE,))]
+StepForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane on the hand")]
 Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 
 
@@ -212,6 +222,12 @@ class Scene(_Part):
                 "posture",
                 'posture.lifted must be "0 %" while the other foot carries a share (posture.share below 100 %)',
             )
+        pressed = [h for h in ("left", "right") if isinstance(getattr(self.hands, h).force, Force)]
+        if p.inclination is not None and pressed:
+            raise PydanticCustomError(
+                "balance",
+                'with posture.inclination given, a cane\'s force must be "balance": one follows from the other',
+            )
         balance = [h for h in ("left", "right") if getattr(self.hands, h).force == BALANCE]
         if balance and (p.inclination is None or len(balance) == 2):
             raise PydanticCustomError("balance", 'force = "balance" needs posture.inclination and only one such hand')
@@ -224,8 +240,8 @@ POSING_KEYS: dict[str, Any] = {
     "posture.share": Share,
     "posture.lifted": Lift,
     "posture.clearance": Gap,
-    "hands.left.force": CaneForce,
-    "hands.right.force": CaneForce,
+    "hands.left.force": StepForce,
+    "hands.right.force": StepForce,
     "hands.left.mass": BagMass,
     "hands.right.mass": BagMass,
     "strength.left_abductors": Fraction,

@@ -19,6 +19,7 @@ import numpy as np
 from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_scale
 from viz3d.body.person import Array, Body, Hip
 from viz3d.body.segments import lengths
+from viz3d.body.sheets import sheet_point
 from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Part, Solid
@@ -48,6 +49,8 @@ class Warp:
     head_radius: float
     femur: FemurFrame | None = None
     cup_axis: Array | None = None
+    rim: float = 0.0
+    """How far the socket's rim plane lies beyond the head centre along the cup's axis, mm."""
 
 
 def link_length(body: Body, name: str) -> float:
@@ -75,7 +78,10 @@ def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
         cup = group["cup"]
         tilt, turn = np.radians(cup["inclination_deg"]), np.radians(cup["anteversion_deg"])
         axis = np.array([np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)])
-        return Warp(lambda p, _: p * scale, scale, radius, cup_axis=axis)
+        edge = float(hip.centre_edge_angle.flat[0])
+        loaded = float(hip.cartilage_radius.flat[0]) * 1e3
+        rim = -loaded * np.cos(turn) * np.cos(tilt + edge)
+        return Warp(lambda p, _: p * scale, scale, radius, cup_axis=axis, rim=rim)
     if head["warp"] == "femur":
         frame = femur_frame(body, hip)
 
@@ -259,12 +265,12 @@ def _cup_axis(warp: Warp) -> Array:
 
 def _cup(row: dict[str, Any], warp: Warp) -> Solid:
     centre = _centre(row, warp) + np.array(row.get("shift", [0, 0, 0])) * warp.scale
-    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), row.get("off", 0.0))
+    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), warp.rim + row.get("beyond_rim", 0.0))
 
 
 def _shell(row: dict[str, Any], warp: Warp) -> Solid:
     inner, outer = _radius(row, warp), warp.head_radius + row["r_add2"]
-    return fields.shell(_centre(row, warp), inner, outer, _cup_axis(warp), row.get("off", 0.0))
+    return fields.shell(_centre(row, warp), inner, outer, _cup_axis(warp), warp.rim + row.get("beyond_rim", 0.0))
 
 
 def _mouth(row: dict[str, Any], warp: Warp) -> Solid:
@@ -285,7 +291,7 @@ def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
 
 
 def _sheetcurve(row: dict[str, Any], warp: Warp, sheet: dict[str, Any]) -> Solid:
-    value, normal = fields.sheet_point(sheet["net"], row["uv"])
+    value, normal, _ = sheet_point(sheet["net"], row["uv"])
     lift = row.get("side", 1) * (value[:, 3:4] - row["depth"])
     points = warp.points(value[:, :3] + lift * normal, row)
     radius = np.full((len(points), 1), row["r"] * warp.scale)

@@ -19,8 +19,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicSpline, PchipInterpolator, RectBivariateSpline
+from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.spatial import cKDTree
+
+from viz3d.body.sheets import sheet_fits
 
 Array = NDArray[np.float64]
 Distance = Callable[[Array], Array]
@@ -216,13 +218,11 @@ def sheet(net: ArrayLike) -> Solid:
 
 
 def _sheet_samples(nodes: Array) -> tuple[Array, Array, Array, Array]:
-    rows, columns = nodes.shape[:2]
-    u, v = np.linspace(0, 1, rows), np.linspace(0, 1, columns)
     tall = np.linalg.norm(np.diff(nodes[..., :3], axis=0), axis=-1).sum(axis=0).max()
     wide = np.linalg.norm(np.diff(nodes[..., :3], axis=1), axis=-1).sum(axis=1).max()
     fu = np.linspace(0, 1, max(3, int(tall / SAMPLE) + 1))
     fv = np.linspace(0, 1, max(3, int(wide / SAMPLE) + 1))
-    fits = [RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)]
+    fits = sheet_fits(nodes)
     values = np.stack([f(fu, fv) for f in fits], axis=-1).reshape(-1, 4)
     along = np.stack([f(fu, fv, dx=1) for f in fits], axis=-1).reshape(-1, 4)
     aside = np.stack([f(fu, fv, dy=1) for f in fits], axis=-1).reshape(-1, 4)
@@ -233,21 +233,6 @@ def _sheet_samples(nodes: Array) -> tuple[Array, Array, Array, Array]:
         square = np.maximum((move[:, :3] ** 2).sum(axis=1, keepdims=True), 1e-9)
         slope += move[:, 3:4] * move[:, :3] / square
     return values[:, :3], np.maximum(values[:, 3], 0.4), normal, slope
-
-
-def sheet_point(net: ArrayLike, uv: ArrayLike) -> tuple[Array, Array]:
-    """Points (n, 3) and outward-lateral normals on a sheet at (n, 2) places (u, v)."""
-    nodes, at = np.asarray(net, dtype=float), np.asarray(uv, dtype=float)
-    rows, columns = nodes.shape[:2]
-    u, v = np.linspace(0, 1, rows), np.linspace(0, 1, columns)
-    fits = [RectBivariateSpline(u, v, nodes[..., i], kx=min(3, rows - 1), ky=min(3, columns - 1)) for i in range(4)]
-    value = np.stack([f(at[:, 0], at[:, 1], grid=False) for f in fits], axis=-1)
-    along = np.stack([f(at[:, 0], at[:, 1], dx=1, grid=False) for f in fits[:3]], axis=-1)
-    aside = np.stack([f(at[:, 0], at[:, 1], dy=1, grid=False) for f in fits[:3]], axis=-1)
-    normal = np.cross(along, aside)
-    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    normal *= np.where(normal[:, 2:3] < 0, -1.0, 1.0)
-    return value, normal
 
 
 def drum(

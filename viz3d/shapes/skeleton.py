@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
@@ -25,6 +25,8 @@ from viz3d.tables import read_toml
 GROUPS = (
     "pelvis", "thigh", "trunk", "skull", "upper_arm", "forearm", "hand", "hand_grip", "shank", "foot", "cane",
 )  # fmt: skip
+SHAPING = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle")
+"""Hip measurements that change the bones."""
 Progress = Callable[[str, int, int], None]
 
 
@@ -105,11 +107,9 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
     }
     if name in ("pelvis", "thigh", "trunk"):
         about["hip_spacing"] = float(body.hip_spacing[0])
-        shaping = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height")
-        about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in shaping}
+        about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in SHAPING}
     return about
 
 
 def _same(a: Hip, b: Hip) -> bool:
-    shaping = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height")
-    return all(np.array_equal(getattr(a, f.name), getattr(b, f.name)) for f in fields(Hip) if f.name in shaping)
+    return all(np.array_equal(getattr(a, name), getattr(b, name)) for name in SHAPING)

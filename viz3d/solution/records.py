@@ -20,11 +20,14 @@ from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE
 
 NO_CANE = "no cane in this situation"
 NO_FORCE = "no force on the cane"
+NO_CHANGE = "the inclination is given, so the body cannot re-balance"
+NO_BALANCE = "no equilibrium in this situation"
+PULLED = "the joint would have to pull"
 NO_EDGE = "the socket's edge lies medial of the joint force: no pressure on this surface carries it"
 
 LEAVES_OUT = (
     "Static: standing, not walking.",
-    "Only the muscle force that balance demands; no co-contraction, no ligaments.",
+    "Only the muscle force that balance demands; no co-contraction, ligaments, fascia or passive tension.",
     "Rigid bones, smooth round joint; pressure is a smooth lower bound.",
     "Force is not pressure, and pressure is not pain.",
     "For teaching; not for diagnosis, nor for choosing, fitting or dosing a walking aid.",
@@ -66,6 +69,7 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "cane_force_N": cane.force[i],
         "cane_line_distance_m": cane.distance[i],
         "free_body_weight_N": float(load.weight[i]),
+        "centre_of_pressure_m": float(stance.pressure_shift[i]),
         "external_moment_Nm": float(load.external_moment[i]),
         "weight_lever_m": float(load.weight_lever[i]),
         "muscle": muscle,
@@ -85,7 +89,8 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "relief_rebalanced": cane.rebalanced[i],
         "relief_chord": cane.chord[i],
     }
-    record["reasons"] = _reasons(record, has_cane)
+    given = bool(np.isfinite(p.inclination[i]))
+    record["reasons"] = _reasons(record, has_cane, given)
     return {key: _plain(value) for key, value in record.items()}
 
 
@@ -94,11 +99,13 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
         return None
     value = float(solved.shortfall[i])
     if solved.status[i] == WOULD_FALL:
+        if not solved.load.joint_force[i, 1] > 0.0:
+            return {"value": float(-solved.load.joint_force[i, 1]), "unit": "N", "meaning": PULLED}
         return {"value": value * 100, "unit": "cm", "meaning": "centre of pressure outside the foot"}
     return {"value": value, "unit": "N m", "meaning": "abduction moment missing"}
 
 
-def _reasons(record: dict[str, Any], has_cane: bool) -> dict[str, str]:
+def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, str]:
     why = {}
     for key, value in record.items():
         missing = value is None or (isinstance(value, float) and math.isnan(value))
@@ -107,9 +114,11 @@ def _reasons(record: dict[str, Any], has_cane: bool) -> dict[str, str]:
         if key == "shortfall":
             why[key] = "held: nothing is missing"
         elif key == "peak_pressure_MPa":
-            why[key] = NO_EDGE
+            why[key] = PULLED if record["joint_on_socket_N"]["up"] <= 0 else NO_EDGE
+        elif key.startswith(("cane_", "relief")):
+            why[key] = NO_CANE if not has_cane else NO_CHANGE if given else NO_FORCE
         else:
-            why[key] = NO_FORCE if has_cane else NO_CANE
+            why[key] = NO_BALANCE
     return why
 
 

@@ -107,16 +107,19 @@ def solve_batch(
     below = limb_free_body(body, stance, posed, load)
     joint = load.joint_magnitude
     edge = hip.centre_edge_angle - posture.obliquity
-    pressure = lune_pressure(joint, load.joint_angle, hip.cartilage_radius, edge)
+    pulled = ~(load.joint_force[:, 1] > 0.0)
+    radius = np.where(pulled, np.nan, hip.cartilage_radius)
+    pressure = lune_pressure(joint, load.joint_angle, radius, edge)
     margin = torque_margin(hip, load)
-    falls, weak = stance.falls, margin < 0.0
+    falls = stance.falls | pulled
+    weak = margin < -1e-9 * body.weight * body.hip_spacing
     status = np.where(falls, WOULD_FALL, np.where(weak, TOO_WEAK, HELD))
     shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
     count = len(posture)
     return Solved(
         body, hip, posture, stance, load, pressure, _cane(body, stance, load), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
-        np.abs(below.muscle_moment - load.external_moment),
+        np.abs(below.moment_left),
         posed, _assumed(body, posture),
         np.zeros(count) if times is None else times,
         np.arange(count) if step is None else np.asarray(step, dtype=np.intp),
@@ -135,7 +138,8 @@ def _cane(body: Body, stance: Stance, load: HipLoad) -> Cane:
     hand = np.where(has[:, SWING_HAND], SWING_HAND, STANCE_HAND).astype(np.int64)
     none = ~has.any(axis=1)
     row = np.arange(len(hand))
-    force = np.linalg.norm(stance.hand_force[row, hand], axis=1)
+    push = stance.hand_force[row, hand]
+    force = np.copysign(np.linalg.norm(push, axis=1), push[:, 1])
     held = held_relief(stance, load, hand)
     rebalanced, chord = np.full(len(hand), np.nan), np.full(len(hand), np.nan)
     if not bool(none.all()):
@@ -166,7 +170,8 @@ def _rebalanced(
     slope = -(at(force + step) - at(force - step)) / (2.0 * step)
     with np.errstate(divide="ignore", invalid="ignore"):
         chord = np.where(force > 0.0, (at(np.zeros_like(force)) - load.joint_magnitude) / force, np.nan)
-    return slope, chord
+    free = np.isnan(posture.inclination)
+    return np.where(free, slope, np.nan), np.where(free, chord, np.nan)
 
 
 def _assumed(body: Body, posture: Posture) -> tuple[str, ...]:
@@ -243,6 +248,7 @@ def posture_of(scene: Scene, timeline: Timeline) -> Posture:
         cane_tip=[tip(h.tip_beside_toe) for h in hands],
         cane_tilt=[h.tilt for h in hands],
         bag_mass=np.stack([inputs[f"hands.{s}.mass"] for s in sides], axis=-1),
+        placed_on_two=scene.posture.lifted == 0.0,
     )
 
 
@@ -261,6 +267,7 @@ def solve_scene(scene: Scene, times: Array | None = None, file: str = "scene") -
     _refuse(scene, posture, float(weight), timeline.step, file)
     solved = solve_batch(body, posture, timeline.times, timeline.step)
     _refuse_reach(scene, solved, file)
+    _refuse_pull(solved, file)
     return solved
 
 
@@ -285,12 +292,34 @@ def _refuse(scene: Scene, posture: Posture, weight: float, step: NDArray[np.intp
                 file, key, f"found {found / weight * 100:.0f} %BW ({found:.0f} N)",
                 f"allowed: at most the person's weight, 100 %BW ({weight:.0f} N)",
             )  # fmt: skip
-    mixed = np.nonzero((posture.share < 1.0) & ((posture.obliquity != 0.0) | (posture.lifted > 0.0)))[0]
+    total = np.nan_to_num(posture.cane_force).sum(axis=1)
+    both = np.nonzero(total > weight)[0]
+    if len(both):
+        raise SceneError(
+            file, "hands", f"found {total[both[0]] / weight * 100:.0f} %BW on both canes together",
+            "allowed: at most the person's weight, 100 %BW",
+        )  # fmt: skip
+    mixed = np.nonzero(
+        ((posture.share < 1.0) & (posture.lifted > 0.0)) | ((posture.lifted < 1.0) & (posture.obliquity != 0.0))
+    )[0]
     if len(mixed):
         raise SceneError(
             file, _step_key(scene, step, int(mixed[0]), "posture.share"),
             f"found {posture.share[mixed[0]] * 100:.0f} % with the other foot lifted or the pelvis tilted",
             'while both feet carry, posture.lifted must be "0 %" and posture.obliquity "0 deg"',
+        )  # fmt: skip
+
+
+def _refuse_pull(solved: Solved, file: str) -> None:
+    """A force found by balance must be a push that the person could lean on."""
+    found = solved.cane.force
+    weight = np.broadcast_to(solved.body.weight, found.shape)
+    rows = np.nonzero(np.isnan(solved.posture.cane_force).any(axis=1) & ~((found >= 0.0) & (found <= weight)))[0]
+    if len(rows):
+        tilt = np.degrees(solved.posture.inclination[rows[0]])
+        raise SceneError(
+            file, "posture.inclination", f"at {tilt:.1f} deg the cane would have to carry {found[rows[0]]:.0f} N",
+            "choose an inclination that a push between 0 and the body's weight balances",
         )  # fmt: skip
 
 

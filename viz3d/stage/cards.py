@@ -14,9 +14,10 @@ import numpy as np
 
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, rounded_box
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
+from viz3d.stage.type import wrap
 
 ORDER = ("weight", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 """Head-to-tail order of the polygon."""
@@ -49,7 +50,7 @@ class Insets:
     def __init__(self, plan: Plan, cards: Cards, u: float) -> None:
         socket, figure = cards.socket, cards.figure
         self.socket_box = Box(socket.left + 6 * u, socket.top + 46 * u, socket.right - 108 * u, socket.bottom - 46 * u)
-        self.figure_box = Box(figure.left + 6 * u, figure.top + 6 * u, figure.left + 190 * u, figure.bottom - 6 * u)
+        self.figure_box = Box(figure.left + 6 * u, figure.top + 6 * u, figure.left + 206 * u, figure.bottom - 6 * u)
         side = plan.sign
         toward = np.array([0.50, -0.52, 0.70 * side])
         box = self.socket_box
@@ -66,13 +67,12 @@ class Insets:
 
 
 def card_marks(cards: Cards, colours: dict[str, str], u: float) -> list[Mark]:
-    """Card backgrounds, drawn beneath the meshes."""
-    marks: list[Mark] = []
-    for box in (cards.polygon, cards.socket, cards.figure):
-        outline = rounded_box(box, 12 * u)
-        marks.append(Shape2D(outline, colours["card"]))
-        marks.append(Stroke(np.concatenate([outline, outline[:1]]), colours["card_line"], 1.6 * u))
-    return marks
+    """Hairlines that set the insets apart, drawn beneath the meshes."""
+    left, right = cards.left, cards.polygon.right
+    rules = [np.array([[left - 14 * u, 40 * u], [left - 14 * u, cards.figure.bottom - 8 * u]])]
+    for box in (cards.socket, cards.figure):
+        rules.append(np.array([[left, box.top - 8 * u], [right, box.top - 8 * u]]))
+    return [Stroke(rule, colours["card_line"], 1.8 * u) for rule in rules]
 
 
 def polygon_scale(cards: Cards, spans: dict[str, Array], u: float) -> float:
@@ -92,6 +92,7 @@ def polygon_marks(
     roles: dict[str, str],
     values: dict[str, str],
     scale: float,
+    bar: float,
     colours: dict[str, str],
     u: float,
 ) -> list[Mark]:
@@ -104,16 +105,19 @@ def polygon_marks(
     shift = middle_of_card - scale * (low + high) / 2
     points = chain * scale + shift
     middle = points[:-1].mean(axis=0)
+    y, x = box.bottom - 26 * u, box.left + 20 * u
+    tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
     marks: list[Mark] = [
-        Words(box.left + 20 * u, box.top + 36 * u, "Forces add up to zero", 25 * u, colours["ink"], "SemiBold"),
-        Words(box.left + 20 * u, box.bottom - 18 * u,
-              "same scale as picture" if scale > 0.999 else f"at {scale * 100:.0f} % of the picture's scale",
-              24 * u, colours["soft"]),
-    ]  # fmt: skip
+        Words(x, box.top + 36 * u, "Forces add up to zero", 25 * u, colours["ink"], "SemiBold"),
+        Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
+        Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
+        Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
+        Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * u, colours["ink"]),
+    ]
     taken: list[Box] = []
-    for key, tail, tip in zip(keys, points[:-1], points[1:], strict=True):
-        colour = colours[roles[key]]
-        marks.append(Shape2D(d.arrow(tail, tip, 9 * u), colour, 1.6 * u, f"polygon {key}"))
+    sides = sorted(zip(keys, points[:-1], points[1:], strict=True), key=lambda s: -float(np.hypot(*(s[2] - s[1]))))
+    for key, tail, tip in sides:
+        marks.append(Shape2D(d.arrow(tail, tip, 6.5 * u), colours[roles[key]], 1.4 * u, f"polygon {key}"))
     for key, tail, tip in zip(keys, points[:-1], points[1:], strict=True):
         marks.append(_beside(key, tail, tip, middle, values[key], colours[roles[key]], u, taken, box))
     return marks
@@ -148,7 +152,7 @@ def _beside(
     return Words(here.left, here.bottom - 4 * u, number, 24 * u, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}")
 
 
-def socket_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
+def socket_overlay(cards: Cards, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
     """Heading, colour bar with its fixed range, and the peak's mark."""
     box = cards.socket
     marks: list[Mark] = [
@@ -175,21 +179,23 @@ def socket_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: di
         y = bottom + (top - bottom) * value * 1e6 / high
         marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
         marks.append(Words(left + wide + 13 * u, y + 8.5 * u, f"{value:.0f}", 24 * u, colours["ink"]))
-    marks.append(Words(left + wide + 13 * u, top - 18 * u, "MPa", 24 * u, colours["soft"], "Regular", "middle"))
-    pole = plan.pressure.pole_pressure[i]
-    if np.isfinite(pole):
-        peak = min(float(pole), high)
+    highest = plan.pressure.peak[i]
+    if np.isfinite(highest):
+        peak = min(float(highest), high)
         y = bottom + (top - bottom) * peak / high
-        mark = np.array([[left - 4 * u, y], [left - 18 * u, y - 8 * u], [left - 18 * u, y + 8 * u]])
-        marks.append(Shape2D(mark, colours["ink"], 1.5 * u))
+        mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
+        marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
+    over = " ▲" if np.isfinite(highest) and highest > high else ""
     marks.append(
-        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}", 24 * u, colours["ink"],
+        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}{over}", 24 * u, colours["ink"],
               "SemiBold", "end", 2.5 * u)
     )  # fmt: skip
     return marks
 
 
-def figure_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
+def figure_overlay(
+    cards: Cards, insets: Insets, plan: Plan, i: int, turned: bool, colours: dict[str, str], u: float
+) -> list[Mark]:
     """Floor, line of gravity and a word on balance over the whole figure."""
     box, camera = insets.figure_box, insets.figure
     floor = camera.project(np.array([0.0, 0.0, 0.0]))[1]
@@ -199,18 +205,15 @@ def figure_overlay(cards: Cards, insets: Insets, plan: Plan, i: int, colours: di
         Stroke(np.array([[top[0], top[1]], [top[0], floor]]), colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
         Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
     ]
-    x, y = box.right + 2 * u, cards.figure.top + 40 * u
-    balanced = "The body" if not plan.notices[i] else "The weight"
-    words = [balanced, "balances", "over the", "feet." if _two_feet(plan, i) else "foot."]
-    if plan.canes:
-        words = ["The body", "balances", "over foot", "and cane."]
-    if plan.notices[i]:
-        words = ["This pose", "cannot", "be held."]
+    x, y = box.right + 4 * u, cards.figure.top + 36 * u
+    words = (
+        ["This pose", "cannot", "be held."]
+        if plan.notices[i]
+        else wrap(f"The body balances {plan.supports[i]}.", cards.figure.right - x - 8 * u, 24 * u)
+    )
     for k, word in enumerate(words):
-        marks.append(Words(x, y + k * 31 * u, word, 24 * u, colours["ink"]))
+        marks.append(Words(x, y + k * 30 * u, word, 24 * u, colours["ink"]))
+    if turned:
+        marks.append(Words(x, floor - 26 * u, "from the front", 24 * u, colours["soft"]))
     marks.append(Words(x, floor + 4 * u, "floor", 24 * u, colours["soft"]))
     return marks
-
-
-def _two_feet(plan: Plan, i: int) -> bool:
-    return any(a.key == "other_foot" and bool(np.abs(a.force[i]).max() > 1e-6) for a in plan.arrows)

@@ -15,6 +15,7 @@ from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array
 from viz3d.body.segments import SEGMENTS, mass_fractions
 from viz3d.kinematics.chain import segment_centres
+from viz3d.kinematics.frontal import cane_line_distance
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, WOULD_FALL, Solved
 from viz3d.stage.plan import Arrow, Dimension, Fan, Plan, Pressure, Turn
@@ -32,31 +33,23 @@ def compose(scene: Scene, solved: Solved) -> Plan:
     world = _World(solved)
     count = len(solved.times)
     arrows = [_weight(world), _muscle(world), _joint(world), *_hands(scene, world), *_other_foot(world)]
-    side = "left" if scene.posture.stance == "left" else "right"
-    both = bool((solved.posture.share < 1.0).any())
-    view = {
-        "front": "Front view",
-        "back": "Back view",
-        "side": "Side view",
-        "three-quarter": "Three-quarter view",
-    }
-    stance = "from both legs to the " + side + " leg" if both else f"standing on the {side} leg"
     return Plan(
         title=scene.title,
-        subtitle=f"{view[scene.picture.view]} · {stance}",
+        subtitles=[f"{_view(scene)} · {stance}" for stance in _stances(scene, solved)],
         frames=solved.posed.frames,
         sign=world.sign,
         hip=world.hip,
         middle_hip=solved.posed.joints["middle_hip"],
         gravity_line=_whole_body(solved),
         canes=tuple(s for s in ("left", "right") if getattr(scene.hands, s).holds == "cane"),
+        supports=_supports(solved),
         body_weight=world.weight,
         arrows=[a for a in arrows if a is not None],
         dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(world)],
         turns=_turns(world),
         fans=_fans(world),
         pressure=Pressure(
-            solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge,
+            solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.pressure.peak,
             [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.pressure.peak],
         ),
         captions=[scene.steps[int(s)].caption for s in solved.step],
@@ -64,6 +57,33 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         person_line=_person_line(scene, world.weight),
         model_line=MODEL_LINE,
     )  # fmt: skip
+
+
+def _view(scene: Scene) -> str:
+    side = scene.posture.stance
+    return {
+        "front": "Front view",
+        "back": "Back view",
+        "side": f"Side view, from the {side}",
+        "three-quarter": f"From the front and the {side}",
+    }[scene.picture.view]
+
+
+def _stances(scene: Scene, solved: Solved) -> list[str]:
+    """Per frame: on one leg or on both."""
+    p, side = solved.posture, scene.posture.stance
+    both = (p.share < 1.0) | (p.lifted == 0.0)
+    return ["both feet down" if b else f"standing on the {side} leg" for b in both]
+
+
+def _supports(solved: Solved) -> list[str]:
+    """Per frame: what carries the body, in words."""
+    out = []
+    for i in range(len(solved.times)):
+        feet = "feet" if abs(solved.stance.other_foot_force[i]) > _NOTHING else "foot"
+        pressed = units.show_bw(float(np.abs(solved.stance.hand_force[i]).max()) / float(solved.body.weight.flat[0]))
+        out.append(f"over {feet} and cane" if pressed != units.show_bw(0.0) else f"over the {feet}")
+    return out
 
 
 class _World:
@@ -133,7 +153,7 @@ def _muscle(world: _World) -> Arrow:
     label = "Abductor pull" if one else "Pull of the hip muscle"
     values = world.force_values(load.muscle_force)
     _add_moment(values, -load.external_moment, "turns pelvis down", "holds pelvis")
-    return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values)
+    return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values, "not pulling")
 
 
 def _joint(world: _World) -> Arrow:
@@ -141,7 +161,8 @@ def _joint(world: _World) -> Arrow:
     values = world.force_values(load.joint_magnitude)
     start = load.joint_magnitude[0] / world.weight
     for i, lines in enumerate(values):
-        lines[1] += f", {units.show_degrees(load.joint_angle[i])} from vertical"
+        angle = units.show_degrees(load.joint_angle[i])
+        lines[1] += ", vertical" if angle == units.show_degrees(0.0) else f", {angle} from vertical"
         if abs(load.joint_magnitude[i] / world.weight - start) > 0.005:
             lines.append(f"at the start {units.show_bw(start)}")
     return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),
@@ -159,11 +180,12 @@ def _hands(scene: Scene, world: _World) -> list[Arrow]:
             values = world.force_values(np.linalg.norm(push, axis=1))
             _add_moment(values, _hand_moment(solved, k), "turns pelvis down", "helps hold it")
             arrows.append(Arrow(f"cane_{where}", "hand", "Cane pushes the hand up", at, world.vector(push), "tail",
-                                where, values))  # fmt: skip
+                                where, values, "not pressed"))  # fmt: skip
         if solved.posture.bag_mass[:, k].any():
             down = solved.posture.bag_mass[:, k] * GRAVITY
             force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
-            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, world.force_values(down)))
+            values = world.force_values(down)
+            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, values, "empty"))
     return arrows
 
 
@@ -174,8 +196,10 @@ def _other_foot(world: _World) -> list[Arrow]:
     zero = np.zeros_like(stance.other_foot_force)
     at = np.stack([zero, zero, world.sign * np.broadcast_to(stance.other_foot_lateral, zero.shape)], axis=-1)
     force = world.vector(np.stack([zero, stance.other_foot_force], axis=-1))
-    return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing",
-                  world.force_values(stance.other_foot_force))]  # fmt: skip
+    values = world.force_values(stance.other_foot_force)
+    _add_moment(values, _ground_moment(world.solved), "turns pelvis down", "holds pelvis")
+    return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing", values,
+                  "carries nothing")]  # fmt: skip
 
 
 def _weight_lever(world: _World) -> Dimension:
@@ -197,16 +221,26 @@ def _muscle_lever(world: _World) -> Dimension:
 
 
 def _cane_lever(world: _World) -> list[Dimension]:
+    """Distance of each cane's line of force from the hip: level for an upright cane, square to a tilted one."""
     solved, out = world.solved, []
     zero = np.zeros(len(solved.times))
     for k, where in enumerate(("stance", "swing")):
         if not solved.posture.has_cane[:, k].any():
             continue
-        handle = solved.stance.handle[:, k]
+        handle, tilt = solved.stance.handle[:, k], solved.posture.cane_tilt[:, k]
+        tilted = bool((tilt != 0.0).any())
         start = np.stack([zero, handle[:, 1], world.sign * handle[:, 0]], axis=-1)
-        distance = np.abs(solved.stance.tip_from_hip[:, k])
-        out.append(Dimension(f"cane_lever_{where}", "hand", "Cane's line to the hip", start, world.at_hip(zero, zero),
-                             0.165, where, [[units.show_centimetres(v)] for v in distance]))  # fmt: skip
+        if tilted:
+            inward = -1.0 if k == 0 else 1.0
+            along = np.stack([inward * np.sin(tilt), np.cos(tilt)], axis=-1)
+            tip = np.stack([solved.stance.tip_from_hip[:, k], -solved.stance.hip_height], axis=-1)
+            foot = tip - (tip * along).sum(axis=1, keepdims=True) * along
+            start = world.at_hip(foot[:, 0], foot[:, 1])
+        distance = np.abs(cane_line_distance(solved.stance)[:, k])
+        values = [[units.show_centimetres(v)] for v in distance]
+        drop = np.nan if tilted else 0.205
+        out.append(Dimension(f"cane_lever_{where}", "hand", "Lever arm of the cane", start, world.at_hip(zero, zero),
+                             drop, where, values))  # fmt: skip
     return out
 
 
@@ -215,7 +249,7 @@ def _turns(world: _World) -> list[Turn]:
     solved = world.solved
     weight = -GRAVITY * solved.stance.mass_moment
     hand = _hand_moment(solved, 0) + _hand_moment(solved, 1)
-    other = solved.stance.other_foot_force * (solved.stance.other_foot_lateral - solved.stance.hip_lateral)
+    other = _ground_moment(solved)
     muscle = -solved.load.external_moment
     turns = [Turn("weight_turn", "weight", weight), Turn("muscle_turn", "muscle", muscle)]
     if (np.abs(hand) > _NOTHING).any():
@@ -246,6 +280,12 @@ def _hand_moment(solved: Solved, hand: int) -> Array:
     return stance.tip_from_hip[:, hand] * force[:, 1] + stance.hip_height * force[:, 0]
 
 
+def _ground_moment(solved: Solved) -> Array:
+    """Moment of the other foot's ground force about the stance hip, N m, positive adducts."""
+    stance = solved.stance
+    return stance.other_foot_force * (stance.other_foot_lateral - stance.hip_lateral)
+
+
 def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: str) -> None:
     """Append what a force's moment does to each frame's value lines."""
     for lines, value in zip(values, moment, strict=True):
@@ -257,6 +297,8 @@ def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: s
 def _notice(solved: Solved, i: int) -> str:
     if solved.status[i] == HELD:
         return ""
+    if not solved.load.joint_force[i, 1] > 0.0:
+        return "Cannot be held: the joint would have to pull"
     if solved.status[i] == WOULD_FALL:
         return f"Cannot be held: the body would fall, {units.show_centimetres(solved.shortfall[i])} outside the foot"
     return f"Cannot be held: the abductors are {units.show_moment(solved.shortfall[i])} too weak"

@@ -93,19 +93,9 @@ def disc(centre: Array, radius: float, steps: int = 48) -> Array:
     return np.asarray(centre + radius * np.stack([np.cos(turn), np.sin(turn)], axis=-1))
 
 
-def rounded_box(box: Box, radius: float) -> Array:
-    """Outline of a rectangle with round corners."""
-    corners = [
-        (box.right - radius, box.top + radius, -0.5),
-        (box.right - radius, box.bottom - radius, 0.0),
-        (box.left + radius, box.bottom - radius, 0.5),
-        (box.left + radius, box.top + radius, 1.0),
-    ]
-    points = []
-    for x, y, start in corners:
-        turn = np.pi * (start + np.linspace(0.0, 0.5, 9))
-        points.append(np.stack([x + radius * np.cos(turn), y + radius * np.sin(turn)], axis=-1))
-    return np.concatenate(points)
+def closed(points: Array) -> Array:
+    """The outline with its first point repeated at the end."""
+    return np.concatenate([points, points[:1]])
 
 
 def arrow(tail: Array, tip: Array, width: float) -> Array:
@@ -122,7 +112,7 @@ def arrow(tail: Array, tip: Array, width: float) -> Array:
     aside = np.array([-along[1], along[0]])
     w = min(width, length / 3.4)
     head = min(2.7 * w, 0.72 * length)
-    half_head, barb = 1.28 * w, 0.16 * head
+    half_head, barb = 1.1 * w, 0.16 * head
     neck = tip - along * (head - barb)
     end = 0.31 * w
     turn = np.linspace(0.5, 1.5, 9) * np.pi
@@ -137,24 +127,26 @@ def arrow(tail: Array, tip: Array, width: float) -> Array:
     )  # fmt: skip
 
 
-def swept_arc(centre: Array, radius: float, start: float, sweep: float, width: float) -> tuple[Array, Array]:
-    """A tapering arc with an arrow head: outline and middle point.
+def swept_arc(centre: Array, radius: float, start: float, sweep: float, width: float) -> Array:
+    """Outline of a tapering arc with an arrow head; a short one is a plain bar.
 
     Parameters
     ----------
     start, sweep : radians on the page, counter-clockwise seen (y down is undone here).
     """
-    head = min(2.6 * width / radius, abs(sweep) * 0.6) * np.sign(sweep)
-    body = np.linspace(start, start + sweep - head, 40)
-    grow = np.linspace(0.35, 1.0, 40) * width / 2
 
     def at(turn: Array, r: Array) -> Array:
         return np.asarray(centre + np.stack([r * np.cos(turn), -r * np.sin(turn)], axis=-1))
 
-    outer, inner = at(body, radius + grow), at(body, radius - grow)
-    base = np.array([body[-1]])
-    end = np.array([start + sweep])
-    barbs = [at(base, np.array([radius + 1.25 * width])), at(end, np.array([radius])),
-             at(base, np.array([radius - 1.25 * width]))]  # fmt: skip
-    middle = at(np.array([start + sweep / 2]), np.array([radius]))[0]
-    return np.concatenate([outer, *barbs, inner[::-1]]), middle
+    length = abs(sweep) * radius
+    if length < 2.6 * width:
+        body = np.linspace(start, start + sweep, 12)
+        half = np.full(12, width / 2)
+        return np.concatenate([at(body, radius + half), at(body, radius - half)[::-1]])
+    head = min(2.6 * width / radius, abs(sweep) * 0.45) * np.sign(sweep)
+    body = np.linspace(start, start + sweep - head, 40)
+    grow = np.linspace(0.4, 1.0, 40) * width / 2
+    base, end = np.array([body[-1]]), np.array([start + sweep])
+    wide = min(1.25 * width, 0.5 * abs(head) * radius + width / 2)
+    barbs = [at(base, np.array([radius + wide])), at(end, np.array([radius])), at(base, np.array([radius - wide]))]
+    return np.concatenate([at(body, radius + grow), *barbs, at(body, radius - grow)[::-1]])

@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from viz3d import units
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import (
@@ -27,10 +26,11 @@ from viz3d.stage.cards import (
     polygon_scale,
     socket_overlay,
 )
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.frame import band_marks, scale_marks, side_marks, title_marks
 from viz3d.stage.palette import palette
 from viz3d.stage.plan import Arrow, Dimension, Plan
-from viz3d.stage.type import text_width, wrap
+from viz3d.stage.type import text_width
 
 BAND_TOP = 0.8
 """Top of the caption band as a fraction of the height."""
@@ -38,8 +38,11 @@ SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12
 """Arrow shaft widths in u."""
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0)
 """Pixels (u) per body weight, the largest that fits is used."""
+ARC_RADIUS = 96.0
+"""Radius of every moment's arc, u: equal moments look equal."""
 ARC_PER_NEWTON_METRE = np.radians(1.5)
 _FULL = 0.95
+_EDGE_ON = 0.5
 
 
 @dataclass
@@ -90,7 +93,7 @@ class Sheet:
     def _camera(self) -> Camera:
         toward = view_direction(self.view, self.plan.sign)
         middle = self.plan.middle_hip.mean(axis=0)
-        scale = 1040.0 * self.u
+        scale = 1110.0 * self.u
         right_edge = self.cards.left if self.cards.shown else self.width
         across = 0.515 * right_edge if self.cards.shown else 0.5 * self.width
         centre = np.array([0.0, float(self.plan.hip[:, 1].mean()), float(middle[2])])
@@ -119,11 +122,14 @@ class Sheet:
     def _columns(self) -> dict[str, tuple[float, str]]:
         """Column x and text anchor for "stance" and "swing" labels."""
         middle = self.camera.at[0]
-        left, right = middle - 372 * self.u, middle + 372 * self.u
+        left, right = middle - 396 * self.u, middle + 396 * self.u
         stance_is_right = (self.camera.right @ np.array([0.0, 0.0, self.plan.sign])) >= 0
         if stance_is_right:
             return {"stance": (right, "start"), "swing": (left, "end")}
         return {"stance": (left, "end"), "swing": (right, "start")}
+
+    def _column(self, side: str) -> float:
+        return self.columns[side][0]
 
     def _place(self) -> dict[str, _Block]:
         every = np.unique(np.linspace(0, len(self.plan) - 1, 25).astype(int))
@@ -145,7 +151,7 @@ class Sheet:
 
     def _labelled(self) -> list[Arrow | Dimension]:
         dimensions = self.plan.dimensions if self.frontal else []
-        return [*self.plan.arrows, *dimensions]
+        return [*self._shown_arrows(), *dimensions]
 
     def _sizes(self, role: str, key: str, lines: int) -> list[tuple[float, str]]:
         first = 46.0 if key == "joint" else 34.0
@@ -155,7 +161,7 @@ class Sheet:
 
     def _stack(self, blocks: list[_Block]) -> None:
         """Spread the blocks of one column so that none overlaps, each near its target."""
-        gap, low, high = 13 * self.u, 168 * self.u, self.band.top - 112 * self.u
+        gap, low, high = 13 * self.u, 196 * self.u, self.band.top - 112 * self.u
         blocks.sort(key=lambda b: b.wanted)
         top = low
         for block in blocks:
@@ -171,11 +177,18 @@ class Sheet:
         for arrow in self.plan.arrows:
             if arrow.key == key:
                 tail, tip = self.arrow_ends(key, i)
-                share = {"joint": 0.45, "muscle": 0.3, "weight": 0.35}.get(key, 0.5)
+                share = {"joint": 0.45, "muscle": 0.82, "weight": 0.35}.get(key, 0.5)
                 return np.asarray(tail + share * (tip - tail))
         dimension = next(x for x in self.plan.dimensions if x.key == key)
         start, end = self.dimension_ends(dimension, i)
-        return np.asarray((start + end) / 2)
+        if not np.isfinite(dimension.drop):
+            away = (end - start) / max(float(np.hypot(*(end - start))), 1.0)
+            return np.asarray(end + 11 * self.u * away)
+        outer = (
+            start if abs(start[0] - self._column(dimension.side)) < abs(end[0] - self._column(dimension.side)) else end
+        )
+        toward = np.sign(self._column(dimension.side) - outer[0])
+        return np.asarray(outer + np.array([13 * self.u * toward, 0.0]))
 
     def dimension_ends(self, dimension: Dimension, i: int) -> tuple[Array, Array]:
         """Ends of a dimension line in pixels."""
@@ -190,38 +203,39 @@ class Sheet:
     def drawing(self, i: int) -> Drawing:
         """The marks of frame i."""
         marks: list[Mark] = []
-        marks += self._titles(i)
-        marks += self._side_marks(i)
+        marks += title_marks(self, i)
+        marks += side_marks(self)
         marks += self._fans(i)
         if self.frontal:
-            for dimension in self.plan.dimensions:
+            for dimension in self._live_dimensions(i):
                 marks += self._lines_of_action(dimension, i)
         labels, boxes = self._labels(i)
         marks += [m for m in labels if not isinstance(m, Words)]
         if self.frontal:
             marks += self._arcs(i)
         arrows = {}
-        for arrow in self.plan.arrows:
+        for arrow in self._shown_arrows():
             tail, tip = self.arrow_ends(arrow.key, i)
             arrows[arrow.key] = (tail, tip)
             marks += self._arrow(arrow.role, tail, tip)
         marks += self._weight_disc(i)
         if self.frontal:
-            for dimension in self.plan.dimensions:
+            for dimension in self._live_dimensions(i):
                 marks += self._dimension(dimension, i)
         marks += self._hip_ring(i)
         marks += [m for m in labels if isinstance(m, Words)]
-        marks += self._scales()
-        marks += self._band(i)
+        marks += scale_marks(self)
+        marks += band_marks(self, i)
         under: list[Mark] = []
         if self.cards.shown:
             under = card_marks(self.cards, self.colours, self.u)
             ends = {a.key: self.polygon_camera.direction(a.force[i]) * self.per_weight for a in self.plan.arrows}
             roles = {a.key: a.role for a in self.plan.arrows}
             bw = {a.key: a.values[i][0] for a in self.plan.arrows}
-            marks += polygon_marks(self.cards, ends, roles, bw, self.polygon_scale, self.colours, self.u)
-            marks += socket_overlay(self.cards, self.insets, self.plan, i, self.colours, self.u)
-            marks += figure_overlay(self.cards, self.insets, self.plan, i, self.colours, self.u)
+            bar = self.per_weight * self.plan.body_weight * self.polygon_scale
+            marks += polygon_marks(self.cards, ends, roles, bw, self.polygon_scale, bar, self.colours, self.u)
+            marks += socket_overlay(self.cards, self.plan, i, self.colours, self.u)
+            marks += figure_overlay(self.cards, self.insets, self.plan, i, self.view != "front", self.colours, self.u)
         return Drawing(self.size, under, marks, boxes, arrows)
 
     def _fans(self, i: int) -> list[Mark]:
@@ -233,37 +247,9 @@ class Sheet:
             share = np.linspace(0, 1, 15)[:, None]
             rim = (1 - share) ** 2 * front + 2 * share * (1 - share) * (2 * top - (front + back) / 2) + share**2 * back
             colour = self.colours[fan.role]
-            marks.append(Shape2D(np.concatenate([rim, end[None]]), colour, opacity=0.20))
+            marks.append(Shape2D(np.concatenate([rim, end[None]]), colour, opacity=0.30))
             for start in rim[1:-1:2]:
-                marks.append(Stroke(np.stack([start, 0.12 * start + 0.88 * end]), colour, 1.1 * self.u, opacity=0.38))
-        return marks
-
-    def _titles(self, i: int) -> list[Mark]:
-        u, c = self.u, self.colours
-        marks: list[Mark] = [
-            Words(48 * u, 76 * u, self.plan.title, 46 * u, c["ink"], "Bold"),
-            Words(48 * u, 114 * u, self.plan.subtitle, 26 * u, c["soft"]),
-        ]
-        if self.plan.notices[i]:
-            marks.append(Words(48 * u, 152 * u, "▲ " + self.plan.notices[i], 26 * u, c["ink"], "Bold"))
-        return marks
-
-    def _side_marks(self, i: int) -> list[Mark]:
-        del i
-        u, c = self.u, self.colours
-        marks: list[Mark] = []
-        across = self.camera.right[2]
-        if abs(across) < 0.3:
-            return []
-        for sign, letter, word in ((1.0, "R", "right"), (-1.0, "L", "left")):
-            x = self.camera.at[0] + sign * np.sign(across) * 216 * u
-            y = self.band.top - 86 * u
-            marks += [
-                Shape2D(d.disc(np.array([x, y]), 25 * u), c["card"], role="side"),
-                Stroke(_closed(d.disc(np.array([x, y]), 25 * u)), c["card_line"], 1.6 * u),
-                Words(x, y + 10.5 * u, letter, 29 * u, c["ink"], "Bold", "middle"),
-                Words(x, y + 50 * u, word, 24 * u, c["soft"], "Regular", "middle"),
-            ]
+                marks.append(Stroke(np.stack([start, 0.12 * start + 0.88 * end]), colour, 1.6 * self.u, opacity=0.55))
         return marks
 
     def _arrow(self, role: str, tail: Array, tip: Array) -> list[Mark]:
@@ -273,7 +259,7 @@ class Sheet:
         outline = d.arrow(tail, tip, SHAFT[role] * self.u)
         marks: list[Mark] = [Shape2D(outline, self.colours[role], 3.5 * self.u, role)]
         if length < 14.0 * self.u:
-            ring = _closed(d.disc((tail + tip) / 2, 17 * self.u))
+            ring = closed(d.disc((tail + tip) / 2, 17 * self.u))
             marks.append(Stroke(ring, self.colours[role], 2.2 * self.u, halo=2 * self.u))
         return marks
 
@@ -284,7 +270,7 @@ class Sheet:
 
     def _hip_ring(self, i: int) -> list[Mark]:
         at = self.camera.project(self.plan.hip[i])
-        ring = _closed(d.disc(at, 8.5 * self.u))
+        ring = closed(d.disc(at, 8.5 * self.u))
         inside = Shape2D(d.disc(at, 8.5 * self.u), self.colours["card"], 2 * self.u)
         return [inside, Stroke(ring, self.colours["ink"], 3 * self.u)]
 
@@ -319,9 +305,8 @@ class Sheet:
         """Moments as arcs about the hip; those turning the same way stand end to end."""
         hip = self.camera.project(self.plan.hip[i])
         outward = np.sign(self.camera.right[2] * self.plan.sign)
-        start = {1.0: np.pi / 2 + outward * 0.12, -1.0: np.pi / 2 - outward * 0.12}
-        lever = abs(float(self.camera.project(self.plan.arrows[0].point[i])[0] - hip[0]))
-        radius = {1.0: float(np.clip(0.7 * lever, 34 * self.u, 74 * self.u)), -1.0: 92 * self.u}
+        start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
+        radius = ARC_RADIUS * self.u
         marks: list[Mark] = []
         for turn in self.plan.turns:
             moment = float(turn.moment[i])
@@ -329,7 +314,7 @@ class Sheet:
             sweep = moment * ARC_PER_NEWTON_METRE * outward
             if abs(sweep) < 0.05:
                 continue
-            outline, _ = d.swept_arc(hip, radius[way], start[way], sweep, 8 * self.u)
+            outline = d.swept_arc(hip, radius, start[way], sweep, 8 * self.u)
             marks.append(Shape2D(outline, self.colours[turn.role], 2.5 * self.u, turn.key))
             start[way] += sweep
         return marks
@@ -340,13 +325,20 @@ class Sheet:
         for item in self._labelled():
             block = self.blocks[item.key]
             x, anchor = self.columns[item.side]
-            lines = item.values[i]
-            sizes = self._sizes(item.role, item.key, len(lines))
+            idle = self._is_idle(item.key, i)
+            lines = [] if idle else item.values[i]
+            sizes = self._sizes(item.role, item.key, max(len(lines), 1))[: len(lines)]
             colour = self.colours["ink" if isinstance(item, Dimension) else item.role]
             left = x if anchor == "start" else x - block.width
             boxes[item.key] = Box(left, block.top, left + block.width, block.top + block.height)
             baseline = block.top + 24 * self.u
             halo = 3 * self.u
+            if idle and isinstance(item, Dimension):
+                continue
+            if idle:
+                text = f"{item.label}: {item.idle}" if isinstance(item, Arrow) else item.label
+                marks.append(Words(x, baseline, text, 24 * self.u, self.colours["soft"], "Regular", anchor, halo))
+                continue
             marks += self._leader(item.key, i, x, anchor, baseline - 8 * self.u, colour)
             marks.append(Words(x, baseline, item.label, 24 * self.u, self.colours["ink"], "Medium", anchor, halo))
             for text, (size, weight) in zip(lines, sizes, strict=True):
@@ -354,6 +346,20 @@ class Sheet:
                 tone = colour if weight == "Bold" else self.colours["soft"]
                 marks.append(Words(x, baseline, text, size, tone, weight, anchor, halo, item.key))
         return marks, boxes
+
+    def _live_dimensions(self, i: int) -> list[Dimension]:
+        return [x for x in self.plan.dimensions if not self._is_idle(x.key, i)]
+
+    def _is_idle(self, key: str, i: int) -> bool:
+        """True where there is no force to show; a muscle that does not pull has no lever to show either."""
+        owner = "muscle" if key == "muscle_lever" else key
+        return any(a.key == owner and a.is_idle(i) for a in self.plan.arrows)
+
+    def _shown_arrows(self) -> list[Arrow]:
+        """Arrows drawn in this view; seen from the side, hand forces would lie on the joint's."""
+        if self.camera.foreshortening < _EDGE_ON:
+            return [a for a in self.plan.arrows if a.role not in ("hand", "load")]
+        return self.plan.arrows
 
     def _leader(self, key: str, i: int, x: float, anchor: str, y: float, colour: str) -> list[Mark]:
         target = self._target(key, i)
@@ -369,45 +375,10 @@ class Sheet:
         bend = np.array([start[0] + way * max(min(reach - 40 * self.u, 0.62 * reach), 8 * self.u), y])
         if (target[0] - bend[0]) * way < 0:
             bend = start
-        dot = Shape2D(d.disc(target, 4.6 * self.u), colour, 2.2 * self.u)
-        return [Stroke(np.stack([start, bend, target]), colour, 2 * self.u, halo=2.2 * self.u), dot]
-
-    def _scales(self) -> list[Mark]:
-        u, c = self.u, self.colours
-        x, y = 48 * u, self.band.top - 66 * u
-        if not self.frontal:
-            return [Words(x, y + 40 * u, "Forces: not to scale in this view", 24 * u, c["soft"])]
-        marks = _bar(x, y, 0.10 * self.camera.scale, "10 cm", c["soft"], u)
-        weight = self.per_weight * self.plan.body_weight
-        label = f"1 BW = {units.show_newtons(self.plan.body_weight)}"
-        return marks + _bar(x, y + 40 * u, weight, label, c["ink"], u)
-
-    def _band(self, i: int) -> list[Mark]:
-        u, c = self.u, self.colours
-        box = Box(-2, self.band.top, self.width + 2, self.height + 2)
-        edge = np.array([[0.0, self.band.top], [self.width, self.band.top]])
-        outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
-        marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
-        usable = self.width - 96 * u
-        size = 38 * u
-        lines = wrap(self.plan.captions[i], usable, size, "SemiBold")
-        if len(lines) > 2:
-            size = 30 * u
-            lines = wrap(self.plan.captions[i], usable, size, "SemiBold")[:3]
-        y = self.band.top + (72 if len(lines) < 2 else 54) * u
-        for line in lines:
-            marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
-            y += size * 1.28
-        small = 24 * u
-        foot = wrap(self.plan.model_line, usable, small)
-        person = wrap(self.plan.person_line, usable, small)
-        y = self.height - 24 * u - (len(foot) - 1) * small * 1.3
-        for k, line in enumerate(foot):
-            marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["soft"]))
-        y -= len(person) * small * 1.34
-        for k, line in enumerate(person):
-            marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["ink"]))
-        return marks
+        line: list[Mark] = [Stroke(np.stack([start, bend, target]), colour, 2 * self.u, halo=2.2 * self.u)]
+        if "lever" in key:
+            return line
+        return [*line, Shape2D(d.disc(target, 4.6 * self.u), colour, 2.2 * self.u)]
 
 
 def _facing_front(camera: Camera) -> Camera:
@@ -422,20 +393,5 @@ def quartered_disc(at: Array, radius: float, colours: dict[str, str]) -> list[Ma
         turn = np.linspace(start, start + np.pi / 2, 13)
         arc = at + radius * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
         marks.append(Shape2D(np.concatenate([at[None], arc]), colours["weight"]))
-    marks.append(Stroke(_closed(d.disc(at, radius)), colours["weight"], radius * 0.22))
+    marks.append(Stroke(closed(d.disc(at, radius)), colours["weight"], radius * 0.22))
     return marks
-
-
-def _closed(points: Array) -> Array:
-    return np.concatenate([points, points[:1]])
-
-
-def _bar(x: float, y: float, length: float, text: str, colour: str, u: float) -> list[Mark]:
-    ends = np.array([[x, y], [x + length, y]])
-    tick = np.array([[0.0, -8 * u], [0.0, 8 * u]])
-    return [
-        Stroke(ends, colour, 3 * u),
-        Stroke(ends[0] + tick, colour, 3 * u),
-        Stroke(ends[1] + tick, colour, 3 * u),
-        Words(x + length + 14 * u, y + 8 * u, text, 24 * u, colour),
-    ]

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from viz3d.stage.drawing import Array
+from viz3d.units import show_bw
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,16 @@ class Arrow:
     """Column of its label: "stance" or "swing" side."""
     values: list[list[str]]
     """Per frame: value line first, then smaller lines."""
+    idle: str = ""
+    """Said instead of the values where there is no force."""
+
+    def lines(self, index: int) -> list[str]:
+        """The label's lines in one frame."""
+        return [] if self.is_idle(index) else self.values[index]
+
+    def is_idle(self, index: int) -> bool:
+        """True where the force is too small to be shown."""
+        return bool(self.idle) and self.values[index][0] == show_bw(0.0)
 
 
 @dataclass(frozen=True)
@@ -72,6 +83,7 @@ class Pressure:
     pole: Array
     pole_pressure: Array
     edge: Array
+    peak: Array
     peak_text: list[str]
 
 
@@ -80,7 +92,8 @@ class Plan:
     """Everything a picture or a film shows, N frames."""
 
     title: str
-    subtitle: str
+    subtitles: list[str]
+    """Per frame: view and stance."""
     frames: dict[str, Array]
     """Link -> (N, 4, 4) world transforms."""
     sign: float
@@ -92,6 +105,8 @@ class Plan:
     """(N, 3) whole-body centre of mass."""
     canes: tuple[str, ...]
     """Sides whose hand holds a cane."""
+    supports: list[str]
+    """Per frame: what the body balances over, in words."""
     body_weight: float
     arrows: list[Arrow]
     dimensions: list[Dimension]

@@ -54,7 +54,6 @@ class HipLoad:
     """Weight of the free body, bags included."""
     weight_lever: Array
     """Medial distance of that weight from the hip centre."""
-    weight_height: Array
     abducts: Flags
     """True where the abductor holds (moment not negative)."""
     muscle_force: Array
@@ -87,23 +86,30 @@ def turned(lateral: Array, up: Array, angle: Array) -> Array:
 def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
     """The equivalent abductor's or adductor's line in these postures.
 
-    A measured abductor lever arm shifts the line sideways, keeping its direction.
+    A measured abductor lever arm moves the line sideways so that it has that lever in neutral stance; from
+    there it changes with the posture like any other line.
     """
     on_pelvis = pelvis_landmark(f"{name}_origin", body)
     on_femur = femur_landmark(f"{name}_insertion", body, hip)
-    lateral = on_pelvis[:, 2] - body.hip_spacing / 2
-    origin = turned(lateral, on_pelvis[:, 1], -stance.posture.obliquity)
-    insertion = turned(on_femur[:, 2], on_femur[:, 1], stance.inclination)
+    start = np.stack(np.broadcast_arrays(on_pelvis[:, 2] - body.hip_spacing / 2, on_pelvis[:, 1]), axis=-1)
+    end = on_femur[:, [2, 1]]
+    if name == ABDUCTOR and not np.all(np.isnan(hip.abductor_lever)):
+        direction, lever = _line(start, end)
+        shift = np.where(np.isnan(hip.abductor_lever), 0.0, hip.abductor_lever - lever)
+        sideways = np.stack([-direction[:, 1], direction[:, 0]], axis=-1) * shift[:, None]
+        start, end = start + sideways, end + sideways
+    origin = turned(start[:, 0], start[:, 1], -stance.posture.obliquity)
+    insertion = turned(end[:, 0], end[:, 1], stance.inclination)
     origin, insertion = (np.broadcast_to(p, (len(stance.sine), 2)) for p in (origin, insertion))
+    direction, lever = _line(origin, insertion)
+    return MuscleLine(origin, insertion, direction, lever)
+
+
+def _line(origin: Array, insertion: Array) -> tuple[Array, Array]:
+    """Unit direction of the pull on the pelvis and its signed lever about the hip centre."""
     span = insertion - origin
     direction = span / np.linalg.norm(span, axis=-1, keepdims=True)
-    lever = origin[:, 1] * direction[:, 0] - origin[:, 0] * direction[:, 1]
-    if name == ABDUCTOR and not np.all(np.isnan(hip.abductor_lever)):
-        wanted = np.where(np.isnan(hip.abductor_lever), lever, hip.abductor_lever)
-        sideways = np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
-        shift = sideways * (wanted - lever)[:, None]
-        origin, insertion, lever = origin + shift, insertion + shift, wanted
-    return MuscleLine(origin, insertion, direction, lever)
+    return direction, origin[:, 1] * direction[:, 0] - origin[:, 0] * direction[:, 1]
 
 
 def hip_load(body: Body, hip: Hip, stance: Stance) -> HipLoad:
@@ -134,7 +140,7 @@ def hip_load(body: Body, hip: Hip, stance: Stance) -> HipLoad:
     pull = moment / line.lever
     joint = -(force + pull[:, None] * line.direction)
     lever = -stance.mass_moment / stance.mass_above
-    return HipLoad(force, moment, weight, lever, np.zeros_like(lever), abducts, pull, line, joint)
+    return HipLoad(force, moment, weight, lever, abducts, pull, line, joint)
 
 
 def _either(first: Flags, a: MuscleLine, b: MuscleLine) -> MuscleLine:
@@ -167,17 +173,20 @@ def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relie
     -----
     With u the cane force's direction, D its line's distance from the hip (opposite side positive), e and a
     the muscle's direction and signed lever: dR/dC = −u + (D/a) e, so that unweighting = R̂·u and
-    leverage = −(D/a) R̂·e.
+    leverage = −(D/a) R̂·e. While the other foot keeps its share 1 − w, its force falls by (1 − w) u_y per newton;
+    that is counted in both parts.
     """
     row = np.arange(len(stance.sine))
     which = hand.astype(int)
     tilt = stance.posture.cane_tilt[row, which]
     inward = np.where(which == 0, -1.0, 1.0)
-    along = np.stack([inward * np.sin(tilt), np.cos(tilt)], axis=-1)
+    other = -(1.0 - stance.posture.share) * np.cos(tilt)
+    change = np.stack([inward * np.sin(tilt), np.cos(tilt) + other], axis=-1)
     distance = cane_line_distance(stance)[row, which]
+    moment = -distance + other * (stance.other_foot_lateral - stance.hip_lateral)
     unit = load.joint_force / load.joint_magnitude[:, None]
-    unweighting = (unit * along).sum(axis=1)
-    leverage = -(distance / load.muscle.lever) * (unit * load.muscle.direction).sum(axis=1)
+    unweighting = (unit * change).sum(axis=1)
+    leverage = (moment / load.muscle.lever) * (unit * load.muscle.direction).sum(axis=1)
     return Relief(unweighting + leverage, unweighting, leverage)
 
 

@@ -32,6 +32,8 @@ class LimbCheck:
     """Joint force on the femoral head."""
     muscle_moment: Array
     """Moment about the hip that the limb asks of the muscle, N m."""
+    moment_left: Array
+    """What is left of it after the muscle has pulled at its femoral insertion; zero to rounding."""
 
 
 def limb_free_body(body: Body, stance: Stance, posed: Pose, load: HipLoad) -> LimbCheck:
@@ -52,7 +54,7 @@ def limb_free_body(body: Body, stance: Stance, posed: Pose, load: HipLoad) -> Li
     up = weights.sum(axis=1) + bags.sum(axis=1) - hand_up.sum(axis=1) - other
     turning = (weights * lateral).sum(axis=1) + (bags * np.stack(wrists, axis=-1)).sum(axis=1)
     turning = turning - (hand_up * stance.tip_lateral).sum(axis=1) - other * other_at
-    ground_at = turning / up
+    ground_at = turning / np.where(up == 0.0, np.nan, up)
     ground = np.stack([-hand_side.sum(axis=1), up], axis=-1)
     hip = posed.joints["stance_hip"]
     hip_l, hip_y = hip[:, 2] * posed.sign, hip[:, 1]
@@ -61,7 +63,9 @@ def limb_free_body(body: Body, stance: Stance, posed: Pose, load: HipLoad) -> Li
     pull = -load.muscle_force[:, None] * load.muscle.direction
     head = -(ground + pull)
     head[:, 1] += limb_weight
-    return LimbCheck(ground, ground_at, head, -moment)
+    at = load.muscle.insertion
+    left = moment + at[:, 0] * pull[:, 1] - at[:, 1] * pull[:, 0]
+    return LimbCheck(ground, ground_at, head, -moment, left)
 
 
 def _limb(stance: Stance, weights: Array, lateral: Array, hip: Array) -> tuple[Array, Array]:
