@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.spatial import cKDTree
 
-from viz3d.contact.lune import pressure_at
 from viz3d.output import gl
+from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.paint import Painter
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -35,8 +35,6 @@ _OVER = 2
 """Bones are drawn this many times larger and reduced."""
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
-_RIM = np.radians(2.0)
-"""The cartilage's rounded rim is coloured this far beyond the model's edge."""
 _SHADE_FLOOR = 0.55
 _FOCUS = (230.0, 520.0, 0.30)
 """Bones fade from full at the first radius (u) to the last value at the second."""
@@ -236,7 +234,8 @@ class MeshLayer:
             for one in actors:
                 one.actor.user_matrix = plan.frames[self._link(one.shape)][i]
                 if one.shape.name == "lunate" and one.shape.side == ("right" if plan.sign > 0 else "left"):
-                    one.mesh.point_data["colour"][:] = self._cartilage(one.shape, i)
+                    colours = pressure_colours(cartilage_pressure(one.shape, plan, i), self.sheet.backdrop)
+                    one.mesh.point_data["colour"][:] = np.clip(255 * colours, 0, 255).astype(np.uint8)
                     one.mesh.GetPointData().GetArray("colour").Modified()
             mesh = self._shells[k]
             if mesh is not None:
@@ -246,24 +245,6 @@ class MeshLayer:
                 mesh.point_data["facing"][:] = (255 * facing).astype(np.uint8)[:, None]
                 mesh.GetPoints().Modified()
                 mesh.GetPointData().GetArray("facing").Modified()
-
-    def _cartilage(self, shape: Shape, i: int) -> Pixels:
-        """Colours of the stance socket's cartilage under frame i's pressure."""
-        plan = self.sheet.plan
-        frame = plan.frames["pelvis"][i]
-        world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
-        out = world - plan.hip[i]
-        out /= np.linalg.norm(out, axis=1, keepdims=True)
-        normals = np.stack([plan.sign * out[:, 2], out[:, 1]], axis=-1)
-        pressure = plan.pressure
-        inner = np.einsum("ij,ij->i", shape.surface.normals @ frame[:3, :3].T, out) < -0.35
-        if not np.isfinite(pressure.pole_pressure[i]):
-            values = np.zeros(len(out))
-        else:
-            edge = float(pressure.edge[i]) + _RIM
-            values = pressure_at(normals, float(pressure.pole[i]), float(pressure.pole_pressure[i]), edge)
-        colours = pressure_colours(np.where(inner, values, 0.0), self.sheet.backdrop)
-        return np.asarray(np.clip(255 * colours, 0, 255), dtype=np.uint8)
 
     def _read(self, plotter: Any, times: int) -> Pixels:
         from vtkmodules.util.numpy_support import vtk_to_numpy

@@ -187,8 +187,8 @@ def socket_overlay(cards: Cards, plan: Plan, i: int, colours: dict[str, str], u:
         marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
     over = " ▲" if np.isfinite(highest) and highest > high else ""
     marks.append(
-        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}{over}", 24 * u, colours["ink"],
-              "SemiBold", "end", 2.5 * u)
+        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}{over}", 24 * u,
+              colours["ink"], "SemiBold", "end", 2.5 * u)
     )  # fmt: skip
     return marks
 
