@@ -12,6 +12,7 @@ from viz3d.tables import load_rows
 
 TABLES = {
     "Hip geometry and strength": ("viz3d.body.tables", "geometry.toml"),
+    "How much people differ": ("viz3d.body.tables", "spread.toml"),
     "Posture and cane fitting": ("viz3d.kinematics", "posture.toml"),
     "Joint positions": ("viz3d.body.tables", "lengths.toml"),
     "Segments": ("viz3d.body.tables", "segments.toml"),

@@ -14,7 +14,7 @@ import viz3d
 from viz3d.tables import load_rows
 
 ROOT = Path(viz3d.__file__).parent
-TABLES = [("viz3d.body.tables", "segments.toml"), ("viz3d.body.tables", "lengths.toml"), ("viz3d.body.tables", "geometry.toml"),
+TABLES = [("viz3d.body.tables", "spread.toml"), ("viz3d.body.tables", "segments.toml"), ("viz3d.body.tables", "lengths.toml"), ("viz3d.body.tables", "geometry.toml"),
           ("viz3d.kinematics", "posture.toml")]  # fmt: skip
 MODULES = [m.name for m in pkgutil.walk_packages([str(ROOT)], "viz3d.") if not m.name.endswith("__main__")]
 

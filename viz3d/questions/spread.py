@@ -1,0 +1,147 @@
+"""Spread: how sure is a number, when ordinary people differ?
+
+Question answered: between which values do 90 % of ordinary people lie, and which measurement matters most?
+
+Hip measurements that the scene does not give are drawn from normal distributions about their published means
+with the published standard deviations (``body/tables/spread.toml``), independently, in one batch with a
+stated seed; values beyond the allowed range are drawn again at its edge. First-order indices by Saltelli's
+method from the scientific library. Left out: spread of segment masses, posture and muscle insertions, and
+that measurements go together. Called by ``viz3d spread``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.body.person import Array, geometry_rows
+from viz3d.errors import InputError
+from viz3d.questions.vary import solve_varied
+from viz3d.scene.schema import Scene
+from viz3d.solution.solve import Solved
+from viz3d.tables import Row, load_rows
+
+OUTPUTS: dict[str, tuple[str, Callable[[Solved], Array]]] = {
+    "joint_force_bw": ("joint force, BW", lambda s: s.joint_bw),
+    "muscle_force_bw": ("muscle force, BW", lambda s: s.load.muscle_force / s.body.weight),
+    "muscle_lever_cm": ("lever arm of the muscle, cm", lambda s: np.abs(s.load.muscle.lever) * 100),
+    "weight_lever_cm": ("lever arm of the weight, cm", lambda s: s.load.weight_lever * 100),
+    "peak_pressure_MPa": ("peak pressure, MPa", lambda s: s.pressure.peak * 1e-6),
+    "relief": ("relief per newton on the cane", lambda s: s.cane.held.total),
+}
+"""Outputs with a band: name -> words and where it is found."""
+_DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle")
+
+
+@dataclass(frozen=True)
+class Band:
+    """One output's spread over people."""
+
+    name: str
+    words: str
+    here: float
+    low: float
+    middle: float
+    high: float
+    drivers: dict[str, float]
+    """First-order share of the variance per input, largest first; empty where it was not asked for."""
+
+
+@dataclass(frozen=True)
+class Varied:
+    """One input that differs between people: its scene key, mean and standard deviation, SI, and range."""
+
+    key: str
+    mean: float
+    deviation: float
+    low: float
+    high: float
+
+
+def spread_rows() -> dict[str, Row]:
+    """The published standard deviations."""
+    return load_rows("viz3d.body.tables", "spread.toml")
+
+
+def varied_inputs(scene: Scene) -> list[Varied]:
+    """Inputs of the stance hip that the scene did not measure."""
+    rows, means = spread_rows(), geometry_rows()
+    side, sex = scene.posture.stance, scene.person.sex
+    hip = scene.person.left_hip if side == "left" else scene.person.right_hip
+    found = []
+    for name in ("hip_spacing", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle"):
+        measured = (
+            scene.person.hip_spacing or scene.person.pelvic_width if name == "hip_spacing" else getattr(hip, name)
+        )
+        if measured is not None:
+            continue
+        row = rows.get(f"{name}.{sex}", rows.get(name))
+        mean = means.get(f"{name}.{sex}", means.get(name))
+        if row is None or mean is None:
+            continue
+        unit = np.pi / 180 if name in _DEGREES else 1.0
+        key = "person.hip_spacing" if name == "hip_spacing" else f"person.{side}_hip.{name}"
+        found.append(Varied(key, mean.value * unit, row.value * unit, mean.range[0] * unit, mean.range[1] * unit))
+    return found
+
+
+def bands(scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bool = True) -> list[Band]:
+    """5-95 % bands of every output at one step.
+
+    Parameters
+    ----------
+    count : people drawn (a power of two where drivers are wanted). seed : of the random numbers.
+
+    Raises
+    ------
+    InputError : everything was measured, or too few people.
+    """
+    inputs = varied_inputs(scene)
+    if not inputs:
+        raise InputError("every hip measurement is given in the scene: nothing is left to vary")
+    if count < 64:
+        raise InputError(f"found {count} people; allowed: 64 or more")
+    rng = np.random.default_rng(seed)
+    drawn = _draw(inputs, rng.standard_normal((len(inputs), count)))
+    people = solve_varied(scene, step, drawn)
+    mean = solve_varied(scene, step, {v.key: np.array([v.mean]) for v in inputs})
+    shares = _drivers(scene, step, inputs, count, seed) if drivers else {}
+    out = []
+    for name, (words, find) in OUTPUTS.items():
+        values, here = np.asarray(find(people)), float(np.asarray(find(mean))[0])
+        if not np.isfinite(here) or not np.isfinite(values).any():
+            continue
+        low, middle, high = np.nanpercentile(values, [5, 50, 95])
+        out.append(Band(name, words, here, float(low), float(middle), float(high), shares.get(name, {})))
+    return out
+
+
+def _draw(inputs: list[Varied], normal: Array) -> dict[str, Array]:
+    return {v.key: np.clip(v.mean + v.deviation * normal[k], v.low, v.high) for k, v in enumerate(inputs)}
+
+
+def _drivers(scene: Scene, step: int, inputs: list[Varied], count: int, seed: int) -> dict[str, dict[str, float]]:
+    """First-order Sobol indices of every output, by scipy's implementation of Saltelli's method."""
+    from scipy.stats import norm, sobol_indices
+
+    names = [n for n, (_, find) in OUTPUTS.items() if _defined(scene, step, inputs, find)]
+
+    def outputs(normal: Array) -> Array:
+        solved = solve_varied(scene, step, _draw(inputs, normal))
+        return np.stack([np.nan_to_num(np.asarray(OUTPUTS[n][1](solved))) for n in names])
+
+    size = 2 ** int(np.log2(count))
+    found = sobol_indices(func=outputs, n=size, dists=[norm()] * len(inputs), rng=np.random.default_rng(seed))
+    first = np.atleast_2d(found.first_order)
+    result = {}
+    for i, name in enumerate(names):
+        ranked = sorted(zip(inputs, first[i], strict=True), key=lambda pair: -pair[1])
+        result[name] = {v.key: float(max(s, 0.0)) for v, s in ranked}
+    return result
+
+
+def _defined(scene: Scene, step: int, inputs: list[Varied], find: Callable[[Solved], Array]) -> bool:
+    solved = solve_varied(scene, step, {v.key: np.array([v.mean]) for v in inputs})
+    return bool(np.isfinite(np.asarray(find(solved))).all())
