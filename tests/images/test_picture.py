@@ -110,6 +110,7 @@ def test_label_words_stay_in_their_boxes(name: str) -> None:
         drawing = sheet.drawing(i)
         for words in (m for m in drawing.over if isinstance(m, Words) and m.role in drawing.label_boxes):
             box = drawing.label_boxes[words.role]
+            assert box.right < sheet.cards.left
             assert text_width(words.text, words.size, words.weight) <= box.right - box.left + 1
             assert box.top <= words.y <= box.bottom + 1
 

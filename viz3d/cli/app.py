@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from viz3d import __version__
-from viz3d.cli import check, doctor, film, new, scenes, schema, solve, spread, still, target
+from viz3d.cli import chart, check, doctor, film, new, scenes, schema, solve, spread, still, target
 
 NUMBERS, PICTURES, SET_UP = "Numbers", "Pictures", "Set-up"
 
@@ -36,6 +36,7 @@ app.command("solve", rich_help_panel=NUMBERS)(solve.solve)
 app.command("check", rich_help_panel=NUMBERS)(check.check)
 app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("spread", rich_help_panel=NUMBERS)(spread.spread)
+app.command("chart", rich_help_panel=NUMBERS)(chart.chart)
 app.command("still", rich_help_panel=PICTURES)(still.still)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

@@ -336,8 +336,10 @@ class Sheet:
             if idle and isinstance(item, Dimension):
                 continue
             if idle:
-                text = f"{item.label}: {item.idle}" if isinstance(item, Arrow) else item.label
-                marks.append(Words(x, baseline, text, 24 * self.u, self.colours["soft"], "Regular", anchor, halo))
+                soft, small = self.colours["soft"], 24 * self.u
+                note = item.idle if isinstance(item, Arrow) else ""
+                marks.append(Words(x, baseline, item.label, small, soft, "Regular", anchor, halo, item.key))
+                marks.append(Words(x, baseline + 1.25 * small, note, small, soft, "Regular", anchor, halo, item.key))
                 continue
             marks += self._leader(item.key, i, x, anchor, baseline - 8 * self.u, colour)
             marks.append(Words(x, baseline, item.label, 24 * self.u, self.colours["ink"], "Medium", anchor, halo))

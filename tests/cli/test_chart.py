@@ -1,0 +1,61 @@
+"""Charts: the numbers behind the curve are the solver's; every format; what must be refused."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from viz3d.questions.sweep import sweep
+from viz3d.scene.reader import load_scene
+from viz3d.solution.solve import solve_scene
+
+
+def test_curve_is_the_solver() -> None:
+    found = sweep(load_scene("cane-opposite-hand"), 0, "cane", "", "joint", points=61)
+    at = int(np.argmin(np.abs(found.x - 15.0)))
+    assert found.x[at] == pytest.approx(15.0)
+    assert found.values[at] == pytest.approx(solve_scene(load_scene("cane-opposite-hand")).joint_bw[1], rel=1e-9)
+
+
+def test_map_has_the_curve_on_its_edge() -> None:
+    scene = load_scene("cane-same-hand")
+    found = sweep(scene, 0, "cane", "lean", "joint", points=21)
+    edge = sweep(scene, 0, "cane", "", "joint", points=21)
+    assert found.values.shape == (21, 21)
+    assert found.values[0] == pytest.approx(edge.values, rel=1e-12)
+
+
+@pytest.mark.parametrize("suffix", [".png", ".svg", ".csv"])
+@pytest.mark.parametrize("second", ["", "lean"])
+def test_every_format(run: Any, tmp_path: Path, suffix: str, second: str) -> None:
+    more = ["--and", second] if second else []
+    path = tmp_path / f"a{suffix}"
+    done = run("chart", "cane-same-hand", "--over", "cane", *more, "--out", str(path))
+    assert done.code == 0, done.err
+    if suffix == ".png":
+        assert np.asarray(Image.open(path)).std() > 5
+    elif suffix == ".svg":
+        assert ElementTree.parse(path).getroot().tag.endswith("svg")
+    else:
+        rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+        assert len(rows[0]) == (3 if second else 2)
+        assert len(rows) > 100
+    assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wanted"),
+    [(["--over", "hope"], "lean, drop, cane"), (["--show", "love"], "joint, muscle"), (["--and", "cane"], "must differ"),
+     (["--out", "a.pdf"], ".png, .svg, .csv")],
+)  # fmt: skip
+def test_refusals(run: Any, tmp_path: Path, arguments: list[str], wanted: str) -> None:
+    done = run("chart", "level-stance", *arguments)
+    assert done.code == 1
+    assert wanted in done.err
+    assert list(tmp_path.iterdir()) == []

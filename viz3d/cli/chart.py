@@ -1,0 +1,49 @@
+"""``viz3d chart``: one output over one or two inputs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.say import say
+
+
+def chart(
+    scene: SceneName,
+    over: Annotated[
+        str, typer.Option("--over", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")
+    ] = "cane",
+    and_: Annotated[str, typer.Option("--and", metavar="INPUT", help="A second input: draws a contour map.")] = "",
+    show: Annotated[
+        str, typer.Option("--show", metavar="OUTPUT", help="joint, muscle, lever, pressure or relief.")
+    ] = "joint",
+    changes: Changes = None,
+    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
+    out: Out = None,
+    open_: Open = False,
+    quiet: Quiet = False,
+) -> None:
+    """Chart the joint force (or another output) over one or two inputs: PNG, SVG or CSV."""
+    from viz3d.errors import InputError
+    from viz3d.output.chart import SUFFIXES, write_chart
+    from viz3d.questions.sweep import sweep
+    from viz3d.scene.reader import load_scene
+
+    loaded = load_scene(scene, changes or ())
+    index = (step or 1) - 1
+    if not 0 <= index < len(loaded.steps):
+        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    found = sweep(loaded, index, over, and_, show)
+    name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
+    path = output_path(out, name, ".png", SUFFIXES)
+    p = loaded.person
+    kind = "Woman" if p.sex == "female" else "Man"
+    who = f"{kind}, {p.mass:g} kg, {p.stature:.2f} m, on the {loaded.posture.stance} leg"
+    write_chart(found, loaded.title, f"{who}; step: {loaded.steps[index].name}", path)
+    if not quiet:
+        say(f"wrote {path}")
+    if open_:
+        show_file(path)

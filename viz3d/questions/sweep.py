@@ -1,0 +1,90 @@
+"""Sweeps: one output over one or two inputs, in one batch.
+
+Question answered: how does the joint force run with the cane's force, the lean, the bag?
+
+Called by ``viz3d chart``; drawn by :mod:`viz3d.output.chart`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.body.person import Array
+from viz3d.errors import InputError
+from viz3d.questions.spread import OUTPUTS
+from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.scene.schema import Scene
+from viz3d.solution.solve import body_of
+
+SHOWN = {"joint": "joint_force_bw", "muscle": "muscle_force_bw", "lever": "weight_lever_cm",
+         "pressure": "peak_pressure_MPa", "relief": "relief"}  # fmt: skip
+"""Plain word for an output -> its field."""
+AXES = {
+    "cane": "force on the cane, %BW",
+    "lean": "lean over the stance hip, degrees",
+    "drop": "pelvic drop of the swing side, degrees",
+    "bag": "bag in the hand, kg",
+    "mass": "body mass, kg",
+    "lever": "lever arm of the abductors, cm",
+}
+_RANGES = {"cane": 0.40, "lean": None, "drop": None, "bag": None, "mass": None, "lever": None}
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """Values of one output over a grid: ``x`` (N,), ``y`` (M,) or None, ``values`` (N,) or (M, N); NaN where a
+    posture cannot be taken. Axes are in the units of :data:`AXES`."""
+
+    x_word: str
+    y_word: str
+    output: str
+    words: str
+    x: Array
+    y: Array | None
+    values: Array
+
+
+def sweep(scene: Scene, step: int, x_word: str, y_word: str, output: str, points: int = 121) -> Sweep:
+    """Sweep one or two inputs.
+
+    Parameters
+    ----------
+    x_word, y_word : lean, drop, cane, bag, mass or lever; y_word "" for one input. output : a key of SHOWN.
+
+    Raises
+    ------
+    InputError : unknown words, or the same input twice.
+    """
+    if output not in SHOWN:
+        raise InputError(f"found {output!r}; allowed: {', '.join(SHOWN)}")
+    if x_word == y_word:
+        raise InputError("the two inputs of a chart must differ")
+    scene, first = named_input(scene, x_word)
+    name = SHOWN[output]
+    words, find = OUTPUTS[name]
+    weight = float(body_of(scene).weight[0])
+    x = np.linspace(first.low, _high(first, weight), points)
+    if not y_word:
+        solved = solve_varied(scene, step, {first.key: x})
+        values = np.where(reachable(solved), np.asarray(find(solved)), np.nan)
+        return Sweep(x_word, "", name, words, _shown(first, x, weight), None, values)
+    scene, second = named_input(scene, y_word)
+    y = np.linspace(second.low, _high(second, weight), points)
+    grid_x, grid_y = np.meshgrid(x, y)
+    solved = solve_varied(scene, step, {first.key: grid_x.ravel(), second.key: grid_y.ravel()})
+    values = np.where(reachable(solved), np.asarray(find(solved)), np.nan).reshape(grid_x.shape)
+    return Sweep(x_word, y_word, name, words, _shown(first, x, weight), _shown(second, y, weight), values)
+
+
+def _high(what: Input, weight: float) -> float:
+    share = _RANGES[what.word]
+    return what.high if share is None else share * weight
+
+
+def _shown(what: Input, values: Array, weight: float) -> Array:
+    """Axis values in the units people read."""
+    if what.dimension == "force":
+        return values / weight * 100
+    return values * {"angle": 180 / np.pi, "length": 100.0, "mass": 1.0}[what.dimension]
