@@ -17,7 +17,7 @@ from viz3d.solution.solve import solve_scene
 
 
 def test_curve_is_the_solver() -> None:
-    found = sweep(load_scene("cane-opposite-hand"), 0, "cane", "", "joint", points=61)
+    found = sweep(load_scene("cane-opposite-hand"), 0, "cane", "", "joint", points=81)
     at = int(np.argmin(np.abs(found.x - 15.0)))
     assert found.x[at] == pytest.approx(15.0)
     assert found.values[at] == pytest.approx(solve_scene(load_scene("cane-opposite-hand")).joint_bw[1], rel=1e-9)

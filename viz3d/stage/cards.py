@@ -141,8 +141,9 @@ def _beside(
         aside = -aside
     number = text.split(maxsplit=1)[0]
     wide, tall = len(number) * 14.5 * u, 26 * u
-    for share in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05):
-        at = tail + share * span + aside * 16 * u
+    places = [(s, out) for out in (16, 52, 88) for s in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05)]
+    for share, out in places:
+        at = tail + share * span + aside * out * u
         left = at[0] if aside[0] >= 0 else at[0] - wide
         left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
         here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
