@@ -56,4 +56,4 @@ def test_every_test_asserts() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
                 inside = ast.dump(node)
-                assert "Assert(" in inside or "raises" in inside or "check_" in inside, f"{path.name}: {node.name}"
+                assert "Assert(" in inside or "raises" in inside or "assert_" in inside, f"{path.name}: {node.name}"

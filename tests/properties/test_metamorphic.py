@@ -44,7 +44,7 @@ few = settings(max_examples=60, deadline=None)
 many = settings(max_examples=4000, deadline=None)
 
 
-def check_two_free_bodies(body: Body, posture: Posture) -> None:
+def assert_two_free_bodies_agree(body: Body, posture: Posture) -> None:
     solved = solve_batch(body, posture)
     weight = body.weight[0]
     assert solved.residual_force[0] < 1e-9 * weight
@@ -54,26 +54,26 @@ def check_two_free_bodies(body: Body, posture: Posture) -> None:
 @few
 @given(people, postures)
 def test_two_free_bodies_agree(body: Body, posture: Posture) -> None:
-    check_two_free_bodies(body, posture)
+    assert_two_free_bodies_agree(body, posture)
 
 
 @pytest.mark.long
 @many
 @given(people, postures)
 def test_two_free_bodies_agree_long(body: Body, posture: Posture) -> None:
-    check_two_free_bodies(body, posture)
+    assert_two_free_bodies_agree(body, posture)
 
 
 @few
 @given(people, st.floats(0.5, 0.99))
 def test_two_free_bodies_agree_on_two_legs(body: Body, share: float) -> None:
-    check_two_free_bodies(body, make_posture(share=share, lifted=0.0))
+    assert_two_free_bodies_agree(body, make_posture(share=share, lifted=0.0))
 
 
 @few
 @given(people, st.floats(0.0, 1.0), st.floats(0, 100))
 def test_two_free_bodies_agree_while_the_foot_lifts(body: Body, lifted: float, push: float) -> None:
-    check_two_free_bodies(body, make_posture(lifted=lifted, has_cane=[False, True], cane_force=[0, push]))
+    assert_two_free_bodies_agree(body, make_posture(lifted=lifted, has_cane=[False, True], cane_force=[0, push]))
 
 
 @few

@@ -71,6 +71,12 @@ def along(down: Array, forward: Array) -> Array:
     return np.stack([np.cross(y, z), y, z], axis=-1)
 
 
+def placed(origin: Array, turn: Array, x: object, y: object, z: object) -> Array:
+    """A point (x, y, z) of a turned frame, in the world, (N, 3)."""
+    local = np.stack(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (x, y, z))), axis=-1)
+    return np.asarray(origin + np.einsum("nij,nj->ni", turn, np.broadcast_to(local, origin.shape)))
+
+
 def pose(body: Body, stance: Stance) -> Pose:
     """Place every joint and link.
 
@@ -89,49 +95,50 @@ def pose(body: Body, stance: Stance) -> Pose:
         frame[:, :3, :3], frame[:, :3, 3], frame[:, 3, 3] = turn, origin, 1.0
         frames[name] = frame
 
-    def step(origin: Array, turn: Array, local: tuple[object, object, object]) -> Array:
-        offset = np.stack(np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in local)), axis=-1)
-        return np.asarray(origin + np.einsum("nij,nj->ni", turn, np.broadcast_to(offset, (count, 3))))
-
-    level = np.broadcast_to(np.eye(3), (count, 3, 3))
     leg = frontal_turn(stance.inclination, sign)
     pelvic = frontal_turn(-stance.posture.obliquity, sign)
-    trunk = frontal_turn(stance.posture.lean, sign)
     ankle = np.zeros((count, 3))
     ankle[:, 1] = size.ankle
     joints["stance_ankle"] = ankle
-    joints["stance_knee"] = step(ankle, leg, (0, size.shank, 0))
-    joints["stance_hip"] = step(ankle, leg, (0, size.shank + size.thigh, 0))
+    joints["stance_knee"] = placed(ankle, leg, 0, size.shank, 0)
+    joints["stance_hip"] = placed(ankle, leg, 0, size.shank + size.thigh, 0)
     half = body.hip_spacing / 2
-    joints["middle_hip"] = step(joints["stance_hip"], pelvic, (0, 0, -half * sign))
-    joints["swing_hip"] = step(joints["stance_hip"], pelvic, (0, 0, -2 * half * sign))
+    joints["middle_hip"] = placed(joints["stance_hip"], pelvic, 0, 0, -half * sign)
+    joints["swing_hip"] = placed(joints["stance_hip"], pelvic, 0, 0, -2 * half * sign)
     _swing_leg(stance, size, joints, sign, link)
-    pivot = pelvis_landmark("lumbosacral", body)
-    joints["lumbosacral"] = step(joints["middle_hip"], pelvic, (pivot[:, 0], pivot[:, 1], 0))
-    base = joints["lumbosacral"]
-
-    def up_trunk(height: Array) -> Array:
-        return step(base, trunk, (-pivot[:, 0], height - size.hip - pivot[:, 1], 0))
-
-    joints["omphalion_pelvis"] = step(joints["middle_hip"], pelvic, (0, size.omphalion - size.hip, 0))
-    joints["omphalion_trunk"] = up_trunk(size.omphalion)
-    joints["xiphion"] = up_trunk(size.xiphion)
-    joints["neck"] = up_trunk(size.shoulder)
-    joints["chin"] = up_trunk(size.chin)
-    joints["vertex"] = up_trunk(size.vertex)
+    _trunk(body, stance, size, joints, sign, link)
     for k, where in enumerate(("stance", "swing")):
-        outward = sign if k == STANCE_HAND else -sign
-        top = size.shoulder - size.hip - pivot[:, 1]
-        shoulder = step(base, trunk, (-pivot[:, 0], top, outward * size.half_shoulder))
-        joints[f"{where}_shoulder"] = shoulder
         _arm(stance, size, joints, where, k, sign)
     link("pelvis", pelvic, joints["middle_hip"])
-    link("trunk", trunk, base)
-    link("head", trunk, joints["chin"])
+    level = np.broadcast_to(np.eye(3), (count, 3, 3))
     for name, turn, joint in (("thigh", leg, "hip"), ("shank", leg, "knee"), ("foot", level, "ankle")):
         link(f"stance_{name}", turn, joints[f"stance_{joint}"])
     _link_arms(stance, joints, sign, link)
     return Pose(joints, _by_side(frames, stance), sign)
+
+
+def _trunk(body: Body, stance: Stance, size: Lengths, joints: dict[str, Array], sign: Array, link: Link) -> None:
+    """Stack the trunk on the lumbosacral joint, and hang the shoulders on it."""
+    pelvic, trunk = frontal_turn(-stance.posture.obliquity, sign), frontal_turn(stance.posture.lean, sign)
+    pivot = pelvis_landmark("lumbosacral", body)
+    middle = joints["middle_hip"]
+    base = placed(middle, pelvic, pivot[:, 0], pivot[:, 1], 0)
+    joints["lumbosacral"] = base
+    joints["omphalion_pelvis"] = placed(middle, pelvic, 0, size.omphalion - size.hip, 0)
+    heights = {
+        "omphalion_trunk": size.omphalion,
+        "xiphion": size.xiphion,
+        "neck": size.shoulder,
+        "chin": size.chin,
+        "vertex": size.vertex,
+    }
+    for name, height in heights.items():
+        joints[name] = placed(base, trunk, -pivot[:, 0], height - size.hip - pivot[:, 1], 0)
+    top = size.shoulder - size.hip - pivot[:, 1]
+    for where, outward in (("stance", sign), ("swing", -sign)):
+        joints[f"{where}_shoulder"] = placed(base, trunk, -pivot[:, 0], top, outward * size.half_shoulder)
+    link("trunk", trunk, base)
+    link("head", trunk, joints["chin"])
 
 
 def _swing_leg(stance: Stance, size: Lengths, joints: dict[str, Array], sign: Array, link: Link) -> None:

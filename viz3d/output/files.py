@@ -8,14 +8,13 @@ from __future__ import annotations
 import contextlib
 import errno
 import json
-import os
 import shutil
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from viz3d import __version__
+from viz3d.beside import written_beside
 from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
@@ -33,19 +32,11 @@ def written_whole(path: Path) -> Iterator[Path]:
     ------
     RenderError : the folder cannot be written, or the disk is full.
     """
-    temporary = None
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=path.suffix)
-        os.close(handle)
-        temporary = Path(name)
-        yield temporary
-        temporary.chmod(0o644)
-        temporary.replace(path)
+        with written_beside(path) as temporary:
+            yield temporary
     except OSError as error:
         raise RenderError(_why(path, error)) from error
-    finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
 
 
 def _why(path: Path, error: OSError) -> str:

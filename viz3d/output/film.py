@@ -130,11 +130,13 @@ def _encode(program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int
     except OSError as error:
         raise RenderError(f"the video encoder cannot be started: {error.strerror}") from error
     with process:
+        fed = False
         try:
             _feed(process, pictures)
-        except BaseException:
-            process.kill()
-            raise
+            fed = True
+        finally:
+            if not fed:
+                process.kill()
         message = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
     if process.returncode != 0:
         raise RenderError(_encoder_trouble(path, message))

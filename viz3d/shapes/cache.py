@@ -12,12 +12,12 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import tempfile
 import zipfile
 from pathlib import Path
 
 import numpy as np
 
+from viz3d.beside import written_beside
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
@@ -80,20 +80,10 @@ def store(key: str, shapes: list[Shape], about: dict[str, object]) -> None:
         arrays[f"{i}_normals"] = surface.normals.astype(np.float32)
         arrays[f"{i}_shade"] = surface.shade.astype(np.float16)
     with contextlib.suppress(OSError):
-        _write_beside(folder / f"{key}.npz", lambda file: np.savez(file, **arrays))  # type: ignore[arg-type]
+        with written_beside(folder / f"{key}.npz") as temporary:
+            np.savez(temporary, **arrays)  # type: ignore[arg-type]
         _note(folder, key, about)
         _prune(folder)
-
-
-def _write_beside(path: Path, write: object) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            write(file)  # type: ignore[operator]
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def _note(folder: Path, key: str, about: dict[str, object]) -> None:
@@ -104,8 +94,8 @@ def _note(folder: Path, key: str, about: dict[str, object]) -> None:
         known = {}
     known[key] = about
     kept = {k: v for k, v in sorted(known.items()) if (folder / f"{k}.npz").is_file()}
-    text = json.dumps(kept, indent=1).encode()
-    _write_beside(manifest, lambda file: file.write(text))
+    with written_beside(manifest) as temporary:
+        temporary.write_text(json.dumps(kept, indent=1), encoding="utf-8")
 
 
 def _prune(folder: Path) -> None:

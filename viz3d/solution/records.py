@@ -83,15 +83,23 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "peak_pressure_MPa": float(solved.pressure.peak[i]) * 1e-6,
         "residual_N": float(solved.residual_force[i]),
         "residual_Nm": float(solved.residual_moment[i]),
+        **_relief(solved, i),
+    }
+    given = bool(np.isfinite(p.inclination[i]))
+    record["reasons"] = _reasons(record, has_cane, given)
+    return {key: _plain(value) for key, value in record.items()}
+
+
+def _relief(solved: Solved, i: int) -> dict[str, Any]:
+    """What the cane relieves: slope with its split, re-balanced slope, chord; NaN where there is none."""
+    cane = solved.cane
+    return {
         "relief": cane.held.total[i],
         "relief_unweighting": cane.held.unweighting[i],
         "relief_leverage": cane.held.leverage[i],
         "relief_rebalanced": cane.rebalanced[i],
         "relief_chord": cane.chord[i],
     }
-    given = bool(np.isfinite(p.inclination[i]))
-    record["reasons"] = _reasons(record, has_cane, given)
-    return {key: _plain(value) for key, value in record.items()}
 
 
 def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
