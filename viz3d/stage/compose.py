@@ -141,7 +141,7 @@ def _weight(world: _World) -> Arrow:
     load = world.solved.load
     force = world.vector(np.stack([np.zeros_like(load.weight), -load.weight], axis=-1))
     values = world.force_values(load.weight)
-    _add_moment(values, -GRAVITY * world.solved.stance.mass_moment, "turns pelvis down", "turns pelvis up")
+    _add_moment(values, -GRAVITY * world.solved.stance.mass_moment, "drops pelvis", "holds pelvis")
     return Arrow("weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values)
 
 
@@ -152,7 +152,7 @@ def _muscle(world: _World) -> Arrow:
     one = bool(load.abducts.all())
     label = "Abductor pull" if one else "Pull of the hip muscle"
     values = world.force_values(load.muscle_force)
-    _add_moment(values, -load.external_moment, "turns pelvis down", "holds pelvis")
+    _add_moment(values, -load.external_moment, "drops pelvis", "holds pelvis")
     return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values, "not pulling")
 
 
@@ -178,7 +178,7 @@ def _hands(scene: Scene, world: _World) -> list[Arrow]:
             handle = solved.stance.handle[:, k]
             at = np.stack([np.zeros(len(handle)), handle[:, 1], world.sign * handle[:, 0]], axis=-1)
             values = world.force_values(np.linalg.norm(push, axis=1))
-            _add_moment(values, _hand_moment(solved, k), "turns pelvis down", "helps hold it")
+            _add_moment(values, _hand_moment(solved, k), "drops pelvis", "helps hold it")
             arrows.append(Arrow(f"cane_{where}", "hand", "Cane pushes the hand up", at, world.vector(push), "tail",
                                 where, values, "not pressed"))  # fmt: skip
         if solved.posture.bag_mass[:, k].any():
@@ -197,7 +197,7 @@ def _other_foot(world: _World) -> list[Arrow]:
     at = np.stack([zero, zero, world.sign * np.broadcast_to(stance.other_foot_lateral, zero.shape)], axis=-1)
     force = world.vector(np.stack([zero, stance.other_foot_force], axis=-1))
     values = world.force_values(stance.other_foot_force)
-    _add_moment(values, _ground_moment(world.solved), "turns pelvis down", "holds pelvis")
+    _add_moment(values, _ground_moment(world.solved), "drops pelvis", "holds pelvis")
     return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing", values,
                   "carries nothing")]  # fmt: skip
 

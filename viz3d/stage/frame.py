@@ -29,9 +29,6 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
     ]
     if not sheet.frontal:
         marks.append(Words(48 * u, 150 * u, "Arrows not to scale in this view", 26 * u, c["ink"], "SemiBold"))
-    if sheet.plan.notices[i]:
-        y = (152 if sheet.frontal else 186) * u
-        marks.append(Words(48 * u, y, "▲ " + sheet.plan.notices[i], 26 * u, c["ink"], "Bold"))
     return marks
 
 
@@ -75,15 +72,19 @@ def band_marks(sheet: Sheet, i: int) -> list[Mark]:
     outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
     usable = sheet.width - 96 * u
-    size = 38 * u
-    lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold")
-    if len(lines) > 2:
-        size = 30 * u
-        lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold")[:3]
-    y = sheet.band.top + (72 if len(lines) < 2 else 54) * u
+    notice, y = sheet.plan.notices[i], sheet.band.top + 46 * u
+    if notice:
+        marks.append(Words(48 * u, sheet.band.top + 35 * u, f"▲ {notice}", 27 * u, c["ink"], "Bold"))
+        y += 40 * u
+    room = 2 if not notice else 1
+    for size in (38 * u, 34 * u, 27 * u, 25 * u):
+        lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold")
+        if len(lines) <= room and (len(lines) < 2 or size < 38 * u):
+            break
+    y += 26 * u if len(lines) < 2 and not notice else 0.0
     for line in lines:
         marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
-        y += size * 1.28
+        y += size * 1.26
     small = 24 * u
     foot = wrap(sheet.plan.model_line, usable, small)
     person = wrap(sheet.plan.person_line, usable, small)
