@@ -210,7 +210,7 @@ def make_body(
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
-    return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table))
+    return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table, index))
 
 
 def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:
@@ -253,11 +253,14 @@ def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> 
         raise OutOfRange(name, f"{value[~ok][0]:g} {unit}", f"{low:g} to {high:g} {unit}")
 
 
-def _assumed(segment_table: str) -> tuple[str, ...]:
+def _assumed(segment_table: str, sex: NDArray[np.int64]) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
     rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
-    return (ABDUCTOR_LINE, *(r.line() for r in [*rows, *unsure_rows(segment_table)]))
+    return (
+        ABDUCTOR_LINE,
+        *(r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]),
+    )
 
 
 def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:

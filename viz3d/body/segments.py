@@ -76,9 +76,11 @@ def _length_rows() -> dict[str, Row]:
     return load_rows("viz3d.body.tables", "lengths.toml")
 
 
-def unsure_rows(segment_table: str) -> list[Row]:
-    """Rows in use that are from memory or assumed, both sexes."""
+def unsure_rows(segment_table: str, sexes: set[str]) -> list[Row]:
+    """Rows in use that are from memory or assumed, for these sexes."""
     rows = [r for r in (*_rows().values(), *_length_rows().values()) if r.status in UNSURE]
+    others = {s for s in SEXES if s not in sexes}
+    rows = [r for r in rows if r.name.rsplit(".", 1)[-1] not in others]
     return [r for r in rows if segment_table == "de-leva" or not r.name.startswith("trunk-parts")]
 
 

@@ -34,4 +34,4 @@ def new(
     except OSError as error:
         raise RenderError(f"{target}: cannot be written: {error.strerror}") from error
     if not quiet:
-        say(f"wrote {target}; next: viz3d check {target}")
+        say(f"wrote {target.resolve()}; edit it with any text editor; next: viz3d check {target}")

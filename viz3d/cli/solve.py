@@ -67,7 +67,10 @@ def _flat(situation: dict[str, Any]) -> dict[str, Any]:
 def _print_table(title: str, record: dict[str, Any]) -> None:
     person = record["person"]
     say(title)
-    say(f"{person['sex']}, {person['mass_kg']:g} kg, {person['stature_m']:g} m; BW = {person['body_weight_N']:.0f} N")
+    say(
+        f"{person['sex']}, {person['mass_kg']:.4g} kg, {person['stature_m']:.2f} m;"
+        f" BW = {person['body_weight_N']:.0f} N"
+    )
     say()
     width = max(24, *(len(s["step"]) for s in record["situations"]))
     heads = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 7), ("peak", 9))

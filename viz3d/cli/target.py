@@ -32,7 +32,11 @@ def target(
     if not 0 <= index < len(loaded.steps):
         raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
     weight = float(body_of(loaded).weight[0])
-    answer = find_target(loaded, index, by, parse_force(joint).newtons(weight) / weight)
+    try:
+        wanted = parse_force(joint).newtons(weight) / weight
+    except InputError as error:
+        raise InputError(f"--joint: {error}") from error
+    answer = find_target(loaded, index, by, wanted)
     lines = sentences(answer, weight)
     if not as_json:
         for line in lines:

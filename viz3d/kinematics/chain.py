@@ -21,7 +21,7 @@ from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array, Body
 from viz3d.body.segments import SEGMENTS, Lengths, com_fractions, lengths
 from viz3d.errors import InputError
-from viz3d.kinematics.frontal import Stance, elbow_fraction, free_arm_angle, swing_leg_bend
+from viz3d.kinematics.frontal import Stance, free_arm_angle, reach, swing_leg_bend
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 
 Link = Callable[[str, Array, Array], None]
@@ -166,7 +166,8 @@ def _swing_leg(stance: Stance, size: Lengths, joints: dict[str, Array], sign: Ar
 
 
 def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k: int, sign: Array) -> None:
-    """Free arms hang; a hand on a cane reaches its handle, the elbow bent straight back."""
+    """Free arms hang; a hand on a cane reaches its handle, the elbow bent straight back or, out of
+    the straight arm's reach, the shoulder gliding towards it."""
     shoulder = joints[f"{where}_shoulder"]
     held = stance.posture.has_cane[:, k]
     palm = float(posture_rows()["palm_on_handle"].value)
@@ -176,14 +177,15 @@ def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k:
     handle = np.stack([np.zeros(len(sign)), stance.handle[:, k, 1] + palm, sign * stance.handle[:, k, 0]], axis=-1)
     handle[:, 0] = shoulder[:, 0]
     wrist = np.where(held[:, None], handle, shoulder + hang)
-    reach = wrist - shoulder
-    distance = np.linalg.norm(reach, axis=-1)
-    fraction, _ = elbow_fraction(shoulder[:, None, 1:], wrist[:, None, 1:], size)
-    unit = reach / distance[:, None]
+    glide, fraction, _ = reach(shoulder[:, None, 1:], wrist[:, None, 1:], size)
+    shoulder = shoulder + glide * (wrist - shoulder)
+    joints[f"{where}_shoulder"] = shoulder
+    span = wrist - shoulder
+    distance = np.linalg.norm(span, axis=-1)
     at = fraction[:, 0] * distance
     height = np.sqrt(np.maximum(size.upper_arm**2 - at**2, 0.0))
     back = np.array([-1.0, 0.0, 0.0])
-    joints[f"{where}_elbow"] = shoulder + unit * at[:, None] + back * height[:, None]
+    joints[f"{where}_elbow"] = shoulder + span * fraction + back * height[:, None]
     joints[f"{where}_wrist"] = wrist
     straight = np.where(held[:, None], [[0.0, -1.0, 0.0]], down)
     joints[f"{where}_knuckle"] = wrist + straight * np.broadcast_to(size.hand, distance.shape)[:, None]

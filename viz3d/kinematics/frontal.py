@@ -317,12 +317,13 @@ def _mass_moment(
     )
     wrist = handle - hip[:, None, :]
     wrist[..., 1] += float(posture_rows()["palm_on_handle"].value)
-    fraction, short = elbow_fraction(shoulder, wrist, size)
+    glide, fraction, short = reach(shoulder, wrist, size)
     across = wrist[..., 0] - shoulder[..., 0]
     kg, com = masses.arm[:, None, :], masses.arm_com[:, None, :]
-    elbow = across * fraction
+    start = glide * across
+    elbow = start + fraction * (across - start)
     shift = (
-        kg[..., 0] * com[..., 0] * elbow
+        kg[..., 0] * (start + com[..., 0] * (elbow - start))
         + kg[..., 1] * (elbow + com[..., 1] * (across - elbow))
         + (kg[..., 2] + posture.bag_mass) * across
     )
@@ -360,8 +361,8 @@ def swing_leg_bend(hip_height: Array, tilt: Array, posture: Posture, size: Lengt
     return bend, back
 
 
-def elbow_fraction(shoulder: Array, wrist: Array, size: Lengths) -> tuple[Array, Array]:
-    """How far along shoulder-to-wrist the elbow projects, and how far the wrist is out of reach.
+def reach(shoulder: Array, wrist: Array, size: Lengths) -> tuple[Array, Array, Array]:
+    """How an arm reaches a point: glide of the shoulder, place of the elbow, what is missing.
 
     Parameters
     ----------
@@ -369,18 +370,22 @@ def elbow_fraction(shoulder: Array, wrist: Array, size: Lengths) -> tuple[Array,
 
     Returns
     -------
-    fraction, short : (N, 2) dimensionless, metres.
+    glide : (N, 2) how far the shoulder joint glides towards the wrist, as a fraction of their distance.
+    fraction : (N, 2) where the elbow projects on the line from the glided shoulder to the wrist.
+    short : (N, 2) how far the wrist is beyond reach, m.
 
     Notes
     -----
-    Law of cosines in the triangle shoulder, elbow, wrist; the elbow bends straight back, so that it lies
-    on the shoulder-wrist line in the frontal plane.
+    The arm bends straight back, so that the elbow lies on the shoulder-wrist line in the frontal plane (law of
+    cosines). Beyond the straight arm's length the shoulder girdle lets the shoulder glide, up to its limit.
     """
     distance = np.hypot(wrist[..., 0] - shoulder[..., 0], wrist[..., 1] - shoulder[..., 1])
     upper, lower = size.upper_arm[:, None], size.forearm[:, None]
+    beyond = np.maximum(distance - (upper + lower), 0.0)
     within = np.clip(distance, np.abs(upper - lower) + 1e-9, upper + lower)
     fraction = (upper**2 - lower**2 + within**2) / (2.0 * within**2)
-    return fraction, np.maximum(distance - (upper + lower), 0.0)
+    allowed = float(posture_rows()["shoulder_glide"].value)
+    return beyond / distance, fraction, np.maximum(beyond - allowed, 0.0)
 
 
 def cane_line_distance(stance: Stance) -> Array:

@@ -75,6 +75,9 @@ def _draw(sweep: Sweep, title: str, person: str, path: Path, suffix: str) -> Non
     heading = title if sweep.y is None else f"{title}: {sweep.words}"
     figure.text(0.10, 0.925, heading, fontsize=19, weight="bold", **style)
     figure.text(0.10, 0.868, person, fontsize=12, family=FONT_NAME, color=colours["soft"])
+    if bool(np.isnan(sweep.values).any()):
+        blank = "Blank: the hand does not reach the cane there, or the body would fall."
+        figure.text(0.10, 0.085, blank, fontsize=10.5, family=FONT_NAME, color=colours["ink"])
     figure.text(0.10, 0.045, NOTE, fontsize=10.5, family=FONT_NAME, color=colours["soft"])
     if suffix == ".png":
         FigureCanvasAgg(figure).print_png(str(path), metadata={"Software": "viz3d"})
@@ -110,7 +113,7 @@ def _curve(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
 
 
 def _map(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
-    shades = ["#FBF7EF", colours["shell_fill"], "#B9AFC9", colours["joint"]]
+    shades = ["#EDE6D6", colours["shell_fill"], "#B9AFC9", colours["joint"]]
     from matplotlib.colors import LinearSegmentedColormap
 
     tones = LinearSegmentedColormap.from_list("loads", shades)

@@ -18,7 +18,7 @@ import numpy as np
 
 from viz3d.body.person import Array, geometry_rows
 from viz3d.errors import InputError
-from viz3d.questions.vary import solve_varied
+from viz3d.questions.vary import reachable, solve_varied
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved
 from viz3d.tables import Row, load_rows
@@ -107,10 +107,16 @@ def bands(scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bo
     drawn = _draw(inputs, rng.standard_normal((len(inputs), count)))
     people = solve_varied(scene, step, drawn)
     mean = solve_varied(scene, step, {v.key: np.array([v.mean]) for v in inputs})
+    able = reachable(people)
+    if not bool(reachable(mean)[0]) or able.mean() < 0.5:
+        raise InputError(
+            "most people of this size cannot take this posture: the hand does not reach, or they would fall"
+        )
     shares = _drivers(scene, step, inputs, count, seed) if drivers else {}
     out = []
     for name, (words, find) in OUTPUTS.items():
-        values, here = np.asarray(find(people)), float(np.asarray(find(mean))[0])
+        values = np.where(able, np.asarray(find(people)), np.nan)
+        here = float(np.asarray(find(mean))[0])
         if not np.isfinite(here) or not np.isfinite(values).any():
             continue
         low, middle, high = np.nanpercentile(values, [5, 50, 95])

@@ -15,12 +15,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d import units
-from viz3d.body.person import Array
+from viz3d.body.person import Array, Body, stance_hip
 from viz3d.errors import InputError
+from viz3d.kinematics.frontal import stand
+from viz3d.kinematics.posture import make_posture
 from viz3d.questions.vary import Input, named_input, reachable, solve_varied
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import step_values
-from viz3d.solution.solve import HELD, body_of, solve_scene
+from viz3d.solution.solve import HELD, body_of
+from viz3d.statics.hip import ABDUCTOR, muscle_line
 
 _SAMPLES = 1201
 _HALVINGS = 50
@@ -86,7 +89,14 @@ def _present(scene: Scene, step: int, what: Input) -> float:
         return float(values[what.key][step])
     if what.word == "mass":
         return float(body.mass[0])
-    return float(abs(solve_scene(scene).load.muscle.lever[step]))
+    return neutral_lever(body, scene.posture.stance == "right")
+
+
+def neutral_lever(body: Body, on_right: bool) -> float:
+    """The abductors' lever arm standing level on both feet: what a measured lever arm replaces."""
+    neutral = stand(body, make_posture(on_right=on_right, share=0.5, lifted=0.0))
+    hip = stance_hip(body, neutral.posture.on_right)
+    return float(muscle_line(body, hip, neutral, ABDUCTOR).lever[0])
 
 
 def _roots(scene: Scene, step: int, what: Input, grid: Array, joint: Array, wanted: float) -> Array:
@@ -111,7 +121,8 @@ def amount(what: Input, value: float, body_weight: float) -> str:
     if what.dimension == "force":
         return f"{units.show_newtons(value)} ({units.rounded(100 * value / body_weight, 1)} %BW)"
     if what.dimension == "angle":
-        return units.show_degrees(value)
+        hike = what.word == "drop" and value < 0
+        return f"{units.show_degrees(abs(value) if hike else value)}{' the other way (a hike)' if hike else ''}"
     if what.dimension == "length":
         return units.show_centimetres(value)
     return f"{units.rounded(value, 1)} kg"
@@ -120,24 +131,24 @@ def amount(what: Input, value: float, body_weight: float) -> str:
 NAMES = {
     "lean": "leaning over the stance hip by",
     "drop": "a pelvic drop of",
-    "cane": "pressing on the cane with",
-    "bag": "a bag of",
-    "mass": "a body mass of",
-    "lever": "an abductor lever arm of",
+    "mass": "keeping BW at today's value, a body mass of",
+    "lever": "an abductor lever arm, in neutral stance, of",
 }
 
 
 def sentences(answer: Answer, body_weight: float) -> list[str]:
     """The answer in plain sentences."""
     what = answer.input
+    side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
+    names = {**NAMES, "cane": f"pressing on a cane in the {side} hand with", "bag": f"a bag in the {side} hand of"}
     wanted, start = units.show_bw(answer.wanted_bw), units.show_bw(answer.start_bw)
-    best = f"{NAMES[what.word]} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
+    best = f"{names[what.word]} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
     if answer.at_end:
         best += ", at the end of the range looked at"
     if not answer.roots:
         limit = f"; {answer.limit}" if answer.limit else ""
         return [f"No {what.word} brings the joint force from {start} to {wanted}.", f"The least is: {best}{limit}."]
-    lines = [f"The joint force is now {start}. It becomes {wanted} by {NAMES[what.word]}"
+    lines = [f"The joint force is now {start}. It becomes {wanted} by {names[what.word]}"
              f" {amount(what, answer.roots[0], body_weight)}."]  # fmt: skip
     if not answer.held[0]:
         lines.append("The abductors are not strong enough to hold that.")

@@ -68,7 +68,7 @@ def named_input(scene: Scene, word: str) -> tuple[Scene, Input]:
         if word == "cane":
             return scene, Input(word, f"hands.{side}.force", "force", 0.0, 0.6 * weight)
         return scene, Input(word, f"hands.{side}.mass", "mass", 0.0, 0.4 * scene.person.mass)
-    raise InputError(f"found {word!r}; allowed: lean, drop, cane, bag, mass, lever")
+    raise InputError(f"--by or --over: found {word!r}; allowed: lean, drop, cane, bag, mass, lever")
 
 
 def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
+import re
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -51,6 +52,8 @@ def find_scene(name: str) -> Path:
     library = library_scenes()
     if name in library:
         return library[name]
+    if path.with_name(path.name + SUFFIX).is_file():
+        return path.with_name(path.name + SUFFIX)
     if path.is_dir():
         raise SceneError(name, "", "is a folder, not a scene file")
     near = difflib.get_close_matches(path.stem, library, n=1, cutoff=0.5)
@@ -118,7 +121,17 @@ def _parse(path: Path) -> dict[str, Any]:
     except UnicodeDecodeError as error:
         raise SceneError(path, "", "is not a text file in UTF-8") from error
     except tomllib.TOMLDecodeError as error:
-        raise SceneError(path, "", f"is not TOML: {error}") from error
+        raise SceneError(path, "", *_unreadable(raw.decode("utf-8-sig"), str(error))) from error
+
+
+def _unreadable(text: str, message: str) -> tuple[str, str]:
+    """What is wrong with a file that is not TOML, and what to do, in plain words."""
+    where = re.search(r"line (\d+)", message)
+    lines = text.splitlines()
+    number = min(int(where[1]), len(lines)) if where else len(lines)
+    line = lines[number - 1].strip()[:60]
+    plain = 'every text and every quantity stands in straight quotes, like mass = "64 kg"'
+    return f"is not TOML: line {number} cannot be read: {line}", plain
 
 
 def _apply(path: Path, data: dict[str, Any], change: str) -> None:
@@ -139,7 +152,8 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
 
 
 def _explain(path: Path, error: ValidationError) -> SceneError:
-    first = error.errors()[0]
+    found = error.errors()
+    first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
     key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in first["loc"])
     kind, context = first["type"], first.get("ctx", {})
     if kind == "extra_forbidden":

@@ -44,7 +44,12 @@ Offset = Annotated[
 ]
 Tip = Annotated[float, Quantity("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")]
 CentreEdge = Annotated[float, Quantity("angle", "0 deg", "70 deg", SHAPING, "centre-edge angle on the pelvis")]
-Lever = Annotated[float, Quantity("length", "10 mm", "100 mm", SHAPING, "measured lever arm of the abductors")]
+Lever = Annotated[
+    float,
+    Quantity(
+        "length", "10 mm", "100 mm", SHAPING, "measured lever arm of the abductors, leg straight under the pelvis"
+    ),
+]
 Fraction = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "fraction left")]
 Torque = Annotated[float, Quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")]
 Lean = Annotated[

@@ -180,7 +180,7 @@ def _assumed(body: Body, posture: Posture) -> tuple[str, ...]:
     if bool(((posture.lifted > 0) & (posture.clearance == rows["swing_clearance"].value)).any()):
         names.append("swing_clearance")
     if bool(posture.has_cane.any()):
-        names.append("palm_on_handle")
+        names += ["palm_on_handle", "shoulder_glide"]
     lines = [rows[n].line() for n in names if rows[n].status in UNSURE]
     return (*body.assumed, *lines)
 
@@ -330,9 +330,11 @@ def _refuse_reach(scene: Scene, solved: Solved, file: str) -> None:
     if len(rows):
         at = int(rows[np.argmax(short[rows].max(axis=1))])
         hand = int(np.argmax(short[at]))
+        leaning = solved.posture.lean[at] != 0.0
+        key = "posture.lean" if leaning else f"hands.{sides[hand]}.tip_beside_toe"
         raise SceneError(
-            file, _step_key(scene, solved.step, at, f"hands.{sides[hand]}.tip_beside_toe"),
-            f"the {sides[hand]} hand cannot reach the cane's handle: {short[at, hand] * 100:.1f} cm too far"
+            file, _step_key(scene, solved.step, at, key),
+            f"the {sides[hand]} hand cannot reach the cane's handle: {max(short[at, hand] * 100, 0.1):.1f} cm too far"
             f" at {solved.times[at]:.1f} s (lean {np.degrees(solved.posture.lean[at]):.0f} deg)",
-            "bring the tip closer, or lean less",
+            "lean less, or bring a tip that is far out closer",
         )  # fmt: skip

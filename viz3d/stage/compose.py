@@ -309,6 +309,6 @@ def _person_line(scene: Scene, weight: float) -> str:
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
     scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
     return (
-        f"{who}, {scene.person.mass:g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
+        f"{who}, {scene.person.mass:.4g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
         f" BW = body weight = {units.show_newtons(weight)}.{scale}"
     )
