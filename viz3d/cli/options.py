@@ -26,7 +26,7 @@ def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ..
 
     Raises
     ------
-    RenderError : the suffix is not one of ``allowed``, or the folder cannot be made.
+    RenderError : the suffix is not one of ``allowed``.
     """
     from viz3d.errors import RenderError
 
@@ -35,10 +35,6 @@ def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ..
     path = out if out.suffix else out / f"{name}{suffix}"
     if path.suffix.lower() not in allowed:
         raise RenderError(f"{path.name}: this command writes {', '.join(allowed)}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise RenderError(f"{path.parent}: cannot write there: {error.strerror}") from error
     return path
 
 

@@ -24,9 +24,12 @@ def still(
     quiet: Quiet = False,
 ) -> None:
     """Draw one picture of a scene, as PNG or SVG."""
+    from viz3d.errors import InputError
     from viz3d.output.still import SUFFIXES, draw_still
     from viz3d.scene.reader import find_scene, load_scene
 
+    if step is not None and step < 1:
+        raise InputError(f"--step: found {step}; steps count from 1")
     chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
     loaded = load_scene(scene, chosen)
     path = output_path(out, Path(scene).stem, ".png", SUFFIXES)

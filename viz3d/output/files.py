@@ -48,12 +48,16 @@ def _why(path: Path, error: OSError) -> str:
 
 
 def check_space(folder: Path, needed: int = _NEEDED) -> None:
-    """Refuse early when the disk has no room.
+    """Make the output folder, and refuse early when the disk has no room.
 
     Raises
     ------
-    RenderError : fewer than ``needed`` bytes are free.
+    RenderError : the folder cannot be made, or fewer than ``needed`` bytes are free.
     """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RenderError(f"{folder}: cannot write there: {error.strerror}") from error
     free = shutil.disk_usage(folder).free
     if free < needed:
         raise RenderError(

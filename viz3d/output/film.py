@@ -50,10 +50,10 @@ def draw_film(
     check_size(scene.picture.pixels)
     if duration(scene) > LONGEST or duration(scene) <= 0:
         raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
-    check_space(path.parent)
     gl.require()
     solved = solve_film(scene, file)
     refuse_unheld(scene, solved, strict)
+    check_space(path.parent)
     size = _even(scene.picture.pixels)
     sheet = Sheet(compose(scene, solved), size, scene.picture.view, scene.picture.backdrop)
     figure = build_figure(body_of(scene), bones)
@@ -126,7 +126,7 @@ def _encode(program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int
         "-fflags", "+bitexact", "-map_metadata", "-1", "-f", "mp4", str(path),
     ]  # fmt: skip
     try:
-        process = subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE)
+        process = subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
     except OSError as error:
         raise RenderError(f"the video encoder cannot be started: {error.strerror}") from error
     with process:

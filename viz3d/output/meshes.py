@@ -21,6 +21,7 @@ from scipy.spatial import cKDTree
 
 from viz3d.output import gl
 from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -52,6 +53,10 @@ class MeshLayer:
 
     def __init__(self, sheet: Sheet, figure: Figure) -> None:
         gl.require()
+        with interrupt_held():
+            self._build(sheet, figure)
+
+    def _build(self, sheet: Sheet, figure: Figure) -> None:
         import pyvista as pv
 
         self._pv = pv
@@ -81,9 +86,10 @@ class MeshLayer:
 
     def frame(self, i: int) -> Pixels:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
-        self._pose(i)
-        solid = self._read(self.bones, _OVER)
-        skin = self._read(self.shell, _OVER)
+        with interrupt_held():
+            self._pose(i)
+            solid = self._read(self.bones, _OVER)
+            skin = self._read(self.shell, _OVER)
         out = self.backdrop.copy()
         for view in self.views:
             self._compose(out, solid, skin, view)

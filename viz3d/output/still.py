@@ -53,8 +53,10 @@ def still_step(scene: Scene) -> int:
     return scene.picture.step - 1
 
 
-def prepare(scene: Scene, file: str, strict: bool, progress: Progress | None) -> tuple[Solved, Sheet, Figure]:
-    """Solve at the steps, lay out and fetch the surfaces.
+def prepare(
+    scene: Scene, path: Path, file: str, strict: bool, progress: Progress | None
+) -> tuple[Solved, Sheet, Figure]:
+    """Solve at the steps, make the output folder, lay out and fetch the surfaces.
 
     Raises
     ------
@@ -63,6 +65,7 @@ def prepare(scene: Scene, file: str, strict: bool, progress: Progress | None) ->
     check_size(scene.picture.pixels)
     solved = solve_scene(scene, file=file)
     refuse_unheld(scene, solved, strict)
+    check_space(path.parent)
     sheet = Sheet(compose(scene, solved), scene.picture.pixels, scene.picture.view, scene.picture.backdrop)
     return solved, sheet, build_figure(body_of(scene), progress)
 
@@ -84,13 +87,12 @@ def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progre
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    check_space(path.parent)
     if path.suffix.lower() == ".png":
         from viz3d.output import gl
 
         gl.require()
-    solved, sheet, figure = prepare(scene, file, strict, progress)
     index = still_step(scene)
+    solved, sheet, figure = prepare(scene, path, file, strict, progress)
     if path.suffix.lower() == ".svg":
         from viz3d.output.vector import write_svg
 

@@ -214,7 +214,6 @@ def figure_overlay(
     )
     for k, word in enumerate(words):
         marks.append(Words(x, y + k * 30 * u, word, 24 * u, colours["ink"]))
-    if turned:
-        marks.append(Words(x, floor - 26 * u, "from the front", 24 * u, colours["soft"]))
-    marks.append(Words(x, floor + 4 * u, "floor", 24 * u, colours["soft"]))
+    where = "from the front" if turned else "floor"
+    marks.append(Words(x, floor + 4 * u, where, 24 * u, colours["soft"]))
     return marks

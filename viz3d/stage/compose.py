@@ -70,10 +70,19 @@ def _view(scene: Scene) -> str:
 
 
 def _stances(scene: Scene, solved: Solved) -> list[str]:
-    """Per frame: on one leg or on both."""
+    """Per frame: on one leg or on both, leaning how far, the pelvis how level."""
     p, side = solved.posture, scene.posture.stance
     both = (p.share < 1.0) | (p.lifted == 0.0)
-    return ["both feet down" if b else f"standing on the {side} leg" for b in both]
+    out = []
+    for i, down in enumerate(both):
+        words = ["both feet down" if down else f"standing on the {side} leg"]
+        lean, drop = (units.show_degrees(abs(float(v[i]))) for v in (p.lean, p.obliquity))
+        if lean != units.show_degrees(0.0):
+            words.append(f"trunk leans {lean}" + (" away" if p.lean[i] < 0 else ""))
+        if drop != units.show_degrees(0.0):
+            words.append(f"swing side of the pelvis {drop} " + ("lower" if p.obliquity[i] > 0 else "higher"))
+        out.append(" · ".join(words))
+    return out
 
 
 def _supports(solved: Solved) -> list[str]:
