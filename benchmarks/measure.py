@@ -73,6 +73,45 @@ def frontal_speed(count: int = 200_000) -> float:
     return count / (time.perf_counter() - start)
 
 
+def sharing_speed(count: int = 5000, muscles: int = 22) -> tuple[float, float]:
+    """Situations a second shared about three axes at p = 3, ours in a batch and SLSQP one by one."""
+    import numpy as np
+    from scipy.optimize import minimize
+
+    from viz3d.statics.sharing import share_moment
+
+    rng = np.random.default_rng(2)
+    lever = rng.normal(0, 0.04, (count, muscles, 3))
+    area = rng.uniform(2e-4, 3e-3, muscles)
+    strength = area * 4e5
+    moment = np.einsum("nkm,nk->nm", lever, rng.uniform(0, 0.6, (count, muscles)) * strength)
+    start = time.perf_counter()
+    share_moment(moment, lever, area, strength)
+    ours = count / (time.perf_counter() - start)
+    start = time.perf_counter()
+    for n in range(30):
+        c = lever[n] * strength[:, None]
+        minimize(
+            lambda x: (x**3).sum(), np.full(muscles, 0.3), jac=lambda x: 3 * x**2, bounds=[(0, 1)] * muscles,
+            method="SLSQP", options={"ftol": 1e-10, "maxiter": 300},
+            constraints={"type": "eq", "fun": lambda x, c=c, n=n: c.T @ x - moment[n], "jac": lambda x, c=c: c.T},
+        )  # fmt: skip
+    return ours, 30 / (time.perf_counter() - start)
+
+
+def facet_speed(count: int = 4000) -> tuple[float, int]:
+    """Load vectors a second on a lune of about two thousand facets."""
+    import numpy as np
+
+    from viz3d.contact.facets import facet_pressure, lune_facets
+
+    facets = lune_facets(0.025, np.radians(40), np.radians(-80), 27)
+    loads = 2000.0 * np.array([0, 1, -0.1]) + np.random.default_rng(0).normal(0, 200, (count, 3))
+    start = time.perf_counter()
+    facet_pressure(loads, *facets)
+    return count / (time.perf_counter() - start), len(facets[2])
+
+
 def main() -> None:
     quick = "quick" in sys.argv
     viz3d = [sys.executable, "-m", "viz3d"]
@@ -92,6 +131,10 @@ def main() -> None:
         print(f"solve --json           {solved:6.2f} s   {solved / python:5.2f} x an empty Python start")
         speed = max(frontal_speed() for _ in range(3))
         print(f"frontal solve          {speed:8.0f} situations/s on one core (asked: 100 000)")
+        shared, one_by_one = sharing_speed()
+        print(f"sharing, 3 axes        {shared:8.0f} situations/s   {shared / one_by_one:5.0f} x SLSQP one by one")
+        loads, facets = facet_speed()
+        print(f"facet pressure         {loads:8.0f} loads/s on {facets} facets")
         if quick:
             return
         cold = seconds(still, {"VIZ3D_CACHE": str(out / "cache")})
