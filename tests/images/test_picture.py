@@ -56,7 +56,7 @@ def test_arrow_length_in_pixels(name: str, key: str) -> None:
     y, x = np.nonzero(ink > 0.02)
     at = np.stack([x + 0.5, y + 0.5], axis=-1) @ along
     measured = at.max() - at.min() + 1.0
-    assert measured == pytest.approx(expected, abs=max(0.01 * expected, 2.0) + 1.0)
+    assert measured == pytest.approx(expected, abs=max(0.01 * expected, 2.0))
     assert np.linalg.norm(tip - tail) == pytest.approx(expected, rel=1e-9)
 
 

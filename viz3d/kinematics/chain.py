@@ -25,12 +25,6 @@ from viz3d.kinematics.frontal import Stance, free_arm_angle, reach, swing_leg_be
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 
 Link = Callable[[str, Array, Array], None]
-LINKS = (
-    "pelvis", "trunk", "head",
-    *(f"{side}_{n}" for side in ("left", "right")
-      for n in ("upper_arm", "forearm", "hand", "thigh", "shank", "foot", "cane")),
-)  # fmt: skip
-"""Every rigid link that carries a bone or an object."""
 
 
 @dataclass(frozen=True)

@@ -76,7 +76,6 @@ class Stance:
     cane would have to pull, at least half the foot's breadth."""
     reach_short: Array
     """(N, 2) how far the cane's handle is beyond the hand's reach, m."""
-    total_mass: Array
 
     @property
     def inclination(self) -> Array:
@@ -192,7 +191,6 @@ def _assemble(body: Body, posture: Posture, size: Lengths, masses: _Masses, part
         shift,
         miss,
         np.where(posture.has_cane, short, 0.0),
-        np.broadcast_to(total, (count,)),
     )
 
 

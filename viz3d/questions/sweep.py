@@ -29,7 +29,8 @@ AXES = {
     "mass": "body mass, kg",
     "lever": "lever arm of the abductors, cm",
 }
-_RANGES = {"cane": 0.40, "lean": None, "drop": None, "bag": None, "mass": None, "lever": None}
+_CANE_SHARE = 0.40
+"""Charts over the cane end at this part of body weight."""
 
 
 @dataclass(frozen=True)
@@ -79,8 +80,7 @@ def sweep(scene: Scene, step: int, x_word: str, y_word: str, output: str, points
 
 
 def _high(what: Input, weight: float) -> float:
-    share = _RANGES[what.word]
-    return what.high if share is None else share * weight
+    return _CANE_SHARE * weight if what.word == "cane" else what.high
 
 
 def _shown(what: Input, values: Array, weight: float) -> Array:

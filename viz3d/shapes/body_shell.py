@@ -27,7 +27,6 @@ from viz3d.shapes.fields import Part, Solid
 from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, smooth, vertex_normals
 from viz3d.tables import read_toml
 
-PAIRED = ("upper_arm", "forearm", "hand", "thigh", "shank", "foot")
 MIDDLE = ("pelvis", "trunk", "head")
 ARM_AWAY = np.radians(26.0)
 _GRID = 7.0

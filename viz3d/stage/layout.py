@@ -11,7 +11,7 @@ Pixels; u is 1/1080 of the picture's height. Pure data, no drawing. Called by th
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -56,7 +56,6 @@ class _Block:
     heights: list[float]
     wanted: float
     top: float = 0.0
-    shift: float = field(default=0.0)
 
     @property
     def height(self) -> float:
