@@ -15,6 +15,8 @@ TABLES = {
     "How much people differ": ("viz3d.body.tables", "spread.toml"),
     "Posture and cane fitting": ("viz3d.kinematics", "posture.toml"),
     "Joint positions": ("viz3d.body.tables", "lengths.toml"),
+    "Muscle set": ("viz3d.body.tables", "muscles.toml"),
+    "Socket, where facets carry the load": ("viz3d.contact", "socket.toml"),
     "Segments": ("viz3d.body.tables", "segments.toml"),
 }
 

@@ -33,6 +33,7 @@ UNITS: dict[str, dict[str, float]] = {
     "time": {"s": 1.0, "ms": 1e-3, "min": 60.0},
     "fraction": {"%": 0.01},
     "torque": {"N m/kg": 1.0, "Nm/kg": 1.0},
+    "stress": {"N/cm2": 1e4, "MPa": 1e6, "kPa": 1e3},
 }
 """Known units per dimension: text to SI factor. For torque per body mass, N m/kg."""
 
@@ -46,6 +47,7 @@ _EXAMPLES = {
     "time": '"2.5 s"',
     "fraction": '"50 %"',
     "torque": '"1.8 N m/kg"',
+    "stress": '"30 N/cm2"',
 }
 
 

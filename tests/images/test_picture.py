@@ -160,7 +160,7 @@ def test_camera_and_renderer_agree(tmp_path: Path) -> None:
     """The femoral head drawn by the mesh renderer lies where the layout's camera puts the hip centre."""
     from viz3d.output.meshes import MeshLayer
     from viz3d.shapes.skeleton import Figure, build_figure
-    from viz3d.solution.solve import body_of
+    from viz3d.solution.inputs import body_of
 
     scene = load_scene("level-stance", ["picture.size=960x540"])
     solved = solve_scene(scene)

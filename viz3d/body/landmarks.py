@@ -38,6 +38,7 @@ DRAWN_TIP = 35.0
 PROXIMAL_END = -60.0
 """Below this height (mm, drawn femur) the shaft stretches with the thigh's length."""
 _DRAWN_THIGH = 390.8
+DRAWN_SHANK = 418.0
 TROCHANTER_PARTS = ("gt_lateral", "gt_posterior", "trochanteric_fossa")
 
 
@@ -137,7 +138,17 @@ def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
     """A named point of the right femur, (N, 3) metres in the thigh frame."""
     row = landmark_rows()["femur"][name]
     frame = femur_frame(body, hip)
-    return frame.to_thigh(_drawn_point("femur", name)[None], row.get("part", ""))[:, 0]
+    part = row.get("part", "")
+    near = bone_parts(row["bone"]).get(part, {}).get("frame", "shaft")
+    return frame.to_thigh(_drawn_point("femur", name)[None], part, near)[:, 0]
+
+
+def shank_landmark(name: str, body: Body) -> Array:
+    """A named point of the right shin, calf bone or kneecap, knee straight, (N, 3) metres in the thigh frame."""
+    size = lengths(body)
+    point = _drawn_point("shank", name)[None] * (size.shank / DRAWN_SHANK)[:, None]
+    point[:, 1] -= size.thigh
+    return np.asarray(point)
 
 
 def landmark_rows() -> dict[str, dict[str, dict[str, Any]]]:
@@ -155,11 +166,13 @@ def _drawn_point(frame: str, name: str) -> Array:
     if row["on"] == "point":
         return np.array(row["xyz"], dtype=float)
     part = bone_parts(row["bone"])[row["part"]]
+    outward = np.array(row.get("outward", [1.0, 0.0, 0.0]), dtype=float)
+    outward /= np.linalg.norm(outward)
+    if row["on"] == "ball":
+        return np.asarray(np.array(part["c"], dtype=float) + part["r"] * outward)
     if row["on"] == "curve":
         points = np.array([part["pts"][r][:4] for r in row["rows"]], dtype=float)
-        outward = np.array(row["outward"], dtype=float)
-        out = outward / np.linalg.norm(outward)
-        return np.asarray((points[:, :3] + points[:, 3:4] * out).mean(axis=0))
+        return np.asarray((points[:, :3] + (points[:, 3:4] + row.get("lift", 0.0)) * outward).mean(axis=0))
     net = part["net"]
     place = np.array(row["uv"], dtype=float) if row["on"] == "sheet" else _region(row, net)
     value, normal, _ = sheet_point(net, place[None])
@@ -167,7 +180,13 @@ def _drawn_point(frame: str, name: str) -> Array:
 
 
 def _region(row: dict[str, Any], net: Any) -> Array:
-    """Centroid (u, v) of the area between two ridge lines and the sheet's upper edge."""
-    front, back = (np.array(bone_parts(row["bone"])[name]["uv"]) for name in row["between"])
-    top = np.array([[1.0, back[0, 1]], [1.0, front[0, 1]]])
-    return region_centre(net, np.concatenate([front, back[::-1], top]))
+    """Centroid (u, v) of the area inside the row's outline, or of one third of it."""
+    parts = bone_parts(row["bone"])
+    edge = []
+    for piece in row["outline"]:
+        if isinstance(piece, str):
+            line = parts[piece.removeprefix("-")]["uv"]
+            edge += line[::-1] if piece.startswith("-") else line
+        else:
+            edge += piece
+    return region_centre(net, np.array(edge, dtype=float), row.get("third"))

@@ -54,8 +54,21 @@ class Hip:
     trochanter_height: Array
     centre_edge_angle: Array
     abductor_lever: Array
-    abductor_torque: Array
-    """Largest abduction moment the muscles can make, N m."""
+    full_torque: Array
+    """Abduction moment of the muscles at full strength, N m."""
+    strength: Array
+    """Fraction of it that is left."""
+    socket_out: Array
+    """How far the hip centre lies outward of its usual place in the pelvis, m."""
+    socket_up: Array
+    """How far it lies above its usual place, m."""
+    shortening: Array
+    """How much shorter this leg's shin is than stature says, m."""
+
+    @property
+    def abductor_torque(self) -> Array:
+        """Largest abduction moment the muscles can make, N m."""
+        return np.asarray(self.full_torque * self.strength)
 
     @property
     def cartilage_radius(self) -> Array:
@@ -74,6 +87,8 @@ class Body:
     hip_spacing: Array
     left: Hip
     right: Hip
+    added: Array
+    """(N, segments) mass put on each segment, or taken off it, kg; counted in ``mass``."""
     segment_table: str = "de-leva"
     assumed: tuple[str, ...] = field(default=())
     """Inputs nobody measured that are from memory, common practice or assumed: one line each."""
@@ -131,11 +146,14 @@ def make_hip(
         values[name] = default_hip_value(name, sex) if given is None else as_batch(given)
         _check_range(name, values[name], sex)
     _follow_neck(values, sex, given_names)
+    for name in ("socket_out", "socket_up", "shortening"):
+        given = measured.pop(name, None)
+        values[name] = np.zeros(1) if given is None else as_batch(given)
     lever = measured.pop("abductor_lever", None)
     values["abductor_lever"] = np.full(sex.shape, np.nan) if lever is None else as_batch(lever)
     torque = measured.pop("abductor_torque", None)
-    full = default_hip_value("abductor_torque", sex) * mass if torque is None else as_batch(torque)
-    values["abductor_torque"] = full * as_batch(1.0 if strength is None else strength)
+    values["full_torque"] = default_hip_value("abductor_torque", sex) * mass if torque is None else as_batch(torque)
+    values["strength"] = as_batch(1.0 if strength is None else strength)
     if measured:
         raise InputError(f"unknown hip measurement: {', '.join(measured)}")
     return Hip(**values)
@@ -175,6 +193,7 @@ def make_body(
     left: dict[str, ArrayLike | None] | None = None,
     right: dict[str, ArrayLike | None] | None = None,
     segment_table: str = "de-leva",
+    added: Array | None = None,
 ) -> Body:
     """A body from mass, stature and whatever was measured.
 
@@ -186,10 +205,11 @@ def make_body(
     hip_spacing : m between the hip centres; None for the published mean.
     left, right : measured hip values for :func:`make_hip`, with ``strength`` as a fraction.
     segment_table : "de-leva" or "dempster".
+    added : (N, segments) kg put on segments or taken off them, beyond ``mass``; None for nothing.
 
     Raises
     ------
-    InputError : unknown sex or table. OutOfRange : a size nobody has.
+    InputError : unknown sex or table. OutOfRange : a size nobody has, or a segment that would weigh less than nothing.
 
     Examples
     --------
@@ -210,7 +230,12 @@ def make_body(
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
-    return Body(index, kg, metres, spacing, hips[0], hips[1], segment_table, _assumed(segment_table, index))
+    from viz3d.body.segments import SEGMENTS, check_added
+
+    extra = np.zeros((1, len(SEGMENTS))) if added is None else np.atleast_2d(added)
+    check_added(index, kg, extra, segment_table)
+    total = kg + extra.sum(axis=1)
+    return Body(index, total, metres, spacing, hips[0], hips[1], extra, segment_table, _assumed(segment_table, index))
 
 
 def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:
@@ -257,14 +282,16 @@ def _assumed(segment_table: str, sex: NDArray[np.int64]) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
     rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
-    return (
-        ABDUCTOR_LINE,
-        *(r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]),
-    )
+    return tuple(r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})])
 
 
 def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:
-    """The hip stood on, per situation: right where ``on_right``, else left; fields (N,)."""
+    """The hip stood on, per situation: right where ``on_right``, else left; fields (N,), or as the body has them
+    where all stand on one side."""
+    if on_right.all():
+        return body.right
+    if not on_right.any():
+        return body.left
     values = {
         f.name: np.where(on_right, getattr(body.right, f.name), getattr(body.left, f.name))
         for f in dataclasses.fields(Hip)

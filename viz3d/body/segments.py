@@ -17,8 +17,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viz3d.body.person import SEXES, Array, Body
+from viz3d.errors import OutOfRange
 from viz3d.tables import UNSURE, Row, load_rows
 
 CENTRAL = ("lower_trunk", "mid_trunk", "upper_trunk", "head")
@@ -107,8 +109,31 @@ def mass_table(segment_table: str) -> Array:
 
 
 def mass_fractions(body: Body) -> Array:
-    """Mass fraction per segment, shape (N, segments), summing to one."""
-    return np.asarray(mass_table(body.segment_table)[body.sex, :, 0])
+    """Mass fraction per segment, shape (N, segments), summing to one; added masses counted."""
+    usual = mass_table(body.segment_table)[body.sex, :, 0]
+    if not body.added.any():
+        return np.asarray(usual)
+    added = body.added / body.mass[:, None]
+    return np.asarray(usual * (1.0 - added.sum(axis=1, keepdims=True)) + added)
+
+
+def check_added(sex: NDArray[np.int64], mass: Array, added: Array, segment_table: str) -> None:
+    """Refuse masses that would leave a segment lighter than nothing.
+
+    Raises
+    ------
+    OutOfRange : the segment, what was taken off, and what it weighs.
+    """
+    if not added.any():
+        return
+    usual = mass_table(segment_table)[sex, :, 0] * mass[:, None]
+    short = np.argwhere(usual + added < -1e-9)
+    if len(short):
+        n, s = short[0]
+        own = np.broadcast_to(usual, np.broadcast_shapes(usual.shape, added.shape))[n, s]
+        name = SEGMENTS[s].replace("_", " ")
+        taken = -np.broadcast_to(added, (n + 1, len(SEGMENTS)))[n, s]
+        raise OutOfRange(f"mass taken off the {name}", f"{taken:.2f} kg", f"at most what it weighs, {own:.2f} kg")
 
 
 def com_fractions(body: Body) -> Array:

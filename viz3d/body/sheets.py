@@ -47,8 +47,11 @@ def sheet_point(net: ArrayLike, uv: ArrayLike) -> tuple[Array, Array, Array]:
     return value, normal, area
 
 
-def region_centre(net: ArrayLike, outline: ArrayLike, grid: int = 81) -> Array:
-    """Area centroid (2,) in (u, v) of the part of a sheet inside a closed outline (k, 2)."""
+def region_centre(net: ArrayLike, outline: ArrayLike, third: int | None = None, grid: int = 81) -> Array:
+    """Area centroid (2,) in (u, v) of the part of a sheet inside a closed outline (k, 2).
+
+    ``third`` 0, 1 or 2 keeps the third of the area with the least, middle or largest v.
+    """
     edge = np.asarray(outline, dtype=float)
     ticks = (np.arange(grid) + 0.5) / grid
     uv = np.stack(np.meshgrid(ticks, ticks, indexing="ij"), axis=-1).reshape(-1, 2)
@@ -59,4 +62,10 @@ def region_centre(net: ArrayLike, outline: ArrayLike, grid: int = 81) -> Array:
         inside ^= spans & (uv[:, 0] < a[0] + (b[0] - a[0]) * (uv[:, 1] - a[1]) / rise)
     _, _, area = sheet_point(net, uv)
     weight = area * inside
+    if third is not None:
+        order = np.lexsort((uv[:, 0], uv[:, 1]))
+        passed = np.cumsum(weight[order]) / weight.sum()
+        keep = np.zeros(len(uv), dtype=bool)
+        keep[order] = (passed > third / 3) & (passed <= (third + 1) / 3)
+        weight = weight * keep
     return np.asarray((uv * weight[:, None]).sum(axis=0) / weight.sum())

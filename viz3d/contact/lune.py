@@ -21,7 +21,8 @@ from numpy.typing import ArrayLike
 
 from viz3d.body.person import Array
 
-_BISECTIONS = 60
+_STEPS = 60
+"""At most; Newton's method needs about five, bisection guards it."""
 
 
 @dataclass(frozen=True)
@@ -70,13 +71,7 @@ def lune_pressure(force: ArrayLike, inclination: ArrayLike, radius: ArrayLike, c
     load, tilt, r, edge = (
         np.array(v) for v in np.broadcast_arrays(*np.atleast_1d(force, inclination, radius, centre_edge))
     )
-    low = np.full(load.shape, -np.pi / 2)
-    high = np.full(load.shape, np.pi / 2)
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        below = _lack(middle, tilt + edge) > 0.0
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    a = 0.5 * (low + high)
+    a = _root(tilt + edge)
     whole = edge >= np.pi / 2 - tilt
     a = np.where(whole, np.pi / 2, a)
     pole = np.where(whole, -tilt, edge - a)
@@ -90,11 +85,33 @@ def lune_pressure(force: ArrayLike, inclination: ArrayLike, radius: ArrayLike, c
     return LunePressure(out[0], out[1], out[2], out[3], edge)
 
 
-def _lack(a: Array, edge_from_force: Array) -> Array:
-    """Positive while a is below its root: sine form of the pole equation, free of poles."""
-    x = edge_from_force - a
-    span = np.pi / 2 + a + np.sin(a) * np.cos(a)
-    return np.asarray(np.sin(x) * span - np.cos(x) * np.cos(a) ** 2)
+def _root(edge_from_force: Array) -> Array:
+    """Solve the pole equation for a = CE − Θ, (N,) rad in [−π/2, π/2]: Newton within a shrinking bracket.
+
+    Notes
+    -----
+    In sine form, free of poles: h(a) = sin x (π/2 + a + sin a cos a) − cos x cos² a with x = edge − a;
+    h' = sin(edge) cos a − (π/2 + a) cos x; h falls through its root.
+    """
+    low, high = np.full(edge_from_force.shape, -np.pi / 2), np.full(edge_from_force.shape, np.pi / 2)
+    sin_edge, cos_edge = np.sin(edge_from_force), np.cos(edge_from_force)
+    a = 0.5 * edge_from_force.clip(-np.pi / 2, np.pi / 2)
+    for _ in range(_STEPS):
+        sine, cosine = np.sin(a), np.cos(a)
+        across = cos_edge * cosine + sin_edge * sine
+        beside = sin_edge * cosine - cos_edge * sine
+        h = beside * (np.pi / 2 + a + sine * cosine) - across * cosine**2
+        slope = sin_edge * cosine - (np.pi / 2 + a) * across
+        low, high = np.where(h > 0.0, a, low), np.where(h > 0.0, high, a)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = a - h / slope
+        inside = (step > low) & (step < high)
+        following = np.where(inside, step, 0.5 * (low + high))
+        moved = float(np.max(np.abs(following - a), initial=0.0))
+        a = following
+        if moved < 1e-13:
+            break
+    return np.asarray(a)
 
 
 def pressure_at(normals: Array, pole: float, pole_pressure: float, edge: float) -> Array:

@@ -21,8 +21,10 @@ from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array, Body
 from viz3d.body.segments import SEGMENTS, Lengths, com_fractions, lengths
 from viz3d.errors import InputError
-from viz3d.kinematics.frontal import Stance, free_arm_angle, reach, swing_leg_bend
+from viz3d.kinematics.frontal import Stance
+from viz3d.kinematics.masses import backpack_height
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
+from viz3d.kinematics.reach import free_arm_angle, leg_bend, reach, swing_span
 
 Link = Callable[[str, Array, Array], None]
 
@@ -92,23 +94,32 @@ def pose(body: Body, stance: Stance) -> Pose:
     leg = frontal_turn(stance.inclination, sign)
     pelvic = frontal_turn(-stance.posture.obliquity, sign)
     ankle = np.zeros((count, 3))
-    ankle[:, 1] = size.ankle
+    ankle[:, 1] = stance.leg.stance_ankle
     joints["stance_ankle"] = ankle
-    joints["stance_knee"] = placed(ankle, leg, 0, size.shank, 0)
-    joints["stance_hip"] = placed(ankle, leg, 0, size.shank + size.thigh, 0)
-    half = body.hip_spacing / 2
-    joints["middle_hip"] = placed(joints["stance_hip"], pelvic, 0, 0, -half * sign)
-    joints["swing_hip"] = placed(joints["stance_hip"], pelvic, 0, 0, -2 * half * sign)
+    joints["stance_knee"] = placed(ankle, leg, 0, stance.leg.stance_shank, 0)
+    joints["stance_hip"] = placed(ankle, leg, 0, stance.leg.stance_length, 0)
+    out, up = stance.leg.stance_hip[:, 0], stance.leg.stance_hip[:, 1]
+    joints["middle_hip"] = placed(joints["stance_hip"], pelvic, 0, -up, -out * sign)
+    away, rise = stance.leg.swing_hip[:, 0], stance.leg.swing_hip[:, 1]
+    joints["swing_hip"] = placed(joints["middle_hip"], pelvic, 0, rise, away * sign)
     _swing_leg(stance, size, joints, sign, link)
     _trunk(body, stance, size, joints, sign, link)
     for k, where in enumerate(("stance", "swing")):
         _arm(stance, size, joints, where, k, sign)
     link("pelvis", pelvic, joints["middle_hip"])
     level = np.broadcast_to(np.eye(3), (count, 3, 3))
-    for name, turn, joint in (("thigh", leg, "hip"), ("shank", leg, "knee"), ("foot", level, "ankle")):
+    shin = leg * _shin_scale(stance.leg.stance_shank / size.shank)
+    for name, turn, joint in (("thigh", leg, "hip"), ("shank", shin, "knee"), ("foot", level, "ankle")):
         link(f"stance_{name}", turn, joints[f"stance_{joint}"])
     _link_arms(stance, joints, sign, link)
     return Pose(joints, _by_side(frames, stance), sign)
+
+
+def _shin_scale(part: Array) -> Array:
+    """Factor (N, 1, 3) on a shin's rotation that draws it shorter along its own axis."""
+    out = np.ones((len(part), 1, 3))
+    out[:, 0, 1] = part
+    return out
 
 
 def _trunk(body: Body, stance: Stance, size: Lengths, joints: dict[str, Array], sign: Array, link: Link) -> None:
@@ -117,6 +128,7 @@ def _trunk(body: Body, stance: Stance, size: Lengths, joints: dict[str, Array], 
     pivot = pelvis_landmark("lumbosacral", body)
     middle = joints["middle_hip"]
     base = placed(middle, pelvic, pivot[:, 0], pivot[:, 1], 0)
+    base[:, 2] += sign * stance.posture.trunk_shift
     joints["lumbosacral"] = base
     joints["omphalion_pelvis"] = placed(middle, pelvic, 0, size.omphalion - size.hip, 0)
     heights = {
@@ -125,6 +137,7 @@ def _trunk(body: Body, stance: Stance, size: Lengths, joints: dict[str, Array], 
         "neck": size.shoulder,
         "chin": size.chin,
         "vertex": size.vertex,
+        "backpack": backpack_height(size),
     }
     for name, height in heights.items():
         joints[name] = placed(base, trunk, -pivot[:, 0], height - size.hip - pivot[:, 1], 0)
@@ -137,24 +150,25 @@ def _trunk(body: Body, stance: Stance, size: Lengths, joints: dict[str, Array], 
 
 def _swing_leg(stance: Stance, size: Lengths, joints: dict[str, Array], sign: Array, link: Link) -> None:
     """Hang the swing leg under its hip, knee bent so that the foot clears the floor."""
-    p = stance.posture
-    tilt = (1.0 - p.lifted) * stance.sine
-    plane = frontal_turn(np.arcsin(np.clip(tilt, -1, 1)), sign)
+    p, leg = stance.posture, stance.leg
     hip = joints["swing_hip"]
-    lowest = 0.35 * (size.thigh + size.shank)
-    if bool(np.any(hip[:, 1] - size.ankle - p.clearance * p.lifted < lowest)):
+    length = leg.swing_shank + leg.thigh
+    down = (hip[:, 2] * sign - stance.other_foot_lateral) / length
+    tilt = (1.0 - p.lifted) * np.clip(down, -0.9, 0.9) + p.lifted * np.sin(p.swing_abduction)
+    plane = frontal_turn(np.arcsin(tilt), sign)
+    if bool(np.any(hip[:, 1] - leg.swing_ankle - p.clearance * p.lifted < 0.35 * length)):
         raise InputError("posture.clearance: the swing foot cannot be lifted that high")
-    bend, back = swing_leg_bend(hip[:, 1], tilt, p, size)
+    bend, back = leg_bend(swing_span(hip[:, 1], leg.swing_ankle, tilt, p), leg.thigh, leg.swing_shank)
     thigh = np.einsum("nij,njk->nik", plane, sagittal_turn(bend))
     shank = np.einsum("nij,njk->nik", plane, sagittal_turn(-back))
     drop = np.zeros_like(hip)
     drop[:, 1] = -size.thigh
     joints["swing_knee"] = hip + np.einsum("nij,nj->ni", thigh, drop)
     drop = np.zeros_like(hip)
-    drop[:, 1] = -size.shank
+    drop[:, 1] = -leg.swing_shank
     joints["swing_ankle"] = joints["swing_knee"] + np.einsum("nij,nj->ni", shank, drop)
     link("swing_thigh", thigh, hip)
-    link("swing_shank", shank, joints["swing_knee"])
+    link("swing_shank", shank * _shin_scale(leg.swing_shank / size.shank), joints["swing_knee"])
     level = np.broadcast_to(np.eye(3), thigh.shape)
     link("swing_foot", level, joints["swing_ankle"])
 

@@ -10,38 +10,37 @@ midline. Moments about it are linear in the sine s of the stance leg's inclinati
 
 with C the cane forces at their planted tips, G₂ the other foot's ground force, Σ m l the first moment of
 mass of everything above the stance hip about that hip, m_u its mass, L the leg's length and r distances
-along it. Only an arm that holds a planted cane makes Σ m l depend on s; that is met by fixed-point steps
-(each gains about a factor of thirty).
+along it. An arm that holds a planted cane, and a second leg on the floor, make Σ m l depend weakly on s; that is met
+by secant steps. Where the pelvis follows (a second foot on the floor at another width, height or leg length; a hip
+with a fixed adduction) its obliquity is found beside s.
 
 Left out: motion, sideways ground force other than what a tilted cane needs, bending of the stance knee.
-Axes: l outward from the stance side, y up; origin under the stance foot's midline on the floor.
+Axes: l outward from the stance side, y up; origin on the floor under the stance foot's midline.
 Called by :mod:`viz3d.statics` (through :class:`Stance`) and :mod:`viz3d.kinematics.chain`.
 """
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array, Body
-from viz3d.body.segments import (
-    SEGMENTS,
-    Lengths,
-    central_com_heights,
-    com_fractions,
-    lengths,
-    mass_fractions,
-)
+from viz3d.body.segments import Lengths, lengths
+from viz3d.kinematics.masses import LegPair, Masses, fixed_moment, leg_pair, part_masses, tilted
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture, posture_rows
+from viz3d.kinematics.reach import leg_bend, reach, swing_span
 from viz3d.units import GRAVITY
 
 LARGEST_TILT = 0.5
 """Sine of the largest stance-leg inclination taken seriously (30 degrees)."""
-_STEPS = 40
+_STEPS = 60
 _INWARD = np.array([-1.0, 1.0])
 """Sign of the lateral direction from each hand towards the midline: stance hand, swing hand."""
+LARGEST_FOLLOW = np.radians(20.0)
+"""Largest obliquity that a second foot or a stiff hip may ask for."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +51,7 @@ class Stance:
     """
 
     posture: Posture
+    """As chosen, with the obliquity that a second foot or a stiff hip asks for."""
     sine: Array
     """Sine of the stance leg's inclination, positive with the hip outward of the foot."""
     hip_lateral: Array
@@ -76,6 +76,9 @@ class Stance:
     cane would have to pull, at least half the foot's breadth."""
     reach_short: Array
     """(N, 2) how far the cane's handle is beyond the hand's reach, m."""
+    foot_short: Array
+    """(N,) how far the other foot's leg is too short for the floor, m."""
+    leg: LegPair
 
     @property
     def inclination(self) -> Array:
@@ -93,19 +96,6 @@ class Stance:
         return self.fall_miss > 0.0
 
 
-@dataclass(frozen=True)
-class _Masses:
-    """Masses and distances that do not depend on the inclination; (N,) unless noted."""
-
-    arm: Array  # (N, 3) one arm: upper arm, forearm, hand
-    arm_com: Array  # (N, 3) fractions
-    leg: Array  # (N, 3)
-    leg_com: Array
-    above: Array  # everything except the stance limb, without bags
-    leg_length: Array
-    leg_moment: Array  # Σ m r of the stance limb, r from the ankle along the leg
-
-
 def stand(body: Body, posture: Posture) -> Stance:
     """Balance every posture of the batch.
 
@@ -118,174 +108,223 @@ def stand(body: Body, posture: Posture) -> Stance:
     -------
     Stance, N situations. A posture that nobody could hold is marked, not refused.
     """
-    size, masses = lengths(body), _masses(body)
-    bags = posture.bag_mass.sum(axis=1)
-    total = body.mass + bags
-    above = masses.above + bags
-    fixed, shoulder = _fixed_moment(body, posture, size, masses)
-    tip = _planted_tips(body, posture, size, masses)
-    handle = _handles(posture, tip, size)
-    solve_hand = np.isnan(posture.cane_force) & posture.has_cane
-    force = np.where(posture.has_cane, np.where(solve_hand, 0.0, posture.cane_force), 0.0)
-    up = force * np.cos(posture.cane_tilt)
-    other = -np.broadcast_to(body.hip_spacing, fixed.shape)
-    stiffness = GRAVITY * (above * masses.leg_length + masses.leg_moment)
-
-    def spare(moment: Array, lifted_force: Array) -> Array:
-        other_force = (1.0 - posture.share) * (GRAVITY * total - lifted_force.sum(axis=1))
-        drive = (lifted_force * tip).sum(axis=1) + other_force * other - GRAVITY * moment
-        return np.asarray(drive)
-
-    given = ~np.isnan(posture.inclination)
-    sine = np.where(given, np.sin(np.nan_to_num(posture.inclination)), 0.0)
-    depends = bool(posture.has_cane.any() or (posture.lifted < 1.0).any())
-    if not depends and not given.any():
-        moment, short = fixed, np.zeros_like(up)
-        sine = spare(moment, up) / stiffness
-    else:
-        for _ in range(_STEPS):
-            moment, short = _mass_moment(body, posture, size, masses, fixed, shoulder, handle, sine)
-            following = np.where(given, sine, np.clip(spare(moment, up) / stiffness, -1.0, 1.0))
-            done = bool(np.max(np.abs(following - sine), initial=0.0) < 1e-15)
-            sine = following
-            if done:
-                break
-    if solve_hand.any():
-        lack = stiffness * sine - spare(moment, up)
-        arm = (solve_hand * tip).sum(axis=1) - (1.0 - posture.share) * other
-        found = np.where(solve_hand.any(axis=1), lack / np.where(arm == 0.0, np.nan, arm), 0.0)
-        up = up + np.where(solve_hand, found[:, None], 0.0)
-    return _assemble(
-        body, posture, size, masses, (sine, moment, up, tip, handle, short, other, total, above, stiffness)
-    )
+    size = lengths(body)
+    leg = leg_pair(body, posture, size)
+    masses = part_masses(body, posture, size, leg)
+    tip = _planted_tips(body, posture, size, masses, leg)
+    follows = _follows(posture, leg, body)
+    balance = _Balance(body, posture, size, leg, masses, tip)
+    if not follows.any():
+        return balance.solved(posture)
+    obliquity = posture.obliquity
+    for _ in range(_STEPS):
+        here = dataclasses.replace(posture, obliquity=obliquity)
+        stance = balance.solved(here)
+        wanted = np.clip(_followed(stance, posture, size), -LARGEST_FOLLOW, LARGEST_FOLLOW)
+        following = np.where(follows, wanted, posture.obliquity)
+        if float(np.max(np.abs(following - obliquity), initial=0.0)) < 1e-14:
+            break
+        obliquity = following
+    return stance
 
 
-def _assemble(body: Body, posture: Posture, size: Lengths, masses: _Masses, parts: tuple[Array, ...]) -> Stance:
-    sine, moment, up, tip, handle, short, other, total, above, stiffness = parts
-    other_force = (1.0 - posture.share) * (GRAVITY * total - up.sum(axis=1))
-    side = up * np.tan(posture.cane_tilt) * _INWARD
-    rest = (up * tip).sum(axis=1) + other_force * other - GRAVITY * moment - stiffness * sine
-    under_foot = GRAVITY * total - up.sum(axis=1) - other_force
-    lifts_off = ~(under_foot > 1e-9 * GRAVITY * total)
-    shift = -rest / np.where(lifts_off, 1.0, under_foot)
-    shift = np.where(np.abs(shift) < 1e-12, 0.0, shift)
-    miss = np.maximum(np.abs(shift) - size.foot_breadth / 2, 0.0)
-    too_far = np.abs(sine) > LARGEST_TILT
-    pulls = (~(up >= -1e-9) & posture.has_cane).any(axis=1)
-    miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
-    miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - LARGEST_TILT) * masses.leg_length), miss)
-    cosine = np.sqrt(np.maximum(1.0 - sine**2, 0.0))
-    count = len(posture)
-    return Stance(
-        posture,
-        sine,
-        masses.leg_length * sine,
-        size.ankle + masses.leg_length * cosine,
-        np.broadcast_to(above, (count,)),
-        moment,
-        np.stack([side, up], axis=-1),
-        tip,
-        handle,
-        other_force,
-        other,
-        shift,
-        miss,
-        np.where(posture.has_cane, short, 0.0),
-    )
+def _follows(posture: Posture, leg: LegPair, body: Body) -> Flags:
+    """Where the pelvis' obliquity is a result: a stiff hip, or a second foot that is not simply beside the first."""
+    width = np.where(np.isnan(posture.stance_width), body.hip_spacing, posture.stance_width)
+    unlike = (width != body.hip_spacing) | (leg.stance_shank != leg.swing_shank)
+    unlike |= leg.stance_ankle != leg.swing_ankle
+    unlike |= (leg.stance_hip[:, 0] + leg.swing_hip[:, 0] != 0.0) | (leg.stance_hip[:, 1] != leg.swing_hip[:, 1])
+    unlike |= leg.stance_hip[:, 0] * 2.0 != body.hip_spacing
+    return np.asarray((unlike & (posture.lifted < 1.0)) | ~np.isnan(posture.hip_adduction))
 
 
-def _masses(body: Body) -> _Masses:
-    fraction, com, size = mass_fractions(body), com_fractions(body), lengths(body)
-    kg = fraction * body.mass[:, None]
-    arm = [SEGMENTS.index(f"left_{n}") for n in ("upper_arm", "forearm", "hand")]
-    leg = [SEGMENTS.index(f"left_{n}") for n in ("thigh", "shank", "foot")]
-    leg_length = size.thigh + size.shank
-    from_ankle = np.stack(
-        [
-            leg_length - com[:, leg[0]] * size.thigh,
-            size.shank * (1.0 - com[:, leg[1]]),
-            np.zeros_like(leg_length),
-        ],
-        axis=-1,
-    )
-    return _Masses(
-        kg[:, arm],
-        com[:, arm],
-        kg[:, leg],
-        com[:, leg],
-        body.mass - kg[:, leg].sum(axis=1),
-        leg_length,
-        (kg[:, leg] * from_ankle).sum(axis=1),
-    )
+def _followed(stance: Stance, posture: Posture, size: Lengths) -> Array:
+    """The obliquity that the second foot or the stiff hip asks for at this inclination, (N,)."""
+    stiff = posture.hip_adduction - stance.inclination
+    leg, width = stance.leg, -stance.other_foot_lateral
+    length = leg.swing_shank + leg.thigh
+    between = leg.swing_hip - leg.stance_hip
+    foot = np.stack(np.broadcast_arrays(-width - stance.hip_lateral, leg.swing_ankle - stance.hip_height), axis=-1)
+    span = np.sqrt((between**2).sum(axis=-1))
+    own = np.arctan2(between[:, 1], -between[:, 0])
+    far = np.sqrt((foot**2).sum(axis=-1))
+    aim = np.arctan2(foot[:, 1], -foot[:, 0])
+    cosine = (span**2 + far**2 - length**2) / (2.0 * span * far)
+    closed = own - (aim + np.arccos(np.clip(cosine, -1.0, 1.0)))
+    part = posture.lifted * posture.obliquity + (1.0 - posture.lifted) * closed
+    return np.asarray(np.where(np.isnan(posture.hip_adduction), part, stiff))
 
 
-def _fixed_moment(body: Body, posture: Posture, size: Lengths, masses: _Masses) -> tuple[Array, Array]:
-    """Mass moment about the stance hip with free arms and a hanging swing leg; shoulders (N, 2, 2)."""
-    lean, drop = np.sin(posture.lean), np.sin(posture.obliquity)
-    level = np.cos(posture.obliquity)
-    kg = mass_fractions(body) * body.mass[:, None]
-    central = [SEGMENTS.index(n) for n in ("lower_trunk", "mid_trunk", "upper_trunk", "head")]
-    heavy = kg[:, [*central, SEGMENTS.index("head_arms_trunk")]]
-    heights = central_com_heights(body) - size.hip[:, None]
-    pivot = pelvis_landmark("lumbosacral", body)[:, 1]
-    middle = -body.hip_spacing / 2 * level
-    base = middle - pivot * drop
-    pelvic = middle - heights[:, 0] * drop
-    trunk = base[:, None] + (heights[:, 1:] - pivot[:, None]) * lean[:, None]
-    reach = size.shoulder - size.hip - pivot
-    offset = size.half_shoulder[:, None] * np.cos(posture.lean)[:, None] * np.array([1.0, -1.0])
-    shoulder_l = (base + reach * lean)[:, None] + offset
-    rise = -body.hip_spacing / 2 * drop + pivot * level + reach * np.cos(posture.lean)
-    shoulder_y = rise[:, None] - size.half_shoulder[:, None] * lean[:, None] * np.array([1.0, -1.0])
-    hanging = masses.arm.sum(axis=1)[:, None] + posture.bag_mass
-    below = _hanging_moment(posture, size, masses) * np.sin(free_arm_angle(posture))
-    swing = -body.hip_spacing * level * masses.leg.sum(axis=1)
-    moment = heavy[:, 0] * pelvic + (heavy[:, 1:] * trunk).sum(axis=1) + (hanging * shoulder_l).sum(axis=1)
-    moment = moment - np.where(posture.has_cane, 0.0, below).sum(axis=1)
-    return moment + swing, np.stack([shoulder_l, shoulder_y], axis=-1)
+class _Balance:
+    """The moment balance of one batch; obliquity may be tried anew."""
+
+    def __init__(self, body: Body, posture: Posture, size: Lengths, leg: LegPair, masses: Masses, tip: Array) -> None:
+        self.body, self.size, self.leg, self.masses, self.tip = body, size, leg, masses, tip
+        self.handle = _handles(posture, tip, size)
+        self.total = body.mass + posture.bag_mass.sum(axis=1) + posture.backpack
+        self.above = masses.above + posture.bag_mass.sum(axis=1) + posture.backpack
+        self.stiffness = GRAVITY * (self.above * leg.stance_length + masses.leg_moment)
+        width = np.where(np.isnan(posture.stance_width), body.hip_spacing, posture.stance_width)
+        self.other = -np.broadcast_to(width, (len(posture),))
+        self.solve_hand = np.isnan(posture.cane_force) & posture.has_cane
+        force = np.where(posture.has_cane, np.where(self.solve_hand, 0.0, posture.cane_force), 0.0)
+        self.up = force * np.cos(posture.cane_tilt)
+
+    def solved(self, posture: Posture) -> Stance:
+        """Balance with this obliquity."""
+        fixed, shoulder = fixed_moment(self.body, posture, self.size, self.masses, self.leg)
+        given = ~np.isnan(posture.inclination)
+        moving = bool(posture.has_cane.any() or (posture.lifted < 1.0).any() or posture.swing_abduction.any())
+
+        def moment_at(sine: Array) -> tuple[Array, Array]:
+            return self._moment(posture, fixed, shoulder, sine) if moving else (fixed, np.zeros_like(self.up))
+
+        def following(sine: Array) -> Array:
+            drive = self._spare(posture, moment_at(sine)[0], self.up) / self.stiffness
+            return np.where(given, np.sin(np.nan_to_num(posture.inclination)), np.clip(drive, -1.0, 1.0))
+
+        sine = following(np.zeros(len(posture)))
+        if moving:
+            sine = _fixed_point(following, sine)
+        moment, short = moment_at(sine)
+        up = self.up
+        if self.solve_hand.any():
+            lack = self.stiffness * sine - self._spare(posture, moment, up)
+            arm = (self.solve_hand * self.tip).sum(axis=1) - (1.0 - posture.share) * self.other
+            found = np.where(self.solve_hand.any(axis=1), lack / np.where(arm == 0.0, np.nan, arm), 0.0)
+            up = up + np.where(self.solve_hand, found[:, None], 0.0)
+        return self._assembled(posture, sine, moment, short, up)
+
+    def _spare(self, posture: Posture, moment: Array, up: Array) -> Array:
+        """Moment about the foot that the leg's inclination must balance, N m."""
+        other_force = (1.0 - posture.share) * (GRAVITY * self.total - up.sum(axis=1))
+        return np.asarray((up * self.tip).sum(axis=1) + other_force * self.other - GRAVITY * moment)
+
+    def _moment(self, posture: Posture, fixed: Array, shoulder: Array, sine: Array) -> tuple[Array, Array]:
+        """Mass moment about the stance hip at inclination ``sine``; and how far each hand falls short."""
+        hip_height = self.leg.stance_ankle + self.leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
+        moment, short = fixed, np.zeros_like(self.up)
+        if posture.has_cane.any():
+            shift, short = self._arms(posture, shoulder, sine, hip_height)
+            moment = moment + shift
+        hip = tilted(self.leg.swing_hip - self.leg.stance_hip, posture.obliquity)
+        tilt = self._swing_tilt(posture, hip, sine)
+        if not tilt.any():
+            return moment, short
+        span = swing_span(hip_height + hip[:, 1], self.leg.swing_ankle, tilt, posture)
+        bend, back = leg_bend(span, self.leg.thigh, self.leg.swing_shank)
+        knee = self.leg.thigh * np.cos(bend)
+        ankle = knee + self.leg.swing_shank * np.cos(back)
+        kg, com = self.masses.swing_leg, self.masses.leg_com
+        below = kg[:, 0] * com[:, 0] * knee + kg[:, 1] * (knee + com[:, 1] * (ankle - knee)) + kg[:, 2] * ankle
+        return moment - tilt * below, short
+
+    def _arms(self, posture: Posture, shoulder: Array, sine: Array, hip_height: Array) -> tuple[Array, Array]:
+        """(N,) mass moment of arms on their handles beyond the shoulders' own, and (N, 2) what they fall short."""
+        wrist = self.handle - np.stack([self.leg.stance_length * sine, hip_height], axis=-1)[:, None, :]
+        wrist[..., 1] += float(posture_rows()["palm_on_handle"].value)
+        glide, fraction, short = reach(shoulder, wrist, self.size)
+        across = wrist[..., 0] - shoulder[..., 0]
+        kg, com = self.masses.arm, self.masses.arm_com[:, None, :]
+        start = glide * across
+        elbow = start + fraction * (across - start)
+        shift = (
+            kg[..., 0] * (start + com[..., 0] * (elbow - start))
+            + kg[..., 1] * (elbow + com[..., 1] * (across - elbow))
+            + (kg[..., 2] + posture.bag_mass) * across
+        )
+        return np.where(posture.has_cane, shift, 0.0).sum(axis=1), short
+
+    def _swing_tilt(self, posture: Posture, hip: Array, sine: Array) -> Array:
+        """Sine of the swing leg's sideways tilt, (N,): to its foot while that is down, held outward when lifted."""
+        held = np.sin(posture.swing_abduction)
+        if (posture.lifted == 1.0).all():
+            return np.asarray(held)
+        length = self.leg.thigh + self.leg.swing_shank
+        down = (self.leg.stance_length * sine + hip[:, 0] - self.other) / length
+        return np.asarray((1.0 - posture.lifted) * np.clip(down, -0.9, 0.9) + posture.lifted * held)
+
+    def _assembled(self, posture: Posture, sine: Array, moment: Array, short: Array, up: Array) -> Stance:
+        size, leg = self.size, self.leg
+        other_force = (1.0 - posture.share) * (GRAVITY * self.total - up.sum(axis=1))
+        side = up * np.tan(posture.cane_tilt) * _INWARD
+        rest = self._spare(posture, moment, up) - self.stiffness * sine
+        under_foot = GRAVITY * self.total - up.sum(axis=1) - other_force
+        lifts_off = ~(under_foot > 1e-9 * GRAVITY * self.total)
+        shift = -rest / np.where(lifts_off, 1.0, under_foot)
+        shift = np.where(np.abs(shift) < 1e-12, 0.0, shift)
+        miss = np.maximum(np.abs(shift) - size.foot_breadth / 2, 0.0)
+        too_far = np.abs(sine) > LARGEST_TILT
+        pulls = (~(up >= -1e-9) & posture.has_cane).any(axis=1)
+        miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
+        miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - LARGEST_TILT) * leg.stance_length), miss)
+        height = leg.stance_ankle + leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
+        return Stance(
+            posture,
+            sine,
+            leg.stance_length * sine,
+            height,
+            np.broadcast_to(self.above, (len(posture),)),
+            moment,
+            np.stack([side, up], axis=-1),
+            self.tip,
+            self.handle,
+            other_force,
+            self.other,
+            shift,
+            miss,
+            np.where(posture.has_cane, short, 0.0),
+            self._foot_short(posture, sine, height),
+            leg,
+        )
+
+    def _foot_short(self, posture: Posture, sine: Array, height: Array) -> Array:
+        """How far the other leg is too short for its foot to stand, (N,) m; zero while it is lifted."""
+        hip = tilted(self.leg.swing_hip - self.leg.stance_hip, posture.obliquity)
+        across = self.leg.stance_length * sine + hip[:, 0] - self.other
+        distance = np.hypot(across, height + hip[:, 1] - self.leg.swing_ankle)
+        lack = distance - self.leg.swing_shank - self.leg.thigh
+        return np.asarray(np.where((posture.lifted == 0.0) & (lack > 1e-9), lack, 0.0))
 
 
-def free_arm_angle(posture: Posture) -> Array:
-    """(N, 2) lean of each free arm in space, outward positive on the stance side.
-
-    A free arm hangs straight down, except on the side away from which the trunk leans: there the body is in
-    its way and it stays along the trunk.
-    """
-    return np.stack([np.minimum(posture.lean, 0.0), np.maximum(posture.lean, 0.0)], axis=-1)
-
-
-def _hanging_moment(posture: Posture, size: Lengths, masses: _Masses) -> Array:
-    """(N, 2) first moment of mass of a hanging arm and its bag below the shoulder, kg m."""
-    elbow, wrist = size.upper_arm, size.upper_arm + size.forearm
-    at = np.stack(
-        [
-            masses.arm_com[:, 0] * size.upper_arm,
-            elbow + masses.arm_com[:, 1] * size.forearm,
-            wrist + masses.arm_com[:, 2] * size.hand,
-        ],
-        axis=-1,
-    )
-    return np.asarray((masses.arm * at).sum(axis=1)[:, None] + posture.bag_mass * wrist[:, None])
+def _fixed_point(following: Callable[[Array], Array], first: Array) -> Array:
+    """Solve s = f(s) for every situation, by secant steps; f changes slowly with s."""
+    before, value = np.zeros_like(first), first
+    gap_before = first - before
+    for _ in range(_STEPS):
+        gap = following(value) - value
+        if float(np.max(np.abs(gap), initial=0.0)) < 1e-15:
+            break
+        change = gap - gap_before
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = np.where(np.abs(change) > 1e-18, -gap * (value - before) / change, gap)
+        step = np.where(np.isfinite(step) & (np.abs(step) < 4.0 * np.abs(gap) + 1e-12), step, gap)
+        before, gap_before, value = value, gap, np.clip(value + step, -1.0, 1.0)
+    return value
 
 
-def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: _Masses) -> Array:
+def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: LegPair) -> Array:
     """(N, 2) cane tips: chosen in the unloaded, upright, level posture, then left where they are.
 
-    That posture stands on one leg, or on both where the situation says the tip was placed so.
+    That posture stands on one leg, or on both where the situation says the tip was placed so. A frame's feet stand
+    beside the body's midline instead of beside the toes.
     """
+    if not posture.has_cane.any():
+        return np.zeros(posture.cane_tip.shape)
     default = float(posture_rows()["tip_beside_toe"].value)
     beside = np.where(np.isnan(posture.cane_tip), default, posture.cane_tip) + size.foot_breadth[:, None] / 2
-    kg = mass_fractions(body) * body.mass[:, None]
-    swing_leg = masses.leg.sum(axis=1)
-    middle = kg.sum(axis=1) - 2.0 * swing_leg
-    upright = -(middle * body.hip_spacing / 2 + swing_leg * body.hip_spacing)
-    sine = -upright / (masses.above * masses.leg_length + masses.leg_moment)
+    swing = masses.swing_leg.sum(axis=1)
+    middle = -leg.stance_hip[:, 0]
+    across = (leg.swing_hip - leg.stance_hip)[:, 0]
+    upright = (masses.above - swing) * middle + swing * across
+    sine = -upright / (masses.above * leg.stance_length + masses.leg_moment)
     sine = np.where(posture.placed_on_two, 0.0, sine)
-    swing_foot = masses.leg_length * sine - body.hip_spacing
-    tips = np.empty_like(posture.cane_tip)
-    tips[:, STANCE_HAND] = beside[:, STANCE_HAND]
-    tips[:, SWING_HAND] = swing_foot - beside[:, SWING_HAND]
-    return tips
+    hip = leg.stance_length * sine
+    width = np.where(np.isnan(posture.stance_width), -across, posture.stance_width)
+    swing_foot = np.where(posture.placed_on_two, -width, hip + across)
+    own = np.stack([beside[:, STANCE_HAND], swing_foot - beside[:, SWING_HAND]], axis=-1)
+    framed = (hip + middle)[:, None] - _INWARD * posture.grip_from_middle
+    return np.where(np.isnan(posture.grip_from_middle), own, framed)
 
 
 def _handles(posture: Posture, tip: Array, size: Lengths) -> Array:
@@ -293,97 +332,6 @@ def _handles(posture: Posture, tip: Array, size: Lengths) -> Array:
     height = np.broadcast_to(size.wrist_crease[:, None], tip.shape)
     lateral = tip + _INWARD * height * np.tan(posture.cane_tilt)
     return np.stack([lateral, height], axis=-1)
-
-
-def _mass_moment(
-    body: Body,
-    posture: Posture,
-    size: Lengths,
-    masses: _Masses,
-    fixed: Array,
-    shoulder: Array,
-    handle: Array,
-    sine: Array,
-) -> tuple[Array, Array]:
-    """Mass moment about the stance hip at inclination ``sine``; and how far each hand falls short."""
-    hip = np.stack(
-        [
-            masses.leg_length * sine,
-            size.ankle + masses.leg_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0)),
-        ],
-        axis=-1,
-    )
-    wrist = handle - hip[:, None, :]
-    wrist[..., 1] += float(posture_rows()["palm_on_handle"].value)
-    glide, fraction, short = reach(shoulder, wrist, size)
-    across = wrist[..., 0] - shoulder[..., 0]
-    kg, com = masses.arm[:, None, :], masses.arm_com[:, None, :]
-    start = glide * across
-    elbow = start + fraction * (across - start)
-    shift = (
-        kg[..., 0] * (start + com[..., 0] * (elbow - start))
-        + kg[..., 1] * (elbow + com[..., 1] * (across - elbow))
-        + (kg[..., 2] + posture.bag_mass) * across
-    )
-    moment = fixed + np.where(posture.has_cane, shift, 0.0).sum(axis=1)
-    tilt = (1.0 - posture.lifted) * sine
-    swing_height = hip[:, 1] - body.hip_spacing * np.sin(posture.obliquity)
-    bend, back = swing_leg_bend(swing_height, tilt, posture, size)
-    knee = size.thigh * np.cos(bend)
-    ankle = knee + size.shank * np.cos(back)
-    below = (
-        masses.leg[:, 0] * masses.leg_com[:, 0] * knee
-        + masses.leg[:, 1] * (knee + masses.leg_com[:, 1] * (ankle - knee))
-        + masses.leg[:, 2] * ankle
-    )
-    return moment - tilt * below, short
-
-
-def swing_leg_bend(hip_height: Array, tilt: Array, posture: Posture, size: Lengths) -> tuple[Array, Array]:
-    """How far thigh (forward) and shank (back) swing so that the lifted foot clears the floor, radians.
-
-    Parameters
-    ----------
-    hip_height : (N,) of the swing hip. tilt : (N,) sine of the swing leg's sideways tilt.
-
-    Notes
-    -----
-    Ankle straight below the hip in the leg's own plane; law of cosines in hip, knee, ankle.
-    """
-    gap = posture.clearance * posture.lifted
-    down = (hip_height - size.ankle - gap) / np.sqrt(1.0 - tilt**2)
-    down = np.clip(down, np.abs(size.thigh - size.shank) + 1e-6, size.thigh + size.shank)
-    cosine = (size.thigh**2 + down**2 - size.shank**2) / (2.0 * size.thigh * down)
-    bend = np.arccos(np.clip(cosine, -1.0, 1.0))
-    back = np.arcsin(np.clip(size.thigh * np.sin(bend) / size.shank, -1.0, 1.0))
-    return bend, back
-
-
-def reach(shoulder: Array, wrist: Array, size: Lengths) -> tuple[Array, Array, Array]:
-    """How an arm reaches a point: glide of the shoulder, place of the elbow, what is missing.
-
-    Parameters
-    ----------
-    shoulder, wrist : (N, 2, 2) lateral and height per hand.
-
-    Returns
-    -------
-    glide : (N, 2) how far the shoulder joint glides towards the wrist, as a fraction of their distance.
-    fraction : (N, 2) where the elbow projects on the line from the glided shoulder to the wrist.
-    short : (N, 2) how far the wrist is beyond reach, m.
-
-    Notes
-    -----
-    The arm bends straight back, so that the elbow lies on the shoulder-wrist line in the frontal plane (law of
-    cosines). Beyond the straight arm's length the shoulder girdle lets the shoulder glide, up to its limit.
-    """
-    distance = np.hypot(wrist[..., 0] - shoulder[..., 0], wrist[..., 1] - shoulder[..., 1])
-    upper, lower = size.upper_arm[:, None], size.forearm[:, None]
-    beyond = np.maximum(distance - (upper + lower), 0.0)
-    within = np.clip(distance, np.abs(upper - lower) + 1e-9, upper + lower)
-    fraction = (upper**2 - lower**2 + within**2) / (2.0 * within**2)
-    allowed = float(posture_rows()["shoulder_glide"].value)
-    return beyond / distance, fraction, np.maximum(beyond - allowed, 0.0)
 
 
 def cane_line_distance(stance: Stance) -> Array:

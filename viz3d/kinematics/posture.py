@@ -46,6 +46,13 @@ class Posture:
     cane_tilt : (N, 2) tilt of the cane, handle towards the body positive; its force acts along it.
     bag_mass : (N, 2) kg hanging in the hand.
     placed_on_two : (N,) True where the cane's tip was placed while standing on both feet.
+    trunk_shift : (N,) how far the trunk stands off sideways above the pelvis, towards the stance side, m.
+    backpack : (N,) kg on the back.
+    stance_width : (N,) distance between the feet's midlines while both are down, m; NaN for the hip spacing.
+    heel_lift : (N, 2) lift under the stance and the swing foot, m.
+    hip_adduction : (N,) fixed adduction of the stance hip, rad; NaN where the hip is free. Obliquity follows from it.
+    swing_abduction : (N,) how far the lifted leg is held outward in space, rad.
+    grip_from_middle : (N, 2) where the aid is a frame: its grip and foot beside the body's midline, m; else NaN.
     """
 
     on_right: Flags
@@ -61,6 +68,13 @@ class Posture:
     cane_tilt: Array
     bag_mass: Array
     placed_on_two: Flags
+    trunk_shift: Array
+    backpack: Array
+    stance_width: Array
+    heel_lift: Array
+    hip_adduction: Array
+    swing_abduction: Array
+    grip_from_middle: Array
 
     def __len__(self) -> int:
         return len(self.lean)
@@ -82,6 +96,13 @@ def make_posture(
     cane_tilt: ArrayLike = 0.0,
     bag_mass: ArrayLike = 0.0,
     placed_on_two: ArrayLike = False,
+    trunk_shift: ArrayLike = 0.0,
+    backpack: ArrayLike = 0.0,
+    stance_width: ArrayLike = np.nan,
+    heel_lift: ArrayLike = 0.0,
+    hip_adduction: ArrayLike = np.nan,
+    swing_abduction: ArrayLike = 0.0,
+    grip_from_middle: ArrayLike = np.nan,
 ) -> Posture:
     """A batch of postures from scalars and arrays; per-hand values broadcast to (count, 2).
 
@@ -112,4 +133,11 @@ def make_posture(
         two(cane_tilt),
         two(bag_mass),
         np.broadcast_to(np.asarray(placed_on_two, dtype=bool), (count,)).copy(),
+        one(trunk_shift),
+        one(backpack),
+        one(stance_width),
+        two(heel_lift),
+        one(hip_adduction),
+        one(swing_abduction),
+        two(grip_from_middle),
     )

@@ -19,7 +19,7 @@ from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
 from viz3d.solution.records import LEAVES_OUT
-from viz3d.solution.solve import MODEL, Solved
+from viz3d.solution.solve import Solved
 
 _NEEDED = 20_000_000
 
@@ -71,7 +71,7 @@ def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, An
         "file": path.name,
         "viz3d": __version__,
         "scene_sha256": scene_hash(scene),
-        "model": MODEL,
+        "model": solved.model.words,
         **about,
         "assumed": list(solved.assumed),
         "leaves_out": list(LEAVES_OUT),

@@ -21,7 +21,8 @@ from viz3d.output.still import Progress, check_size, paint_frame, refuse_unheld
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.skeleton import build_figure
-from viz3d.solution.solve import Solved, body_of, solve_film
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import Solved, solve_film
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
 
@@ -56,7 +57,7 @@ def draw_film(
     check_space(path.parent)
     size = _even(scene.picture.pixels)
     sheet = Sheet(compose(scene, solved), size, scene.picture.view, scene.picture.backdrop)
-    figure = build_figure(body_of(scene), bones)
+    figure = build_figure(body_of(scene), bones, sheet.plan.aids)
     from viz3d.output.meshes import MeshLayer
 
     with written_whole(path) as temporary, MeshLayer(sheet, figure) as layer:

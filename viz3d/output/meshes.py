@@ -24,7 +24,7 @@ from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter
 from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.skeleton import Figure, belongs
 from viz3d.shapes.surface import Surface
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box
@@ -158,7 +158,7 @@ class MeshLayer:
         stance = "right" if plan.sign > 0 else "left"
         for k, view in enumerate(self.views):
             for name, shape in self.figure.shapes.items():
-                if not _shown(name, shape, plan.canes, view["name"], stance) or not self._in_view(shape, view):
+                if not _shown(name, shape, plan.aids, view["name"], stance) or not self._in_view(shape, view):
                     continue
                 self.bones.subplot(0, k)
                 self._actors[k].append(self._add(_coarse(shape) if view["name"] == "figure" else shape))
@@ -304,17 +304,10 @@ _LIGHTS = (
 """Place (camera frame), colour and power: warm key from upper right, cool fill, weak light from below."""
 
 
-def _shown(name: str, shape: Shape, canes: tuple[str, ...], view: str, stance: str) -> bool:
-    group = name.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
+def _shown(name: str, shape: Shape, aids: dict[str, str], view: str, stance: str) -> bool:
     if view == "socket":
         return (shape.name in ("hip", "lunate") and shape.side == stance) or shape.name == "sacrum"
-    if group == "cane":
-        return shape.side in canes
-    if group == "hand_grip":
-        return shape.side in canes
-    if group == "hand":
-        return shape.side not in canes
-    return True
+    return belongs(name, shape, aids)
 
 
 def _coarse(shape: Shape) -> Shape:

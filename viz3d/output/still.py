@@ -15,7 +15,8 @@ from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.schema import Scene
 from viz3d.shapes.skeleton import Figure, build_figure
-from viz3d.solution.solve import HELD, Solved, body_of, solve_scene
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import HELD, Solved, solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
 
@@ -67,7 +68,7 @@ def prepare(
     refuse_unheld(scene, solved, strict)
     check_space(path.parent)
     sheet = Sheet(compose(scene, solved), scene.picture.pixels, scene.picture.view, scene.picture.backdrop)
-    return solved, sheet, build_figure(body_of(scene), progress)
+    return solved, sheet, build_figure(body_of(scene), progress, sheet.plan.aids)
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:

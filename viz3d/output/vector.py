@@ -19,7 +19,7 @@ from PIL import Image, ImageDraw
 
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.skeleton import Figure, belongs
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
@@ -128,10 +128,7 @@ def _bands(page: Array, triangles: Triangles, pressure: Array, box: Box) -> list
 
 def shown_in_svg(key: str, shape: Shape, plan: Plan) -> bool:
     """True for shapes that belong in the front figure: gripping hand and cane only where there is one."""
-    group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
-    if group in ("cane", "hand_grip"):
-        return shape.side in plan.canes
-    return not (group == "hand" and shape.side in plan.canes)
+    return belongs(key, shape, plan.aids)
 
 
 def _outline(page: Array, triangles: Triangles, box: Box) -> str:

@@ -28,7 +28,7 @@ OUTPUTS: dict[str, tuple[str, Callable[[Solved], Array]]] = {
     "muscle_force_bw": ("muscle force, BW", lambda s: s.load.muscle_force / s.body.weight),
     "muscle_lever_cm": ("lever arm of the muscle, cm", lambda s: np.abs(s.load.muscle.lever) * 100),
     "weight_lever_cm": ("lever arm of the weight, cm", lambda s: s.load.weight_lever * 100),
-    "peak_pressure_MPa": ("peak pressure, MPa", lambda s: s.pressure.peak * 1e-6),
+    "peak_pressure_MPa": ("peak pressure, MPa", lambda s: s.peak_pressure * 1e-6),
     "relief": ("relief per newton on the cane", lambda s: s.cane.held.total),
 }
 """Outputs with a band: name -> words and where it is found."""

@@ -16,7 +16,7 @@ from viz3d.errors import InputError
 from viz3d.questions.spread import OUTPUTS
 from viz3d.questions.vary import Input, named_input, reachable, solve_varied
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import body_of
+from viz3d.solution.inputs import body_of
 
 SHOWN = {"joint": "joint_force_bw", "muscle": "muscle_force_bw", "lever": "weight_lever_cm",
          "pressure": "peak_pressure_MPa", "relief": "relief"}  # fmt: skip

@@ -22,7 +22,8 @@ from viz3d.kinematics.posture import make_posture
 from viz3d.questions.vary import Input, named_input, reachable, solve_varied
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import step_values
-from viz3d.solution.solve import HELD, body_of
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import HELD
 from viz3d.statics.hip import ABDUCTOR, muscle_line
 
 _SAMPLES = 1201

@@ -15,9 +15,10 @@ import numpy as np
 
 from viz3d.body.person import LEFT, RIGHT, Array
 from viz3d.errors import InputError
-from viz3d.scene.schema import POSING_KEYS, Hand, Scene
+from viz3d.scene.schema import AIDS, POSING_KEYS, Hand, Scene
 from viz3d.scene.timeline import Timeline, step_values
-from viz3d.solution.solve import HIP_MEASURES, Solved, body_of, posture_of, solve_batch
+from viz3d.solution.inputs import HIP_MEASURES, body_of, model_of, posture_of
+from viz3d.solution.solve import Solved, solve_batch
 
 SHAPING_KEYS = (
     "person.mass",
@@ -75,7 +76,7 @@ def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:
     """A hand that holds a cane or bag: the scene's own, else given to the opposite (cane) or same (bag) hand."""
     stance = scene.posture.stance
     for side in (other_side(stance), stance):
-        if getattr(scene.hands, side).holds == thing:
+        if getattr(scene.hands, side).holds in (AIDS if thing == "cane" else (thing,)):
             return scene, side
     side = other_side(stance) if thing == "cane" else stance
     empty = {"holds": "cane", "force": "0 %BW"} if thing == "cane" else {"holds": "bag", "mass": "0 kg"}
@@ -110,7 +111,7 @@ def solve_varied(scene: Scene, step: int, values: Mapping[str, Array]) -> Solved
     inputs |= {k: np.asarray(v, dtype=float) for k, v in values.items() if k in inputs}
     timeline = Timeline(np.zeros(count), np.full(count, step), inputs)
     posture = posture_of(scene, timeline)
-    return solve_batch(body, posture, timeline.times, timeline.step)
+    return solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
 
 
 def reachable(solved: Solved) -> Array:

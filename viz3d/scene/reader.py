@@ -21,7 +21,7 @@ from typing import Any
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from viz3d.errors import SceneError
-from viz3d.scene.schema import FORMAT, POSING_KEYS, Scene
+from viz3d.scene.schema import AIDS, FORMAT, POSING_KEYS, Scene
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
@@ -148,7 +148,8 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
         node = node.setdefault(folder, {})
         if not isinstance(node, dict):
             raise SceneError(path, key, "does not lead to a value", nearest=_nearest(key))
-    node[last] = int(text) if last in ("format", "step", "frames_per_second") and text.isdigit() else text
+    number = last in ("format", "step", "frames_per_second", "power") and re.fullmatch(r"\d+(\.\d+)?", text)
+    node[last] = tomllib.loads(f"v = {text}")["v"] if number else text
 
 
 def _explain(path: Path, error: ValidationError) -> SceneError:
@@ -202,9 +203,10 @@ def _check_step(path: Path, scene: Scene, index: int, changes: dict[str, str]) -
         parts = key.split(".")
         if parts[0] == "hands":
             held = getattr(scene.hands, parts[1]).holds
-            wanted = {"force": "cane", "mass": "bag"}[parts[2]]
-            if held != wanted:
-                raise SceneError(path, where, f"the {parts[1]} hand holds {held}", f"it would have to hold a {wanted}")
+            wanted = {"force": AIDS, "mass": ("bag",)}[parts[2]]
+            if held not in wanted:
+                allowed = "it would have to hold a " + " or ".join(wanted)
+                raise SceneError(path, where, f"the {parts[1]} hand holds {held}", allowed)
         try:
             TypeAdapter(POSING_KEYS[key]).validate_python(value)
         except ValidationError as error:

@@ -9,11 +9,13 @@ Read by :mod:`viz3d.scene.reader`; used by :mod:`viz3d.scene.timeline` and :mod:
 
 from __future__ import annotations
 
+import difflib
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from viz3d.body.muscles import known_muscles
 from viz3d.scene.quantities import POSING, SHAPING, ForceText, Quantity
 from viz3d.units import Force
 
@@ -72,8 +74,45 @@ StepForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane o
 Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 
 
+SocketShift = Annotated[
+    float, Quantity("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
+]
+Shorter = Annotated[float, Quantity("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")]
+Change = Annotated[
+    float, Quantity("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part of the body, or taken off it")
+]
+Shift = Annotated[
+    float, Quantity("length", "-150 mm", "150 mm", POSING, "trunk aside of the pelvis, towards the stance side")
+]
+Width = Annotated[
+    float, Quantity("length", "0 mm", "600 mm", POSING, "between the feet's midlines while both are down")
+]
+HeelLift = Annotated[float, Quantity("length", "0 mm", "60 mm", POSING, "lift under this foot")]
+Stiff = Annotated[
+    float, Quantity("angle", "-25 deg", "25 deg", POSING, "fixed adduction of the stance hip; the pelvis follows")
+]
+Sideways = Annotated[float, Quantity("angle", "-10 deg", "45 deg", POSING, "lifted leg held outward, in space")]
+Backpack = Annotated[float, Quantity("mass", "0 kg", "60 kg", POSING, "mass on the back")]
+Tension = Annotated[
+    float, Quantity("stress", "1 N/cm2", "200 N/cm2", SHAPING, "force per cross-section of a fully active muscle")
+]
+Ahead = Annotated[
+    float, Quantity("length", "-80 mm", "80 mm", POSING, "line of gravity of what is above the hip, ahead of the hip")
+]
+FootAhead = Annotated[
+    float, Quantity("length", "-40 mm", "140 mm", POSING, "centre of pressure, ahead of the stance ankle")
+]
+
+
 class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+BodyPart = Literal[
+    "belly", "chest", "hips", "head", "thighs",
+    "left_upper_arm", "left_forearm", "left_hand", "right_upper_arm", "right_forearm", "right_hand",
+    "left_thigh", "left_shank", "left_foot", "right_thigh", "right_shank", "right_foot",
+]  # fmt: skip
 
 
 class HipMeasures(_Part):
@@ -90,6 +129,8 @@ class HipMeasures(_Part):
     trochanter_height: Tip | None = None
     centre_edge_angle: CentreEdge | None = None
     abductor_lever: Lever | None = None
+    socket_out: SocketShift | None = None
+    socket_up: SocketShift | None = None
 
     @model_validator(mode="after")
     def _radiograph_needs_scale(self) -> HipMeasures:
@@ -117,6 +158,11 @@ class Person(_Part):
     segments: Literal["de-leva", "dempster"] = Field("de-leva", description="table of segment masses")
     left_hip: HipMeasures = HipMeasures()
     right_hip: HipMeasures = HipMeasures()
+    left_leg_shorter: Shorter = 0.0
+    right_leg_shorter: Shorter = 0.0
+    mass_changes: dict[BodyPart, Change] = Field(
+        default_factory=dict, description="mass put on parts of the body or taken off (a lost limb, a prosthesis)"
+    )
 
     @model_validator(mode="after")
     def _one_width(self) -> Person:
@@ -131,6 +177,42 @@ class Strength(_Part):
     left_abductors: Fraction = 1.0
     right_abductors: Fraction = 1.0
     torque_per_mass: Torque | None = None
+    muscles: dict[str, Fraction] = Field(
+        default_factory=dict, description="what is left of single muscles, by name; muscle sets only"
+    )
+
+    @field_validator("muscles")
+    @classmethod
+    def _known(cls, value: dict[str, float]) -> dict[str, float]:
+        for name in value:
+            if name not in known_muscles():
+                near = difflib.get_close_matches(name, known_muscles(), n=1)
+                hint = f"; did you mean {near[0]}?" if near else ""
+                raise PydanticCustomError(
+                    "quantity",
+                    "{name} is not a muscle of the set{hint}; allowed: {all}",
+                    {"name": repr(name), "hint": hint, "all": ", ".join(known_muscles())},
+                )
+        return value
+
+
+class Model(_Part):
+    """What stands for the muscles, and for the socket."""
+
+    muscles: Literal["equivalent", "frontal set", "three-axis set"] = Field(
+        "equivalent", description="one equivalent muscle, or a set that shares the moment about one or three axes"
+    )
+    power: Annotated[float, Field(ge=2, le=100)] | Literal["min-max"] = Field(
+        3.0, description="exponent of the shared stresses; 'min-max' for the least largest stress"
+    )
+    specific_tension: Tension | None = Field(
+        None, description="left out: the one that gives the measured abduction torque"
+    )
+    gravity_line: Ahead | None = None
+    pressure_ahead: FootAhead | None = None
+    pressure: Literal["lune", "horseshoe"] = Field(
+        "lune", description="loaded surface of the socket: closed form on a lune, or facets of a horseshoe"
+    )
 
 
 class Posture(_Part):
@@ -143,12 +225,37 @@ class Posture(_Part):
     lifted: Lift = 1.0
     clearance: Gap = 0.03
     inclination: Tilt | None = None
+    trunk_shift: Shift = 0.0
+    stance_width: Width | None = None
+    left_heel_lift: HeelLift = 0.0
+    right_heel_lift: HeelLift = 0.0
+    hip_adduction: Stiff | None = None
+    swing_abduction: Sideways = 0.0
+
+    @model_validator(mode="after")
+    def _one_pelvis(self) -> Posture:
+        if self.hip_adduction is not None and (self.obliquity != 0.0 or self.lifted < 1.0):
+            raise PydanticCustomError(
+                "posture",
+                "with hip_adduction given the pelvis follows it: leave out obliquity, and stand on one leg",
+            )
+        return self
+
+
+class Load(_Part):
+    """What the back carries."""
+
+    backpack: Backpack = 0.0
+
+
+AIDS = ("cane", "elbow crutch", "frame")
+"""What a hand can press on."""
 
 
 class Hand(_Part):
     """What one hand holds."""
 
-    holds: Literal["cane", "bag", "nothing"]
+    holds: Literal["cane", "elbow crutch", "frame", "bag", "nothing"]
     force: CaneForce | None = None
     tip_beside_toe: BesideToe | None = None
     tilt: CaneTilt = 0.0
@@ -156,19 +263,19 @@ class Hand(_Part):
 
     @model_validator(mode="after")
     def _fits(self) -> Hand:
-        needs = {"cane": ("force",), "bag": ("mass",), "nothing": ()}[self.holds]
-        extra = {"cane": ("mass",), "bag": ("force", "tip_beside_toe"), "nothing": ("force", "mass")}[self.holds]
-        for name in needs:
-            if getattr(self, name) is None:
-                raise PydanticCustomError(
-                    "hand", "a hand with a {held} needs '{name}'", {"held": self.holds, "name": name}
-                )
-        for name in extra:
+        needs = ("force",) if self.holds in AIDS else ("mass",) if self.holds == "bag" else ()
+        extra = {"frame": ("mass", "tip_beside_toe"), "bag": ("force", "tip_beside_toe"), "nothing": ("force", "mass")}
+        for name in extra.get(self.holds, ("mass",)):
             if getattr(self, name) is not None:
                 raise PydanticCustomError(
                     "hand",
                     "'{name}' does not belong to a hand that holds {held}",
                     {"held": self.holds, "name": name},
+                )
+        for name in needs:
+            if getattr(self, name) is None:
+                raise PydanticCustomError(
+                    "hand", "a hand with a {held} needs '{name}'", {"held": self.holds, "name": name}
                 )
         return self
 
@@ -178,6 +285,12 @@ class Hands(_Part):
 
     left: Hand = Hand(holds="nothing")
     right: Hand = Hand(holds="nothing")
+
+    @model_validator(mode="after")
+    def _whole_frame(self) -> Hands:
+        if (self.left.holds == "frame") != (self.right.holds == "frame"):
+            raise PydanticCustomError("hand", 'a walking frame takes both hands: holds = "frame" in left and right')
+        return self
 
 
 class Step(_Part):
@@ -214,8 +327,10 @@ class Scene(_Part):
     aim: Annotated[str, Field(max_length=400)] = ""
     person: Person
     strength: Strength = Strength()
+    model: Model = Model()
     posture: Posture
     hands: Hands = Hands()
+    load: Load = Load()
     steps: Annotated[list[Step], Field(min_length=1, max_length=100)] = [Step(name="As it stands")]
     picture: Picture = Picture()
 
@@ -236,6 +351,10 @@ class Scene(_Part):
         balance = [h for h in ("left", "right") if getattr(self.hands, h).force == BALANCE]
         if balance and (p.inclination is None or len(balance) == 2):
             raise PydanticCustomError("balance", 'force = "balance" needs posture.inclination and only one such hand')
+        if self.strength.muscles and self.model.muscles == "equivalent":
+            raise PydanticCustomError(
+                "balance", 'strength.muscles needs model.muscles = "frontal set" or "three-axis set"'
+            )
         return self
 
 
@@ -245,6 +364,11 @@ POSING_KEYS: dict[str, Any] = {
     "posture.share": Share,
     "posture.lifted": Lift,
     "posture.clearance": Gap,
+    "posture.trunk_shift": Shift,
+    "posture.swing_abduction": Sideways,
+    "posture.left_heel_lift": HeelLift,
+    "posture.right_heel_lift": HeelLift,
+    "load.backpack": Backpack,
     "hands.left.force": StepForce,
     "hands.right.force": StepForce,
     "hands.left.mass": BagMass,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import resources
 from typing import Any
@@ -23,8 +23,11 @@ from viz3d.shapes.build import BONES, Shape, build_group
 from viz3d.tables import read_toml
 
 GROUPS = (
-    "pelvis", "thigh", "trunk", "skull", "upper_arm", "forearm", "hand", "hand_grip", "shank", "foot", "cane",
+    "pelvis", "thigh", "trunk", "skull", "upper_arm", "forearm", "hand", "hand_grip", "shank", "foot", "cane", "crutch",
+    "frame",
 )  # fmt: skip
+AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
+"""What a hand presses on -> its group of shapes."""
 SHAPING = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle")
 """Hip measurements that change the bones."""
 Progress = Callable[[str, int, int], None]
@@ -41,16 +44,30 @@ class Figure:
     shell: Shell
 
 
-def build_figure(body: Body, progress: Progress | None = None) -> Figure:
+def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
+    """True for shapes that a figure with these aids shows; ``aids``: side -> what that hand presses on."""
+    group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
+    if group in AID_GROUPS.values():
+        return AID_GROUPS.get(aids.get(shape.side, "")) == group
+    if group in ("hand", "hand_grip"):
+        return (shape.side in aids) == (group == "hand_grip")
+    return True
+
+
+def build_figure(body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None) -> Figure:
     """All surfaces of one person (first of the batch), from the cache where possible.
 
     Parameters
     ----------
     progress : called with (what, done, of) before each group.
+    aids : side -> what that hand presses on; groups nobody holds are left out. None for every group.
     """
     shapes: dict[str, Shape] = {}
-    total = len(GROUPS) + 1
-    for done, name in enumerate(GROUPS):
+    held = {AID_GROUPS[a] for a in aids.values()} if aids is not None else set(GROUPS)
+    idle = set(AID_GROUPS.values()) | {"hand_grip"}
+    groups = [g for g in GROUPS if g not in idle or g in held or (g == "hand_grip" and held)]
+    total = len(groups) + 1
+    for done, name in enumerate(groups):
         if progress:
             progress(name, done, total)
         for shape in group_shapes(name, body):

@@ -14,15 +14,22 @@ from typing import Any
 
 import numpy as np
 
+from viz3d.body.muscles import muscle_lines
+from viz3d.body.segments import SEGMENTS
+from viz3d.kinematics.muscle_paths import AXES
 from viz3d.scene.schema import FORMAT, Scene
-from viz3d.solution.solve import HELD, MODEL, WOULD_FALL, Solved
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE
+from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
+from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
 
 NO_CANE = "no cane in this situation"
 NO_FORCE = "no force on the cane"
 NO_CHANGE = "the inclination is given, so the body cannot re-balance"
 NO_BALANCE = "no equilibrium in this situation"
 PULLED = "the joint would have to pull"
+TOO_WEAK_SET = "the muscles cannot make this moment, so there is no joint force to state"
+ONE = "one equivalent muscle: nothing is shared, and the model stays in the frontal plane"
+NOT_SPATIAL = "only the muscle set about three axes is balanced fore and aft"
+NOT_FACETS = "the scene's pressure is the closed form on a lune"
 NO_EDGE = "the socket's edge lies medial of the joint force: no pressure on this surface carries it"
 
 LEAVES_OUT = (
@@ -38,7 +45,7 @@ LEAVES_OUT = (
 
 def muscle_name(solved: Solved, i: int) -> str:
     """Which equivalent muscle holds: "abductor", "adductor" or "none"."""
-    if abs(float(solved.load.muscle_force[i])) < 1e-9 * float(solved.body.weight.flat[0]):
+    if not abs(float(solved.load.muscle_force[i])) >= 1e-9 * float(solved.body.weight.flat[0]):
         return NO_MUSCLE
     return ABDUCTOR if bool(solved.load.abducts[i]) else ADDUCTOR
 
@@ -59,11 +66,13 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "hip": side,
         "status": str(solved.status[i]),
         "shortfall": _shortfall(solved, i),
-        "model": MODEL,
+        "model": solved.model.words,
         "assumed": list(solved.assumed),
         "lean_deg": math.degrees(p.lean[i]),
+        "trunk_shift_m": float(p.trunk_shift[i]),
         "obliquity_deg": math.degrees(p.obliquity[i]),
         "stance_share": float(p.share[i]),
+        "backpack_kg": float(p.backpack[i]),
         "leg_inclination_deg": math.degrees(stance.inclination[i]),
         "cane_side": (side if cane.hand[i] == 0 else other) if has_cane else None,
         "cane_force_N": cane.force[i],
@@ -73,21 +82,88 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "external_moment_Nm": float(load.external_moment[i]),
         "weight_lever_m": float(load.weight_lever[i]),
         "muscle": muscle,
-        "muscle_force_N": float(load.muscle_force[i]) if muscle != NO_MUSCLE else 0.0,
+        "muscle_force_N": _muscle_force(solved, i, muscle),
         "muscle_lever_m": abs(float(load.muscle.lever[i])),
         "joint_force_N": joint,
         "joint_force_bw": joint / weight,
         "joint_angle_deg": math.degrees(load.joint_angle[i]),
-        "joint_on_socket_N": {"lateral": float(load.joint_force[i, 0]), "up": float(load.joint_force[i, 1])},
-        "joint_on_head_N": {"lateral": float(load.head_force[i, 0]), "up": float(load.head_force[i, 1])},
-        "peak_pressure_MPa": float(solved.pressure.peak[i]) * 1e-6,
+        "joint_on_socket_N": _force(load, i, 1.0),
+        "joint_on_head_N": _force(load, i, -1.0),
+        "pressure_surface": "lune" if solved.socket is None else "horseshoe",
+        "peak_pressure_MPa": float(solved.peak_pressure[i]) * 1e-6,
+        "horseshoe": _horseshoe(solved, i),
         "residual_N": float(solved.residual_force[i]),
         "residual_Nm": float(solved.residual_moment[i]),
         **_relief(solved, i),
+        "specific_tension_N_cm2": _tension(solved, i),
+        "muscles": _muscles(solved, i),
+        "sagittal": _sagittal(solved, i),
     }
     given = bool(np.isfinite(p.inclination[i]))
     record["reasons"] = _reasons(record, has_cane, given)
     return {key: _plain(value) for key, value in record.items()}
+
+
+def _muscle_force(solved: Solved, i: int, muscle: str) -> float:
+    force = float(solved.load.muscle_force[i])
+    return force if muscle != NO_MUSCLE or math.isnan(force) else 0.0
+
+
+def _force(load: HipLoad, i: int, sign: float) -> dict[str, float | None]:
+    parts = {"lateral": load.joint_force[i, 0], "up": load.joint_force[i, 1], "forward": load.joint_forward[i]}
+    return {name: _plain(sign * float(value) + 0.0) for name, value in parts.items()}
+
+
+def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
+    """Every line's force, stress, activation, share of the abduction moment and lever arms."""
+    found = solved.load.muscles
+    if found is None:
+        return None
+    shared, lever = found.shared, found.paths.lever
+    return [
+        {
+            "name": line.name,
+            "force_N": _plain(float(shared.force[i, k])),
+            "stress_N_cm2": _plain(float(shared.stress[i, k]) * 1e-4),
+            "activation": _plain(float(shared.activation[i, k])),
+            "share": _plain(float(shared.share[i, k])),
+            "lever_m": {axis: float(lever[i, k, a]) for a, axis in enumerate(AXES)},
+        }
+        for k, line in enumerate(muscle_lines())
+    ]
+
+
+def _tension(solved: Solved, i: int) -> float | None:
+    found = solved.load.muscles
+    return None if found is None else float(np.broadcast_to(found.tension, solved.times.shape)[i]) * 1e-4
+
+
+def _sagittal(solved: Solved, i: int) -> dict[str, Any] | None:
+    found = solved.sagittal
+    if found is None:
+        return None
+    weight = float(np.broadcast_to(solved.body.weight, solved.times.shape)[i])
+    return {
+        "gravity_line_m": found.gravity_line,
+        "leg_forward_deg": math.degrees(found.forward[i]),
+        "flexion_moment_Nm": float(found.flexion_demand[i]),
+        "line_moved_m": found.deviation,
+        "joint_force_bw_line_ahead": _plain(float(found.joint_ahead[i]) / weight),
+        "joint_force_bw_line_behind": _plain(float(found.joint_behind[i]) / weight),
+    }
+
+
+def _horseshoe(solved: Solved, i: int) -> dict[str, Any] | None:
+    found = solved.socket
+    if found is None:
+        return None
+    centre = [_plain(float(v)) for v in found.centre[i]]
+    return {
+        "peak_MPa": _plain(float(found.peak[i]) * 1e-6),
+        "mean_MPa": _plain(float(found.mean[i]) * 1e-6),
+        "area_mm2": _plain(float(found.area[i]) * 1e6),
+        "centre_m": dict(zip(("forward", "up", "lateral"), centre, strict=True)),
+    }
 
 
 def _relief(solved: Solved, i: int) -> dict[str, Any]:
@@ -107,10 +183,15 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
         return None
     value = float(solved.shortfall[i])
     if solved.status[i] == WOULD_FALL:
-        if not solved.load.joint_force[i, 1] > 0.0:
+        if solved.load.joint_force[i, 1] <= 0.0:
             return {"value": float(-solved.load.joint_force[i, 1]), "unit": "N", "meaning": PULLED}
         return {"value": value * 100, "unit": "cm", "meaning": "centre of pressure outside the foot"}
-    return {"value": value, "unit": "N m", "meaning": "abduction moment missing"}
+    spatial = solved.load.muscles is not None and solved.load.muscles.demand.shape[1] > 1
+    return {
+        "value": value,
+        "unit": "N m",
+        "meaning": "muscle moment missing" if spatial else "abduction moment missing",
+    }
 
 
 def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, str]:
@@ -119,12 +200,23 @@ def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, s
         missing = value is None or (isinstance(value, float) and math.isnan(value))
         if not missing:
             continue
+        weak = record["status"] == TOO_WEAK and record["muscles"] is not None
         if key == "shortfall":
             why[key] = "held: nothing is missing"
+        elif key in ("muscles", "specific_tension_N_cm2"):
+            why[key] = ONE
+        elif key == "sagittal":
+            why[key] = NOT_SPATIAL
+        elif key == "horseshoe":
+            why[key] = NOT_FACETS
+        elif key.startswith("cane_") or (key.startswith("relief") and not has_cane):
+            why[key] = NO_CANE
+        elif weak:
+            why[key] = TOO_WEAK_SET
         elif key == "peak_pressure_MPa":
             why[key] = PULLED if record["joint_on_socket_N"]["up"] <= 0 else NO_EDGE
-        elif key.startswith(("cane_", "relief")):
-            why[key] = NO_CANE if not has_cane else NO_CHANGE if given else NO_FORCE
+        elif key.startswith("relief"):
+            why[key] = NO_CHANGE if given else NO_FORCE
         else:
             why[key] = NO_BALANCE
     return why
@@ -160,7 +252,12 @@ def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
             "centre_edge_angle_deg": math.degrees(hip.centre_edge_angle[0]),
             "abductor_lever_measured_m": None if math.isnan(lever) else lever,
             "abductor_torque_Nm": float(hip.abductor_torque[0]),
+            "socket_out_m": float(hip.socket_out[0]),
+            "socket_up_m": float(hip.socket_up[0]),
+            "leg_shorter_m": float(hip.shortening[0]),
         }
+    changed = {name: float(kg) for name, kg in zip(SEGMENTS, body.added[0], strict=True) if kg}
+    record["mass_changes_kg"] = changed
     return record
 
 

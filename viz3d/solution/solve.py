@@ -12,34 +12,38 @@ SI; lateral axis of the stance side. Called by the command line, the stage and t
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
+from viz3d.body.muscles import MUSCLE_LINES, unsure_muscle_rows
 from viz3d.body.person import (
+    ABDUCTOR_LINE,
     LEFT,
     RIGHT,
     Array,
     Body,
     Hip,
-    hip_spacing_from_pelvis,
-    make_body,
     stance_hip,
 )
+from viz3d.contact.facets import FacetPressure, facet_pressure
+from viz3d.contact.horseshoe import horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
-from viz3d.errors import SceneError
 from viz3d.kinematics.chain import Pose, pose
-from viz3d.kinematics.frontal import Stance, stand
-from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, make_posture, posture_rows
-from viz3d.scene.schema import HipMeasures, Scene
-from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times
-from viz3d.statics.hip import HipLoad, Relief, held_relief, hip_load, torque_margin
+from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
+from viz3d.kinematics.muscle_paths import pelvis_turn
+from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
+from viz3d.scene.schema import Scene
+from viz3d.scene.timeline import at_steps, at_times, frame_times
+from viz3d.solution.inputs import body_of, model_of, posture_of
+from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
+from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load, torque_margin
 from viz3d.statics.limb import limb_free_body
+from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
 from viz3d.tables import UNSURE
 
-MODEL = "equivalent muscle"
+LUNE, HORSESHOE = "lune", "horseshoe"
 HELD, WOULD_FALL, TOO_WEAK = "held", "would_fall", "too_weak"
 _SLOPE_STEP = 1e-4
 """Cane force step of the re-balanced slope, body weights."""
@@ -60,15 +64,38 @@ class Cane:
 
 
 @dataclass(frozen=True)
+class Sagittal:
+    """Fore-and-aft balance of N situations, and what its least certain place is worth."""
+
+    gravity_line: float
+    """Ahead of the hip, m."""
+    deviation: float
+    """Published standard deviation of that place, m."""
+    forward: Array
+    """Forward inclination of the stance leg, rad."""
+    flexion_demand: Array
+    """Moment the flexors must make, N m; negative for extensors."""
+    joint_ahead: Array
+    """Joint force with the line one standard deviation further forward, N."""
+    joint_behind: Array
+
+
+@dataclass(frozen=True)
 class Solved:
     """N solved situations."""
 
     body: Body
     hip: Hip
     posture: Posture
+    model: MuscleModel
     stance: Stance
     load: HipLoad
     pressure: LunePressure
+    """Closed form on a lune; always computed."""
+    socket: FacetPressure | None
+    """Facets of the horseshoe, pelvis frame (x forward, y up, l outward), where they were asked for."""
+    sagittal: Sagittal | None
+    """Fore and aft, where the muscle set balances three axes."""
     cane: Cane
     status: NDArray[np.str_]
     shortfall: Array
@@ -81,6 +108,11 @@ class Solved:
     step: NDArray[np.intp]
 
     @property
+    def peak_pressure(self) -> Array:
+        """Highest pressure on the surface the scene chose, (N,) Pa."""
+        return self.pressure.peak if self.socket is None else self.socket.peak
+
+    @property
     def joint_bw(self) -> Array:
         """Joint force in body weights, without carried loads."""
         return self.load.joint_magnitude / self.body.weight
@@ -91,7 +123,12 @@ class Solved:
 
 
 def solve_batch(
-    body: Body, posture: Posture, times: Array | None = None, step: NDArray[np.intp] | None = None
+    body: Body,
+    posture: Posture,
+    times: Array | None = None,
+    step: NDArray[np.intp] | None = None,
+    model: MuscleModel = ONE_MUSCLE,
+    surface: str = LUNE,
 ) -> Solved:
     """Solve N situations.
 
@@ -99,15 +136,18 @@ def solve_batch(
     ----------
     body : batch of N or 1. posture : N postures.
     times, step : labels to carry along.
+    model : what stands for the muscles.
+    surface : loaded surface of the socket, "lune" or "horseshoe".
     """
     stance = stand(body, posture)
+    posture = stance.posture
     hip = stance_hip(body, posture.on_right)
-    load = hip_load(body, hip, stance)
+    load = hip_load(body, hip, stance, model)
     posed = pose(body, stance)
     below = limb_free_body(body, stance, posed, load)
     joint = load.joint_magnitude
     edge = hip.centre_edge_angle - posture.obliquity
-    pulled = ~(load.joint_force[:, 1] > 0.0)
+    pulled = ~(load.joint_force[:, 1] > 0.0) & np.isfinite(joint)
     radius = np.where(pulled, np.nan, hip.cartilage_radius)
     pressure = lune_pressure(joint, load.joint_angle, radius, edge)
     margin = torque_margin(hip, load)
@@ -117,22 +157,59 @@ def solve_batch(
     shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
     count = len(posture)
     return Solved(
-        body, hip, posture, stance, load, pressure, _cane(body, stance, load), status, shortfall,
+        body, hip, posture, model, stance, load, pressure, _socket(hip, stance, load) if surface == HORSESHOE else None,
+        _sagittal(body, hip, stance, load, model), _cane(body, stance, load, model), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
         np.abs(below.moment_left),
-        posed, _assumed(body, posture),
+        posed, _assumed(body, posture, model),
         np.zeros(count) if times is None else times,
         np.arange(count) if step is None else np.asarray(step, dtype=np.intp),
     )  # fmt: skip
 
 
-def joint_force(body: Body, posture: Posture) -> Array:
+def _socket(hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
+    """Pressure on the horseshoe's facets, in the pelvis frame."""
+    normals, areas = horseshoe(hip.centre_edge_angle)
+    radius = np.atleast_1d(hip.cartilage_radius)
+    force = np.stack([load.joint_forward, load.joint_force[:, 1], load.joint_force[:, 0]], axis=-1)
+    on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(force))
+    on_head_side = on_pelvis / (radius**2)[:, None]
+    found = facet_pressure(on_head_side, normals, normals, areas)
+    lost = ~np.isfinite(load.joint_magnitude) | ~(load.joint_force[:, 1] > 0.0)
+
+    def only(values: Array) -> Array:
+        return np.where(lost.reshape(-1, *([1] * (values.ndim - 1))), np.nan, values)
+
+    square = np.broadcast_to(radius**2, lost.shape)
+    return dataclasses.replace(
+        found,
+        pressure=only(found.pressure), peak=only(found.peak), mean=only(found.mean), area=only(found.area * square),
+        centre=only(found.centre * np.broadcast_to(radius, lost.shape)[:, None]),
+        displacement=only(found.displacement), carried=found.carried & ~lost,
+    )  # fmt: skip
+
+
+def _sagittal(body: Body, hip: Hip, stance: Stance, load: HipLoad, model: MuscleModel) -> Sagittal | None:
+    """What the line of gravity's published spread is worth, for the three-axis set."""
+    if load.muscles is None or model.kind != SPATIAL_SET:
+        return None
+    line, apart = load.muscles.gravity_line, float(posture_rows()["gravity_line_deviation"].value)
+
+    def moved(by: float) -> Array:
+        return hip_load(body, hip, stance, dataclasses.replace(model, gravity_line=line + by)).joint_magnitude
+
+    return Sagittal(
+        line, apart, load.muscles.forward, load.muscles.demand[:, 1], moved(apart), moved(-apart)
+    )  # fmt: skip
+
+
+def joint_force(body: Body, posture: Posture, model: MuscleModel = ONE_MUSCLE) -> Array:
     """Joint force magnitude only, N newtons: the fast path of slopes and sweeps."""
     stance = stand(body, posture)
-    return hip_load(body, stance_hip(body, posture.on_right), stance).joint_magnitude
+    return hip_load(body, stance_hip(body, posture.on_right), stance, model).joint_magnitude
 
 
-def _cane(body: Body, stance: Stance, load: HipLoad) -> Cane:
+def _cane(body: Body, stance: Stance, load: HipLoad, model: MuscleModel) -> Cane:
     posture = stance.posture
     has = posture.has_cane
     hand = np.where(has[:, SWING_HAND], SWING_HAND, STANCE_HAND).astype(np.int64)
@@ -143,12 +220,10 @@ def _cane(body: Body, stance: Stance, load: HipLoad) -> Cane:
     held = held_relief(stance, load, hand)
     rebalanced, chord = np.full(len(hand), np.nan), np.full(len(hand), np.nan)
     if not bool(none.all()):
-        rebalanced, chord = _rebalanced(body, stance, load, hand, force)
+        rebalanced, chord = _rebalanced(body, stance, load, hand, force, model)
 
     def blank(values: Array) -> Array:
         return np.where(none, np.nan, values)
-
-    from viz3d.kinematics.frontal import cane_line_distance
 
     distance = cane_line_distance(stance)[row, hand]
     relief = Relief(blank(held.total), blank(held.unweighting), blank(held.leverage))
@@ -156,7 +231,7 @@ def _cane(body: Body, stance: Stance, load: HipLoad) -> Cane:
 
 
 def _rebalanced(
-    body: Body, stance: Stance, load: HipLoad, hand: NDArray[np.int64], force: Array
+    body: Body, stance: Stance, load: HipLoad, hand: NDArray[np.int64], force: Array, model: MuscleModel
 ) -> tuple[Array, Array]:
     """Slope −d|R|/dC with the body re-balanced, and the chord from zero force; same arm pose."""
     row, posture = np.arange(len(hand)), stance.posture
@@ -165,7 +240,7 @@ def _rebalanced(
     def at(value: Array) -> Array:
         forces = np.where(np.isnan(posture.cane_force), 0.0, posture.cane_force).copy()
         forces[row, hand] = value
-        return joint_force(body, dataclasses.replace(posture, cane_force=forces))
+        return joint_force(body, dataclasses.replace(posture, cane_force=forces), model)
 
     slope = -(at(force + step) - at(force - step)) / (2.0 * step)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -174,7 +249,7 @@ def _rebalanced(
     return np.where(free, slope, np.nan), np.where(free, chord, np.nan)
 
 
-def _assumed(body: Body, posture: Posture) -> tuple[str, ...]:
+def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...]:
     rows = posture_rows()
     names = ["lean_pivot", "centre_of_pressure"]
     if bool(((posture.lifted > 0) & (posture.clearance == rows["swing_clearance"].value)).any()):
@@ -182,74 +257,9 @@ def _assumed(body: Body, posture: Posture) -> tuple[str, ...]:
     if bool(posture.has_cane.any()):
         names += ["palm_on_handle", "shoulder_glide"]
     lines = [rows[n].line() for n in names if rows[n].status in UNSURE]
-    return (*body.assumed, *lines)
-
-
-HIP_MEASURES = (
-    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle", "abductor_lever",
-)  # fmt: skip
-
-
-def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
-    """The scene's person.
-
-    Parameters
-    ----------
-    varied : dotted scene key -> (N,) SI values that replace the scene's, for instance ``person.mass``,
-        ``person.left_hip.offset`` or ``strength.left_abductors`` (a fraction).
-    """
-    p, change = scene.person, varied or {}
-    mass = change.get("person.mass", np.array([p.mass]))
-    torque = scene.strength.torque_per_mass
-    spacing: float | Array | None = p.hip_spacing
-    if p.pelvic_width is not None:
-        spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
-
-    def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
-        values: dict[str, ArrayLike | None] = {
-            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in HIP_MEASURES
-        }
-        values["abductor_torque"] = None if torque is None else torque * mass
-        values["strength"] = change.get(f"strength.{side}_abductors", getattr(scene.strength, f"{side}_abductors"))
-        return values
-
-    return make_body(
-        p.sex,
-        mass,
-        change.get("person.stature", p.stature),
-        change.get("person.hip_spacing", spacing),
-        hip(p.left_hip, LEFT),
-        hip(p.right_hip, RIGHT),
-        p.segments,
-    )
-
-
-def posture_of(scene: Scene, timeline: Timeline) -> Posture:
-    """The scene's posture at every sample of a timeline."""
-    inputs, count = timeline.inputs, len(timeline.times)
-    same, other = (RIGHT, LEFT) if scene.posture.stance == RIGHT else (LEFT, RIGHT)
-    hands = [getattr(scene.hands, side) for side in (same, other)]
-    sides = (same, other)
-
-    def tip(value: float | None) -> float:
-        return np.nan if value is None else value
-
-    return make_posture(
-        count,
-        on_right=scene.posture.stance == RIGHT,
-        lean=inputs["posture.lean"],
-        obliquity=inputs["posture.obliquity"],
-        share=inputs["posture.share"],
-        lifted=inputs["posture.lifted"],
-        clearance=inputs["posture.clearance"],
-        inclination=np.nan if scene.posture.inclination is None else scene.posture.inclination,
-        has_cane=[h.holds == "cane" for h in hands],
-        cane_force=np.stack([inputs[f"hands.{s}.force"] for s in sides], axis=-1),
-        cane_tip=[tip(h.tip_beside_toe) for h in hands],
-        cane_tilt=[h.tilt for h in hands],
-        bag_mass=np.stack([inputs[f"hands.{s}.mass"] for s in sides], axis=-1),
-        placed_on_two=scene.posture.lifted == 0.0,
-    )
+    if model.kind == EQUIVALENT:
+        return (ABDUCTOR_LINE, *body.assumed, *lines)
+    return (MUSCLE_LINES, *body.assumed, *lines, *(row.line() for row in unsure_muscle_rows()))
 
 
 def solve_scene(scene: Scene, times: Array | None = None, file: str = "scene") -> Solved:
@@ -264,77 +274,14 @@ def solve_scene(scene: Scene, times: Array | None = None, file: str = "scene") -
     timeline = at_steps(scene, float(weight)) if times is None else at_times(scene, float(weight), times)
     body = body_of(scene, {k: v for k, v in timeline.inputs.items() if k.startswith("strength.")})
     posture = posture_of(scene, timeline)
-    _refuse(scene, posture, float(weight), timeline.step, file)
-    solved = solve_batch(body, posture, timeline.times, timeline.step)
-    _refuse_reach(scene, solved, file)
-    _refuse_pull(solved, file)
+    refuse_inputs(scene, posture, float(weight), timeline.step, file)
+    solved = solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
+    refuse_reach(scene, solved, file)
+    refuse_feet(scene, solved, file)
+    refuse_pull(solved, file)
     return solved
 
 
 def solve_film(scene: Scene, file: str = "scene") -> Solved:
     """Solve a scene at every frame of its film: one batch."""
     return solve_scene(scene, frame_times(scene), file)
-
-
-def _step_key(scene: Scene, step: Array | NDArray[np.intp], at: int, key: str) -> str:
-    index = int(step[at])
-    return f"steps.{index + 1}.set.{key}" if key in scene.steps[index].set else key
-
-
-def _refuse(scene: Scene, posture: Posture, weight: float, step: NDArray[np.intp], file: str) -> None:
-    sides = ("right", "left") if posture.on_right[0] else ("left", "right")
-    for hand in (STANCE_HAND, SWING_HAND):
-        over = np.nonzero(np.nan_to_num(posture.cane_force[:, hand]) > weight)[0]
-        if len(over):
-            key = _step_key(scene, step, int(over[0]), f"hands.{sides[hand]}.force")
-            found = posture.cane_force[over[0], hand]
-            raise SceneError(
-                file, key, f"found {found / weight * 100:.0f} %BW ({found:.0f} N)",
-                f"allowed: at most the person's weight, 100 %BW ({weight:.0f} N)",
-            )  # fmt: skip
-    total = np.nan_to_num(posture.cane_force).sum(axis=1)
-    both = np.nonzero(total > weight)[0]
-    if len(both):
-        raise SceneError(
-            file, "hands", f"found {total[both[0]] / weight * 100:.0f} %BW on both canes together",
-            "allowed: at most the person's weight, 100 %BW",
-        )  # fmt: skip
-    mixed = np.nonzero(
-        ((posture.share < 1.0) & (posture.lifted > 0.0)) | ((posture.lifted < 1.0) & (posture.obliquity != 0.0))
-    )[0]
-    if len(mixed):
-        raise SceneError(
-            file, _step_key(scene, step, int(mixed[0]), "posture.share"),
-            f"found {posture.share[mixed[0]] * 100:.0f} % with the other foot lifted or the pelvis tilted",
-            'while both feet carry, posture.lifted must be "0 %" and posture.obliquity "0 deg"',
-        )  # fmt: skip
-
-
-def _refuse_pull(solved: Solved, file: str) -> None:
-    """A force found by balance must be a push that the person could lean on."""
-    found = solved.cane.force
-    weight = np.broadcast_to(solved.body.weight, found.shape)
-    rows = np.nonzero(np.isnan(solved.posture.cane_force).any(axis=1) & ~((found >= 0.0) & (found <= weight)))[0]
-    if len(rows):
-        tilt = np.degrees(solved.posture.inclination[rows[0]])
-        raise SceneError(
-            file, "posture.inclination", f"at {tilt:.1f} deg the cane would have to carry {found[rows[0]]:.0f} N",
-            "choose an inclination that a push between 0 and the body's weight balances",
-        )  # fmt: skip
-
-
-def _refuse_reach(scene: Scene, solved: Solved, file: str) -> None:
-    short = solved.stance.reach_short
-    sides = ("right", "left") if solved.posture.on_right[0] else ("left", "right")
-    rows = np.nonzero(short.max(axis=1) > 1e-6)[0]
-    if len(rows):
-        at = int(rows[np.argmax(short[rows].max(axis=1))])
-        hand = int(np.argmax(short[at]))
-        leaning = solved.posture.lean[at] != 0.0
-        key = "posture.lean" if leaning else f"hands.{sides[hand]}.tip_beside_toe"
-        raise SceneError(
-            file, _step_key(scene, solved.step, at, key),
-            f"the {sides[hand]} hand cannot reach the cane's handle: {max(short[at, hand] * 100, 0.1):.1f} cm too far"
-            f" at {solved.times[at]:.1f} s (lean {np.degrees(solved.posture.lean[at]):.0f} deg)",
-            "lean less, or bring a tip that is far out closer",
-        )  # fmt: skip

@@ -16,8 +16,8 @@ from viz3d.body.person import Array
 from viz3d.body.segments import SEGMENTS, mass_fractions
 from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.frontal import cane_line_distance
-from viz3d.scene.schema import Scene
-from viz3d.solution.solve import HELD, WOULD_FALL, Solved
+from viz3d.scene.schema import AIDS, Scene
+from viz3d.solution.solve import HELD, HORSESHOE, LUNE, WOULD_FALL, Solved
 from viz3d.stage.plan import Arrow, Dimension, Fan, Plan, Pressure, Turn
 from viz3d.units import GRAVITY
 
@@ -41,7 +41,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         hip=world.hip,
         middle_hip=solved.posed.joints["middle_hip"],
         gravity_line=_whole_body(solved),
-        canes=tuple(s for s in ("left", "right") if getattr(scene.hands, s).holds == "cane"),
+        aids=hand_aids(scene),
         supports=_supports(solved),
         body_weight=world.weight,
         arrows=[a for a in arrows if a is not None],
@@ -49,14 +49,22 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         turns=_turns(world),
         fans=_fans(world),
         pressure=Pressure(
-            solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.pressure.peak,
-            [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.pressure.peak],
+            solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.peak_pressure,
+            [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.peak_pressure],
+            LUNE if solved.socket is None else HORSESHOE,
+            None if solved.socket is None else solved.socket.displacement,
         ),
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[_notice(solved, i) for i in range(count)],
         person_line=_person_line(scene, world.weight),
         model_line=MODEL_LINE,
     )  # fmt: skip
+
+
+def hand_aids(scene: Scene) -> dict[str, str]:
+    """Side -> what that hand presses on."""
+    held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
+    return {s: what for s, what in held.items() if what in AIDS}
 
 
 def _view(scene: Scene) -> str:
@@ -120,14 +128,14 @@ class _World:
 
 
 def _free_body_centre(solved: Solved) -> Array:
-    """Centre of mass of everything but the stance limb, bags included, (N, 3)."""
-    mass, centre, bag, at_bag = _mass_points(solved)
+    """Centre of mass of everything but the stance limb, loads included, (N, 3)."""
+    mass, centre, load, at_load = _mass_points(solved)
     right = solved.posture.on_right
     keep = np.ones(mass.shape)
     for name in ("thigh", "shank", "foot"):
         for side, on in (("right", right), ("left", ~right)):
             keep[:, SEGMENTS.index(f"{side}_{name}")] = np.where(on, 0.0, 1.0)
-    return _mean(mass * keep, centre, bag, at_bag)
+    return _mean(mass * keep, centre, load, at_load)
 
 
 def _whole_body(solved: Solved) -> Array:
@@ -137,13 +145,15 @@ def _whole_body(solved: Solved) -> Array:
 def _mass_points(solved: Solved) -> tuple[Array, Array, Array, Array]:
     centre = segment_centres(solved.body, solved.posed)
     mass = np.broadcast_to(mass_fractions(solved.body) * solved.body.mass[:, None], centre.shape[:2])
-    wrists = np.stack([solved.posed.joints[f"{w}_wrist"] for w in ("stance", "swing")], axis=1)
-    return mass, centre, solved.posture.bag_mass, wrists
+    joints = solved.posed.joints
+    carried = np.stack([joints[n] for n in ("stance_wrist", "swing_wrist", "backpack")], axis=1)
+    loads = np.concatenate([solved.posture.bag_mass, solved.posture.backpack[:, None]], axis=1)
+    return mass, centre, loads, carried
 
 
-def _mean(mass: Array, centre: Array, bag: Array, at_bag: Array) -> Array:
-    moment = (mass[..., None] * centre).sum(axis=1) + (bag[..., None] * at_bag).sum(axis=1)
-    return np.asarray(moment / (mass.sum(axis=1) + bag.sum(axis=1))[:, None])
+def _mean(mass: Array, centre: Array, load: Array, at_load: Array) -> Array:
+    moment = (mass[..., None] * centre).sum(axis=1) + (load[..., None] * at_load).sum(axis=1)
+    return np.asarray(moment / (mass.sum(axis=1) + load.sum(axis=1))[:, None])
 
 
 def _weight(world: _World) -> Arrow:
@@ -306,10 +316,14 @@ def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: s
 def _notice(solved: Solved, i: int) -> str:
     if solved.status[i] == HELD:
         return ""
-    if not solved.load.joint_force[i, 1] > 0.0:
+    if solved.load.joint_force[i, 1] <= 0.0:
         return "Cannot be held: the joint would have to pull"
     if solved.status[i] == WOULD_FALL:
         return f"Cannot be held: the body would fall, {units.show_centimetres(solved.shortfall[i])} outside the foot"
+    if solved.load.muscles is not None:
+        return (
+            f"Cannot be held: the muscles are {units.show_moment(solved.shortfall[i])} too weak; no joint force to show"
+        )
     return f"Cannot be held: the abductors are {units.show_moment(solved.shortfall[i])} too weak"
 
 

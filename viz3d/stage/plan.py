@@ -78,13 +78,17 @@ class Turn:
 
 @dataclass(frozen=True)
 class Pressure:
-    """Pressure on the stance socket's cartilage: the lune's parameters per frame, (N,)."""
+    """Pressure on the stance socket's cartilage: the lune's parameters per frame, (N,), or the horseshoe's."""
 
     pole: Array
     pole_pressure: Array
     edge: Array
     peak: Array
     peak_text: list[str]
+    surface: str
+    """"lune" or "horseshoe"."""
+    displacement: Array | None
+    """(N, 3) of the head on the horseshoe, Pa, pelvis frame (x forward, y up, l outward): p = max(0, d · n)."""
 
 
 @dataclass(frozen=True)
@@ -103,8 +107,8 @@ class Plan:
     middle_hip: Array
     gravity_line: Array
     """(N, 3) whole-body centre of mass."""
-    canes: tuple[str, ...]
-    """Sides whose hand holds a cane."""
+    aids: dict[str, str]
+    """Side -> what that hand presses on: cane, elbow crutch or frame."""
     supports: list[str]
     """Per frame: what the body balances over, in words."""
     body_weight: float

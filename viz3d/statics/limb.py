@@ -51,8 +51,10 @@ def limb_free_body(body: Body, stance: Stance, posed: Pose, load: HipLoad) -> Li
     wrists = [posed.joints[f"{w}_wrist"][:, 2] * posed.sign for w in ("stance", "swing")]
     hand_up, hand_side = stance.hand_force[..., 1], stance.hand_force[..., 0]
     other, other_at = stance.other_foot_force, stance.other_foot_lateral
-    up = weights.sum(axis=1) + bags.sum(axis=1) - hand_up.sum(axis=1) - other
+    pack = GRAVITY * stance.posture.backpack
+    up = weights.sum(axis=1) + bags.sum(axis=1) + pack - hand_up.sum(axis=1) - other
     turning = (weights * lateral).sum(axis=1) + (bags * np.stack(wrists, axis=-1)).sum(axis=1)
+    turning = turning + pack * posed.joints["backpack"][:, 2] * posed.sign
     turning = turning - (hand_up * stance.tip_lateral).sum(axis=1) - other * other_at
     ground_at = turning / np.where(up == 0.0, np.nan, up)
     ground = np.stack([-hand_side.sum(axis=1), up], axis=-1)

@@ -8,31 +8,37 @@ unknown λ per axis, and each muscle's stress has a closed form in it,
 
     x = clip((max(c·λ, 0) / p)^(1/(p−1)), 0, S/A),  c = A r,
 
-which gives a certificate for any λ: the dual's value. λ itself comes from a batched primal-dual Newton method
-(a few dozen steps whatever p): plain Newton on the dual alone stalls at p > 2, where the stress grows like a
-root at zero. Each answer carries its moment residual and duality gap. Where no forces within the strengths
-reach M, the shortfall is reported and nothing is clipped.
+which gives a certificate for any λ: the dual's value. About one axis λ is found by sorting, about three by a batched,
+safeguarded Newton method on the dual; what that leaves open (the stress grows like a root at zero, so high powers
+stall) goes to a primal-dual method. The limit p to infinity is a linear program, solved exactly. Each answer carries
+its moment residual and duality gap. Where no forces within the strengths reach M, the shortfall is reported and
+nothing is clipped.
 
-SI: N, m², N m, Pa. Called by whoever has muscle lines; independent of where they come from.
+SI: N, m², N m, Pa. Called by :mod:`viz3d.statics.muscle_set`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from viz3d.body.person import Array
 from viz3d.errors import InputError
+from viz3d.statics.sharing_dual import dual_newton, one_axis, raised, stress
+from viz3d.statics.sharing_interior import interior_share
+from viz3d.statics.sharing_minmax import fixed_by_peak, least_peak
 
-_STEPS = 80
-_TOLERANCE = 1e-11
-_GAP = 1e-13
+_TOLERANCE = 1e-9
+"""Relative moment residual up to which a situation counts as balanced."""
 _SOUND = 1e-11
 """Relative moment residual up to which the closed form of the stresses is taken."""
-_LEAST = 1e-60
-"""Distance from a bound that iterates keep."""
+_CHUNK = 2048
+"""Situations handled at once: their arrays stay in the processor's cache."""
+TIE_POWER = 3.0
+"""Ties of the min-max limit go to the smallest norm of this power."""
 
 
 @dataclass(frozen=True)
@@ -66,7 +72,7 @@ def share_moment(
     lever : (N, K, m) or (K, m) moment per newton of each muscle, m.
     area : (K,) or (N, K) cross-sections, m².
     strength : (K,) or (N, K) largest forces, N; 0 switches a muscle off.
-    power : p >= 2.
+    power : p >= 2, or ``inf`` for the least largest stress (ties by the smallest 3-norm).
 
     Returns
     -------
@@ -91,28 +97,34 @@ def share_moment(
     section = np.broadcast_to(np.asarray(area, dtype=float), arms.shape[:2])
     limit = np.broadcast_to(np.asarray(strength, dtype=float), arms.shape[:2])
     _check(power, arms, section, limit)
-    scale_x = np.maximum((limit / section).max(axis=1), 1.0)[:, None]
-    top = limit / section / scale_x
-    pull = arms * section[..., None] * scale_x[..., None]
+    parts = [slice(k, k + _CHUNK) for k in range(0, count, _CHUNK)]
+    solved = [_chunk(need[k], arms[k], section[k], limit[k], power) for k in parts]
+    force, residual, gap, feasible, short = (np.concatenate([s[i] for s in solved]) for i in range(5))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        activation = np.where(limit > 0, force / limit, 0.0)
+        share = np.where(np.abs(need[:, :1]) > 0, force * arms[..., 0] / need[:, :1], 0.0)
+    ok = feasible.astype(bool)
+    return Shared(force, force / section, activation, share, residual, np.where(ok, gap, np.nan), ok, short)
+
+
+def _chunk(need: Array, arms: Array, section: Array, limit: Array, power: float) -> tuple[NDArray[Any], ...]:
+    """Forces, residual, gap, feasibility and shortfall of a few situations, solved without units."""
+    highest = limit / section
+    scale = np.maximum(highest.max(axis=1), 1.0)[:, None]
+    pull = arms * (section * scale)[..., None]
     size = np.maximum(np.abs(pull).sum(axis=1).max(axis=1), 1e-12)[:, None]
-    goal, pull = need / size, pull / size[..., None]
+    pull /= size[..., None]
+    goal, top = need / size, highest / scale
     x, residual, gap = _solve(goal, pull, top, power)
-    feasible = residual <= _TOLERANCE * 100
-    short = np.zeros(count)
+    feasible = residual <= _TOLERANCE
+    short = np.zeros(len(need))
     if not feasible.all():
         rows = np.nonzero(~feasible)[0]
         short[rows] = _nearest(goal[rows], pull[rows], top[rows]) * size[rows, 0]
         reachable = short <= 1e-7 * np.maximum(np.abs(need).max(axis=1), 1e-9)
         feasible, short = feasible | reachable, np.where(reachable, 0.0, short)
-    stress = np.where(feasible[:, None], x * scale_x, np.nan)
-    force = stress * section
-    made = (force[..., None] * arms)[..., 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        activation = np.where(limit > 0, force / limit, 0.0)
-        share = np.where(np.abs(need[:, :1]) > 0, made / need[:, :1], 0.0)
-    return Shared(
-        force, stress, activation, share, residual * size[:, 0], np.where(feasible, gap, np.nan), feasible, short
-    )
+    force = np.asarray(np.where(feasible[:, None], x * scale * section, np.nan))
+    return force, residual * size[:, 0], gap, feasible, short
 
 
 def _check(power: float, arms: Array, section: Array, limit: Array) -> None:
@@ -126,95 +138,59 @@ def _check(power: float, arms: Array, section: Array, limit: Array) -> None:
         raise InputError("strength: allowed: zero or more")
 
 
-def _stress(drive: Array, top: Array, power: float) -> Array:
-    """Stress of each muscle at a dual drive y = c·λ, closed form, within its limits."""
-    return np.asarray(np.minimum((np.maximum(drive, 0.0) / power) ** (1.0 / (power - 1.0)), top))
-
-
-def _dual(price: Array, goal: Array, pull: Array, top: Array, power: float) -> Array:
-    """Value of the concave dual, (N,)."""
-    drive = np.einsum("nkm,nm->nk", pull, price)
-    x = _stress(drive, top, power)
-    return np.asarray((price * goal).sum(axis=1) - (x * drive - x**power).sum(axis=1))
-
-
 def _solve(goal: Array, pull: Array, top: Array, power: float) -> tuple[Array, Array, Array]:
-    """Primal-dual Newton; returns stresses, moment residual and relative duality gap per situation."""
-    on = top > 0.0
-    able = np.where(on[..., None], pull, 0.0)
-    square = np.einsum("nkm,nkl->nml", able, able)
-    ridge = 1e-9 * np.trace(square, axis1=1, axis2=2)[:, None, None] + 1e-12
-    eye = np.eye(goal.shape[1])
-    guess = np.einsum("nkm,nm->nk", able, np.linalg.solve(square + ridge * eye, goal[..., None])[..., 0])
-    size = np.maximum(guess.max(axis=1), 1e-9)[:, None]
-    able, limit = able * size[..., None], np.where(on, top / size, 1.0)
-    state = _State.start(guess / size, limit, goal.shape[1], power)
-    open_ = np.abs(goal).max(axis=1) > 0.0
-    for _ in range(_STEPS):
-        rows = np.nonzero(open_)[0]
-        if len(rows) == 0:
-            break
-        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-            lack, spread = state.step(rows, goal, able, limit, power)
-        open_[rows] = ~((lack < _TOLERANCE) & (spread < _GAP))
-    useful = on & (np.abs(pull).max(axis=2) > 0.0) & (np.abs(goal).max(axis=1) > 0.0)[:, None]
-    x = np.where(useful, state.x, 0.0)
-    exact = _stress(np.einsum("nkm,nm->nk", able, state.price), np.where(on, limit, 0.0), power)
-    sound = np.abs(goal - np.einsum("nkm,nk->nm", able, exact)).max(axis=1) < _SOUND
-    x = np.where(sound[:, None], exact, x)
+    """Stresses, moment residual and relative duality gap per situation."""
+    if np.isinf(power):
+        return _least_peak(goal, pull, top)
+    able = np.where(top[..., None] > 0.0, pull, 0.0)
+    if goal.shape[1] == 1:
+        price = one_axis(goal, able, top, power)
+        x, value = _priced(price, goal, able, top, power)
+        return x, np.abs(goal[:, 0] - (able[..., 0] * x).sum(axis=1)), _gap(x, value, power)
+    x, price, value, done = dual_newton(goal, able, top, power)
+    rows = np.nonzero(~done)[0]
+    if len(rows):
+        inner, price = interior_share(goal[rows], able[rows], top[rows], power)
+        exact, value[rows] = _priced(price, goal[rows], able[rows], top[rows], power)
+        sound = np.abs(goal[rows] - np.einsum("nkm,nk->nm", able[rows], exact)).max(axis=1) < _SOUND
+        x[rows] = np.where(sound[:, None], exact, inner)
     residual = np.abs(goal - np.einsum("nkm,nk->nm", able, x)).max(axis=1)
-    primal = (x**power).sum(axis=1)
+    return x, residual, _gap(x, value, power)
+
+
+def _priced(price: Array, goal: Array, pull: Array, top: Array, power: float) -> tuple[Array, Array]:
+    """Closed-form stresses (N, K) at dual prices, and the dual's value (N,)."""
+    drive = np.einsum("nkm,nm->nk", pull, price)
+    x = stress(drive, top, power)
     with np.errstate(over="ignore", invalid="ignore"):
-        gap = np.abs(primal - _dual(state.price, goal, able, np.where(on, limit, 0.0), power)) / np.maximum(
-            primal, 1e-300
-        )
-    return x * size, residual, np.where(primal > 0.0, gap, 0.0)
+        return x, (price * goal).sum(axis=1) - (x * drive - raised(x, power)).sum(axis=1)
 
 
-@dataclass
-class _State:
-    """Iterates of the primal-dual method: stresses, dual prices, and multipliers of both bounds."""
+def _gap(x: Array, value: Array, power: float) -> Array:
+    """Relative distance of the objective from the dual's value, a lower bound of it, (N,)."""
+    primal = raised(x, power).sum(axis=1)
+    with np.errstate(over="ignore", invalid="ignore"):
+        gap = np.abs(primal - value) / np.maximum(primal, 1e-300)
+    return np.asarray(np.where(primal > 0.0, gap, 0.0))
 
-    x: Array
-    price: Array
-    low: Array
-    high: Array
 
-    @classmethod
-    def start(cls, guess: Array, limit: Array, axes: int, power: float) -> _State:
-        """A strictly inner point near the guess."""
-        edge = np.minimum(0.1, 0.1 * limit)
-        x = np.clip(guess, edge, np.maximum(limit - edge, edge))
-        one = np.full(x.shape, 0.1 * power)
-        return cls(x, np.zeros((len(x), axes)), one / x * 0.1, one / (limit - x) * 0.1)
-
-    def step(self, rows: NDArray[np.intp], goal: Array, pull: Array, limit: Array, power: float) -> tuple[Array, Array]:
-        """One Newton step for the given situations; returns moment lack and complementarity before it."""
-        x, price, low, high = self.x[rows], self.price[rows], self.low[rows], self.high[rows]
-        x = np.maximum(x, _LEAST)
-        c, g, room = pull[rows], goal[rows], np.maximum(limit[rows] - x, _LEAST)
-        lack = g - np.einsum("nkm,nk->nm", c, x)
-        spread = (x * low + room * high).mean(axis=1)
-        aim = (0.15 * spread)[:, None]
-        bend = power * (power - 1.0) * x ** (power - 2.0) + low / x + high / room
-        tilt = power * x ** (power - 1.0) - np.einsum("nkm,nm->nk", c, price) - aim / x + aim / room
-        square = np.einsum("nkm,nkl,nk->nml", c, c, 1.0 / bend)
-        ridge = 1e-14 * np.trace(square, axis1=1, axis2=2)[:, None, None] + 1e-200
-        right = lack + np.einsum("nkm,nk->nm", c, tilt / bend)
-        d_price = np.linalg.solve(square + ridge * np.eye(g.shape[1]), right[..., None])[..., 0]
-        d_x = (np.einsum("nkm,nm->nk", c, d_price) - tilt) / bend
-        d_low = aim / x - low - low / x * d_x
-        d_high = aim / room - high + high / room * d_x
-        size = np.ones(len(rows))
-        for value, move in ((x, d_x), (room, -d_x), (low, d_low), (high, d_high)):
-            reach = np.where(move < 0.0, -value / np.minimum(move, -1e-300), np.inf)
-            size = np.minimum(size, 0.99 * reach.min(axis=1))
-        finite = np.isfinite(d_x).all(axis=1) & np.isfinite(d_low).all(axis=1) & np.isfinite(d_high).all(axis=1)
-        size = np.where(finite, size, 0.0)[:, None]
-        d_x, d_low, d_high, d_price = (np.where(finite[:, None], v, 0.0) for v in (d_x, d_low, d_high, d_price))
-        self.x[rows], self.price[rows] = x + size * d_x, price + size * d_price
-        self.low[rows], self.high[rows] = low + size * d_low, high + size * d_high
-        return np.abs(lack).max(axis=1), spread
+def _least_peak(goal: Array, pull: Array, top: Array) -> tuple[Array, Array, Array]:
+    """The min-max limit; its gap compares the largest stress with the linear program's bound."""
+    peak, way = least_peak(goal, pull, top)
+    x, free = fixed_by_peak(np.where(np.isfinite(peak), peak, 0.0), way, pull, top)
+    rest = goal - np.einsum("nkm,nk->nm", pull, x)
+    along = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-300)
+    rest = rest - (rest * along).sum(axis=1, keepdims=True) * along
+    still = np.abs(rest).max(axis=1) > 1e-14
+    limit = np.where(free, np.minimum(top, peak[:, None] * (1.0 + 1e-12)), 0.0)
+    if still.any():
+        shared, _ = interior_share(rest[still], pull[still], limit[still], TIE_POWER)
+        x[still] = np.where(free[still], shared, x[still])
+    residual = np.abs(goal - np.einsum("nkm,nk->nm", pull, x)).max(axis=1)
+    residual = np.where(np.isfinite(peak), residual, np.inf)
+    with np.errstate(invalid="ignore"):
+        gap = np.where(peak > 0.0, np.abs(x.max(axis=1) - peak) / np.maximum(peak, 1e-300), 0.0)
+    return x, residual, gap
 
 
 def _nearest(goal: Array, pull: Array, top: Array) -> Array:

@@ -1,0 +1,137 @@
+"""Lines of action of the muscle set in a posture: where each muscle pulls on the pelvis, and with which levers.
+
+Question answered: with the pelvis tilted and the leg inclined like this, along which line does each muscle pull,
+and how large are its lever arms about the three axes of the hip?
+
+Frame: at the stance hip centre, x forward, y up, l outward; mirrored for a left hip, so one code serves both
+sides. Lever arms are metres of moment per newton: *abduction*, *flexion*, *internal rotation* of the thigh against
+the pelvis, positive in the direction named. Only the stretch of path that crosses from one bone to the other
+matters: a surface on the thigh is left towards the pelvis, one on the pelvis towards the thigh.
+Left out: muscles that touch two surfaces at once. Called by :mod:`viz3d.statics.muscle_set`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viz3d.body.muscles import Surface, muscle_lines, muscle_points, wrap_surfaces
+from viz3d.body.person import Array, Body, Hip
+from viz3d.kinematics.wrapping import Bend, round_cylinder, round_ellipsoid
+
+AXES = ("abduction", "flexion", "internal_rotation")
+"""The hip's axes, in the order of every lever and moment."""
+
+
+@dataclass(frozen=True)
+class MusclePaths:
+    """N situations, K muscles; hip frame, metres."""
+
+    origin: Array
+    """(N, K, 3) on the pelvis (or sacrum)."""
+    insertion: Array
+    """(N, K, 3) on the thigh or shin."""
+    point: Array
+    """(N, K, 3) a point of the line of action."""
+    direction: Array
+    """(N, K, 3) unit vector of the pull on the pelvis."""
+    lever: Array
+    """(N, K, 3) moment per newton: abduction, flexion, internal rotation."""
+    length: Array
+    """(N, K) of the whole path."""
+    wraps: NDArray[np.bool_]
+    """(N, K) whether the path bends round its surface."""
+
+
+def hip_levers(point: Array, direction: Array) -> Array:
+    """Lever arms (..., 3) of a pull on the pelvis along ``direction`` through ``point``.
+
+    Notes
+    -----
+    r × e in (x, y, l); a moment on the thigh is the opposite of the one on the pelvis.
+    """
+    turn = np.cross(point, direction)
+    return np.stack([turn[..., 0], -turn[..., 2], -turn[..., 1]], axis=-1)
+
+
+def pelvis_turn(obliquity: Array) -> Array:
+    """Rotation (N, 3, 3) of the pelvis: its swing side ``obliquity`` lower."""
+    return _outward(-obliquity)
+
+
+def thigh_turn(inclination: Array, forward: Array) -> Array:
+    """Rotation (N, 3, 3) of the stance leg: upper end outward by ``inclination`` and forward by ``forward``, rad."""
+    c, s = np.cos(forward), np.sin(forward)
+    lean = np.zeros((len(c), 3, 3))
+    lean[:, 0, 0], lean[:, 0, 1] = c, s
+    lean[:, 1, 0], lean[:, 1, 1] = -s, c
+    lean[:, 2, 2] = 1.0
+    return np.asarray(_outward(inclination) @ lean)
+
+
+def _outward(angle: Array) -> Array:
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.zeros((len(c), 3, 3))
+    turn[:, 0, 0] = 1.0
+    turn[:, 1, 1], turn[:, 1, 2] = c, -s
+    turn[:, 2, 1], turn[:, 2, 2] = s, c
+    return turn
+
+
+def muscle_paths(body: Body, hip: Hip, obliquity: Array, inclination: Array, forward: Array) -> MusclePaths:
+    """Paths and lever arms of the whole set.
+
+    Parameters
+    ----------
+    body, hip : people and their stance hips, batch N or 1.
+    obliquity, inclination, forward : (N,) pelvic obliquity; stance leg's inclination outward and forward, rad.
+
+    Raises
+    ------
+    Nothing of its own: any posture has paths; points inside a surface leave the line straight.
+    """
+    pelvis, thigh = pelvis_turn(obliquity), thigh_turn(inclination, forward)
+    start, end = muscle_points(body, hip)
+    from_hip = start - hip_centre(body, hip)[:, None, :]
+    origin = np.einsum("nij,nkj->nki", pelvis, from_hip)
+    insertion = np.einsum("nij,nkj->nki", thigh, end)
+    origin, insertion = np.broadcast_arrays(origin, insertion)
+    span = insertion - origin
+    length = np.linalg.norm(span, axis=-1)
+    direction = span / length[..., None]
+    point = origin.copy()
+    wraps = np.zeros(length.shape, dtype=bool)
+    for name, surface in wrap_surfaces(body, hip).items():
+        turn = pelvis if surface.frame == "pelvis" else thigh
+        base = surface.centre - (hip_centre(body, hip) if surface.frame == "pelvis" else 0.0)
+        for k, line in enumerate(muscle_lines()):
+            if line.wrap != name:
+                continue
+            bend = _bend(surface, turn, base, origin[:, k], insertion[:, k])
+            on_pelvis = surface.frame == "pelvis"
+            a = bend.last if on_pelvis else origin[:, k]
+            b = insertion[:, k] if on_pelvis else bend.first
+            pull = b - a
+            pull = pull / np.linalg.norm(pull, axis=-1, keepdims=True)
+            keep = bend.wraps[:, None]
+            point[:, k] = np.where(keep, a, origin[:, k])
+            direction[:, k] = np.where(keep, pull, direction[:, k])
+            length[:, k], wraps[:, k] = bend.length, bend.wraps
+    return MusclePaths(origin, insertion, point, direction, hip_levers(point, direction), length, wraps)
+
+
+def hip_centre(body: Body, hip: Hip) -> Array:
+    """The stance hip centre in the pelvis frame, right side, (N, 3) metres."""
+    out, up = np.broadcast_arrays(body.hip_spacing / 2 + hip.socket_out, hip.socket_up)
+    return np.stack([np.zeros_like(out), up, out], axis=-1)
+
+
+def _bend(surface: Surface, turn: Array, base: Array, start: Array, end: Array) -> Bend:
+    centre = np.einsum("nij,nj->ni", turn, np.broadcast_to(base, (len(turn), 3)))
+    axes = np.einsum("nij,njk->nik", turn, np.broadcast_to(surface.axes, turn.shape))
+    radii = np.broadcast_to(surface.radii, (len(turn), 3))
+    if surface.kind == "cylinder":
+        return round_cylinder(start, end, centre, axes[..., 0], radii[:, 0], axes[..., 1])
+    return round_ellipsoid(start, end, centre, axes, radii)

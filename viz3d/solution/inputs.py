@@ -1,0 +1,126 @@
+"""From a scene's words to the physics' arrays: the body, the posture over time, the muscle model.
+
+Question answered: which body, standing how, with which muscles, does this scene describe?
+
+Called by :mod:`viz3d.solution.solve` and by questions that vary a scene's inputs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from viz3d.body.person import LEFT, RIGHT, Array, Body, hip_spacing_from_pelvis, make_body
+from viz3d.body.segments import SEGMENTS
+from viz3d.kinematics.posture import Posture, make_posture, posture_rows
+from viz3d.scene.schema import AIDS, HipMeasures, Scene
+from viz3d.scene.timeline import Timeline
+from viz3d.statics.model import MuscleModel
+
+HIP_MEASURES = (
+    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle", "abductor_lever",
+    "socket_out", "socket_up",
+)  # fmt: skip
+PARTS = {"belly": ("mid_trunk",), "chest": ("upper_trunk",), "hips": ("lower_trunk",),
+         "thighs": ("left_thigh", "right_thigh")}  # fmt: skip
+"""Plain names of body parts -> segments; every other name is a segment's own."""
+
+
+def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
+    """The scene's person.
+
+    Parameters
+    ----------
+    varied : dotted scene key -> (N,) SI values that replace the scene's, for instance ``person.mass``,
+        ``person.left_hip.offset`` or ``strength.left_abductors`` (a fraction).
+    """
+    p, change = scene.person, varied or {}
+    mass = change.get("person.mass", np.array([p.mass]))
+    torque = scene.strength.torque_per_mass
+    spacing: float | Array | None = p.hip_spacing
+    if p.pelvic_width is not None:
+        spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
+
+    def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
+        values: dict[str, ArrayLike | None] = {
+            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in HIP_MEASURES
+        }
+        values["abductor_torque"] = None if torque is None else torque * mass
+        values["shortening"] = getattr(p, f"{side}_leg_shorter")
+        values["strength"] = change.get(f"strength.{side}_abductors", getattr(scene.strength, f"{side}_abductors"))
+        return values
+
+    return make_body(
+        p.sex,
+        mass,
+        change.get("person.stature", p.stature),
+        change.get("person.hip_spacing", spacing),
+        hip(p.left_hip, LEFT),
+        hip(p.right_hip, RIGHT),
+        p.segments,
+        _added(p.mass_changes, p.segments),
+    )
+
+
+def _added(changes: Mapping[Any, float], table: str) -> Array | None:
+    """(1, segments) kg put on or taken off, from the scene's body parts; None for nothing."""
+    if not changes:
+        return None
+    out = np.zeros((1, len(SEGMENTS)))
+    whole = table == "dempster"
+    for part, kilograms in changes.items():
+        names = PARTS.get(part, (part,))
+        if whole and part not in ("thighs",) and not part.endswith(("thigh", "shank", "foot")):
+            names = ("head_arms_trunk",)
+        for name in names:
+            out[0, SEGMENTS.index(name)] += kilograms / len(names)
+    return out
+
+
+def model_of(scene: Scene) -> MuscleModel:
+    """The scene's choice of muscle model."""
+    m = scene.model
+    power = np.inf if isinstance(m.power, str) else m.power
+    return MuscleModel(
+        m.muscles, power, m.specific_tension, scene.strength.muscles, m.gravity_line, m.pressure_ahead
+    )  # fmt: skip
+
+
+def posture_of(scene: Scene, timeline: Timeline) -> Posture:
+    """The scene's posture at every sample of a timeline."""
+    inputs, count = timeline.inputs, len(timeline.times)
+    same, other = (RIGHT, LEFT) if scene.posture.stance == RIGHT else (LEFT, RIGHT)
+    hands = [getattr(scene.hands, side) for side in (same, other)]
+    sides = (same, other)
+
+    def given(value: float | None) -> float:
+        return np.nan if value is None else value
+
+    p = scene.posture
+    frame = float(posture_rows()["frame_half_width"].value)
+    return make_posture(
+        count,
+        on_right=scene.posture.stance == RIGHT,
+        lean=inputs["posture.lean"],
+        obliquity=inputs["posture.obliquity"],
+        share=inputs["posture.share"],
+        lifted=inputs["posture.lifted"],
+        clearance=inputs["posture.clearance"],
+        inclination=given(p.inclination),
+        has_cane=[h.holds in AIDS for h in hands],
+        cane_force=np.stack([inputs[f"hands.{s}.force"] for s in sides], axis=-1),
+        cane_tip=[given(h.tip_beside_toe) for h in hands],
+        cane_tilt=[h.tilt for h in hands],
+        bag_mass=np.stack([inputs[f"hands.{s}.mass"] for s in sides], axis=-1),
+        placed_on_two=p.lifted == 0.0,
+        trunk_shift=inputs["posture.trunk_shift"],
+        backpack=inputs["load.backpack"],
+        stance_width=given(p.stance_width),
+        heel_lift=np.stack([inputs[f"posture.{s}_heel_lift"] for s in sides], axis=-1),
+        hip_adduction=given(p.hip_adduction),
+        swing_abduction=inputs["posture.swing_abduction"],
+        grip_from_middle=[frame if h.holds == "frame" else np.nan for h in hands],
+    )

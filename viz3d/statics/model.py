@@ -1,0 +1,63 @@
+"""Which muscles balance the hip: one equivalent muscle, or a set that shares the moment.
+
+Question answered: what stands for the muscles in this solution, and how strong are they?
+
+Read by :mod:`viz3d.statics.hip` and :mod:`viz3d.statics.muscle_set`; made from a scene by
+:mod:`viz3d.solution`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from viz3d.body.muscles import known_muscles
+from viz3d.errors import InputError
+
+EQUIVALENT = "equivalent"
+FRONTAL_SET = "frontal set"
+SPATIAL_SET = "three-axis set"
+MODELS = (EQUIVALENT, FRONTAL_SET, SPATIAL_SET)
+WORDS = {
+    EQUIVALENT: "equivalent muscle",
+    FRONTAL_SET: "muscle set about the frontal axis",
+    SPATIAL_SET: "muscle set about three axes",
+}
+"""A model as results and pictures name it."""
+
+
+@dataclass(frozen=True)
+class MuscleModel:
+    """The choice of muscle model.
+
+    ``power`` is the exponent of the shared stresses (2 or more; inf for the least largest stress);
+    ``specific_tension`` in Pa, None to let the measured abduction torque set it; ``left`` is what is left of single
+    muscles' strength by name ("gluteus_medius" means all its lines); ``gravity_line`` and ``pressure_ahead`` are the
+    sagittal places in metres (line of gravity ahead of the hip; centre of pressure ahead of the ankle), None for the
+    sourced defaults.
+
+    Raises
+    ------
+    InputError : an unknown model, a power below 2, an unknown muscle.
+    """
+
+    kind: str = EQUIVALENT
+    power: float = 3.0
+    specific_tension: float | None = None
+    left: Mapping[str, float] = field(default_factory=dict)
+    gravity_line: float | None = None
+    pressure_ahead: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in MODELS:
+            raise InputError(f"muscle model {self.kind!r}; allowed: {', '.join(MODELS)}")
+        if not self.power >= 2.0:
+            raise InputError(f"power: found {self.power:g}; allowed: 2 or more")
+        unknown = [name for name in self.left if name not in known_muscles()]
+        if unknown:
+            raise InputError(f"unknown muscle {unknown[0]!r}; allowed: {', '.join(known_muscles())}")
+
+    @property
+    def words(self) -> str:
+        """The model in words."""
+        return WORDS[self.kind]

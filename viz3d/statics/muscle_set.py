@@ -1,0 +1,157 @@
+"""The muscle set: how many muscles share the moment, and what that leaves for the joint.
+
+Question answered: which force does each hip muscle carry, and what does the joint carry then, in space?
+
+The external moment about the hip is shared by minimising Σ (F/PCSA)^p under balance about the frontal axis alone or
+about all three axes (:mod:`viz3d.statics.sharing`). Lines of action come from :mod:`viz3d.kinematics.muscle_paths`.
+About the frontal axis only, the set's moments about the other two axes are left to muscles that are not asked.
+
+Fore and aft, balance is a matter of two sourced places: the line of gravity ahead of the hip, and the centre of
+pressure ahead of the ankle; from them the leg's forward inclination follows, which turns the muscles' lines but is not
+drawn.
+
+Strength: each line's PCSA times one specific tension. Unless that is given, it is the one at which the abductors
+together make the measured isometric abduction torque, legs straight; so the two muscle models agree on what is too
+weak.
+
+Axes: hip frame (x forward, y up, l outward); moments abduction, flexion, internal rotation. SI.
+Reference: Crowninshield & Brand 1981 (p = 3). Called by :mod:`viz3d.statics.hip`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.body.muscles import cross_sections, muscle_lines
+from viz3d.body.person import Array, Body, Hip
+from viz3d.body.segments import SEGMENTS, com_fractions, lengths, mass_fractions
+from viz3d.kinematics.frontal import Stance
+from viz3d.kinematics.muscle_paths import MusclePaths, muscle_paths
+from viz3d.kinematics.posture import posture_rows
+from viz3d.statics.model import SPATIAL_SET, MuscleModel
+from viz3d.statics.sharing import Shared, share_moment
+from viz3d.units import GRAVITY
+
+ABDUCTORS = "abductor"
+
+
+@dataclass(frozen=True)
+class MuscleForces:
+    """The muscle set's answer; N situations, K lines."""
+
+    paths: MusclePaths
+    shared: Shared
+    demand: Array
+    """(N, m) moments the muscles must make: abduction, then flexion and internal rotation where asked, N m."""
+    pull: Array
+    """(N, 3) sum of all muscle forces on the pelvis, N."""
+    forward: Array
+    """(N,) forward inclination of the stance leg, rad."""
+    tops: Array
+    """(N, K) or (1, K) largest force of every line, N."""
+    tension: Array
+    """(N,) or (1,) specific tension behind the strengths, Pa."""
+    power: float
+    gravity_line: float
+    """Line of gravity of what is above the hip, ahead of it, m."""
+    unasked: Array
+    """(N, 3) moments that the shared forces make beyond the demand (nothing about balanced axes), N m."""
+
+
+def line_tops(hip: Hip, model: MuscleModel, tension: Array) -> Array:
+    """Largest force of every line, (N, K) newtons, weakness counted."""
+    left = np.ones((len(hip.strength), len(muscle_lines())))
+    for k, line in enumerate(muscle_lines()):
+        own = model.left.get(line.name, model.left.get(line.of, 1.0))
+        left[:, k] = own * (hip.strength if line.group == ABDUCTORS else 1.0)
+    return np.asarray(tension[:, None] * cross_sections() * left)
+
+
+def specific_tension(body: Body, hip: Hip, model: MuscleModel) -> Array:
+    """Stress of a fully active muscle, (N,) Pa.
+
+    Notes
+    -----
+    σ = T / Σ A r over the abductors, with T the isometric abduction torque and r their lever arms in neutral stance.
+    """
+    if model.specific_tension is not None:
+        return np.array([model.specific_tension])
+    zero = np.zeros(1)
+    lever = muscle_paths(body, hip, zero, zero, zero).lever[..., 0]
+    counted = np.array([line.group == ABDUCTORS for line in muscle_lines()])
+    return np.asarray(hip.full_torque / (np.maximum(lever, 0.0) * counted * cross_sections()).sum(axis=1))
+
+
+def forward_inclination(body: Body, stance: Stance, load_down: Array, ahead: float, line: float) -> Array:
+    """How far the stance leg leans forward so that the body stays over the centre of pressure, (N,) rad.
+
+    Parameters
+    ----------
+    load_down : (N,) net load on the hip from above, N. ahead, line : m.
+
+    Notes
+    -----
+    N c = P (L sin α + d) + g Σ m r sin α with N the ground force, c ahead of the ankle, P the load from above at d
+    ahead of the hip, and r the limb's masses along the leg L.
+    """
+    size = lengths(body)
+    kg, com = mass_fractions(body) * body.mass[:, None], com_fractions(body)
+    thigh, shank, foot = (SEGMENTS.index(f"left_{n}") for n in ("thigh", "shank", "foot"))
+    along = (
+        kg[:, thigh] * (size.shank + (1 - com[:, thigh]) * size.thigh) + kg[:, shank] * (1 - com[:, shank]) * size.shank
+    )
+    weight = GRAVITY * (kg[:, thigh] + kg[:, shank] + kg[:, foot])
+    leg = size.thigh + size.shank
+    sine = ((load_down + weight) * ahead - load_down * line) / (load_down * leg + GRAVITY * along)
+    return np.asarray(np.arcsin(np.clip(sine, -0.5, 0.5)))
+
+
+def muscle_forces(
+    body: Body, hip: Hip, stance: Stance, force: Array, moment: Array, model: MuscleModel
+) -> MuscleForces:
+    """Share the external moment among the set.
+
+    Parameters
+    ----------
+    force : (N, 2) external force on the free body above the hip: lateral, up. moment : (N,) adducting, N m.
+
+    Returns
+    -------
+    MuscleForces; forces are NaN where the muscles are too weak, with the shortfall in ``shared``.
+    """
+    rows = posture_rows()
+    line = rows["gravity_line"].value if model.gravity_line is None else model.gravity_line
+    ahead = rows["pressure_ahead"].value if model.pressure_ahead is None else model.pressure_ahead
+    spatial = model.kind == SPATIAL_SET
+    forward = np.zeros(len(moment))
+    if spatial:
+        forward = forward_inclination(body, stance, -force[:, 1], ahead, line)
+    paths = muscle_paths(body, hip, stance.posture.obliquity, stance.inclination, forward)
+    demand = np.stack([moment, line * force[:, 1], -line * force[:, 0]], axis=-1)
+    axes = 3 if spatial else 1
+    tension = specific_tension(body, hip, model)
+    tops = line_tops(hip, model, tension)
+    shared = share_moment(demand[:, :axes], paths.lever[..., :axes], cross_sections(), tops, model.power)
+    pull = (shared.force[..., None] * paths.direction).sum(axis=1)
+    made = (shared.force[..., None] * paths.lever).sum(axis=1)
+    made[:, :axes] -= demand[:, :axes]
+    return MuscleForces(
+        paths, shared, demand[:, :axes], pull, forward, tops, tension, model.power, line, made
+    )  # fmt: skip
+
+
+def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
+    """(N, 3) sum of the muscle forces after a small change of the load, lines held.
+
+    Parameters
+    ----------
+    change : (N, 2) added external force: lateral, up, N. moment : (N,) its adducting moment, N m.
+    """
+    axes = forces.demand.shape[1]
+    line = forces.gravity_line
+    demand = np.stack([moment, line * change[:, 1], -line * change[:, 0]], axis=-1)[:, :axes]
+    lever = forces.paths.lever[..., :axes]
+    shared = share_moment(forces.demand + demand, lever, cross_sections(), forces.tops, forces.power)
+    return np.asarray((shared.force[..., None] * forces.paths.direction).sum(axis=1))
