@@ -61,9 +61,7 @@ def test_paths_are_taut(seed: int) -> None:
     start, end = rng.normal(0, 2, (2, 1, 3))
     start[0, 1], end[0, 1] = 1.2 + abs(start[0, 1]), -1.2 - abs(end[0, 1])
     start[0, 0] = end[0, 0] = 0.3
-    b = round_cylinder(
-        start, end, np.zeros((1, 3)), np.array([[0, 0, 1.0]]), np.ones(1), np.array([[1.0, 0, 0]])
-    )
+    b = round_cylinder(start, end, np.zeros((1, 3)), np.array([[0, 0, 1.0]]), np.ones(1), np.array([[1.0, 0, 0]]))
     assert b.wraps[0]
     for point, away in ((b.first, start), (b.last, end)):
         flat = point[0, :2]
@@ -132,9 +130,7 @@ def test_mirror_and_scale(body: Body, posture: Posture) -> None:
     )
     here = solve_batch(body, posture, model=STRONG)
     assert here.joint_bw == pytest.approx(other.joint_bw, rel=1e-9)
-    heavy = dataclasses.replace(
-        body, mass=body.mass * 1.25, added=body.added * 1.25
-    )
+    heavy = dataclasses.replace(body, mass=body.mass * 1.25, added=body.added * 1.25)
     loaded = dataclasses.replace(posture, cane_force=posture.cane_force * 1.25, bag_mass=posture.bag_mass * 1.25)
     more = solve_batch(heavy, loaded, model=MuscleModel(SPATIAL_SET, specific_tension=5e6 * 1.25))
     assert more.load.joint_magnitude == pytest.approx(here.load.joint_magnitude * 1.25, rel=1e-6)

@@ -156,3 +156,27 @@ def test_refusals(change: dict[str, object], word: str) -> None:
     given_ = {"moment": [[1.0]], "lever": [[0.05], [0.04]], "area": [1e-3, 1e-3], "strength": [9.0, 9.0], **change}
     with pytest.raises(InputError, match=word):
         share_moment(**given_)  # type: ignore[arg-type]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from([1, 3]))
+def test_least_peak_is_the_linear_program(seed: int, axes: int) -> None:
+    """p = inf against scipy's linear program: the same largest stress, and a balanced moment."""
+    moment, lever, area, strength = case(seed, 1, 10, axes)
+    ours = share_moment(moment, lever, area, strength, np.inf)
+    c = (lever[0] * area[:, None]).T * SIGMA
+    upper = np.hstack([np.eye(10), -np.ones((10, 1))])
+    found = linprog(
+        np.r_[np.zeros(10), 1.0], A_ub=upper, b_ub=np.zeros(10), A_eq=np.hstack([c, np.zeros((axes, 1))]),
+        b_eq=moment[0], bounds=(0, 1),
+    )  # fmt: skip
+    assert ours.stress[0].max() / SIGMA == pytest.approx(found.fun, rel=1e-9)
+    assert ours.residual[0] < 1e-9
+    assert np.einsum("km,k->m", lever[0], ours.force[0]) == pytest.approx(moment[0], abs=1e-8)
+
+
+def test_ties_of_the_least_peak_go_to_the_smallest_norm() -> None:
+    """Two muscles fix the peak; three twins square to it share what is left evenly instead of at random."""
+    lever = [[0.05, 0, 0], [0.05, 0, 0], [0, 0.02, 0], [0, 0.02, 0.01], [0, 0.02, -0.01]]
+    force = share_moment([[30.0, 10.0, 0.0]], lever, [1e-3] * 5, [1e3] * 5, np.inf).force[0]
+    assert force == pytest.approx([300.0, 300.0, 500 / 3, 500 / 3, 500 / 3], rel=1e-6)

@@ -71,8 +71,8 @@ def find_target(scene: Scene, step: int, word: str, wanted_bw: float) -> Answer:
     joint = np.where(usable, solved.load.joint_magnitude / weight, np.nan)
     best = int(np.nanargmin(joint))
     roots = _roots(scene, step, what, grid, joint, wanted_bw)
-    start = solve_varied(scene, step, {what.key: np.array([_present(scene, step, what)])})
-    present = _present(scene, step, what)
+    start = solve_varied(scene, step, {what.key: np.array([present_value(scene, step, what)])})
+    present = present_value(scene, step, what)
     roots = roots[np.argsort(np.abs(roots - present))] if len(roots) else roots
     held = list(solve_varied(scene, step, {what.key: roots}).status == HELD) if len(roots) else []
     limit = "" if usable.all() else "beyond that the hand does not reach its cane, or the body would fall"
@@ -82,7 +82,7 @@ def find_target(scene: Scene, step: int, word: str, wanted_bw: float) -> Answer:
     )  # fmt: skip
 
 
-def _present(scene: Scene, step: int, what: Input) -> float:
+def present_value(scene: Scene, step: int, what: Input) -> float:
     """The input's value in the scene itself."""
     body = body_of(scene)
     values = step_values(scene, float(body.weight[0]))

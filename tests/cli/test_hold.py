@@ -1,0 +1,67 @@
+"""``viz3d hold`` and ``viz3d match``: sentences, JSON, refusals."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+import pytest
+
+from tests.cli.conftest import Ran
+
+WEAK = ["--set", "strength.left_abductors=30 %"]
+
+
+def test_hold_says_what_helps_and_that_a_drop_does_not(run: Callable[..., Ran]) -> None:
+    done = run("hold", "level-stance", *WEAK)
+    assert done.code == 0
+    assert "cannot be held" in done.out
+    assert "No drop helps" in done.out
+    assert "pressing on a cane in the right hand" in done.out
+
+
+def test_the_least_cane_force_is_the_edge(run: Callable[..., Ran]) -> None:
+    answer = json.loads(run("hold", "level-stance", *WEAK, "--json").out)
+    cane = next(r for r in answer["steps"][0]["remedies"] if r["input"]["word"] == "cane")
+    cane_scene = ["cane-opposite-hand", *WEAK]
+    for factor, status in ((0.98, "too_weak"), (1.02, "held")):
+        push = f"hands.right.force={cane['value'] * factor:.4f} N"
+        record = json.loads(run("solve", *cane_scene, "--set", push, "--json").out)
+        assert record["situations"][0]["status"] == status
+
+
+def test_match_round_trip(run: Callable[..., Ran]) -> None:
+    found = json.loads(run("match", "level-stance", "--this", "lean=10 deg", "--by", "cane", "--json").out)
+    back = json.loads(
+        run("match", "level-stance", "--this", f"cane={found['values'][0]:.6f} N", "--by", "lean", "--json").out
+    )
+    assert back["joint_force_bw"] == pytest.approx(found["joint_force_bw"], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["--this", "lean=10"], "without a unit"),
+        (["--this", "lean=80 deg"], "allowed"),
+        (["--this", "lean"], "INPUT=VALUE"),
+        (["--this", "cane=10 %BW", "--by", "cane"], "must differ"),
+    ],
+)
+def test_refusals(run: Callable[..., Ran], arguments: list[str], word: str) -> None:
+    done = run("match", "level-stance", *arguments)
+    assert done.code == 1
+    assert word in done.err
+
+
+def test_muscle_set_in_a_scene(run: Callable[..., Ran]) -> None:
+    spatial = ["--set", "model.muscles=three-axis set", "--set", "model.pressure=horseshoe"]
+    record = json.loads(run("solve", "level-stance", *spatial, "--json").out)["situations"][0]
+    assert record["model"] == "muscle set about three axes"
+    assert len(record["muscles"]) == 23
+    assert sum(m["share"] for m in record["muscles"]) == pytest.approx(1.0, abs=1e-6)
+    assert record["sagittal"]["joint_force_bw_line_behind"] != record["sagittal"]["joint_force_bw_line_ahead"]
+    assert record["horseshoe"]["peak_MPa"] == record["peak_pressure_MPa"]
+    weak = json.loads(run("solve", "level-stance", *spatial, *WEAK, "--json").out)["situations"][0]
+    assert weak["status"] == "too_weak"
+    assert weak["joint_force_bw"] is None
+    assert "joint_force_bw" in weak["reasons"]

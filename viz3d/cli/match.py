@@ -1,0 +1,61 @@
+"""``viz3d match``: which two interventions do the same to the joint?"""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.say import say
+
+
+def match(
+    scene: SceneName,
+    this: Annotated[str, typer.Option("--this", metavar="INPUT=VALUE", help='Like lean="10 deg" or cane="10 %BW".')],
+    by: Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")] = "cane",
+    changes: Changes = None,
+    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Find how much of one thing does the same to the joint as a given amount of another."""
+    from viz3d import units
+    from viz3d.errors import InputError
+    from viz3d.questions.hold import find_match
+    from viz3d.questions.target import NAMES, amount
+    from viz3d.questions.vary import named_input
+    from viz3d.scene.reader import load_scene
+    from viz3d.solution.inputs import body_of
+    from viz3d.solution.records import LEAVES_OUT
+
+    loaded = load_scene(scene, changes or ())
+    index = (step or 1) - 1
+    if not 0 <= index < len(loaded.steps):
+        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    word, equals, text = this.partition("=")
+    if not equals:
+        raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')
+    weight = float(body_of(loaded).weight[0])
+    _, what = named_input(loaded, word.strip())
+    quantity = text.strip().strip("\"'")
+    if what.dimension == "force":
+        value = units.parse_force(quantity).newtons(weight)
+    else:
+        value = units.parse_quantity(quantity, what.dimension)
+    found = find_match(loaded, index, word.strip(), value, by)
+    if as_json:
+        unit = {"force": "N", "angle": "rad", "length": "m", "mass": "kg"}[found.input.dimension]
+        record = {"scene": loaded.title, "this": this, "joint_force_bw": found.joint_bw, "start_bw": found.start_bw,
+                  "by": found.input.key, "unit": unit, "values": found.values}  # fmt: skip
+        print(json.dumps(record, indent=2, allow_nan=False))
+        return
+    names = {**NAMES, "cane": "pressing on a cane with", "bag": "a bag of"}
+    start, joint = units.show_bw(found.start_bw), units.show_bw(found.joint_bw)
+    say(f"{names[what.word].capitalize()} {amount(what, value, weight)} takes the joint from {start} to {joint}.")
+    if not found.values:
+        say(f"No {by} does the same.")
+    for k, other in enumerate(found.values):
+        so = "So does" if k == 0 else "And so does"
+        say(f"{so} {names[found.input.word]} {amount(found.input, other, weight)}.")
+    say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")

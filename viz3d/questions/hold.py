@@ -1,0 +1,146 @@
+"""Limits: can this be held, and what is the least that makes it holdable?
+
+Question answered: are the muscles strong enough and the balance good enough for this step; if not, how little lean,
+cane force, pelvic drop or hike would do?
+
+One input at a time is swept over its range in one batch; the edge of what can be held is refined by bisection.
+Called by ``viz3d hold``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d import units
+from viz3d.body.person import Array
+from viz3d.errors import InputError
+from viz3d.questions.target import NAMES, amount, present_value
+from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.scene.schema import Scene
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import HELD, TOO_WEAK, Solved
+
+_SAMPLES = 401
+_HALVINGS = 45
+REMEDIES = ("cane", "lean", "drop")
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """The smallest change of one input that makes the step holdable; ``value`` is None where none does; SI."""
+
+    input: Input
+    value: float | None
+
+
+@dataclass(frozen=True)
+class Limit:
+    """Whether a step can be held, what is missing, and what would help."""
+
+    status: str
+    missing: float
+    """N m of muscle moment where too weak, m outside the foot where it would fall; NaN where held."""
+    remedies: tuple[Remedy, ...]
+
+
+def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES) -> Limit:
+    """Judge one step, and look for the least that helps.
+
+    Parameters
+    ----------
+    words : inputs to try, as in ``viz3d target``.
+
+    Raises
+    ------
+    InputError : an unknown word.
+    """
+    _, any_input = named_input(scene, "lean")
+    now = solve_varied(scene, step, {any_input.key: np.array([present_value(scene, step, any_input)])})
+    status = str(now.status[0])
+    if status == HELD:
+        return Limit(status, float("nan"), ())
+    return Limit(status, float(now.shortfall[0]), tuple(_remedy(scene, step, word) for word in words))
+
+
+def _able(solved: Solved) -> Array:
+    return np.asarray((solved.status == HELD) & (reachable(solved) > 0))
+
+
+def _remedy(scene: Scene, step: int, word: str) -> Remedy:
+    scene, what = named_input(scene, word)
+    start = present_value(scene, step, what)
+    grid = np.linspace(what.low, what.high, _SAMPLES)
+    able = _able(solve_varied(scene, step, {what.key: grid}))
+    if not able.any():
+        return Remedy(what, None)
+    best = grid[able][np.argmin(np.abs(grid[able] - start))]
+    if best == start:
+        return Remedy(what, float(best))
+    good, bad = float(best), float(best + np.sign(start - best) * (grid[1] - grid[0]))
+    bad = min(max(bad, what.low), what.high)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (good + bad)
+        if _able(solve_varied(scene, step, {what.key: np.array([middle])}))[0]:
+            good = middle
+        else:
+            bad = middle
+    return Remedy(what, good)
+
+
+def limit_sentences(scene: Scene, name: str, limit: Limit) -> list[str]:
+    """The judgement in plain sentences."""
+    if limit.status == HELD:
+        return [f"{name}: can be held."]
+    weight = float(body_of(scene).weight[0])
+    why = (
+        f"the muscles are {units.show_moment(limit.missing)} too weak"
+        if limit.status == TOO_WEAK
+        else f"the body would fall, {units.show_centimetres(limit.missing)} outside the foot"
+    )
+    lines = [f"{name}: cannot be held; {why}."]
+    for remedy in limit.remedies:
+        what = remedy.input
+        side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
+        names = {**NAMES, "cane": f"pressing on a cane in the {side} hand with"}
+        if remedy.value is None:
+            lines.append(f"  No {what.word} helps.")
+        else:
+            lines.append(f"  The least that helps: {names[what.word]} {amount(what, remedy.value, weight)}.")
+    return lines
+
+
+@dataclass(frozen=True)
+class Match:
+    """Two interventions with the same joint force: the first was given, the second found; SI."""
+
+    start_bw: float
+    joint_bw: float
+    input: Input
+    values: list[float]
+
+
+def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Match:
+    """How much of ``by`` does the same to the joint as setting ``word`` to ``value``.
+
+    Raises
+    ------
+    InputError : unknown words, the same word twice, or a posture that cannot be taken.
+    """
+    from viz3d.questions.target import find_target
+
+    if word == by:
+        raise InputError("the two interventions must differ")
+    holding, what = named_input(scene, word)
+    if not what.low <= value <= what.high:
+        weight = float(body_of(scene).weight[0])
+        allowed = f"{amount(what, what.low, weight)} to {amount(what, what.high, weight)}"
+        raise InputError(f"{word}: found {amount(what, value, weight)}; allowed: {allowed}")
+    done = solve_varied(holding, step, {what.key: np.array([value])})
+    if not reachable(done)[0]:
+        raise InputError(f"{word}: that posture cannot be taken: the hand does not reach, or the body would fall")
+    base = float(body_of(scene).weight[0])
+    wanted = float(done.load.joint_magnitude[0]) / base
+    found = find_target(scene, step, by, wanted)
+    return Match(found.start_bw, wanted, found.input, found.roots)
