@@ -51,6 +51,9 @@ def test_arrow_length_in_pixels(name: str, key: str) -> None:
     arrow = next(a for a in sheet.plan.arrows if a.key == key)
     expected = float(np.linalg.norm(arrow.force[i])) * sheet.per_weight
     tail, tip = sheet.arrow_ends(key, i)
+    if expected < 2.0:  # the plan leaves it to its label
+        assert len([m for m in sheet.drawing(i).over if isinstance(m, Shape2D) and m.role == arrow.role]) == 0
+        return
     along = (tip - tail) / np.linalg.norm(tip - tail)
     ink = flat_pixels(sheet, i, arrow.role)
     y, x = np.nonzero(ink > 0.02)
@@ -152,8 +155,9 @@ def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
         record = situation(solved, i)
         words = [m.text for m in sheet.drawing(i).over if isinstance(m, Words)]
         assert f"{record['joint_force_bw']:.2f} BW" in words
-        assert f"{record['weight_lever_m'] * 100:.1f} cm" in words
-        assert f"peak {record['peak_pressure_MPa']:.2f} MPa" in words
+        assert f"{record['own_weight_lever_m'] * 100:.1f} cm" in words
+        peak = f"peak {record['peak_pressure_MPa']:.2f} MPa"
+        assert any(text.startswith(peak) for text in words)  # a mark follows above the colour bar's range
 
 
 def test_camera_and_renderer_agree(tmp_path: Path) -> None:

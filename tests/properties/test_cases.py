@@ -44,7 +44,7 @@ one_leg = st.builds(
 )
 
 
-def closes(body: Body, posture: Posture) -> None:
+def assert_closes(body: Body, posture: Posture) -> None:
     solved = solve_batch(body, posture)
     assert solved.residual_force[0] < 1e-9 * body.weight[0]
     assert solved.residual_moment[0] < 1e-10 * body.weight[0]
@@ -54,14 +54,14 @@ def closes(body: Body, posture: Posture) -> None:
 @few
 @given(bodies, one_leg)
 def test_two_free_bodies_agree(body: Body, posture: Posture) -> None:
-    closes(body, posture)
+    assert_closes(body, posture)
 
 
 @pytest.mark.long
 @settings(max_examples=4000, deadline=None)
 @given(bodies, one_leg)
 def test_two_free_bodies_agree_long(body: Body, posture: Posture) -> None:
-    closes(body, posture)
+    assert_closes(body, posture)
 
 
 @few
@@ -72,7 +72,7 @@ def test_both_feet_stand_whatever_the_width(body: Body, share: float, width: flo
     solved = solve_batch(body, posture)
     if solved.stance.foot_short[0] > 0 or abs(solved.posture.obliquity[0]) > 0.3:
         return
-    closes(body, posture)
+    assert_closes(body, posture)
     joints, leg = solved.posed.joints, solved.stance.leg
     span = np.linalg.norm(joints["swing_hip"][0] - joints["swing_ankle"][0])
     assert span == pytest.approx(leg.swing_shank[0] + leg.thigh[0], abs=1e-8)

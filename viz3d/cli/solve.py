@@ -57,7 +57,7 @@ def _csv(records: list[dict[str, Any]]) -> str:
 
 def _flat(situation: dict[str, Any]) -> dict[str, Any]:
     """A situation with one value per field; missing values are empty."""
-    left_out = ("reasons", "joint_on_socket_N", "joint_on_head_N", "assumed")
+    left_out = ("reasons", "joint_on_socket_N", "joint_on_head_N", "assumed", "muscles", "sagittal", "horseshoe")
     row = {k: "" if v is None else v for k, v in situation.items() if k not in left_out}
     if situation["shortfall"]:
         row["shortfall"] = f"{situation['shortfall']['value']:.6g} {situation['shortfall']['unit']}"
@@ -80,6 +80,8 @@ def _print_table(title: str, record: dict[str, Any]) -> None:
     say()
     for s in (s for s in record["situations"] if s["relief"] is not None):
         _print_relief(s)
+    for s in (s for s in record["situations"] if s["muscles"]):
+        _print_muscles(s, person["body_weight_N"])
     if record["situations"][0]["assumed"]:
         say("Assumed or from memory:")
     for line in record["situations"][0]["assumed"]:
@@ -87,6 +89,35 @@ def _print_table(title: str, record: dict[str, Any]) -> None:
     say("What the model leaves out:")
     for line in record["leaves_out"]:
         say(f"  - {line}")
+
+
+def _print_muscles(s: dict[str, Any], weight: float) -> None:
+    """The muscles that pull, strongest first, and what the sagittal place is worth."""
+    from viz3d import units
+
+    if s["joint_force_N"] is None:
+        return
+    say(f"muscles at '{s['step']}' ({s['model']}; {s['specific_tension_N_cm2']:.0f} N/cm2 when fully active)")
+    say(f"  {'muscle':30} {'force':>8} {'stress':>10} {'active':>7} {'share':>6}")
+    for m in sorted(s["muscles"], key=lambda m: -m["force_N"]):
+        if m["force_N"] < 0.005 * weight:
+            continue
+        name = m["name"].replace("_", " ")
+        say(
+            f"  {name:30} {units.show_newtons(m['force_N']):>8} {m['stress_N_cm2']:>5.1f} N/cm2"
+            f" {units.show_percent(m['activation']):>6} {units.show_percent(m['share']):>6}"
+        )
+    if s["sagittal"]:
+        g = s["sagittal"]
+        place = "behind" if g["gravity_line_m"] < 0 else "ahead of"
+        ends = [g["joint_force_bw_line_behind"], g["joint_force_bw_line_ahead"]]
+        shown = ["too weak" if e is None else units.show_bw(e) for e in ends]
+        say(
+            f"  line of gravity {abs(g['gravity_line_m']) * 1e3:.0f} mm {place} the hip, flexion moment"
+            f" {units.show_moment(g['flexion_moment_Nm'])}; moved {g['line_moved_m'] * 1e3:.0f} mm back or forward the"
+            f" joint force is {shown[0]} or {shown[1]}"
+        )
+    say()
 
 
 def _print_relief(s: dict[str, Any]) -> None:
@@ -105,11 +136,14 @@ def _row(s: dict[str, Any], weight: float) -> str:
     cane = units.show_percent(s["cane_force_N"] / weight) if s["cane_force_N"] is not None else "-"
     relief = units.rounded(s["relief"], 2) if s["relief"] is not None else "-"
     peak = units.show_megapascals(s["peak_pressure_MPa"] * 1e6) if s["peak_pressure_MPa"] is not None else "-"
+    known = s["joint_force_bw"] is not None
+    joint = units.show_bw(s["joint_force_bw"]) if known else "-"
+    angle = f"{units.rounded(s['joint_angle_deg'], 1)}°" if known else "-"
+    muscle = units.show_bw(s["muscle_force_N"] / weight) if known else "-"
     status = s["status"].replace("_", " ")
     if s["shortfall"]:
         status += f" ({s['shortfall']['value']:.1f} {s['shortfall']['unit']} {s['shortfall']['meaning']})"
     return (
-        f"{units.show_bw(s['joint_force_bw']):>8} {units.rounded(s['joint_angle_deg'], 1):>5}° "
-        f"{units.show_bw(s['muscle_force_N'] / weight):>8} {units.show_moment(s['external_moment_Nm']):>9} "
+        f"{joint:>8} {angle:>6} {muscle:>8} {units.show_moment(s['external_moment_Nm']):>9} "
         f"{cane:>7} {relief:>7} {peak:>9}  {status}"
     )

@@ -19,6 +19,7 @@ from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD, Solved, solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
+from viz3d.units import show_moment
 
 SUFFIXES = (".png", ".svg")
 SMALLEST, LARGEST = (480, 360), (7680, 4320)
@@ -72,7 +73,14 @@ def prepare(
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
-    """With ``strict``, refuse to draw what nobody could hold."""
+    """Refuse what has no joint force to draw; with ``strict``, also what nobody could hold."""
+    lost = np.nonzero(~np.isfinite(solved.load.joint_magnitude))[0]
+    if len(lost):
+        name = scene.steps[int(solved.step[lost[0]])].name
+        raise RenderError(
+            f"step '{name}': the muscle set is {show_moment(float(solved.shortfall[lost[0]]))} too weak, so there is no"
+            " joint force to draw; 'viz3d hold' says what helps, and the equivalent muscle can be drawn"
+        )
     rows = np.nonzero(solved.status != HELD)[0]
     if strict and len(rows):
         name = scene.steps[int(solved.step[rows[0]])].name

@@ -78,6 +78,8 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "cane_force_N": cane.force[i],
         "cane_line_distance_m": cane.distance[i],
         "free_body_weight_N": float(load.weight[i]),
+        "own_weight_N": float(solved.own_weight[i]),
+        "own_weight_lever_m": float(solved.own_lever[i]),
         "centre_of_pressure_m": float(stance.pressure_shift[i]),
         "external_moment_Nm": float(load.external_moment[i]),
         "weight_lever_m": float(load.weight_lever[i]),

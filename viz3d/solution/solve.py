@@ -42,6 +42,7 @@ from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load
 from viz3d.statics.limb import limb_free_body
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
 from viz3d.tables import UNSURE
+from viz3d.units import GRAVITY
 
 LUNE, HORSESHOE = "lune", "horseshoe"
 HELD, WOULD_FALL, TOO_WEAK = "held", "would_fall", "too_weak"
@@ -111,6 +112,22 @@ class Solved:
     def peak_pressure(self) -> Array:
         """Highest pressure on the surface the scene chose, (N,) Pa."""
         return self.pressure.peak if self.socket is None else self.socket.peak
+
+    @property
+    def own_weight(self) -> Array:
+        """Weight of the body above the hip, without what is carried, (N,) N."""
+        p = self.posture
+        return np.asarray(self.load.weight - GRAVITY * (p.bag_mass.sum(axis=1) + p.backpack))
+
+    @property
+    def own_lever(self) -> Array:
+        """Medial distance of that weight from the hip centre, (N,) m."""
+        joints, sign, p = self.posed.joints, self.posed.sign, self.posture
+        hip = joints["stance_hip"][:, 2]
+        names = ("stance_wrist", "swing_wrist", "backpack")
+        away = np.stack([(joints[n][:, 2] - hip) * sign for n in names], axis=-1)
+        carried = (np.concatenate([p.bag_mass, p.backpack[:, None]], axis=1) * away).sum(axis=1)
+        return np.asarray(-GRAVITY * (self.stance.mass_moment - carried) / self.own_weight)
 
     @property
     def joint_bw(self) -> Array:

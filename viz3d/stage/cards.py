@@ -19,7 +19,7 @@ from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
 from viz3d.stage.type import wrap
 
-ORDER = ("weight", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
+ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 """Head-to-tail order of the polygon."""
 
 

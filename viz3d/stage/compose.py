@@ -42,10 +42,10 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         middle_hip=solved.posed.joints["middle_hip"],
         gravity_line=_whole_body(solved),
         aids=hand_aids(scene),
-        supports=_supports(solved),
+        supports=_supports(scene, solved),
         body_weight=world.weight,
         arrows=[a for a in arrows if a is not None],
-        dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(world)],
+        dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world)],
         turns=_turns(world),
         fans=_fans(world),
         pressure=Pressure(
@@ -56,7 +56,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         ),
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[_notice(solved, i) for i in range(count)],
-        person_line=_person_line(scene, world.weight),
+        person_line=_person_line(scene, solved, world.weight),
         model_line=MODEL_LINE,
     )  # fmt: skip
 
@@ -65,6 +65,16 @@ def hand_aids(scene: Scene) -> dict[str, str]:
     """Side -> what that hand presses on."""
     held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
     return {s: what for s, what in held.items() if what in AIDS}
+
+
+SHORT_AIDS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
+"""What a hand presses on, as labels say it."""
+
+
+def _aid(scene: Scene, world: _World, where: str) -> str:
+    """The word for what the stance-side or the other hand presses on."""
+    right = (world.sign > 0) == (where == "stance")
+    return SHORT_AIDS[hand_aids(scene)["right" if right else "left"]]
 
 
 def _view(scene: Scene) -> str:
@@ -93,13 +103,16 @@ def _stances(scene: Scene, solved: Solved) -> list[str]:
     return out
 
 
-def _supports(solved: Solved) -> list[str]:
+def _supports(scene: Scene, solved: Solved) -> list[str]:
     """Per frame: what carries the body, in words."""
-    out = []
+    out, held = [], [SHORT_AIDS[a] for a in hand_aids(scene).values()]
+    aid = "frame" if "frame" in held else " and ".join(dict.fromkeys(held))
+    if len(held) == 2 and aid in ("cane", "crutch"):
+        aid = {"cane": "canes", "crutch": "crutches"}[aid]
     for i in range(len(solved.times)):
         feet = "feet" if abs(solved.stance.other_foot_force[i]) > _NOTHING else "foot"
         pressed = units.show_bw(float(np.abs(solved.stance.hand_force[i]).max()) / float(solved.body.weight.flat[0]))
-        out.append(f"over {feet} and cane" if pressed != units.show_bw(0.0) else f"over the {feet}")
+        out.append(f"over {feet} and {aid}" if pressed != units.show_bw(0.0) else f"over the {feet}")
     return out
 
 
@@ -128,14 +141,14 @@ class _World:
 
 
 def _free_body_centre(solved: Solved) -> Array:
-    """Centre of mass of everything but the stance limb, loads included, (N, 3)."""
+    """Centre of mass of the body but for the stance limb, loads not counted, (N, 3)."""
     mass, centre, load, at_load = _mass_points(solved)
     right = solved.posture.on_right
     keep = np.ones(mass.shape)
     for name in ("thigh", "shank", "foot"):
         for side, on in (("right", right), ("left", ~right)):
             keep[:, SEGMENTS.index(f"{side}_{name}")] = np.where(on, 0.0, 1.0)
-    return _mean(mass * keep, centre, load, at_load)
+    return _mean(mass * keep, centre, 0.0 * load, at_load)
 
 
 def _whole_body(solved: Solved) -> Array:
@@ -157,10 +170,10 @@ def _mean(mass: Array, centre: Array, load: Array, at_load: Array) -> Array:
 
 
 def _weight(world: _World) -> Arrow:
-    load = world.solved.load
-    force = world.vector(np.stack([np.zeros_like(load.weight), -load.weight], axis=-1))
-    values = world.force_values(load.weight)
-    _add_moment(values, -GRAVITY * world.solved.stance.mass_moment, "drops pelvis", "holds pelvis")
+    weight = world.solved.own_weight
+    force = world.vector(np.stack([np.zeros_like(weight), -weight], axis=-1))
+    values = world.force_values(weight)
+    _add_moment(values, weight * world.solved.own_lever, "drops pelvis", "holds pelvis")
     return Arrow("weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values)
 
 
@@ -168,8 +181,9 @@ def _muscle(world: _World) -> Arrow:
     load = world.solved.load
     pull = load.muscle_force[:, None] * load.muscle.direction
     origin = world.at_hip(load.muscle.origin[:, 0], load.muscle.origin[:, 1])
-    one = bool(load.abducts.all())
-    label = "Abductor pull" if one else "Pull of the hip muscle"
+    label = "Abductor pull" if bool(load.abducts.all()) else "Pull of the hip muscle"
+    if load.muscles is not None:
+        label = "All hip muscles together"
     values = world.force_values(load.muscle_force)
     _add_moment(values, -load.external_moment, "drops pelvis", "holds pelvis")
     return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values, "not pulling")
@@ -198,13 +212,22 @@ def _hands(scene: Scene, world: _World) -> list[Arrow]:
             at = np.stack([np.zeros(len(handle)), handle[:, 1], world.sign * handle[:, 0]], axis=-1)
             values = world.force_values(np.linalg.norm(push, axis=1))
             _add_moment(values, _hand_moment(solved, k), "drops pelvis", "helps hold it")
-            arrows.append(Arrow(f"cane_{where}", "hand", "Cane pushes the hand up", at, world.vector(push), "tail",
+            label = f"{_aid(scene, world, where).capitalize()} pushes the hand up"
+            arrows.append(Arrow(f"cane_{where}", "hand", label, at, world.vector(push), "tail",
                                 where, values, "not pressed"))  # fmt: skip
         if solved.posture.bag_mass[:, k].any():
             down = solved.posture.bag_mass[:, k] * GRAVITY
             force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
             values = world.force_values(down)
+            away = (wrist[:, 2] - world.hip[:, 2]) * world.sign
+            _add_moment(values, -down * away, "drops pelvis", "helps hold it")
             arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, values, "empty"))
+    if solved.posture.backpack.any():
+        at, down = solved.posed.joints["backpack"], solved.posture.backpack * GRAVITY
+        force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
+        values = world.force_values(down)
+        _add_moment(values, -down * (at[:, 2] - world.hip[:, 2]) * world.sign, "drops pelvis", "holds pelvis")
+        arrows.append(Arrow("backpack", "load", "Backpack", at, force, "tail", "swing", values, "empty"))
     return arrows
 
 
@@ -222,7 +245,7 @@ def _other_foot(world: _World) -> list[Arrow]:
 
 
 def _weight_lever(world: _World) -> Dimension:
-    lever = world.solved.load.weight_lever
+    lever = world.solved.own_lever
     zero = np.zeros_like(lever)
     start = np.array(world.centre)
     return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), 0.105,
@@ -239,7 +262,7 @@ def _muscle_lever(world: _World) -> Dimension:
                      [[units.show_centimetres(abs(v))] for v in line.lever])  # fmt: skip
 
 
-def _cane_lever(world: _World) -> list[Dimension]:
+def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
     """Distance of each cane's line of force from the hip: level for an upright cane, square to a tilted one."""
     solved, out = world.solved, []
     zero = np.zeros(len(solved.times))
@@ -258,7 +281,8 @@ def _cane_lever(world: _World) -> list[Dimension]:
         distance = np.abs(cane_line_distance(solved.stance)[:, k])
         values = [[units.show_centimetres(v)] for v in distance]
         drop = np.nan if tilted else 0.205
-        out.append(Dimension(f"cane_lever_{where}", "hand", "Lever arm of the cane", start, world.at_hip(zero, zero),
+        label = f"Lever arm of the {_aid(scene, world, where)}"
+        out.append(Dimension(f"cane_lever_{where}", "hand", label, start, world.at_hip(zero, zero),
                              drop, where, values))  # fmt: skip
     return out
 
@@ -266,11 +290,14 @@ def _cane_lever(world: _World) -> list[Dimension]:
 def _turns(world: _World) -> list[Turn]:
     """Moments about the hip; those that turn the same way are drawn end to end."""
     solved = world.solved
-    weight = -GRAVITY * solved.stance.mass_moment
+    weight = solved.own_weight * solved.own_lever
+    loads = -GRAVITY * solved.stance.mass_moment - weight
     hand = _hand_moment(solved, 0) + _hand_moment(solved, 1)
     other = _ground_moment(solved)
     muscle = -solved.load.external_moment
     turns = [Turn("weight_turn", "weight", weight), Turn("muscle_turn", "muscle", muscle)]
+    if (np.abs(loads) > _NOTHING).any():
+        turns.append(Turn("load_turn", "load", loads))
     if (np.abs(hand) > _NOTHING).any():
         turns.append(Turn("hand_turn", "hand", hand))
     if (np.abs(other) > _NOTHING).any():
@@ -281,7 +308,7 @@ def _turns(world: _World) -> list[Turn]:
 def _fans(world: _World) -> list[Fan]:
     """The abductors as a fan from the outer ilium to the trochanter."""
     solved = world.solved
-    if not bool(solved.load.abducts.all()):
+    if solved.load.muscles is not None or not bool(solved.load.abducts.all()):
         return []
     frame = solved.posed.frames["pelvis"]
     rim = []
@@ -320,18 +347,15 @@ def _notice(solved: Solved, i: int) -> str:
         return "Cannot be held: the joint would have to pull"
     if solved.status[i] == WOULD_FALL:
         return f"Cannot be held: the body would fall, {units.show_centimetres(solved.shortfall[i])} outside the foot"
-    if solved.load.muscles is not None:
-        return (
-            f"Cannot be held: the muscles are {units.show_moment(solved.shortfall[i])} too weak; no joint force to show"
-        )
     return f"Cannot be held: the abductors are {units.show_moment(solved.shortfall[i])} too weak"
 
 
-def _person_line(scene: Scene, weight: float) -> str:
+def _person_line(scene: Scene, solved: Solved, weight: float) -> str:
     who = "Woman" if scene.person.sex == "female" else "Man"
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
     scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
+    muscles = "" if solved.load.muscles is None else f" {solved.model.words.capitalize()}."
     return (
         f"{who}, {scene.person.mass:.4g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
-        f" BW = body weight = {units.show_newtons(weight)}.{scale}"
+        f" BW = body weight = {units.show_newtons(weight)}.{muscles}{scale}"
     )

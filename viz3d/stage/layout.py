@@ -139,7 +139,8 @@ class Sheet:
             most = max(texts, key=len)
             sizes = self._sizes(item.role, item.key, len(most))
             widths = [text_width(item.label, 24 * self.u, "Medium")]
-            widths += [text_width(t, s, w) for lines in texts for t, (s, w) in zip(lines, sizes, strict=False)]
+            shown = {(t, *size) for lines in item.values for t, size in zip(lines, sizes, strict=False)}
+            widths += [text_width(*words) for words in shown]
             heights = [32 * self.u] + [s * 1.22 for s, _ in sizes]
             columns[item.side].append(
                 _Block(item.key, item.role, item.label, max(widths), heights, float(np.mean(places)))
