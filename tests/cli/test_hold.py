@@ -65,3 +65,12 @@ def test_muscle_set_in_a_scene(run: Callable[..., Ran]) -> None:
     assert weak["status"] == "too_weak"
     assert weak["joint_force_bw"] is None
     assert "joint_force_bw" in weak["reasons"]
+
+
+def test_raise_lying_asks_more_than_standing(run: Callable[..., Ran]) -> None:
+    lying, standing = (
+        json.loads(run("raise", "level-stance", "--position", p, "--json").out) for p in ("lying", "standing")
+    )
+    assert lying["moment_Nm"] > standing["moment_Nm"] > 0
+    assert run("raise", "level-stance", "--angle", "80 deg").code == 1
+    assert "allowed: lying, standing" in run("raise", "level-stance", "--position", "sitting").err

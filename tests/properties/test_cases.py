@@ -132,3 +132,25 @@ def test_a_swing_limb_that_weighs_less_unloads_the_other_hip() -> None:
 def test_mass_changes_without_change_change_nothing() -> None:
     same = make_body("female", 64.0, 1.66, added=np.zeros((1, len(SEGMENTS))))
     assert solve_batch(same, make_posture()).joint_bw == pytest.approx(solve_batch(HOUSE, make_posture()).joint_bw)
+
+
+@few
+@given(st.floats(0, 0.7), st.sampled_from(["lying", "standing"]), st.floats(0, 5))
+def test_a_raised_leg_closes(angle: float, position: str, ankle: float) -> None:
+    """By the textbook solver, about the same hip: weight at the leg's centre of mass, muscle at its insertion."""
+    from viz3d.body.segments import mass_fractions
+    from viz3d.statics.hip import posed_line
+    from viz3d.statics.leg_raise import leg_raise
+    from viz3d.statics.planar import solve_planar
+
+    found = leg_raise(HOUSE, HOUSE.right, "right", angle, position, ankle)
+    line = posed_line(HOUSE, HOUSE.right, "abductor", np.zeros(1), np.array([-angle]))
+    kg = mass_fractions(HOUSE)[0] * HOUSE.mass[0]
+    limb = sum(kg[SEGMENTS.index(f"right_{n}")] for n in ("thigh", "shank", "foot")) + ankle
+    weight = limb * 9.80665
+    reach = found.moment[0] / weight / (np.cos(angle) if position == "lying" else max(np.sin(angle), 1e-300))
+    down = np.array([-1.0, 0.0] if position == "lying" else [0.0, -1.0])
+    at = reach * np.array([np.sin(angle), -np.cos(angle)])
+    other = solve_planar([at], [weight * down], line.insertion[0], -line.direction[0])
+    assert other.muscle_force == pytest.approx(found.muscle_force[0], abs=1e-9 * weight)
+    assert -other.joint_force == pytest.approx(found.joint_force[0], abs=1e-9 * weight)

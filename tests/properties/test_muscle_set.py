@@ -189,3 +189,17 @@ def test_hip_of_the_stance_side_is_used() -> None:
     assert stance_hip(body, on) is body.right
     left, right = (solve_batch(body, make_posture(on_right=r), model=STRONG).joint_bw[0] for r in (False, True))
     assert left > right
+
+
+@pytest.mark.parametrize("kind", MODELS)
+def test_many_people_at_once_agree_with_one_by_one(kind: str) -> None:
+    """Mass, stature, spacing and hip geometry varying along the batch."""
+    mass, stature = np.array([55.0, 70.0, 90.0]), np.array([1.6, 1.7, 1.85])
+    spacing, offset = np.array([0.15, 0.16, 0.17]), np.array([0.038, 0.042, 0.046])
+    together = solve_batch(
+        make_body("male", mass, stature, spacing, left={"offset": offset}), make_posture(3), model=MuscleModel(kind)
+    )
+    for k in range(3):
+        body = make_body("male", mass[k], stature[k], spacing[k], left={"offset": offset[k]})
+        alone = solve_batch(body, make_posture(), model=MuscleModel(kind))
+        assert together.joint_bw[k] == pytest.approx(alone.joint_bw[0], rel=1e-9)

@@ -5,7 +5,22 @@ from __future__ import annotations
 import typer
 
 from viz3d import __version__
-from viz3d.cli import chart, check, doctor, film, hold, match, new, scenes, schema, solve, spread, still, target
+from viz3d.cli import (
+    chart,
+    check,
+    doctor,
+    film,
+    hold,
+    match,
+    new,
+    raise_leg,
+    scenes,
+    schema,
+    solve,
+    spread,
+    still,
+    target,
+)
 
 NUMBERS, PICTURES, SET_UP = "Numbers", "Pictures", "Set-up"
 
@@ -37,6 +52,7 @@ app.command("check", rich_help_panel=NUMBERS)(check.check)
 app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("hold", rich_help_panel=NUMBERS)(hold.hold)
 app.command("match", rich_help_panel=NUMBERS)(match.match)
+app.command("raise", rich_help_panel=NUMBERS)(raise_leg.raise_leg)
 app.command("spread", rich_help_panel=NUMBERS)(spread.spread)
 app.command("chart", rich_help_panel=NUMBERS)(chart.chart)
 app.command("still", rich_help_panel=PICTURES)(still.still)

@@ -92,8 +92,10 @@ def muscle_paths(body: Body, hip: Hip, obliquity: Array, inclination: Array, for
     ------
     Nothing of its own: any posture has paths; points inside a surface leave the line straight.
     """
-    pelvis, thigh = pelvis_turn(obliquity), thigh_turn(inclination, forward)
     start, end = muscle_points(body, hip)
+    count = np.broadcast_shapes((len(start),), (len(end),), obliquity.shape, inclination.shape, forward.shape)
+    obliquity, inclination, forward = (np.broadcast_to(a, count) for a in (obliquity, inclination, forward))
+    pelvis, thigh = pelvis_turn(obliquity), thigh_turn(inclination, forward)
     from_hip = start - hip_centre(body, hip)[:, None, :]
     origin = np.einsum("nij,nkj->nki", pelvis, from_hip)
     insertion = np.einsum("nij,nkj->nki", thigh, end)

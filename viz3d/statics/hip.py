@@ -100,6 +100,13 @@ def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
     A measured abductor lever arm moves the line sideways so that it has that lever in neutral stance; from
     there it changes with the posture like any other line.
     """
+    count = len(stance.sine)
+    tilt = (np.broadcast_to(a, (count,)) for a in (stance.posture.obliquity, stance.inclination))
+    return posed_line(body, hip, name, *tilt)
+
+
+def posed_line(body: Body, hip: Hip, name: str, obliquity: Array, inclination: Array) -> MuscleLine:
+    """The same line from pelvic obliquity and the leg's inclination (negative: abducted), (N,) rad each."""
     on_pelvis = pelvis_landmark(f"{name}_origin", body)
     on_femur = femur_landmark(f"{name}_insertion", body, hip)
     centre = hip_centre(body, hip)
@@ -110,9 +117,9 @@ def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
         shift = np.where(np.isnan(hip.abductor_lever), 0.0, hip.abductor_lever - lever)
         sideways = np.stack([-direction[:, 1], direction[:, 0]], axis=-1) * shift[:, None]
         start, end = start + sideways, end + sideways
-    origin = turned(start[:, 0], start[:, 1], -stance.posture.obliquity)
-    insertion = turned(end[:, 0], end[:, 1], stance.inclination)
-    origin, insertion = (np.broadcast_to(p, (len(stance.sine), 2)) for p in (origin, insertion))
+    origin = turned(start[:, 0], start[:, 1], -obliquity)
+    insertion = turned(end[:, 0], end[:, 1], inclination)
+    origin, insertion = np.broadcast_arrays(origin, insertion)
     direction, lever = _line(origin, insertion)
     return MuscleLine(origin, insertion, direction, lever)
 

@@ -1,0 +1,62 @@
+"""``viz3d raise``: the leg held out sideways, lying or standing."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.say import say
+
+
+def raise_leg(
+    scene: SceneName,
+    angle: Annotated[str, typer.Option("--angle", help="How far the leg is held out.")] = "20 deg",
+    position: Annotated[str, typer.Option("--position", help="lying (on the other side) or standing.")] = "lying",
+    weight: Annotated[str, typer.Option("--ankle-weight", help="Mass at the ankle.")] = "0 kg",
+    changes: Changes = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Moment, muscle force and joint force of an abduction exercise at the scene's stance hip."""
+    from viz3d import units
+    from viz3d.errors import OutOfRange
+    from viz3d.scene.reader import load_scene
+    from viz3d.solution.inputs import body_of
+    from viz3d.solution.records import LEAVES_OUT
+    from viz3d.statics.leg_raise import leg_raise
+
+    loaded = load_scene(scene, changes or ())
+    body, side = body_of(loaded), loaded.posture.stance
+    held, extra = units.parse_quantity(angle, "angle"), units.parse_quantity(weight, "mass")
+    if not 0.0 <= held <= 0.8:
+        raise OutOfRange("--angle", angle, "0 deg to 45 deg")
+    if not 0.0 <= extra <= 20.0:
+        raise OutOfRange("--ankle-weight", weight, "0 kg to 20 kg")
+    found = leg_raise(body, body.hip(side), side, held, position, extra)
+    bw = float(body.weight[0])
+    muscle, joint = float(found.muscle_force[0]) / bw, float(found.joint_magnitude[0]) / bw
+    moment, lever = float(found.moment[0]), float(found.lever[0])
+    record = {
+        "scene": loaded.title,
+        "side": side,
+        "position": position,
+        "angle_deg": math.degrees(held),
+        "ankle_weight_kg": extra,
+        "moment_Nm": moment,
+        "muscle_force_bw": muscle,
+        "muscle_lever_m": lever,
+        "joint_force_bw": joint,
+        "leaves_out": list(LEAVES_OUT),
+    }
+    if as_json:
+        print(json.dumps(record, indent=2, allow_nan=False))
+        return
+    say(f"{loaded.title}: the {side} leg held out {angle}, {position}")
+    say(
+        f"moment {units.show_moment(moment)}, muscle {units.show_bw(muscle)},"
+        f" lever arm {units.show_centimetres(lever)}, joint {units.show_bw(joint)}"
+    )
+    say(f"{LEAVES_OUT[1]} {LEAVES_OUT[4]}")
