@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -74,3 +75,35 @@ def test_raise_lying_asks_more_than_standing(run: Callable[..., Ran]) -> None:
     assert lying["moment_Nm"] > standing["moment_Nm"] > 0
     assert run("raise", "level-stance", "--angle", "80 deg").code == 1
     assert "allowed: lying, standing" in run("raise", "level-stance", "--position", "sitting").err
+
+
+@pytest.mark.parametrize(
+    ("change", "line"),
+    [
+        ("person.mass_changes.left_shank=-9 kg", "at most what it weighs"),
+        ("person.mass_changes.tail=1 kg", "person.mass_changes.tail: found 'tail'"),
+        ("model.power=1", "model.power: found '1'; allowed: 2 to 100"),
+        ("strength.muscles.psoas=50 %", "needs model.muscles"),
+        ("hands.left.holds=frame", "needs 'force'"),
+        ("person.left_hip.socket_out=40 mm", "allowed: -25 mm to 25 mm"),
+    ],
+)
+def test_bad_input_of_the_wider_cases(run: Callable[..., Ran], change: str, line: str) -> None:
+    done = run("solve", "level-stance", "--set", change)
+    assert done.code == 1
+    assert line in done.err
+    assert len(done.err.strip().splitlines()) == 1
+
+
+def test_a_stance_too_wide_is_refused(run: Callable[..., Ran]) -> None:
+    done = run("solve", "weight-shift", "--set", "posture.stance_width=500 mm")
+    assert done.code == 1
+    assert "short of the floor" in done.err
+
+
+def test_a_muscle_set_too_weak_is_not_drawn(run: Callable[..., Ran]) -> None:
+    weak = ["--set", "model.muscles=frontal set", "--set", "strength.left_abductors=10 %", "--out", "a.svg"]
+    done = run("still", "level-stance", *weak)
+    assert done.code == 1
+    assert "too weak" in done.err
+    assert not any(Path().iterdir())

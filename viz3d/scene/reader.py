@@ -25,6 +25,8 @@ from viz3d.scene.schema import AIDS, FORMAT, POSING_KEYS, Scene
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
+_INSIDE = ("[key]", "constrained-float", "float")
+"""Steps of the validator's own that are no part of a key."""
 
 
 def library_folder() -> Path:
@@ -155,7 +157,10 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
 def _explain(path: Path, error: ValidationError) -> SceneError:
     found = error.errors()
     first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
-    key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in first["loc"])
+    places = [p for p in first["loc"] if p not in _INSIDE and not str(p).startswith("literal[")]
+    key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in places)
+    if key == "model.power":
+        return SceneError(path, key, f"found {str(first['input'])[:60]!r}", "allowed: 2 to 100, or 'min-max'")
     kind, context = first["type"], first.get("ctx", {})
     if kind == "extra_forbidden":
         return SceneError(path, key, "unknown key", nearest=_nearest(key))
