@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from viz3d.body.person import Array
 
-_STEPS = 14
+_STEPS = 20
 _HALVINGS = 10
 _LACK = 1e-12
 """Relative moment residual at which a situation is done."""
