@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file, step_index
 from viz3d.cli.say import say
 
 
@@ -27,15 +27,12 @@ def chart(
     quiet: Quiet = False,
 ) -> None:
     """Chart the joint force (or another output) over one or two inputs: PNG, SVG or CSV."""
-    from viz3d.errors import InputError
     from viz3d.output.chart import SUFFIXES, write_chart
     from viz3d.questions.sweep import sweep
     from viz3d.scene.reader import load_scene
 
     loaded = load_scene(scene, changes or ())
-    index = (step or 1) - 1
-    if not 0 <= index < len(loaded.steps):
-        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    index = step_index(loaded, step)
     found = sweep(loaded, index, over, and_, show)
     name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
     path = output_path(out, name, ".png", SUFFIXES)

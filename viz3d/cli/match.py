@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.options import Changes, SceneName, step_index
 from viz3d.cli.say import say
 
 
@@ -30,9 +30,7 @@ def match(
     from viz3d.solution.records import LEAVES_OUT
 
     loaded = load_scene(scene, changes or ())
-    index = (step or 1) - 1
-    if not 0 <= index < len(loaded.steps):
-        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    index = step_index(loaded, step)
     word, equals, text = this.partition("=")
     if not equals:
         raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from viz3d.scene.schema import Scene
 
 SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or the name of a library scene.")]
 SceneNames = Annotated[list[str], typer.Argument(metavar="SCENE...", help="Scene files or library names.")]
@@ -36,6 +39,22 @@ def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ..
     if path.suffix.lower() not in allowed:
         raise RenderError(f"{path.name}: this command writes {', '.join(allowed)}")
     return path
+
+
+def step_index(scene: Scene, step: int | None, last: bool = False) -> int:
+    """Index of the step a person named from 1; the first, or the last, where none was named.
+
+    Raises
+    ------
+    InputError : there is no such step.
+    """
+    from viz3d.errors import InputError
+
+    count = len(scene.steps)
+    index = (count if last else 1) - 1 if step is None else step - 1
+    if not 0 <= index < count:
+        raise InputError(f"--step: found {step}; this scene has {count} steps")
+    return index
 
 
 def show_file(path: Path) -> None:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.options import Changes, SceneName, step_index
 from viz3d.cli.say import say
 
 
@@ -21,15 +21,12 @@ def spread(
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
-    from viz3d.errors import InputError
     from viz3d.questions.spread import bands
     from viz3d.scene.reader import load_scene
     from viz3d.units import rounded
 
     loaded = load_scene(scene, changes or ())
-    index = len(loaded.steps) - 1 if step is None else step - 1
-    if not 0 <= index < len(loaded.steps):
-        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    index = step_index(loaded, step, last=True)
     found = bands(loaded, index, people, seed)
     if as_json:
         record = {"scene": loaded.title, "step": loaded.steps[index].name, "people": people, "seed": seed}

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.options import Changes, SceneName, step_index
 from viz3d.cli.say import say
 
 
@@ -28,9 +28,7 @@ def target(
     from viz3d.units import parse_force
 
     loaded = load_scene(scene, changes or ())
-    index = (step or 1) - 1
-    if not 0 <= index < len(loaded.steps):
-        raise InputError(f"--step: found {step}; this scene has {len(loaded.steps)} steps")
+    index = step_index(loaded, step)
     weight = float(body_of(loaded).weight[0])
     try:
         wanted = parse_force(joint).newtons(weight) / weight
