@@ -132,7 +132,8 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Mat
 
     if word == by:
         raise InputError("the two interventions must differ")
-    holding, what = named_input(scene, word)
+    both_held, _ = named_input(scene, by)  # the same arm pose on both sides of the comparison
+    holding, what = named_input(both_held, word)
     if not what.low <= value <= what.high:
         weight = float(body_of(scene).weight[0])
         allowed = f"{amount(what, what.low, weight)} to {amount(what, what.high, weight)}"
@@ -142,5 +143,5 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Mat
         raise InputError(f"{word}: that posture cannot be taken: the hand does not reach, or the body would fall")
     base = float(body_of(scene).weight[0])
     wanted = float(done.load.joint_magnitude[0]) / base
-    found = find_target(scene, step, by, wanted)
+    found = find_target(holding, step, by, wanted)
     return Match(found.start_bw, wanted, found.input, found.roots)
