@@ -28,7 +28,7 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
         Words(48 * u, 114 * u, sheet.plan.subtitles[i], 26 * u, c["soft"]),
     ]
     if not sheet.frontal:
-        marks.append(Words(48 * u, 150 * u, "Arrows not to scale in this view", 26 * u, c["ink"], "SemiBold"))
+        marks.append(Words(48 * u, 150 * u, "Arrows not to scale here", 26 * u, c["ink"], "SemiBold"))
     return marks
 
 
