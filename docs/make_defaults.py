@@ -16,7 +16,6 @@ TABLES = {
     "Posture and cane fitting": ("viz3d.kinematics", "posture.toml"),
     "Joint positions": ("viz3d.body.tables", "lengths.toml"),
     "Muscle set": ("viz3d.body.tables", "muscles.toml"),
-    "Socket, where facets carry the load": ("viz3d.contact", "socket.toml"),
     "Segments": ("viz3d.body.tables", "segments.toml"),
 }
 

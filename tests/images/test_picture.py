@@ -173,8 +173,8 @@ def test_camera_and_renderer_agree(tmp_path: Path) -> None:
     only = {k: s for k, s in figure.shapes.items() if k == "pelvis/symphysis"}
     with MeshLayer(sheet, Figure(only, figure.shell)) as layer:
         layer.frame(0)
-        alpha = layer._read(layer.bones, 2)[..., 3]
-    box = layer.views[0]["box"]
+        alpha = layer.bones.read()[..., 3]
+    box = layer.views[0].box
     part = alpha[:, int(box.left) : int(box.right)]
     y, x = np.nonzero(part > 128)
     frame = solved.posed.frames["pelvis"][0]

@@ -14,6 +14,9 @@ from viz3d.errors import InputError
 from viz3d.kinematics.posture import make_posture
 from viz3d.solution.solve import HORSESHOE, solve_batch
 
+SOCKET = (np.radians(39.6), np.radians(18.0))
+"""Inclination and version of the default woman's socket."""
+
 
 def test_lunate_area_within_the_published_range() -> None:
     """Govsa 2005, Arch Orthop Trauma Surg 125:453 (226 bones): 14.5-30.5 cm2, here at a radius of 25 mm.
@@ -21,8 +24,18 @@ def test_lunate_area_within_the_published_range() -> None:
     The notch's width was chosen within this range, so this checks the table, not nature. The rim plane then lies 0 to 21
     degrees under the hemisphere, as read in Clin Orthop Relat Res 2009;467:682.
     """
-    _, areas = horseshoe(np.radians(33.6))
+    _, areas = horseshoe(np.radians(33.6), *SOCKET)
     assert 14.5 < areas.sum() * 2.5**2 < 30.5
+
+
+def test_sockets_may_differ_in_one_batch() -> None:
+    edge, tilt, turn = np.radians([[30, 36], [36, 44], [10, 25]])
+    _, both = horseshoe(edge, tilt, turn)
+    for k in range(2):
+        _, one = horseshoe(edge[k], tilt[k], turn[k])
+        assert both[k].sum() == pytest.approx(one.sum(), rel=1e-12)
+    _, forward = horseshoe(edge[0], tilt[0], turn)
+    assert forward[0].sum() != pytest.approx(forward[1].sum(), rel=1e-3)
 
 
 def test_sphere_is_whole() -> None:
@@ -34,7 +47,7 @@ def test_sphere_is_whole() -> None:
 @settings(max_examples=60, deadline=None)
 @given(st.floats(22, 45), st.floats(-5, 20), st.floats(-8, 8), st.floats(200, 4000))
 def test_resultant_is_the_load(edge: float, inward: float, forward: float, size: float) -> None:
-    normals, areas = horseshoe(np.radians(edge))
+    normals, areas = horseshoe(np.radians(edge), *SOCKET)
     a, b = np.radians([inward, forward])
     load = size * np.array([[np.sin(b), np.cos(a) * np.cos(b), -np.sin(a) * np.cos(b)]])
     found = facet_pressure(load, normals, normals, areas)
@@ -76,4 +89,4 @@ def test_own_mesh_and_refusals() -> None:
     with pytest.raises(InputError, match="no area"):
         facets_of_mesh(corners, [[0, 0, 2]], [True], [0, 0, 0])
     with pytest.raises(InputError, match="leaves no surface"):
-        horseshoe(np.radians(-50))
+        horseshoe(np.radians(-50), *SOCKET)

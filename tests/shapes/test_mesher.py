@@ -11,8 +11,8 @@ from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed
 
 
 def test_sphere_volume_and_radius() -> None:
-    points, triangles = extract([Part(fields.ball([3, -4, 5], 20.0), 0.0)], 1.5)
-    surface = finish(points, triangles, 10**9)
+    mesh = extract([Part(fields.ball([3, -4, 5], 20.0), 0.0)], 1.5)
+    surface = finish(*mesh, 10**9)
     assert is_closed(surface.triangles)
     assert surface.volume() * 1e9 == pytest.approx(4 / 3 * np.pi * 20**3, rel=5e-3)
     radius = np.linalg.norm(surface.points * 1e3 - [3, -4, 5], axis=1)
@@ -21,8 +21,8 @@ def test_sphere_volume_and_radius() -> None:
 
 def test_capsule_volume() -> None:
     rod = fields.tube([[0, 0, 0, 6.0], [0, 60, 0, 6.0]])
-    points, triangles = extract([Part(rod, 0.0)], 1.0)
-    surface = finish(points, triangles, 10**9)
+    mesh = extract([Part(rod, 0.0)], 1.0)
+    surface = finish(*mesh, 10**9)
     assert is_closed(surface.triangles)
     assert surface.volume() * 1e9 == pytest.approx(np.pi * 36 * 60 + 4 / 3 * np.pi * 216, rel=0.01)
 
@@ -56,8 +56,8 @@ def test_skipping_far_parts_changes_no_value(rng: np.random.Generator) -> None:
 
 
 def test_mirror_flips_and_stays_outward() -> None:
-    points, triangles = extract([Part(fields.ellipsoid([0, 0, 30], [10, 20, 8]), 0.0)], 1.5)
-    surface = finish(points, triangles, 2000)
+    mesh = extract([Part(fields.ellipsoid([0, 0, 30], [10, 20, 8]), 0.0)], 1.5)
+    surface = finish(*mesh, 2000)
     twin = surface.mirrored()
     assert surface.volume() > 0
     assert twin.volume() == pytest.approx(surface.volume(), rel=1e-9)
@@ -66,8 +66,8 @@ def test_mirror_flips_and_stays_outward() -> None:
 
 def test_contact_shadow_is_dark_in_a_cleft() -> None:
     parts = [Part(fields.ball([0, 0, 0], 20.0), 0.0), Part(fields.ball([0, 38, 0], 20.0), 0.0)]
-    points, triangles = extract(parts, 1.5)
-    (shaded,) = contact_shadow([finish(points, triangles, 8000)])
+    mesh = extract(parts, 1.5)
+    (shaded,) = contact_shadow([finish(*mesh, 8000)])
     y = shaded.points[:, 1] * 1e3
     assert shaded.shade[np.abs(y - 19) < 4].mean() < 0.6
     assert shaded.shade[y < -10].mean() > 0.95

@@ -7,7 +7,8 @@ The bones are drawn once, right side, in millimetres (``tables/bones``); paramet
 the mesh. Named points (``tables/landmarks.toml``) hang on the same parts, so that the statics and the
 picture use one geometry. Frames, SI, ISB axes (x forward, y up, z right):
 
-* pelvis: origin midway between the hip centres. The whole pelvis scales with the hip spacing.
+* pelvis: origin midway between the hip centres. Height and depth follow stature; width follows the hip spacing at
+  the hips and the width between the anterior spines at the wings; its form runs from a typical man's to a woman's.
 * thigh: origin at the hip centre, y up along the line from knee to hip centre. Cross-sections scale with
   the head radius; the shaft with the thigh's length; head and neck follow offset, neck-shaft angle and
   version; the greater trochanter follows its height above the head centre.
@@ -23,13 +24,15 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import region_centre, sheet_point
 from viz3d.errors import TableError
 from viz3d.tables import read_toml
 
 DRAWN_HIP_SPACING = 170.0
+DRAWN_PELVIC_WIDTH = 238.745
+DRAWN_STATURE = 1.70
 DRAWN_HEAD_RADIUS = 24.0
 DRAWN_OFFSET = 42.0
 DRAWN_NECK_SHAFT = np.radians(126.0)
@@ -47,9 +50,54 @@ def bone_parts(bone: str) -> dict[str, dict[str, Any]]:
     return {p["name"]: p for p in read_toml("viz3d.body.tables.bones", f"{bone}.toml")["part"]}
 
 
-def pelvis_scale(body: Body) -> Array:
-    """Metres of this pelvis per millimetre of the drawn one, (N,)."""
-    return body.hip_spacing / DRAWN_HIP_SPACING
+@dataclass(frozen=True)
+class PelvisFrame:
+    """How the drawn pelvis becomes this person's; every array (N,), metres per drawn millimetre.
+
+    ``size`` scales front to back, upward and thickness; ``hips`` and ``wings`` scale across, at the hip centres and
+    below, and at the anterior spines and above; ``form`` is 1 for the typical woman's pelvis, 0 for the typical man's.
+    """
+
+    size: Array
+    hips: Array
+    wings: Array
+    form: Array
+
+    def place(self, points: Array) -> Array:
+        """Points (P, 3) of the drawn pelvis, mm, in this person's pelvis frame, (N, P, 3) metres."""
+        drawn = points[None] + (1.0 - self.form)[:, None, None] * _towards_male(points)[None]
+        share = _smooth((points[:, 1] - _HIPS_TOP) / (_WINGS_BOTTOM - _HIPS_TOP))
+        across = self.hips[:, None] * (1.0 - share) + self.wings[:, None] * share
+        size = np.broadcast_to(self.size[:, None], across.shape)
+        return np.asarray(drawn * np.stack([size, size, across], axis=-1))
+
+
+_HIPS_TOP, _WINGS_BOTTOM = 15.0, 70.0
+"""Between these heights (mm, drawn pelvis) the width passes from the hips' scale to the wings'."""
+
+
+def _smooth(share: Array) -> Array:
+    share = np.clip(share, 0.0, 1.0)
+    return np.asarray(share * share * (3.0 - 2.0 * share))
+
+
+def _towards_male(points: Array) -> Array:
+    """How the drawn pelvis, a woman's, moves to become a typical man's, (P, 3) mm: tuberosities and lower rami inward,
+    which narrows the subpubic angle; the rear of ilium and sacrum forward and down, which narrows the notch."""
+    move = np.zeros_like(points)
+    low = _smooth((-10.0 - points[:, 1]) / 70.0) * _smooth(np.abs(points[:, 2]) / 25.0)
+    move[:, 2] = -9.0 * low * np.sign(points[:, 2])
+    rear = _smooth((-30.0 - points[:, 0]) / 80.0)
+    move[:, 0], move[:, 1] = 14.0 * rear, -4.0 * rear
+    return move
+
+
+def pelvis_frame(body: Body) -> PelvisFrame:
+    """This person's pelvis against the drawn one; N is the largest batch among its sizes."""
+    parts = np.broadcast_arrays(body.stature, body.hip_spacing, body.pelvic_width, body.pelvis_form)
+    stature, spacing, width, form = (np.asarray(v, dtype=float) for v in parts)
+    size = geometry_rows()["pelvis_size"].value * stature / DRAWN_STATURE
+    return PelvisFrame(size * 1e-3, spacing / DRAWN_HIP_SPACING, width / DRAWN_PELVIC_WIDTH, form)
 
 
 @dataclass(frozen=True)
@@ -131,7 +179,7 @@ def femur_frame(body: Body, hip: Hip) -> FemurFrame:
 
 def pelvis_landmark(name: str, body: Body) -> Array:
     """A named point of the right half of the pelvis, (N, 3) metres in the pelvis frame."""
-    return np.asarray(_drawn_point("pelvis", name)[None] * pelvis_scale(body)[:, None])
+    return pelvis_frame(body).place(_drawn_point("pelvis", name)[None])[:, 0]
 
 
 def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
@@ -151,9 +199,43 @@ def shank_landmark(name: str, body: Body) -> Array:
     return np.asarray(point)
 
 
+@lru_cache
 def landmark_rows() -> dict[str, dict[str, dict[str, Any]]]:
-    """The landmark table: frame, then name, then row."""
-    return read_toml("viz3d.body.tables", "landmarks.toml")
+    """The landmark tables: frame, then name, then row."""
+    rows: dict[str, dict[str, dict[str, Any]]] = {}
+    for file in ("landmarks.toml", "bony_points.toml"):
+        for frame, named in read_toml("viz3d.body.tables", file).items():
+            rows.setdefault(frame, {}).update(named)
+    return rows
+
+
+@dataclass(frozen=True)
+class NamedPoint:
+    """A bony point with a word for plates: ``at`` (3,) m in its link's frame, right side; ``mesh`` carries it."""
+
+    name: str
+    named: str
+    link: str
+    mesh: str
+    at: Array
+
+    @property
+    def middle(self) -> bool:
+        """True where the point lies in the midline."""
+        return bool(abs(self.at[2]) < 1e-6)
+
+
+def named_points(body: Body, hip: Hip) -> list[NamedPoint]:
+    """Every bony point that has a word, for one person (first of the batch) and one hip."""
+    out = []
+    for frame, rows in landmark_rows().items():
+        for name, row in rows.items():
+            if "named" not in row:
+                continue
+            at = pelvis_landmark(name, body) if frame == "pelvis" else femur_landmark(name, body, hip)
+            link = "pelvis" if frame == "pelvis" else "thigh"
+            out.append(NamedPoint(name, row["named"], link, row["mesh"], at[0]))
+    return out
 
 
 @lru_cache

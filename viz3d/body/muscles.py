@@ -21,8 +21,8 @@ from viz3d.body.landmarks import (
     femur_frame,
     femur_landmark,
     landmark_rows,
+    pelvis_frame,
     pelvis_landmark,
-    pelvis_scale,
     shank_landmark,
 )
 from viz3d.body.person import Array, Body, Hip
@@ -135,18 +135,17 @@ def _surface(name: str, body: Body, hip: Hip) -> Surface:
             np.repeat(radius[:, None], 3, axis=1),
         )  # fmt: skip
     if row["kind"] == "cylinder":
-        scale = pelvis_scale(body)[:, None]
-        low, high = (np.array(row[k], dtype=float) for k in ("from", "to"))
-        axis = (high - low) / np.linalg.norm(high - low)
+        pelvis = pelvis_frame(body)
+        ends = pelvis.place(np.array([row["from"], row["to"]], dtype=float))
+        axis = ends[:, 1] - ends[:, 0]
+        axis /= np.linalg.norm(axis, axis=1, keepdims=True)
         side = np.array(row["side"], dtype=float)
-        side = side - (side @ axis) * axis
-        side /= np.linalg.norm(side)
+        side = side - (axis @ side)[:, None] * axis
+        side /= np.linalg.norm(side, axis=1, keepdims=True)
         axes = np.stack([axis, side, np.cross(axis, side)], axis=-1)
-        count = len(scale)
         return Surface(
-            "cylinder", "pelvis", (low + high) / 2 * scale, np.broadcast_to(axes, (count, 3, 3)),
-            np.full((1, 3), row["radius"]) * scale,
-        )  # fmt: skip
+            "cylinder", "pelvis", ends.mean(axis=1), axes, np.repeat(pelvis.size[:, None] * row["radius"], 3, axis=1)
+        )
     frame = femur_frame(body, hip)
     centre = frame.to_thigh(np.array([row["centre"]], dtype=float), row["part"])[:, 0]
     return Surface(

@@ -64,6 +64,10 @@ class Hip:
     """How far it lies above its usual place, m."""
     shortening: Array
     """How much shorter this leg's shin is than stature says, m."""
+    socket_inclination: Array
+    """Rim plane of the socket against the horizontal, in the frontal plane, rad."""
+    socket_version: Array
+    """How far the socket opens forward, rad."""
 
     @property
     def abductor_torque(self) -> Array:
@@ -85,6 +89,10 @@ class Body:
     mass: Array
     stature: Array
     hip_spacing: Array
+    pelvic_width: Array
+    """Between the anterior superior iliac spines, m."""
+    pelvis_form: Array
+    """1 for the typical woman's pelvis, 0 for the typical man's."""
     left: Hip
     right: Hip
     added: Array
@@ -108,18 +116,18 @@ def geometry_rows() -> dict[str, Row]:
     return load_rows("viz3d.body.tables", "geometry.toml")
 
 
-_DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle")
-_BY_SEX = ("head_radius", "offset", "abductor_torque")
+_DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle", "socket_inclination", "socket_version")
+_BY_SEX = ("head_radius", "offset", "abductor_torque", "socket_inclination")
 
 
 def default_hip_value(name: str, sex: NDArray[np.int64]) -> Array:
     """Default of one hip measurement in SI units, shape of ``sex``; torque per kg for abductor_torque."""
     rows = geometry_rows()
     if name in _BY_SEX:
-        both = np.array([rows[f"{name}.{s}"].value for s in SEXES])
-        return np.asarray(both[sex], dtype=float)
-    value = float(rows[name].value)
-    return np.full(sex.shape, np.radians(value) if name in _DEGREES else value)
+        both = np.array([rows[f"{name}.{s}"].value for s in SEXES], dtype=float)
+    else:
+        both = np.full(len(SEXES), float(rows[name].value))
+    return np.asarray((np.radians(both) if name in _DEGREES else both)[sex])
 
 
 def make_hip(
@@ -140,8 +148,8 @@ def make_hip(
     """
     values: dict[str, Array] = {}
     given_names = {name for name, value in measured.items() if value is not None}
-    for name in ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height",
-                 "centre_edge_angle"):  # fmt: skip
+    for name in ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle",
+                 "socket_inclination", "socket_version"):  # fmt: skip
         given = measured.pop(name, None)
         values[name] = default_hip_value(name, sex) if given is None else as_batch(given)
         _check_range(name, values[name], sex)
@@ -190,6 +198,8 @@ def make_body(
     mass: ArrayLike,
     stature: ArrayLike,
     hip_spacing: ArrayLike | None = None,
+    pelvic_width: ArrayLike | None = None,
+    pelvis_form: ArrayLike | None = None,
     left: dict[str, ArrayLike | None] | None = None,
     right: dict[str, ArrayLike | None] | None = None,
     segment_table: str = "de-leva",
@@ -203,6 +213,8 @@ def make_body(
     mass : kg, scalar or (N,).
     stature : m, scalar or (N,).
     hip_spacing : m between the hip centres; None for the published mean.
+    pelvic_width : m between the anterior superior iliac spines; None follows the hip spacing.
+    pelvis_form : 0 (typical man) to 1 (typical woman); None follows the sex.
     left, right : measured hip values for :func:`make_hip`, with ``strength`` as a fraction.
     segment_table : "de-leva" or "dempster".
     added : (N, segments) kg put on segments or taken off them, beyond ``mass``; None for nothing.
@@ -229,13 +241,24 @@ def make_body(
     _check_size("stature", metres, 0.5, 2.6, "m")
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
+    rows = geometry_rows()
+    if pelvic_width is None:
+        width = spacing * (rows["pelvic_width"].value / rows["hip_spacing"].value)
+    else:
+        width = as_batch(pelvic_width)
+    _check_range("pelvic_width", width, index)
+    form = np.asarray(index, dtype=float) if pelvis_form is None else as_batch(pelvis_form)
+    _check_size("pelvis form", form, 0.0, 1.0, "")
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
     from viz3d.body.segments import SEGMENTS, check_added
 
     extra = np.zeros((1, len(SEGMENTS))) if added is None else np.atleast_2d(added)
     check_added(index, kg, extra, segment_table)
     total = kg + extra.sum(axis=1)
-    return Body(index, total, metres, spacing, hips[0], hips[1], extra, segment_table, _assumed(segment_table, index))
+    return Body(
+        index, total, metres, spacing, width, form, hips[0], hips[1], extra, segment_table,
+        _assumed(segment_table, index),
+    )  # fmt: skip
 
 
 def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:

@@ -18,37 +18,33 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array
+from viz3d.body.person import Array, geometry_rows
 from viz3d.errors import InputError
-from viz3d.tables import Row, load_rows
 
 Facets = tuple[Array, Array, Array]
 """Centres (F, 3), unit normals out of the head (F, 3), areas (F,)."""
 
 
-def socket_rows() -> dict[str, Row]:
-    """The socket's shape, with sources."""
-    return load_rows("viz3d.contact", "socket.toml")
-
-
-def cup_axis(inclination: float, anteversion: float) -> Array:
-    """Unit vector (3,) out of the socket: outward, forward, down; angles in radians.
+def cup_axis(inclination: ArrayLike, version: ArrayLike) -> Array:
+    """Unit vectors (..., 3) out of the socket: outward, forward, down; angles (...) in radians.
 
     ``inclination`` is the angle between the rim plane and the horizontal in the frontal plane.
     """
-    return np.array([
-        np.sin(anteversion),
-        -np.cos(inclination) * np.cos(anteversion),
-        np.sin(inclination) * np.cos(anteversion),
-    ])  # fmt: skip
+    tilt, turn = np.asarray(inclination, dtype=float), np.asarray(version, dtype=float)
+    return np.stack(
+        np.broadcast_arrays(np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)), axis=-1
+    )
 
 
-def horseshoe(centre_edge: ArrayLike, steps: int = 36) -> tuple[Array, Array]:
+def horseshoe(
+    centre_edge: ArrayLike, inclination: ArrayLike, version: ArrayLike, steps: int = 36
+) -> tuple[Array, Array]:
     """The loaded surface on the unit sphere, for any centre-edge angles on the pelvis.
 
     Parameters
     ----------
-    centre_edge : (N,) rad. steps : rings of facets along a quarter turn.
+    centre_edge : (N,) rad. inclination, version : (N,) or one, of the socket's axis, rad.
+    steps : rings of facets along a quarter turn.
 
     Returns
     -------
@@ -66,15 +62,13 @@ def horseshoe(centre_edge: ArrayLike, steps: int = 36) -> tuple[Array, Array]:
     width.
     Facets on an edge count in part, so that areas change smoothly with the angle.
     """
-    rows = socket_rows()
     edge = np.atleast_1d(np.asarray(centre_edge, dtype=float))
-    tilt, turn = (np.radians(rows[n].value) for n in ("inclination", "anteversion"))
-    axis = cup_axis(tilt, turn)
-    rim = np.cos(edge) * axis[1] + np.sin(edge) * axis[2]
+    axis = np.atleast_2d(cup_axis(inclination, version))
+    rim = np.cos(edge) * axis[:, 1] + np.sin(edge) * axis[:, 2]
     normals, areas = sphere_facets(steps)
     width = np.pi / 2 / steps
-    open_band = _covered((_from_notch(normals, axis) - np.radians(rows["notch_half_width"].value)) / width)
-    behind = _covered((np.arccos(np.clip(normals @ axis, -1, 1))[None] - np.arccos(rim)[:, None]) / width)
+    open_band = _covered((_from_notch(normals, axis) - np.radians(geometry_rows()["notch_half_width"].value)) / width)
+    behind = _covered((np.arccos(np.clip(axis @ normals.T, -1, 1)) - np.arccos(rim)[:, None]) / width)
     area = areas * open_band * behind
     used = area.max(axis=0) > 0.0
     if not bool((area.max(axis=1) > 0.0).all()):
@@ -89,13 +83,13 @@ def _covered(distance: Array) -> Array:
 
 
 def _from_notch(normals: Array, axis: Array) -> Array:
-    """Angle (F,) of each direction from the arc that runs from the socket's floor out through the notch, rad."""
+    """Angle (N, F) of each direction from the arc that runs from the socket's floor out through the notch, rad."""
     down = np.array([0.0, -1.0, 0.0])
-    across = down - (down @ axis) * axis
-    across /= np.linalg.norm(across)
-    along = np.clip(np.arctan2(normals @ across, -(normals @ axis)), 0.0, np.pi / 2 + 0.6)
-    arc = -np.cos(along)[:, None] * axis + np.sin(along)[:, None] * across
-    return np.asarray(np.arccos(np.clip((normals * arc).sum(axis=1), -1.0, 1.0)))
+    across = down - (axis @ down)[:, None] * axis
+    across /= np.linalg.norm(across, axis=1, keepdims=True)
+    out, notch = normals @ axis.T, normals @ across.T
+    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + 0.6)
+    return np.asarray(np.arccos(np.clip(np.sin(along) * notch - np.cos(along) * out, -1.0, 1.0)).T)
 
 
 @lru_cache

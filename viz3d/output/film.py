@@ -57,7 +57,7 @@ def draw_film(
     check_space(path.parent)
     size = _even(scene.picture.pixels)
     sheet = Sheet(compose(scene, solved), size, scene.picture.view, scene.picture.backdrop)
-    figure = build_figure(body_of(scene), bones, sheet.plan.aids)
+    figure = build_figure(body_of(scene), bones, sheet.plan.aids, "film")
     from viz3d.output.meshes import MeshLayer
 
     with written_whole(path) as temporary, MeshLayer(sheet, figure) as layer:

@@ -105,6 +105,16 @@ class Painter:
         part[:] = (part + share * (ink - part) + 0.5).astype(np.uint8)
 
 
+def paper(size: tuple[int, int], colours: dict[str, str]) -> Pixels:
+    """The empty page: a quiet gradient, a little darker at the edges, (height, width, 3)."""
+    width, height = size
+    top, bottom = (np.array(rgb(colours[f"paper_{e}"])) for e in ("top", "bottom"))
+    y = np.linspace(0, 1, height)[:, None, None]
+    x = np.linspace(-1, 1, width)[None, :, None]
+    edge = 1.0 - 0.035 * np.clip(x**2 + (2 * y - 1) ** 2 - 0.6, 0, None)
+    return np.asarray(np.clip(255 * (top * (1 - y) + bottom * y) * edge, 0, 255).astype(np.uint8))
+
+
 def _closed(points: NDArray[np.float64]) -> Path:
     codes = np.full(len(points) + 1, Path.LINETO)
     codes[0], codes[-1] = Path.MOVETO, Path.CLOSEPOLY

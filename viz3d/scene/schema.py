@@ -74,6 +74,13 @@ StepForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane o
 Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 
 
+SocketTilt = Annotated[
+    float, Quantity("angle", "20 deg", "65 deg", SHAPING, "socket's rim plane against the horizontal, from the front")
+]
+SocketVersion = Annotated[float, Quantity("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward")]
+Form = Annotated[
+    float, Quantity("fraction", "0 %", "100 %", SHAPING, "pelvis: 0 % a typical man's, 100 % a typical woman's")
+]
 SocketShift = Annotated[
     float, Quantity("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
 ]
@@ -131,6 +138,8 @@ class HipMeasures(_Part):
     abductor_lever: Lever | None = None
     socket_out: SocketShift | None = None
     socket_up: SocketShift | None = None
+    socket_inclination: SocketTilt | None = None
+    socket_version: SocketVersion | None = None
 
     @model_validator(mode="after")
     def _radiograph_needs_scale(self) -> HipMeasures:
@@ -152,6 +161,7 @@ class Person(_Part):
     painful_hip: Literal["left", "right", "none"] = "none"
     hip_spacing: Spacing | None = None
     pelvic_width: PelvicWidth | None = None
+    pelvis_form: Form | None = None
     spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
         "harrington", description="how the hip spacing follows from pelvic_width"
     )
@@ -163,12 +173,6 @@ class Person(_Part):
     mass_changes: dict[BodyPart, Change] = Field(
         default_factory=dict, description="mass put on parts of the body or taken off (a lost limb, a prosthesis)"
     )
-
-    @model_validator(mode="after")
-    def _one_width(self) -> Person:
-        if self.hip_spacing is not None and self.pelvic_width is not None:
-            raise PydanticCustomError("posture", "give person.hip_spacing or person.pelvic_width, not both")
-        return self
 
 
 class Strength(_Part):

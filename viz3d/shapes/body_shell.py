@@ -92,7 +92,7 @@ def build_shell(body: Body) -> Shell:
 def _surface(parts: list[Part]) -> Surface:
     import fast_simplification
 
-    points, triangles = extract(parts, _GRID)
+    points, triangles, _ = extract(parts, _GRID)
     points = smooth(points, triangles, 10)
     light, faces = fast_simplification.simplify(points.astype(np.float32), triangles, 0.45)
     light = smooth(np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32), 4)

@@ -11,18 +11,19 @@ Called by :mod:`viz3d.shapes.skeleton`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_scale
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_frame, pelvis_landmark
+from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
 from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
 from viz3d.shapes.surface import Surface, contact_shadow, extract, finish
 from viz3d.tables import read_toml
 
@@ -51,13 +52,15 @@ class Warp:
     cup_axis: Array | None = None
     rim: float = 0.0
     """How far the socket's rim plane lies beyond the head centre along the cup's axis, mm."""
+    rim_angle: float = 0.0
+    """Angle between the socket's floor and its rim, seen from the head's centre, rad."""
 
 
 def link_length(body: Body, name: str) -> float:
     """This person's length behind a group's ``length`` key, metres."""
     size = lengths(body)
     named = {
-        "trunk": size.shoulder - size.hip - 0.0953 * body.hip_spacing / 0.160,
+        "trunk": size.shoulder - size.hip - pelvis_landmark("lumbosacral", body)[:, 1],
         "head": size.vertex - size.chin,
         "upper_arm": size.upper_arm,
         "forearm": size.forearm,
@@ -74,14 +77,15 @@ def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
     head = group["group"]
     radius = float(hip.head_radius.flat[0]) * 1e3
     if head["warp"] == "pelvis":
-        scale = float(pelvis_scale(body).flat[0]) * 1e3
-        cup = group["cup"]
-        tilt, turn = np.radians(cup["inclination_deg"]), np.radians(cup["anteversion_deg"])
+        pelvis = pelvis_frame(body)
+        tilt, turn = float(hip.socket_inclination.flat[0]), float(hip.socket_version.flat[0])
         axis = np.array([np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)])
         edge = float(hip.centre_edge_angle.flat[0])
         loaded = float(hip.cartilage_radius.flat[0]) * 1e3
-        rim = -loaded * np.cos(turn) * np.cos(tilt + edge)
-        return Warp(lambda p, _: p * scale, scale, radius, cup_axis=axis, rim=rim)
+        behind = float(np.cos(turn) * np.cos(tilt + edge))
+        size = float(pelvis.size[0]) * 1e3
+        return Warp(lambda p, _: pelvis.place(p)[0] * 1e3, size, radius, cup_axis=axis, rim=-loaded * behind,
+                    rim_angle=float(np.arccos(behind)))  # fmt: skip
     if head["warp"] == "femur":
         frame = femur_frame(body, hip)
 
@@ -108,20 +112,40 @@ def build_group(name: str, body: Body, hip: Hip) -> list[Shape]:
     link = group["group"]["link"]
     shapes: list[Shape] = []
     for bone, about in group["bone"].items():
-        parts = bone_solids(group, bone, warp)
-        points, triangles = extract(parts, about["step"], about.get("keep", "largest"))
-        surface = finish(points, triangles, about["triangles"])
+        surface = _bone_surface(group, bone, warp, about.get("step", 0.0))
         material = about.get("material", "bone")
         side = "right" if about.get("pair") or group["group"].get("paired") else "middle"
         shapes.append(Shape(bone, link, side, material, surface))
         if about.get("pair"):
             shapes.append(Shape(bone, link, "left", material, surface.mirrored()))
-    solid = [s for s in shapes if s.material != "cartilage"]
-    shaded = iter(contact_shadow([s.surface for s in solid]))
-    return [
-        Shape(s.name, s.link, s.side, s.material, s.surface if s.material == "cartilage" else next(shaded))
-        for s in shapes
-    ]
+    shaded = contact_shadow([s.surface for s in shapes])
+    return [replace(s, surface=surface) for s, surface in zip(shapes, shaded, strict=True)]
+
+
+def build_bone(name: str, bone: str, body: Body, hip: Hip, step: float | None = None) -> Surface:
+    """One right-hand or middle bone of a table, without contact shadow.
+
+    Parameters
+    ----------
+    step : grid of the mesher, mm; None for the table's.
+    """
+    group = read_toml(BONES, f"{name}.toml")
+    return _bone_surface(group, bone, make_warp(group, body, hip), step or group["bone"][bone].get("step", 0.0))
+
+
+def _bone_surface(group: dict[str, Any], bone: str, warp: Warp, step: float) -> Surface:
+    about = group["bone"][bone]
+    if about.get("made") == "horseshoe":
+        return _horseshoe(group, bone, warp)
+    return finish(*extract(bone_solids(group, bone, warp), step, about.get("keep", "largest")), about["triangles"])
+
+
+def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
+    """The one part of a bone made as a horseshoe of cartilage."""
+    (row,) = (r for r in group["part"] if r["bone"] == bone)
+    inner, outer = (warp.head_radius + row[k] for k in ("r_add", "r_add2"))
+    width = np.radians(geometry_rows()["notch_half_width"].value)
+    return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, warp.rim_angle, width))
 
 
 def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Part]:
@@ -192,7 +216,6 @@ def _solid(row: dict[str, Any], warp: Warp, sheets: dict[str, dict[str, Any]]) -
         "drum": _drum,
         "vbody": _drum,
         "cup": _cup,
-        "shell": _shell,
         "mouth": _mouth,
         "cupcurve": _cupcurve,
         "neck": _neck,
@@ -266,11 +289,6 @@ def _cup_axis(warp: Warp) -> Array:
 def _cup(row: dict[str, Any], warp: Warp) -> Solid:
     centre = _centre(row, warp) + np.array(row.get("shift", [0, 0, 0])) * warp.scale
     return fields.cup(centre, _radius(row, warp), _cup_axis(warp), warp.rim + row.get("beyond_rim", 0.0))
-
-
-def _shell(row: dict[str, Any], warp: Warp) -> Solid:
-    inner, outer = _radius(row, warp), warp.head_radius + row["r_add2"]
-    return fields.shell(_centre(row, warp), inner, outer, _cup_axis(warp), warp.rim + row.get("beyond_rim", 0.0))
 
 
 def _mouth(row: dict[str, Any], warp: Warp) -> Solid:

@@ -176,7 +176,7 @@ def tube(rows: ArrayLike, up: ArrayLike = (0.0, 1.0, 0.0), stiff: bool = False) 
     tree = cKDTree(points)
 
     def distance(query: Array) -> Array:
-        _, near = tree.query(query, workers=-1)
+        _, near = tree.query(query, workers=1)
         offset = query - points[near]
         local = np.stack(
             [np.einsum("ij,ij->i", offset, axis[near]) for axis in (tangent, upward, across)],
@@ -205,7 +205,7 @@ def sheet(net: ArrayLike) -> Solid:
     tree = cKDTree(points)
 
     def distance(query: Array) -> Array:
-        _, near = tree.query(query, workers=-1)
+        _, near = tree.query(query, workers=1)
         offset = query - points[near]
         height = np.einsum("ij,ij->i", offset, normal[near])
         inside = offset - height[:, None] * normal[near]
@@ -268,18 +268,6 @@ def cup(centre: ArrayLike, radius: float, axis: ArrayLike, below: float) -> Soli
         return np.asarray(-smooth_minimum(-round_, -((points - c) @ a - below), 4.0))
 
     return Solid(distance, c - radius - 1, c + radius + 1)
-
-
-def shell(centre: ArrayLike, inner: float, outer: float, axis: ArrayLike, below: float) -> Solid:
-    """The part of a spherical shell below a plane: joint cartilage."""
-    c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
-    middle, half = (inner + outer) / 2, (outer - inner) / 2
-
-    def distance(points: Array) -> Array:
-        layer = np.abs(np.linalg.norm(points - c, axis=1) - middle) - half
-        return np.asarray(-smooth_minimum(-layer, -((points - c) @ a - below), 0.8))
-
-    return Solid(distance, c - outer - 1, c + outer + 1)
 
 
 def mouth(centre: ArrayLike, radius: float, axis: ArrayLike) -> Solid:

@@ -9,17 +9,20 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+import os
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from importlib import resources
 from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import LEFT, RIGHT, Body, Hip
+from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip
 from viz3d.shapes import cache
-from viz3d.shapes.body_shell import Shell, build_shell
+from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames
 from viz3d.shapes.build import BONES, Shape, build_group
+from viz3d.shapes.surface import lighter
 from viz3d.tables import read_toml
 
 GROUPS = (
@@ -28,8 +31,15 @@ GROUPS = (
 )  # fmt: skip
 AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
 """What a hand presses on -> its group of shapes."""
-SHAPING = ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle")
+SHAPING = (
+    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle",
+    "socket_inclination", "socket_version",
+)  # fmt: skip
 """Hip measurements that change the bones."""
+DETAILS = {"full": 1.0, "film": 0.3}
+"""Level of detail -> share of the triangles."""
+SLOWEST = ("trunk", "pelvis", "skull", "thigh", "frame")
+"""Groups worth starting first when they are built side by side."""
 Progress = Callable[[str, int, int], None]
 
 
@@ -54,30 +64,67 @@ def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
     return True
 
 
-def build_figure(body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None) -> Figure:
+def build_figure(
+    body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None, detail: str = "full"
+) -> Figure:
     """All surfaces of one person (first of the batch), from the cache where possible.
 
     Parameters
     ----------
-    progress : called with (what, done, of) before each group.
+    progress : called with (what, done, of) after each group.
     aids : side -> what that hand presses on; groups nobody holds are left out. None for every group.
+    detail : level of detail, a name in :data:`DETAILS`.
     """
     shapes: dict[str, Shape] = {}
     held = {AID_GROUPS[a] for a in aids.values()} if aids is not None else set(GROUPS)
     idle = set(AID_GROUPS.values()) | {"hand_grip"}
     groups = [g for g in GROUPS if g not in idle or g in held or (g == "hand_grip" and held)]
     total = len(groups) + 1
-    for done, name in enumerate(groups):
-        if progress:
-            progress(name, done, total)
-        for shape in group_shapes(name, body):
+    for done, (name, found) in enumerate(_all_groups(groups, body, detail)):
+        for shape in found:
             shapes[_identity(name, shape)] = shape
-    if progress:
-        progress("body", total - 1, total)
+        if progress:
+            progress(name, done + 1, total)
     shell = build_shell(body)
     if progress:
         progress("body", total, total)
     return Figure(shapes, shell)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A shape of the neutral stance: its key, and the frame (4, 4) of the link that carries it."""
+
+    key: str
+    shape: Shape
+    frame: Array
+
+    def points(self) -> Array:
+        """Vertices in the world, (V, 3) m."""
+        return np.asarray(self.shape.surface.points @ self.frame[:3, :3].T + self.frame[:3, 3])
+
+
+def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None) -> list[Placed]:
+    """The wanted shapes of one person (first of the batch) in a neutral stance, arms a little away.
+
+    Parameters
+    ----------
+    wanted : called with a shape's key and side. Aids stand at the origin.
+    """
+    frames = neutral_frames(body)
+    out = []
+    sides = (LEFT, RIGHT, "middle")
+    names = {g: read_toml(BONES, f"{g}.toml")["bone"] for g in GROUPS}
+    groups = [g for g in GROUPS if any(wanted(f"{g}/{b}", s) for b in names[g] for s in sides)]
+    for done, (group, shapes) in enumerate(_all_groups(groups, body, "full")):
+        if progress:
+            progress(group, done + 1, len(groups))
+        for shape in shapes:
+            key = _identity(group, shape)
+            if wanted(key, shape.side):
+                link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
+                out.append(Placed(key, shape, frames.get(link, np.eye(4))))
+    return out
 
 
 def _identity(group: str, shape: Shape) -> str:
@@ -85,13 +132,25 @@ def _identity(group: str, shape: Shape) -> str:
     return f"{side}{group}/{shape.name}"
 
 
-def group_shapes(name: str, body: Body) -> list[Shape]:
+def _all_groups(groups: list[str], body: Body, detail: str) -> Iterator[tuple[str, list[Shape]]]:
+    """Each group's shapes, built side by side on all cores, the slowest first."""
+    order = sorted(groups, key=lambda g: SLOWEST.index(g) if g in SLOWEST else len(SLOWEST))
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        jobs = [pool.submit(group_shapes, name, body, detail) for name in order]
+        try:
+            for name, job in zip(order, jobs, strict=True):
+                yield name, job.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
     """One group's shapes, both sides, with left and right hips' own measurements."""
-    right = _one_side(name, body, body.hip(RIGHT))
+    right = _one_side(name, body, body.hip(RIGHT), detail)
     if _same(body.hip(LEFT), body.hip(RIGHT)) or name not in ("pelvis", "thigh"):
         left = right
     else:
-        left = _one_side(name, body, body.hip(LEFT))
+        left = _one_side(name, body, body.hip(LEFT), detail)
     paired = bool(read_toml(BONES, f"{name}.toml")["group"].get("paired"))
     out = [s for s in right if s.side in ("right", "middle")]
     if paired:
@@ -101,15 +160,22 @@ def group_shapes(name: str, body: Body) -> list[Shape]:
     return out
 
 
-def _one_side(name: str, body: Body, hip: Hip) -> list[Shape]:
+def _one_side(name: str, body: Body, hip: Hip, detail: str) -> list[Shape]:
     about = _about(name, body, hip)
-    key = hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:24]
-    found = cache.load(key)
+    keys = {d: hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {d}".encode()).hexdigest()[:24] for d in DETAILS}
+    found = cache.load(keys[detail])
     if found is not None:
         return found
-    shapes = build_group(name, body, hip)
-    cache.store(key, shapes, {k: v for k, v in about.items() if k != "table"})
-    return shapes
+    full = build_group(name, body, hip)
+    levels = {d: [_at_detail(s, share) for s in full] for d, share in DETAILS.items()}
+    for level, shapes in levels.items():
+        cache.store(keys[level], shapes, {k: v for k, v in about.items() if k != "table"} | {"detail": level})
+    return levels[detail]
+
+
+def _at_detail(shape: Shape, share: float) -> Shape:
+    """Joint cartilage keeps its triangles: they carry the pressure colours."""
+    return shape if shape.material == "cartilage" else replace(shape, surface=lighter(shape.surface, share))
 
 
 def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
@@ -123,7 +189,7 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
         "stature": float(body.stature[0]),
     }
     if name in ("pelvis", "thigh", "trunk"):
-        about["hip_spacing"] = float(body.hip_spacing[0])
+        about |= {n: float(getattr(body, n)[0]) for n in ("hip_spacing", "pelvic_width", "pelvis_form")}
         about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in SHAPING}
     return about
 

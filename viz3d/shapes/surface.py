@@ -3,7 +3,8 @@
 Question answered: which triangles lie where the field is zero?
 
 Coarse grid first, then a fine grid only in the band near the surface; flying-edges extraction; crumbs
-dropped; Taubin smoothing; decimation with normals copied from the dense mesh; contact shadow by rays.
+dropped; Taubin smoothing; one Newton step back onto the field by the grid's own gradient; decimation with normals
+copied from the dense mesh; contact shadow by rays. Lighter levels of detail keep the dense mesh's look.
 Metres out, millimetres in. Called by :mod:`viz3d.shapes.build`.
 """
 
@@ -23,6 +24,8 @@ from viz3d.shapes.fields import Array, Part, fold
 Triangles = NDArray[np.int32]
 _BLOCK = 4
 _RAYS = 48
+_MOST_COLLAPSED = 0.4
+"""Largest distance by which collapsing edges may move the surface, mm."""
 
 
 @dataclass(frozen=True)
@@ -45,12 +48,40 @@ class Surface:
         return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
 
 
-def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles]:
+@dataclass(frozen=True)
+class Grid:
+    """Sampled field: ``values`` (nx, ny, nz) mm at ``low`` + index × ``step``; good near the surface."""
+
+    low: Array
+    step: float
+    values: Array
+
+    def at(self, points: Array) -> Array:
+        """Field at (P, 3) points by trilinear interpolation, (P,)."""
+        from scipy.ndimage import map_coordinates
+
+        place = ((points - self.low) / self.step).T
+        return np.asarray(map_coordinates(self.values, place, order=1, mode="nearest"))
+
+    def project(self, points: Array) -> Array:
+        """Points moved onto the zero surface: one Newton step along the grid's gradient, at most half a cell."""
+        slope = np.empty_like(points)
+        for axis in range(3):
+            offset = np.zeros(3)
+            offset[axis] = self.step / 2
+            slope[:, axis] = (self.at(points + offset) - self.at(points - offset)) / self.step
+        square = np.maximum((slope**2).sum(axis=1, keepdims=True), 0.09)
+        move = self.at(points)[:, None] * slope / square
+        length = np.linalg.norm(move, axis=1, keepdims=True)
+        return np.asarray(points - move * np.minimum(1.0, self.step / 2 / np.maximum(length, 1e-9)))
+
+
+def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles, Grid]:
     """Zero surface of folded parts on a grid of ``step`` mm.
 
     Returns
     -------
-    points (V, 3) mm and triangles (T, 3), closed and outward.
+    points (V, 3) mm and triangles (T, 3), closed and outward, and the grid they came from.
 
     Raises
     ------
@@ -74,7 +105,7 @@ def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Arra
     points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
     if len(triangles) == 0:
         raise MeshError("the field has no surface")
-    return _components(points, triangles, keep)
+    return *_components(points, triangles, keep), Grid(low, step, values)
 
 
 def _block_bounds(parts: list[Part], centres: Array, side: float, points: int) -> list[Array]:
@@ -166,15 +197,11 @@ def vertex_normals(points: Array, triangles: Triangles) -> Array:
     return np.asarray(total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-12))
 
 
-def finish(points: Array, triangles: Triangles, count: int) -> Surface:
-    """Smooth, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
-    dense = smooth(points, triangles)
+def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surface:
+    """Smooth, project, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
+    dense = smooth(grid.project(smooth(points, triangles)), triangles, 1)
     normals = vertex_normals(dense, triangles)
-    light, faces = dense, triangles
-    for attempt in range(6):
-        light, faces = _decimated(dense, triangles, round(count * (1.0 + 0.04 * attempt)))
-        if is_closed(faces):
-            break
+    light, faces = _closed_at(dense, triangles, count)
     _, nearest = cKDTree(dense).query(light)
     return Surface(
         np.asarray(light, dtype=float) * 1e-3,
@@ -182,6 +209,36 @@ def finish(points: Array, triangles: Triangles, count: int) -> Surface:
         normals[nearest],
         np.ones(len(light)),
     )
+
+
+def lighter(surface: Surface, share: float) -> Surface:
+    """The same surface with about ``share`` of its triangles, closed, looking as before."""
+    if share >= 1.0:
+        return surface
+    points, faces = _closed_at(surface.points * 1e3, surface.triangles, max(60, round(share * len(surface.triangles))))
+    _, nearest = cKDTree(surface.points).query(points * 1e-3)
+    return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest])
+
+
+def _closed_at(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+    """Decimated to about ``count`` triangles; where that tears the surface, by the slower way that cannot."""
+    light, faces = _decimated(points, triangles, count)
+    if is_closed(faces):
+        return light, faces
+    return _collapsed(points, triangles, count)
+
+
+def _collapsed(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+    """Short edges collapsed within the smallest tolerance that leaves about ``count`` triangles; stays closed."""
+    from manifold3d import Manifold, Mesh
+
+    solid = Manifold(Mesh(points.astype(np.float32), triangles.astype(np.uint32)))
+    low, high = 0.0, _MOST_COLLAPSED
+    for _ in range(8):
+        middle = (low + high) / 2
+        low, high = (middle, high) if solid.simplify(middle).num_tri() > count else (low, middle)
+    mesh = solid.simplify(high).to_mesh()
+    return np.array(mesh.vert_properties[:, :3], dtype=float), np.array(mesh.tri_verts, dtype=np.int32)
 
 
 def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
@@ -192,7 +249,10 @@ def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, 
         if len(faces) <= 1.1 * count:
             break
         light, faces = fast_simplification.simplify(
-            light.astype(np.float32), faces, target_reduction=1.0 - count / len(faces), agg=aggressiveness
+            np.ascontiguousarray(light, dtype=np.float32),
+            np.ascontiguousarray(faces),
+            target_reduction=1.0 - count / len(faces),
+            agg=aggressiveness,
         )
     return np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32)
 

@@ -22,7 +22,7 @@ from viz3d.statics.model import MuscleModel
 
 HIP_MEASURES = (
     "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle", "abductor_lever",
-    "socket_out", "socket_up",
+    "socket_out", "socket_up", "socket_inclination", "socket_version",
 )  # fmt: skip
 PARTS = {"belly": ("mid_trunk",), "chest": ("upper_trunk",), "hips": ("lower_trunk",),
          "thighs": ("left_thigh", "right_thigh")}  # fmt: skip
@@ -41,7 +41,7 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
     mass = change.get("person.mass", np.array([p.mass]))
     torque = scene.strength.torque_per_mass
     spacing: float | Array | None = p.hip_spacing
-    if p.pelvic_width is not None:
+    if p.pelvic_width is not None and spacing is None:
         spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
 
     def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
@@ -58,6 +58,8 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
         mass,
         change.get("person.stature", p.stature),
         change.get("person.hip_spacing", spacing),
+        p.pelvic_width,
+        p.pelvis_form,
         hip(p.left_hip, LEFT),
         hip(p.right_hip, RIGHT),
         p.segments,

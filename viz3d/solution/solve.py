@@ -186,7 +186,7 @@ def solve_batch(
 
 def _socket(hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
     """Pressure on the horseshoe's facets, in the pelvis frame."""
-    normals, areas = horseshoe(hip.centre_edge_angle)
+    normals, areas = horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
     radius = np.atleast_1d(hip.cartilage_radius)
     force = np.stack([load.joint_forward, load.joint_force[:, 1], load.joint_force[:, 0]], axis=-1)
     on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(force))

@@ -350,12 +350,16 @@ def _notice(solved: Solved, i: int) -> str:
     return f"Cannot be held: the abductors are {units.show_moment(solved.shortfall[i])} too weak"
 
 
-def _person_line(scene: Scene, solved: Solved, weight: float) -> str:
+def person_words(scene: Scene) -> str:
+    """Who a scene is about: sex, mass, stature."""
     who = "Woman" if scene.person.sex == "female" else "Man"
+    return f"{who}, {scene.person.mass:.4g} kg, {scene.person.stature:.2f} m"
+
+
+def _person_line(scene: Scene, solved: Solved, weight: float) -> str:
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
     scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
     muscles = "" if solved.load.muscles is None else f" {solved.model.words.capitalize()}."
     return (
-        f"{who}, {scene.person.mass:.4g} kg, {scene.person.stature:.2f} m{pain}. Standing still."
-        f" BW = body weight = {units.show_newtons(weight)}.{muscles}{scale}"
+        f"{person_words(scene)}{pain}. Standing still. BW = body weight = {units.show_newtons(weight)}.{muscles}{scale}"
     )

@@ -35,7 +35,7 @@ _TOLERANCE = 1e-9
 """Relative moment residual up to which a situation counts as balanced."""
 _SOUND = 1e-11
 """Relative moment residual up to which the closed form of the stresses is taken."""
-_CHUNK = 2048
+_CHUNK = 4096
 """Situations handled at once: their arrays stay in the processor's cache."""
 TIE_POWER = 3.0
 """Ties of the min-max limit go to the smallest norm of this power."""

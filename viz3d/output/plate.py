@@ -1,0 +1,147 @@
+"""Plates as PNG: bones of one person in several views, with their names.
+
+Question answered: what do this person's bones look like, and what is what?
+
+Called by ``viz3d bones``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+from scipy.spatial import cKDTree
+
+from viz3d.body.landmarks import named_points
+from viz3d.body.person import Body
+from viz3d.output import gl
+from viz3d.output.files import check_space, written_whole
+from viz3d.output.interrupt import interrupt_held
+from viz3d.output.paint import Painter, Pixels, paper
+from viz3d.output.window import View, Window
+from viz3d.shapes.skeleton import Placed, placed_shapes
+from viz3d.stage.drawing import Array, Box
+from viz3d.stage.palette import palette
+from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out
+
+FOOT = (
+    "Drawn by rule from this person's sizes, not from a scan: for teaching. Not for diagnosis, nor for planning an"
+    " operation."
+)
+Progress = Callable[[str, int, int], None]
+_HIDDEN = 0.004
+"""A point is hidden where a ray from this far in front of it, towards the viewer, meets bone; m."""
+
+
+def draw_plate(
+    body: Body,
+    kind: PlateKind,
+    views: list[str],
+    path: Path,
+    subtitle: str,
+    size: tuple[int, int],
+    backdrop: str,
+    labelled: bool = True,
+    progress: Progress | None = None,
+) -> Path:
+    """Draw a plate of the person's bones to ``path`` (PNG).
+
+    Raises
+    ------
+    RenderError, InputError : one line each.
+    """
+    gl.require()
+    check_space(path.parent)
+    placed = placed_shapes(body, kind.has, progress)
+    framed = [p for p in placed if kind.has(p.key, p.shape.side, True)]
+    points = np.concatenate([p.points() for p in framed])
+    labels = _labels(body, kind, framed, placed, views) if labelled and kind.labels != "none" else []
+    panels = lay_out(views, points, size, bool(labels))
+    plate = Plate(kind.title, subtitle, FOOT, size, backdrop, panels, labels)
+    pixels = _paint(plate, placed)
+    with written_whole(path) as temporary:
+        Image.fromarray(pixels).save(temporary, format="PNG")
+    return path
+
+
+def _paint(plate: Plate, placed: list[Placed]) -> Pixels:
+    colours = palette(plate.backdrop)
+    page = paper(plate.size, colours)
+    views = [View(p.view, _whole(p.box), p.camera) for p in plate.panels]
+    with interrupt_held():
+        window = Window(plate.size, views)
+        try:
+            for k in range(len(views)):
+                for one in placed:
+                    window.add(k, one.shape, colours[one.shape.material], one.frame)
+            solid = window.read()
+        finally:
+            window.close()
+    bare = 1.0 - solid[..., 3:4].astype(np.float32) / 255.0
+    page = np.minimum(page * bare + solid[..., :3] + 0.5, 255).astype(np.uint8)
+    painter = Painter(plate.size, page)
+    painter.marks(plate.marks(), colours["paper_top"])
+    return painter.pixels()
+
+
+def _labels(body: Body, kind: PlateKind, framed: list[Placed], placed: list[Placed], views: list[str]) -> list[Point]:
+    caster = _caster(placed)
+    wanted: list[tuple[str, Placed, Array]] = []
+    if kind.labels == "points":
+        for one in framed:
+            tree = None
+            for point in named_points(body, body.hip(one.shape.side if one.shape.side != "middle" else "right")):
+                if point.mesh != one.shape.name or (one.shape.side == "left" and point.middle):
+                    continue
+                tree = tree or cKDTree(one.shape.surface.points)
+                flip = np.array([1.0, 1.0, -1.0 if one.shape.side == "left" else 1.0])
+                wanted.append((point.named, one, one.shape.surface.points[tree.query(point.at * flip)[1]]))
+    else:
+        for one in framed:
+            word = bone_word(one.shape.name)
+            if word is not None:
+                wanted.append((word, one, one.shape.surface.points))
+    out: list[Point] = []
+    for view in views:
+        toward = np.array(PLATE_TOWARD[view]) / np.linalg.norm(PLATE_TOWARD[view])
+        found: dict[str, list[Array]] = {}
+        for word, one, local in wanted:
+            world = np.atleast_2d(local) @ one.frame[:3, :3].T + one.frame[:3, 3]
+            seen = _seen(caster, world, toward) if len(world) == 1 else _middle_seen(caster, world, toward)
+            if seen is not None:
+                found.setdefault(word, []).append(seen)
+        for k, (word, places) in enumerate(sorted(found.items(), key=lambda item: -item[1][0][1])):
+            out.append(Point(word, places[k % len(places)], frozenset({view})))
+    return out
+
+
+def _caster(placed: list[Placed]):  # type: ignore[no-untyped-def]
+    import trimesh
+    from trimesh.ray.ray_pyembree import RayMeshIntersector
+
+    offsets = np.cumsum([0] + [len(p.shape.surface.points) for p in placed])
+    points = np.concatenate([p.points() for p in placed])
+    faces = np.concatenate([p.shape.surface.triangles + o for p, o in zip(placed, offsets, strict=False)])
+    return RayMeshIntersector(trimesh.Trimesh(points, faces, process=False))
+
+
+def _seen(caster, world: Array, toward: Array) -> Array | None:  # type: ignore[no-untyped-def]
+    """The point, where nothing stands before it."""
+    hidden = caster.intersects_any(world + _HIDDEN * toward, np.broadcast_to(toward, world.shape))
+    return None if hidden[0] else world[0]
+
+
+def _middle_seen(caster, world: Array, toward: Array) -> Array | None:  # type: ignore[no-untyped-def]
+    """The visible vertex nearest to the middle of what is visible of a bone."""
+    some = world[:: max(1, len(world) // 400)]
+    free = some[~caster.intersects_any(some + _HIDDEN * toward, np.broadcast_to(toward, some.shape))]
+    if len(free) < 8:
+        return None
+    middle = np.median(free, axis=0)
+    return np.asarray(free[np.argmin(np.linalg.norm(free - middle, axis=1))])
+
+
+def _whole(box: Box) -> Box:
+    return Box(round(box.left), round(box.top), round(box.right), round(box.bottom))

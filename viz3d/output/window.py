@@ -1,0 +1,168 @@
+"""An off-screen window of orthographic views with solid shapes in it.
+
+Question answered: which pixels do these shapes cover, lit as every picture of ours is?
+
+Drawn at twice the size and reduced, which is both cleaner and faster than the library's own anti-aliasing in software.
+Colours are baked per vertex: material times contact shadow. Called by the mesh layer and by plates.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from viz3d.shapes.build import Shape
+from viz3d.shapes.surface import Surface
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Array, Box
+from viz3d.stage.palette import rgb
+
+Pixels = NDArray[np.uint8]
+OVER = 2
+"""Shapes are drawn this many times larger and reduced."""
+_SHADE_FLOOR = 0.58
+_LIGHTS = (
+    ((0.45, 0.85, 1.0), "#FFF6E8", 0.80),
+    ((-0.9, 0.15, 0.6), "#ECEBEA", 0.36),
+    ((0.1, -1.0, 0.3), "#F2EEE6", 0.12),
+)
+"""Place (camera frame), colour and power: warm key from upper right, cool fill, weak light from below."""
+
+
+@dataclass(frozen=True)
+class View:
+    """One camera and the part of the window it fills, in whole pixels."""
+
+    name: str
+    box: Box
+    camera: Camera
+    skin: bool = False
+
+
+@dataclass
+class Actor:
+    """A shape in a view: the library's actor, and the mesh whose "colour" may be repainted."""
+
+    shape: Shape
+    actor: Any
+    mesh: Any
+
+
+def baked_colours(surface: Surface, colour: str) -> Array:
+    """Colour of each vertex under its contact shadow, (V, 3) fractions."""
+    shade = _SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * surface.shade[:, None]
+    return np.asarray(np.array(rgb(colour)) * shade)
+
+
+class Window:
+    """An off-screen window; close it when done.
+
+    Parameters
+    ----------
+    size : (width, height) of the picture, pixels. views : what is drawn where; boxes in whole pixels.
+    """
+
+    def __init__(self, size: tuple[int, int], views: list[View]) -> None:
+        import pyvista as pv
+
+        self._pv = pv
+        self.size, self.views = size, views
+        width, height = size
+        plotter = pv.Plotter(
+            off_screen=True, window_size=(width * OVER, height * OVER), shape=(1, len(views)), border=False,
+            lighting="none",
+        )  # fmt: skip
+        plotter.ren_win.SetAlphaBitPlanes(1)
+        plotter.ren_win.SetMultiSamples(0)
+        for k, view in enumerate(views):
+            plotter.subplot(0, k)
+            plotter.disable_anti_aliasing()
+            box, renderer = view.box, plotter.renderers[k]
+            renderer.SetViewport(box.left / width, 1 - box.bottom / height, box.right / width, 1 - box.top / height)
+            renderer.SetBackground(0, 0, 0)
+            renderer.SetBackgroundAlpha(0.0)
+            self._aim(renderer, view.camera, box)
+        for place, colour, power in _LIGHTS:
+            light = pv.Light(light_type="camera light", color=colour, intensity=power)
+            light.position, light.focal_point = place, (0, 0, 0)
+            plotter.add_light(light)
+        self.plotter = plotter
+
+    def close(self) -> None:
+        """Free the window."""
+        self.plotter.close()
+
+    def add(self, k: int, shape: Shape, colour: str, frame: Array | None = None) -> Actor:
+        """Put a lit shape into view k; ``frame`` (4, 4) places its link."""
+        surface = shape.surface
+        mesh = self._poly(surface)
+        mesh.point_data["Normals"] = surface.normals.astype(np.float32)
+        mesh.point_data.active_normals_name = "Normals"
+        mesh.point_data["colour"] = np.clip(255 * baked_colours(surface, colour), 0, 255).astype(np.uint8)
+        self.plotter.subplot(0, k)
+        actor = self.plotter.add_mesh(
+            mesh, scalars="colour", rgb=True, ambient=0.36, diffuse=0.78, specular=0.0, smooth_shading=False,
+            reset_camera=False, render=False,
+        )  # fmt: skip
+        actor.GetProperty().SetInterpolationToGouraud()
+        if frame is not None:
+            actor.user_matrix = frame
+        return Actor(shape, actor, mesh)
+
+    def add_unlit(self, k: int, surface: Surface) -> Any:
+        """Put a surface without lighting into view k; its "facing" colours are painted per frame."""
+        mesh = self._poly(surface)
+        mesh.point_data["facing"] = np.zeros((len(surface.points), 3), dtype=np.uint8)
+        self.plotter.subplot(0, k)
+        self.plotter.add_mesh(mesh, scalars="facing", rgb=True, lighting=False, reset_camera=False, render=False)
+        return mesh
+
+    def hide(self, k: int) -> None:
+        """Draw nothing in view k."""
+        self.plotter.renderers[k].SetDraw(False)
+
+    def aim(self, k: int, camera: Camera) -> None:
+        """Turn view k to another camera."""
+        self._aim(self.plotter.renderers[k], camera, self.views[k].box)
+
+    def read(self) -> Pixels:
+        """Draw and fetch, (height, width, 4), colours multiplied by coverage."""
+        from vtkmodules.util.numpy_support import vtk_to_numpy
+        from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
+
+        self.plotter.ren_win.Render()
+        grab = vtkWindowToImageFilter()
+        grab.SetInput(self.plotter.ren_win)
+        grab.SetInputBufferTypeToRGBA()
+        grab.ReadFrontBufferOff()
+        grab.ShouldRerenderOff()
+        grab.Update()
+        image = grab.GetOutput()
+        wide, tall, _ = image.GetDimensions()
+        pixels = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(tall, wide, 4)
+        small = Image.frombuffer("CMYK", (wide, tall), np.ascontiguousarray(pixels), "raw", "CMYK", 0, 1)
+        return np.array(np.asarray(small.reduce(OVER))[::-1])
+
+    def _poly(self, surface: Surface) -> Any:
+        triangles = surface.triangles
+        faces = np.column_stack([np.full(len(triangles), 3, dtype=np.int32), triangles]).ravel()
+        return self._pv.PolyData(surface.points.astype(np.float32), faces)
+
+    @staticmethod
+    def _aim(renderer: Any, camera: Camera, box: Box) -> None:
+        """Point a renderer's camera so that world points fall where the layout says."""
+        middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
+        off = (middle - np.array(camera.at)) / camera.scale
+        focus = camera.centre + camera.right * off[0] - camera.up * off[1]
+        active = renderer.GetActiveCamera()
+        active.ParallelProjectionOn()
+        active.SetFocalPoint(*focus)
+        active.SetPosition(*(focus + 5.0 * camera.toward))
+        active.SetViewUp(*camera.up)
+        active.SetParallelScale((box.bottom - box.top) / 2 / camera.scale)
+        active.SetClippingRange(0.1, 12.0)
+        renderer.camera_set = True

@@ -1,0 +1,106 @@
+"""The horseshoe of cartilage in a socket, as a thick patch of a sphere with a clean edge.
+
+Question answered: which points and triangles bound the cartilage that carries the load?
+
+The patch is the one the pressure solve uses: behind the rim plane, and further than the notch's half width from the arc
+that runs from the socket's floor out through the notch. In polar angles about the socket's axis (θ from the floor, φ
+from the notch) it reaches from θin(φ) to the rim's θ: sin θin = sin w / sin φ towards the notch, θin = w elsewhere. A
+rounded cross-section is swept from one horn over the roof to the other. Millimetres; called by
+:mod:`viz3d.shapes.build`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz3d.body.person import Array
+from viz3d.errors import MeshError
+from viz3d.shapes.surface import Surface, Triangles, vertex_normals
+
+_AROUND, _ACROSS, _ROUND = 72, 15, 4
+"""Sections along the horseshoe; points across each face; points round each edge."""
+
+
+def horseshoe_patch(
+    centre: Array, axis: Array, inner: float, outer: float, rim: float, half_width: float
+) -> tuple[Array, Triangles]:
+    """A closed, outward mesh of the horseshoe.
+
+    Parameters
+    ----------
+    centre : (3,) mm. axis : (3,) unit vector out of the socket.
+    inner, outer : radii of the faces towards the head and towards the bone, mm.
+    rim : angle between the socket's floor and the rim, seen from the centre, rad.
+    half_width : of fossa and notch, seen from the centre, rad.
+
+    Returns
+    -------
+    points (V, 3) mm, triangles (T, 3).
+
+    Raises
+    ------
+    MeshError : the rim leaves nothing of the horseshoe.
+    """
+    if rim <= half_width + 0.05:
+        raise MeshError("the socket's rim leaves no cartilage around the fossa; raise the centre-edge angle")
+    first = float(np.arcsin(np.sin(half_width) / np.sin(min(rim, np.pi / 2)))) if rim < np.pi / 2 else half_width
+    if rim > np.pi / 2:
+        first = float(np.arcsin(np.clip(np.sin(half_width) / np.sin(rim), 0.0, 1.0)))
+    ease = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, _AROUND))
+    turn = first + (2.0 * np.pi - 2.0 * first) * (0.35 * ease + 0.65 * np.linspace(0.0, 1.0, _AROUND))
+    beside = np.minimum(turn, 2.0 * np.pi - turn)
+    low = np.where(
+        beside < np.pi / 2, np.arcsin(np.clip(np.sin(half_width) / np.sin(beside), 0.0, 1.0)), half_width
+    )  # fmt: skip
+    low = np.minimum(low, rim)
+    rings = np.stack([_section(a, rim, inner, outer) for a in low])
+    theta, radius = rings[..., 0], rings[..., 1]
+    down = np.array([0.0, -1.0, 0.0])
+    notch = down - (down @ axis) * axis
+    notch /= np.linalg.norm(notch)
+    aside = np.cross(axis, notch)
+    along = np.cos(turn)[:, None, None] * notch + np.sin(turn)[:, None, None] * aside
+    points = centre + radius[..., None] * (np.sin(theta)[..., None] * along - np.cos(theta)[..., None] * axis)
+    return _skin(points)
+
+
+def _section(low: float, high: float, inner: float, outer: float) -> Array:
+    """Outline of one cross-section as rows of (θ, radius): inner face, rim edge, outer face, fossa edge."""
+    middle, half = (inner + outer) / 2.0, (outer - inner) / 2.0
+    half_angle = half / middle
+    room = max((high - low) / 2.0, 1e-4)
+    edge = min(half_angle, room)
+    thick = half * min(1.0, room / half_angle)
+    face = np.linspace(low + edge, high - edge, _ACROSS)
+    turn = np.linspace(-np.pi / 2, np.pi / 2, _ROUND + 2)[1:-1]
+    top = np.column_stack([high - edge + edge * np.cos(turn), middle + thick * np.sin(turn)])
+    bottom = np.column_stack([low + edge - edge * np.cos(turn[::-1]), middle + thick * np.sin(turn[::-1])])
+    return np.concatenate(
+        [
+            np.column_stack([face, np.full(_ACROSS, middle - thick)]),
+            top,
+            np.column_stack([face[::-1], np.full(_ACROSS, middle + thick)]),
+            bottom,
+        ]
+    )
+
+
+def _skin(rings: Array) -> tuple[Array, Triangles]:
+    """Rings (A, B, 3) joined into a tube whose ends are closed by fans."""
+    around, across = rings.shape[:2]
+    points = np.concatenate([rings.reshape(-1, 3), [rings[0].mean(axis=0)], [rings[-1].mean(axis=0)]])
+    index = np.arange(around * across).reshape(around, across)
+    a, b = index[:-1], index[1:]
+    c, d = np.roll(a, -1, axis=1), np.roll(b, -1, axis=1)
+    triangles = [np.stack([a, b, c], axis=-1).reshape(-1, 3), np.stack([c, b, d], axis=-1).reshape(-1, 3)]
+    for ring, tip, order in ((index[0], around * across, 1), (index[-1], around * across + 1, -1)):
+        fan = np.stack([np.full(across, tip), ring, np.roll(ring, -1)], axis=-1)
+        triangles.append(fan[:, ::order] if order > 0 else fan[:, [0, 2, 1]])
+    faces = np.concatenate(triangles).astype(np.int32)
+    surface = Surface(points, faces, points, np.ones(len(points)))
+    return points, faces if surface.volume() > 0 else faces[:, ::-1].copy()
+
+
+def horseshoe_surface(points: Array, triangles: Triangles) -> Surface:
+    """The patch in metres, with its own normals."""
+    return Surface(points * 1e-3, triangles, vertex_normals(points, triangles), np.ones(len(points)))

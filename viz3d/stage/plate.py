@@ -1,0 +1,292 @@
+"""Plates: named bones side by side in several views, true to one scale, with labels.
+
+Question answered: where on the page does each view go, and where does each bone's or point's name stand?
+
+Every view of a plate has the same scale, printed as a bar. Labels stand in the margins of their view, spread so that
+none meets another, and lead to their point; points that the bone hides in a view are left out there. Called by
+:mod:`viz3d.output.plate`; pure data.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from viz3d.errors import InputError
+from viz3d.stage import drawing as d
+from viz3d.stage.camera import TOWARD, Camera
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.palette import palette
+from viz3d.stage.type import text_width, wrap
+from viz3d.tables import read_toml
+
+PLATE_TOWARD = {
+    **TOWARD,
+    "inside": (0.0, 0.0, -1.0),
+    "top": (1e-4, 1.0, 0.0),
+    "below": (1e-4, -1.0, 0.0),
+    "socket": (0.55, -0.30, 0.78),
+    "back-quarter": (-0.78, 0.25, 0.57),
+}
+"""Direction from a right-hand bone to the viewer."""
+VIEW_WORDS = {
+    "front": "Front", "back": "Back", "side": "Side, from the right", "inside": "From the midline",
+    "three-quarter": "From the front and the right", "top": "From above", "below": "From below",
+    "socket": "Into the socket", "back-quarter": "From behind and the right",
+}  # fmt: skip
+_TEXT = 0.0222
+"""Height of a label as a share of the page's height."""
+_MOST_LINES = 2
+
+
+@dataclass(frozen=True)
+class PlateKind:
+    """One row of ``plates.toml``."""
+
+    name: str
+    title: str
+    show: tuple[str, ...]
+    views: tuple[str, ...]
+    labels: str
+    behind: tuple[str, ...] = ()
+    one_side: bool = False
+
+    def has(self, key: str, side: str, framed: bool = False) -> bool:
+        """True where the plate shows this shape; ``framed``: only what the picture is framed on."""
+        bare = key.removeprefix("left ").removeprefix("right ")
+        wanted = self.show if framed else (*self.show, *self.behind)
+        if self.one_side and side == "left":
+            return False
+        return bare in wanted or bare.split("/", maxsplit=1)[0] + "/*" in wanted
+
+
+def plate_kind(name: str) -> PlateKind:
+    """A plate by name.
+
+    Raises
+    ------
+    InputError : no such plate.
+    """
+    rows = read_toml("viz3d.stage", "plates.toml")
+    if name not in plate_names():
+        raise InputError(f"--of: found {name!r}; allowed: {', '.join(plate_names())}")
+    row: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in rows[name].items()}
+    return PlateKind(name, **row)
+
+
+def plate_names() -> list[str]:
+    """Every plate there is."""
+    return [n for n in read_toml("viz3d.stage", "plates.toml") if n != "names"]
+
+
+def bone_word(name: str) -> str | None:
+    """What a bone is called on plates, None for what has no label."""
+    word = read_toml("viz3d.stage", "plates.toml")["names"].get(name)
+    return None if word is None else str(word)
+
+
+def check_views(views: list[str]) -> None:
+    """Refuse views that do not exist, or more than a page holds.
+
+    Raises
+    ------
+    InputError : names what is allowed.
+    """
+    for view in views:
+        if view not in PLATE_TOWARD:
+            raise InputError(f"--view: found {view!r}; allowed: {', '.join(PLATE_TOWARD)}")
+    if len(views) > 8:
+        raise InputError(f"--view: found {len(views)} views; allowed: up to 8")
+
+
+@dataclass(frozen=True)
+class Point:
+    """A labelled point: its word and place (3,) m; ``views``: where it is seen."""
+
+    word: str
+    at: Array
+    views: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One view on the page."""
+
+    view: str
+    box: Box
+    camera: Camera
+
+
+@dataclass
+class Plate:
+    """A laid-out plate: panels, and the marks over them.
+
+    Parameters
+    ----------
+    points : (P, 3) m, what the panels are framed on.
+    labels : the labelled points; a view shows those whose ``views`` hold its name.
+    """
+
+    title: str
+    subtitle: str
+    foot: str
+    size: tuple[int, int]
+    backdrop: str
+    panels: list[Panel]
+    labels: list[Point]
+    label_boxes: dict[str, Box] = field(default_factory=dict)
+
+    def marks(self) -> list[Mark]:
+        """Title, R and L, names with their leaders, scale bar and foot line."""
+        c, (width, height) = palette(self.backdrop), self.size
+        text = _TEXT * height
+        marks: list[Mark] = [
+            Words(2 * text, 3.0 * text, self.title, 1.9 * text, c["ink"], "Bold"),
+            Words(2 * text, 4.7 * text, self.subtitle, 1.05 * text, c["soft"]),
+        ]
+        for panel in self.panels:
+            marks += self._panel(panel, text)
+        marks += self._scale(text)
+        for k, line in enumerate(wrap(self.foot, width - 4 * text, text)):
+            marks.append(Words(2 * text, height - 2.2 * text + k * 1.25 * text, line, text, c["soft"]))
+        return marks
+
+    def _panel(self, panel: Panel, text: float) -> list[Mark]:
+        c = palette(self.backdrop)
+        middle = (panel.box.left + panel.box.right) / 2
+        word = VIEW_WORDS[panel.view]
+        marks: list[Mark] = [
+            Words(middle, panel.box.bottom - 0.2 * text, word, 1.1 * text, c["ink"], "SemiBold", "middle")
+        ]
+        across = panel.camera.right[2]
+        if abs(across) > 0.9:
+            wide = text_width(word, 1.1 * text, "SemiBold") / 2 + 2.2 * text
+            for sign, letter in ((1.0, "R"), (-1.0, "L")):
+                x, y = middle + sign * np.sign(across) * wide, panel.box.bottom - 0.55 * text
+                ring = d.disc(np.array([x, y]), 0.85 * text)
+                marks += [Shape2D(ring, c["card"]), Stroke(closed(ring), c["card_line"], 0.06 * text)]
+                marks.append(Words(x, y + 0.36 * text, letter, text, c["ink"], "Bold", "middle"))
+        return marks + self._names(panel, text)
+
+    def _names(self, panel: Panel, text: float) -> list[Mark]:
+        c = palette(self.backdrop)
+        seen = [p for p in self.labels if panel.view in p.views]
+        if not seen:
+            return []
+        places = panel.camera.project(np.array([p.at for p in seen]))
+        middle = float(np.median(places[:, 0])) if len(seen) > 2 else (panel.box.left + panel.box.right) / 2
+        marks: list[Mark] = []
+        for left in (True, False):
+            rows = [k for k in range(len(seen)) if (places[k, 0] < middle) == left]
+            rows.sort(key=lambda k: places[k, 1])
+            lines = [wrap(seen[k].word, 8.2 * text, text, "Medium")[: _MOST_LINES + 1] for k in rows]
+            heights = np.array([1.15 * text * len(one) for one in lines])
+            tops = _spread(
+                places[rows, 1] - heights / 2, heights, 0.45 * text, panel.box.top, panel.box.bottom - 2 * text
+            )
+            x = panel.box.left if left else panel.box.right
+            for k, words, top, tall in zip(rows, lines, tops, heights, strict=True):
+                wide = max(text_width(w, text, "Medium") for w in words)
+                start = x if left else x - wide
+                for j, line in enumerate(words):
+                    y = top + 0.88 * text + 1.15 * text * j
+                    marks.append(Words(start, y, line, text, c["ink"], "Medium", halo=0.15 * text))
+                self.label_boxes[f"{panel.view}: {seen[k].word}"] = Box(start, top, start + wide, top + tall)
+                near = np.array([start + wide + 0.3 * text if left else start - 0.3 * text, top + tall / 2])
+                leader = np.array([near, places[k]])
+                marks += [
+                    Stroke(leader, c["ink"], 0.075 * text, halo=0.05 * text),
+                    Shape2D(d.disc(places[k], 0.17 * text), c["ink"], halo=0.06 * text),
+                ]
+        return marks
+
+    def _scale(self, text: float) -> list[Mark]:
+        c, (width, _) = palette(self.backdrop), self.size
+        scale = self.panels[0].camera.scale
+        length, word = next(((v, w) for v, w in _BARS if v * scale > 4 * text), _BARS[-1])
+        y, end = 3.0 * text, width - 2 * text - text_width(word, text) - 0.7 * text
+        ends = np.array([[end - length * scale, y], [end, y]])
+        tick = np.array([[0.0, -0.35 * text], [0.0, 0.35 * text]])
+        pen = 0.12 * text
+        return [
+            Stroke(ends, c["ink"], pen),
+            Stroke(ends[0] + tick, c["ink"], pen),
+            Stroke(ends[1] + tick, c["ink"], pen),
+            Words(end + 0.7 * text, y + 0.36 * text, word, text, c["ink"]),
+        ]
+
+
+_BARS = ((0.02, "2 cm"), (0.05, "5 cm"), (0.10, "10 cm"), (0.20, "20 cm"), (0.50, "50 cm"))
+
+
+def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: bool) -> list[Panel]:
+    """Panels for the views, at one scale, as large as the page allows.
+
+    Parameters
+    ----------
+    points : (P, 3) m, what every panel must hold. labelled : leave margins for names.
+    """
+    width, height = size
+    text = _TEXT * height
+    centre = (points.min(axis=0) + points.max(axis=0)) / 2
+    cameras = [Camera(_unit(PLATE_TOWARD[v]), centre, (0.0, 0.0), 1.0) for v in views]
+    flat = [c.project(points) for c in cameras]
+    spans = np.array([f.max(axis=0) - f.min(axis=0) for f in flat])
+    margin = 9.2 * text if labelled else 1.0 * text
+    area = Box(2 * text, 6.2 * text, width - 2 * text, height - 4.2 * text)
+    best = (0.0, 1)
+    for columns in range(1, len(views) + 1):
+        rows = -(-len(views) // columns)
+        tall = (area.bottom - area.top) / rows - 3.2 * text
+        groups = [range(r * columns, min((r + 1) * columns, len(views))) for r in range(rows)]
+        wide = min((area.right - area.left - len(g) * 2 * margin) / spans[list(g), 0].sum() for g in groups)
+        scale = min(wide, tall / spans[:, 1].max())
+        if scale > best[0]:
+            best = (scale, columns)
+    scale, columns = best
+    if scale <= 0.0:
+        raise InputError("picture.size: too small for these views and labels; give fewer views or a larger size")
+    rows = -(-len(views) // columns)
+    panels = []
+    for r in range(rows):
+        group = list(range(r * columns, min((r + 1) * columns, len(views))))
+        spare = (area.right - area.left) - sum(spans[k, 0] * scale + 2 * margin for k in group)
+        x = area.left
+        top = area.top + r * (area.bottom - area.top) / rows
+        bottom = area.top + (r + 1) * (area.bottom - area.top) / rows
+        for k in group:
+            wide = spans[k, 0] * scale + 2 * margin + spare / len(group)
+            box = Box(x, top, x + wide, bottom)
+            low, high = flat[k].min(axis=0) * scale, flat[k].max(axis=0) * scale
+            middle = np.array([x + wide / 2, (top + bottom - 2.2 * text) / 2]) - (low + high) / 2
+            panels.append(
+                Panel(views[k], box, Camera(cameras[k].toward, centre, (float(middle[0]), float(middle[1])), scale))
+            )
+            x += wide
+    return panels
+
+
+def _unit(toward: tuple[float, float, float]) -> Array:
+    vector = np.array(toward)
+    return np.asarray(vector / np.linalg.norm(vector))
+
+
+def _spread(tops: Array, heights: Array, gap: float, low: float, high: float) -> Array:
+    """Tops moved as little as order allows so that no two labels meet and all stay within the panel."""
+    out = np.array(tops, dtype=float)
+    for _ in range(400):
+        moved = False
+        for k in range(1, len(out)):
+            over = out[k - 1] + heights[k - 1] + gap - out[k]
+            if over > 1e-6:
+                out[k - 1] -= over / 2
+                out[k] += over / 2
+                moved = True
+        if len(out):
+            out[0] = max(out[0], low)
+            out[-1] = min(out[-1], high - heights[-1])
+        if not moved:
+            break
+    return out
