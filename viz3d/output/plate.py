@@ -55,10 +55,10 @@ def draw_plate(
     gl.require()
     check_space(path.parent)
     placed = placed_shapes(body, kind.has, progress)
-    framed = [p for p in placed if kind.has(p.key, p.shape.side, True)]
+    framed = [p for p in placed if kind.shows(p.key)]
     points = np.concatenate([p.points() for p in framed])
-    labels = _labels(body, kind, framed, placed, views) if labelled and kind.labels != "none" else []
-    panels = lay_out(views, points, size, bool(labels))
+    labels = labelled_points(body, kind, placed, views) if labelled else []
+    panels = lay_out(views, points, size, {v for p in labels for v in p.views})
     plate = Plate(kind.title, subtitle, FOOT, size, backdrop, panels, labels)
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
@@ -86,7 +86,11 @@ def _paint(plate: Plate, placed: list[Placed]) -> Pixels:
     return painter.pixels()
 
 
-def _labels(body: Body, kind: PlateKind, framed: list[Placed], placed: list[Placed], views: list[str]) -> list[Point]:
+def labelled_points(body: Body, kind: PlateKind, placed: list[Placed], views: list[str]) -> list[Point]:
+    """What a plate names, where it is seen in each view: bony points, or bones in the first view."""
+    if kind.labels == "none":
+        return []
+    framed = [p for p in placed if kind.shows(p.key)]
     caster = _caster(placed)
     wanted: list[tuple[str, Placed, Array]] = []
     if kind.labels == "points":
@@ -104,7 +108,7 @@ def _labels(body: Body, kind: PlateKind, framed: list[Placed], placed: list[Plac
             if word is not None:
                 wanted.append((word, one, one.shape.surface.points))
     out: list[Point] = []
-    for view in views:
+    for view in views if kind.labels == "points" else views[:1]:
         toward = np.array(PLATE_TOWARD[view]) / np.linalg.norm(PLATE_TOWARD[view])
         found: dict[str, list[Array]] = {}
         for word, one, local in wanted:

@@ -38,7 +38,6 @@ VIEW_WORDS = {
 }  # fmt: skip
 _TEXT = 0.0222
 """Height of a label as a share of the page's height."""
-_MOST_LINES = 2
 
 
 @dataclass(frozen=True)
@@ -53,13 +52,18 @@ class PlateKind:
     behind: tuple[str, ...] = ()
     one_side: bool = False
 
-    def has(self, key: str, side: str, framed: bool = False) -> bool:
-        """True where the plate shows this shape; ``framed``: only what the picture is framed on."""
-        bare = key.removeprefix("left ").removeprefix("right ")
-        wanted = self.show if framed else (*self.show, *self.behind)
-        if self.one_side and side == "left":
-            return False
-        return bare in wanted or bare.split("/", maxsplit=1)[0] + "/*" in wanted
+    def shows(self, key: str) -> bool:
+        """True where the picture is framed on this shape, either side."""
+        return _named(key, self.show)
+
+    def has(self, key: str, side: str) -> bool:
+        """True where the plate draws this shape, framed on or not."""
+        return _named(key, (*self.show, *self.behind)) and not (self.one_side and side == "left")
+
+
+def _named(key: str, names: tuple[str, ...]) -> bool:
+    bare = key.removeprefix("left ").removeprefix("right ")
+    return bare in names or bare.split("/", maxsplit=1)[0] + "/*" in names
 
 
 def plate_kind(name: str) -> PlateKind:
@@ -180,25 +184,17 @@ class Plate:
         marks: list[Mark] = []
         for left in (True, False):
             rows = [k for k in range(len(seen)) if (places[k, 0] < middle) == left]
-            rows.sort(key=lambda k: places[k, 1])
-            lines = [wrap(seen[k].word, 8.2 * text, text, "Medium")[: _MOST_LINES + 1] for k in rows]
-            heights = np.array([1.15 * text * len(one) for one in lines])
-            tops = _spread(
-                places[rows, 1] - heights / 2, heights, 0.45 * text, panel.box.top, panel.box.bottom - 2 * text
-            )
-            x = panel.box.left if left else panel.box.right
-            for k, words, top, tall in zip(rows, lines, tops, heights, strict=True):
-                wide = max(text_width(w, text, "Medium") for w in words)
-                start = x if left else x - wide
-                for j, line in enumerate(words):
-                    y = top + 0.88 * text + 1.15 * text * j
-                    marks.append(Words(start, y, line, text, c["ink"], "Medium", halo=0.15 * text))
-                self.label_boxes[f"{panel.view}: {seen[k].word}"] = Box(start, top, start + wide, top + tall)
-                near = np.array([start + wide + 0.3 * text if left else start - 0.3 * text, top + tall / 2])
-                leader = np.array([near, places[k]])
+            x = panel.box.left + 0.4 * text if left else panel.box.right - 0.4 * text
+            for k, box, lines in _placed([seen[k].word for k in rows], places[rows], x, left, panel.box, text):
+                at = places[rows[k]]
+                for j, line in enumerate(lines):
+                    y = box.top + 0.88 * text + 1.15 * text * j
+                    marks.append(Words(box.left, y, line, text, c["ink"], "Medium", halo=0.15 * text))
+                self.label_boxes[f"{panel.view}: {seen[rows[k]].word}"] = box
+                near = np.array([box.right + 0.3 * text if left else box.left - 0.3 * text, (box.top + box.bottom) / 2])
                 marks += [
-                    Stroke(leader, c["ink"], 0.075 * text, halo=0.05 * text),
-                    Shape2D(d.disc(places[k], 0.17 * text), c["ink"], halo=0.06 * text),
+                    Stroke(np.array([near, at]), c["ink"], 0.075 * text, halo=0.05 * text),
+                    Shape2D(d.disc(at, 0.17 * text), c["ink"], halo=0.06 * text),
                 ]
         return marks
 
@@ -221,12 +217,12 @@ class Plate:
 _BARS = ((0.02, "2 cm"), (0.05, "5 cm"), (0.10, "10 cm"), (0.20, "20 cm"), (0.50, "50 cm"))
 
 
-def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: bool) -> list[Panel]:
+def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: set[str]) -> list[Panel]:
     """Panels for the views, at one scale, as large as the page allows.
 
     Parameters
     ----------
-    points : (P, 3) m, what every panel must hold. labelled : leave margins for names.
+    points : (P, 3) m, what every panel must hold. labelled : views that need margins for names.
     """
     width, height = size
     text = _TEXT * height
@@ -234,14 +230,14 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: bo
     cameras = [Camera(_unit(PLATE_TOWARD[v]), centre, (0.0, 0.0), 1.0) for v in views]
     flat = [c.project(points) for c in cameras]
     spans = np.array([f.max(axis=0) - f.min(axis=0) for f in flat])
-    margin = 9.2 * text if labelled else 1.0 * text
+    margin = np.array([9.6 * text if v in labelled else 1.0 * text for v in views])
     area = Box(2 * text, 6.2 * text, width - 2 * text, height - 4.2 * text)
     best = (0.0, 1)
     for columns in range(1, len(views) + 1):
         rows = -(-len(views) // columns)
         tall = (area.bottom - area.top) / rows - 3.2 * text
         groups = [range(r * columns, min((r + 1) * columns, len(views))) for r in range(rows)]
-        wide = min((area.right - area.left - len(g) * 2 * margin) / spans[list(g), 0].sum() for g in groups)
+        wide = min((area.right - area.left - 2 * margin[list(g)].sum()) / spans[list(g), 0].sum() for g in groups)
         scale = min(wide, tall / spans[:, 1].max())
         if scale > best[0]:
             best = (scale, columns)
@@ -252,12 +248,12 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: bo
     panels = []
     for r in range(rows):
         group = list(range(r * columns, min((r + 1) * columns, len(views))))
-        spare = (area.right - area.left) - sum(spans[k, 0] * scale + 2 * margin for k in group)
+        spare = (area.right - area.left) - sum(spans[k, 0] * scale + 2 * margin[k] for k in group)
         x = area.left
         top = area.top + r * (area.bottom - area.top) / rows
         bottom = area.top + (r + 1) * (area.bottom - area.top) / rows
         for k in group:
-            wide = spans[k, 0] * scale + 2 * margin + spare / len(group)
+            wide = spans[k, 0] * scale + 2 * margin[k] + spare / len(group)
             box = Box(x, top, x + wide, bottom)
             low, high = flat[k].min(axis=0) * scale, flat[k].max(axis=0) * scale
             middle = np.array([x + wide / 2, (top + bottom - 2.2 * text) / 2]) - (low + high) / 2
@@ -271,6 +267,42 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: bo
 def _unit(toward: tuple[float, float, float]) -> Array:
     vector = np.array(toward)
     return np.asarray(vector / np.linalg.norm(vector))
+
+
+def _placed(
+    words: list[str], places: Array, x: float, left: bool, panel: Box, text: float
+) -> list[tuple[int, Box, list[str]]]:
+    """(index, box, lines) of each label of one margin: spread, and ordered so that no two leaders cross."""
+    lines = [wrap(w, 8.2 * text, text, "Medium") for w in words]
+    wide = [max(text_width(one, text, "Medium") for one in some) for some in lines]
+    order = sorted(range(len(words)), key=lambda k: places[k, 1])
+    for _ in range(len(words)):
+        heights = np.array([1.15 * text * len(lines[k]) for k in order])
+        wished = np.array([places[k, 1] for k in order]) - heights / 2
+        tops = _spread(wished, heights, 0.45 * text, panel.top, panel.bottom - 2 * text)
+        ends = [(x + wide[k] if left else x - wide[k], t + h / 2) for k, t, h in zip(order, tops, heights, strict=True)]
+        crossed = [
+            i for i in range(len(order) - 1)
+            if _cross(np.array(ends[i]), places[order[i]], np.array(ends[i + 1]), places[order[i + 1]])
+        ]  # fmt: skip
+        if not crossed:
+            break
+        i = crossed[0]
+        order[i], order[i + 1] = order[i + 1], order[i]
+    starts = [x if left else x - wide[k] for k in order]
+    return [
+        (k, Box(start, top, start + wide[k], top + tall), lines[k])
+        for k, start, top, tall in zip(order, starts, tops if order else [], heights if order else [], strict=True)
+    ]
+
+
+def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
+    """True where segments a-b and c-d cross."""
+
+    def turn(p: Array, q: Array, r: Array) -> float:
+        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+
+    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
 
 
 def _spread(tops: Array, heights: Array, gap: float, low: float, high: float) -> Array:

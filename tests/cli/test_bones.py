@@ -1,0 +1,105 @@
+"""``viz3d bones``: plates whose labels stay apart and point at bone, and mesh files that other programs can read."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+from PIL import Image
+
+from tests.shapes.test_skeleton import surface_distance
+from viz3d.body.landmarks import named_points
+from viz3d.body.person import Body, make_body
+from viz3d.errors import InputError, RenderError
+from viz3d.output.export import export_bones
+from viz3d.output.plate import draw_plate, labelled_points
+from viz3d.shapes.skeleton import group_shapes, placed_shapes
+from viz3d.stage.plate import Plate, lay_out, plate_kind, plate_names
+
+PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.78)}
+
+
+@pytest.mark.parametrize("who", PEOPLE)
+def test_named_points_lie_on_their_bone(who: str) -> None:
+    body = PEOPLE[who]
+    shapes = {s.name: s.surface for g in ("pelvis", "thigh") for s in group_shapes(g, body) if s.side != "left"}
+    for point in named_points(body, body.right):
+        gap = surface_distance(point.at, shapes[point.mesh])
+        assert gap < 0.003, f"{point.name}: {gap * 1000:.1f} mm off the {point.mesh}"
+
+
+@pytest.mark.parametrize("name", plate_names())
+def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
+    kind, size = plate_kind(name), (1920, 1080)
+    placed = placed_shapes(house, kind.has)
+    framed = [p for p in placed if kind.shows(p.key)]
+    labels = labelled_points(house, kind, placed, list(kind.views))
+    points = np.concatenate([p.points() for p in framed])
+    panels = lay_out(list(kind.views), points, size, {v for p in labels for v in p.views})
+    plate = Plate(kind.title, "", "", size, "light", panels, labels)
+    plate.marks()
+    assert len(plate.label_boxes) == sum(len(p.views) for p in labels)
+    for (one, a), (other, b) in itertools.combinations(plate.label_boxes.items(), 2):
+        assert not a.overlaps(b), f"{one} and {other}"
+    for word, box in plate.label_boxes.items():
+        assert box.left >= 0 and box.right <= size[0] and box.top >= 0 and box.bottom <= size[1], word
+    for panel in panels:
+        page = panel.camera.project(points)
+        assert page.min() >= 0 and (page.max(axis=0) <= size).all()
+    assert kind.labels == "none" or labels
+
+
+def test_plate_shows_bone_where_the_camera_says(tmp_path: Path, house: Body) -> None:
+    kind = plate_kind("femur")
+    path = draw_plate(house, kind, ["front"], tmp_path / "a.png", "x", (960, 720), "light", labelled=False)
+    image = np.asarray(Image.open(path)).astype(int)
+    placed = placed_shapes(house, kind.has)
+    points = np.concatenate([p.points() for p in placed])
+    (panel,) = lay_out(["front"], points, (960, 720), set())
+    page = panel.camera.project(points)
+    bone = np.abs(image - image[5, 5]).sum(axis=2) > 60
+    inside = bone[int(page[:, 1].min()) + 2 : int(page[:, 1].max()) - 2, :]
+    columns = np.nonzero(inside.any(axis=0))[0]
+    assert columns.min() == pytest.approx(page[:, 0].min(), abs=2.5)
+    assert columns.max() == pytest.approx(page[:, 0].max(), abs=2.5)
+
+
+@pytest.mark.parametrize(
+    ("suffix", "units", "scale"), [("stl", None, 1e3), ("ply", "m", 1.0), ("obj", "mm", 1e3), ("glb", None, 1.0)]
+)
+def test_mesh_files_say_their_units_and_read_back(
+    tmp_path: Path, house: Body, suffix: str, units: str | None, scale: float
+) -> None:
+    kind = plate_kind("pelvis")
+    placed = placed_shapes(house, lambda key, side: kind.shows(key) and side == "right")
+    path = export_bones(house, placed, tmp_path / f"p.{suffix}", units)
+    loaded = trimesh.load(path)
+    mesh = loaded.to_geometry() if isinstance(loaded, trimesh.Scene) else loaded
+    low = np.min([p.points().min(axis=0) for p in placed], axis=0)
+    assert mesh.bounds[0] == pytest.approx(low * scale, abs=2e-5 * scale)
+    assert all(part.is_watertight for part in trimesh.Trimesh(mesh.vertices, mesh.faces).split(only_watertight=False))
+    about = json.loads((tmp_path / f"p.{suffix}.json").read_text())
+    assert about["units"] == ("mm" if scale > 1 else "m")
+    assert "x forward, y up" in about["axes"]
+    spine = np.array(about["points"]["right anterior_spine"]) / scale
+    assert surface_distance(spine, placed[0].shape.surface) > 0  # in the world, not in the bone's frame
+    assert spine[1] > 0.8
+    if suffix != "glb":
+        assert b"viz3d bones; " in path.read_bytes()[:600]
+
+
+def test_refusals(tmp_path: Path, house: Body) -> None:
+    with pytest.raises(InputError, match="allowed: pelvis"):
+        plate_kind("wing")
+    placed = placed_shapes(house, lambda key, side: key == "right thigh/femur")
+    with pytest.raises(RenderError, match="GLB files are in metres"):
+        export_bones(house, placed, tmp_path / "a.glb", "mm")
+    with pytest.raises(RenderError, match="allowed: mm, m"):
+        export_bones(house, placed, tmp_path / "a.stl", "inch")
+    with pytest.raises(RenderError, match="no bone on that side"):
+        export_bones(house, [], tmp_path / "a.stl")
+    assert not list(tmp_path.iterdir())
