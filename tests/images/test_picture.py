@@ -166,7 +166,7 @@ def test_camera_and_renderer_agree(tmp_path: Path) -> None:
     from viz3d.shapes.skeleton import Figure, build_figure
     from viz3d.solution.inputs import body_of
 
-    scene = load_scene("level-stance", ["picture.size=960x540"])
+    scene = load_scene("level-stance", ["picture.size=960x540", "picture.muscles=none"])
     solved = solve_scene(scene)
     sheet = Sheet(compose(scene, solved), (960, 540), "front", "light")
     figure = build_figure(body_of(scene))

@@ -182,6 +182,15 @@ def pelvis_landmark(name: str, body: Body) -> Array:
     return pelvis_frame(body).place(_drawn_point("pelvis", name)[None])[:, 0]
 
 
+def outline_landmark(name: str, body: Body) -> Array:
+    """The whole outline (N, P, 3) of a region row of the pelvis, in the pelvis frame, metres."""
+    row = landmark_rows()["pelvis"][name]
+    net = bone_parts(row["bone"])[row["part"]]["net"]
+    value, normal, _ = sheet_point(net, np.clip(_outline(row), 0.0, 1.0))
+    drawn = value[:, :3] + row["side"] * value[:, 3:4] * normal
+    return pelvis_frame(body).place(drawn)
+
+
 def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
     """A named point of the right femur, (N, 3) metres in the thigh frame."""
     row = landmark_rows()["femur"][name]
@@ -263,6 +272,11 @@ def _drawn_point(frame: str, name: str) -> Array:
 
 def _region(row: dict[str, Any], net: Any) -> Array:
     """Centroid (u, v) of the area inside the row's outline, or of one third of it."""
+    return region_centre(net, _outline(row), row.get("third"))
+
+
+def _outline(row: dict[str, Any]) -> Array:
+    """The row's outline as (P, 2) places (u, v)."""
     parts = bone_parts(row["bone"])
     edge = []
     for piece in row["outline"]:
@@ -271,4 +285,4 @@ def _region(row: dict[str, Any], net: Any) -> Array:
             edge += line[::-1] if piece.startswith("-") else line
         else:
             edge += piece
-    return region_centre(net, np.array(edge, dtype=float), row.get("third"))
+    return np.array(edge, dtype=float)

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from viz3d.body.muscles import Surface, muscle_lines, muscle_points, wrap_surfaces
 from viz3d.body.person import Array, Body, Hip
-from viz3d.kinematics.wrapping import Bend, round_cylinder, round_ellipsoid
+from viz3d.kinematics.wrapping import BARE, Bend, round_cylinder, round_ellipsoid
 
 AXES = ("abduction", "flexion", "internal_rotation")
 """The hip's axes, in the order of every lever and moment."""
@@ -43,6 +43,8 @@ class MusclePaths:
     """(N, K) of the whole path."""
     wraps: NDArray[np.bool_]
     """(N, K) whether the path bends round its surface."""
+    course: Array
+    """(N, K, P, 3) the whole path: origin, points along it, insertion."""
 
 
 def hip_levers(point: Array, direction: Array) -> Array:
@@ -80,13 +82,16 @@ def _outward(angle: Array) -> Array:
     return turn
 
 
-def muscle_paths(body: Body, hip: Hip, obliquity: Array, inclination: Array, forward: Array) -> MusclePaths:
+def muscle_paths(
+    body: Body, hip: Hip, obliquity: Array, inclination: Array, forward: Array, points: int = BARE
+) -> MusclePaths:
     """Paths and lever arms of the whole set.
 
     Parameters
     ----------
     body, hip : people and their stance hips, batch N or 1.
     obliquity, inclination, forward : (N,) pelvic obliquity; stance leg's inclination outward and forward, rad.
+    points : of each path between its ends, 2 or more; more for drawing.
 
     Raises
     ------
@@ -105,13 +110,15 @@ def muscle_paths(body: Body, hip: Hip, obliquity: Array, inclination: Array, for
     direction = span / length[..., None]
     point = origin.copy()
     wraps = np.zeros(length.shape, dtype=bool)
+    share = np.linspace(0.0, 1.0, points + 2)[:, None]
+    course = origin[:, :, None] * (1.0 - share) + insertion[:, :, None] * share
     for name, surface in wrap_surfaces(body, hip).items():
         turn = pelvis if surface.frame == "pelvis" else thigh
         base = surface.centre - (hip_centre(body, hip) if surface.frame == "pelvis" else 0.0)
         for k, line in enumerate(muscle_lines()):
             if line.wrap != name:
                 continue
-            bend = _bend(surface, turn, base, origin[:, k], insertion[:, k])
+            bend = _bend(surface, turn, base, origin[:, k], insertion[:, k], points)
             on_pelvis = surface.frame == "pelvis"
             a = bend.last if on_pelvis else origin[:, k]
             b = insertion[:, k] if on_pelvis else bend.first
@@ -120,8 +127,8 @@ def muscle_paths(body: Body, hip: Hip, obliquity: Array, inclination: Array, for
             keep = bend.wraps[:, None]
             point[:, k] = np.where(keep, a, origin[:, k])
             direction[:, k] = np.where(keep, pull, direction[:, k])
-            length[:, k], wraps[:, k] = bend.length, bend.wraps
-    return MusclePaths(origin, insertion, point, direction, hip_levers(point, direction), length, wraps)
+            length[:, k], wraps[:, k], course[:, k, 1:-1] = bend.length, bend.wraps, bend.arc
+    return MusclePaths(origin, insertion, point, direction, hip_levers(point, direction), length, wraps, course)
 
 
 def hip_centre(body: Body, hip: Hip) -> Array:
@@ -130,10 +137,10 @@ def hip_centre(body: Body, hip: Hip) -> Array:
     return np.stack([np.zeros_like(out), up, out], axis=-1)
 
 
-def _bend(surface: Surface, turn: Array, base: Array, start: Array, end: Array) -> Bend:
+def _bend(surface: Surface, turn: Array, base: Array, start: Array, end: Array, points: int) -> Bend:
     centre = np.einsum("nij,nj->ni", turn, np.broadcast_to(base, (len(turn), 3)))
     axes = np.einsum("nij,njk->nik", turn, np.broadcast_to(surface.axes, turn.shape))
     radii = np.broadcast_to(surface.radii, (len(turn), 3))
     if surface.kind == "cylinder":
-        return round_cylinder(start, end, centre, axes[..., 0], radii[:, 0], axes[..., 1])
-    return round_ellipsoid(start, end, centre, axes, radii)
+        return round_cylinder(start, end, centre, axes[..., 0], radii[:, 0], axes[..., 1], points)
+    return round_ellipsoid(start, end, centre, axes, radii, points)

@@ -33,21 +33,39 @@ class Bend:
     wraps: NDArray[np.bool_]
     length: Array
     """(N,) of the whole path, m."""
+    arc: Array
+    """(N, A, 3) points of the path round the surface, first to last; of its middle where it is straight."""
 
 
-def _straight(start: Array, end: Array) -> Bend:
+BARE = 2
+"""Points of an arc where only its ends are wanted."""
+
+
+def _straight(start: Array, end: Array, points: int) -> Bend:
     count = np.broadcast_shapes(start.shape, end.shape)[0]
     ends = np.broadcast_to(end, (count, 3))
     length = np.linalg.norm(end - start, axis=-1)
-    return Bend(ends, ends, np.zeros(count, dtype=bool), np.broadcast_to(length, (count,)))
+    share = np.linspace(0.3, 0.7, points)[:, None]
+    middle = start[:, None] * (1.0 - share) + end[:, None] * share
+    return Bend(ends, ends, np.zeros(count, dtype=bool), np.broadcast_to(length, (count,)), middle)
 
 
-def round_ellipsoid(start: Array, end: Array, centre: Array, axes: Array, radii: Array) -> Bend:
+def _bent(wraps: NDArray[np.bool_], arc: Array, length: Array, plain: Bend) -> Bend:
+    """The bent path where it wraps, the straight one elsewhere."""
+    pick = wraps[:, None]
+    return Bend(
+        np.where(pick, arc[:, 0], plain.first), np.where(pick, arc[:, -1], plain.last), wraps,
+        np.where(wraps, length, plain.length), np.where(pick[..., None], arc, plain.arc),
+    )  # fmt: skip
+
+
+def round_ellipsoid(start: Array, end: Array, centre: Array, axes: Array, radii: Array, points: int = BARE) -> Bend:
     """The path round an ellipsoid, in the plane of both points and its centre.
 
     Parameters
     ----------
     start, end, centre : (N, 3). axes : (N, 3, 3) columns are the ellipsoid's unit axes. radii : (N, 3).
+    points : of the arc, 2 or more.
 
     Returns
     -------
@@ -61,7 +79,7 @@ def round_ellipsoid(start: Array, end: Array, centre: Array, axes: Array, radii:
     >>> bool(b.wraps[0]), b.first.round(3).tolist()
     (True, [[-0.258, 0.966, 0.0]])
     """
-    plain = _straight(start, end)
+    plain = _straight(start, end, points)
     p = np.einsum("nij,ni->nj", axes, start - centre) / radii
     q = np.einsum("nij,ni->nj", axes, end - centre) / radii
     p, q = np.broadcast_arrays(p, q)
@@ -80,14 +98,11 @@ def round_ellipsoid(start: Array, end: Array, centre: Array, axes: Array, radii:
         on_unit = np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v
         return np.asarray(np.einsum("nij,nj->ni", axes, on_unit * radii) + centre)
 
-    first, last = at(leave), at(land)
-    arc = _section_length(at, leave, land)
-    length = np.linalg.norm(first - start, axis=-1) + arc + np.linalg.norm(end - last, axis=-1)
-    pick = wraps[:, None]
-    return Bend(
-        np.where(pick, first, plain.first), np.where(pick, last, plain.last), wraps,
-        np.where(wraps, length, plain.length),
-    )  # fmt: skip
+    arc = np.stack([at(leave + (land - leave) * share) for share in np.linspace(0.0, 1.0, points)], axis=1)
+    first, last = arc[:, 0], arc[:, -1]
+    length = np.linalg.norm(first - start, axis=-1) + np.linalg.norm(end - last, axis=-1)
+    length = length + _section_length(at, leave, land)
+    return _bent(wraps, arc, length, plain)
 
 
 def _section_length(at: object, low: Array, high: Array, pieces: int = 24) -> Array:
@@ -101,18 +116,21 @@ def _section_length(at: object, low: Array, high: Array, pieces: int = 24) -> Ar
     return np.asarray((4.0 * chords(2 * pieces) - chords(pieces)) / 3.0)
 
 
-def round_cylinder(start: Array, end: Array, centre: Array, axis: Array, radius: Array, side: Array) -> Bend:
+def round_cylinder(
+    start: Array, end: Array, centre: Array, axis: Array, radius: Array, side: Array, points: int = BARE
+) -> Bend:
     """The shortest path round a cylinder on a chosen side of its axis: straight, or along a helix.
 
     Parameters
     ----------
     start, end, centre, axis : (N, 3), axis a unit vector. radius : (N,). side : (N, 3) the path keeps to this side.
+    points : of the arc, 2 or more.
 
     Notes
     -----
     Seen along the axis the path is two tangents and an arc; along the axis it rises evenly with that length.
     """
-    plain = _straight(start, end)
+    plain = _straight(start, end, points)
     out = side - (side * axis).sum(axis=-1, keepdims=True) * axis
     out = out / np.linalg.norm(out, axis=-1, keepdims=True)
     aside = np.cross(axis, out)
@@ -137,9 +155,7 @@ def round_cylinder(start: Array, end: Array, centre: Array, axis: Array, radius:
         on_circle = radius[:, None] * (np.cos(angle)[:, None] * out + np.sin(angle)[:, None] * aside)
         return np.asarray(centre + on_circle + height[:, None] * axis)
 
-    first, last = at(leave, pz + rise * legs[0]), at(land, qz - rise * legs[1])
-    pick = wraps[:, None]
-    return Bend(
-        np.where(pick, first, plain.first), np.where(pick, last, plain.last), wraps,
-        np.where(wraps, np.hypot(whole, qz - pz), plain.length),
-    )  # fmt: skip
+    low, high = pz + rise * legs[0], qz - rise * legs[1]
+    shares = np.linspace(0.0, 1.0, points)
+    found = np.stack([at(leave + sense * turn * share, low + (high - low) * share) for share in shares], axis=1)
+    return _bent(wraps, found, np.hypot(whole, qz - pz), plain)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from viz3d.output import gl
 from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
 from viz3d.output.window import Actor, Pixels, View, Window
@@ -52,6 +53,7 @@ class MeshLayer:
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
         self._fill()
+        self.flesh = Flesh(self.bones, 0, sheet.plan.muscles, sheet.colours)
         self.backdrop = self._backdrop()
         self._focus, self._rise = self._focus_masks()
 
@@ -70,12 +72,21 @@ class MeshLayer:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
         with interrupt_held():
             self._pose(i)
-            solid = self.bones.read()
+            solid = self._solid()
             skin = self.shell.read()
         out = self.backdrop.copy()
         for view in self.views:
             self._compose(out, solid, skin, view)
         return out
+
+    def _solid(self) -> Pixels:
+        """Bones, with muscles laid half over them so that the joint stays visible through them."""
+        if not self.flesh:
+            return self.bones.read()
+        self.flesh.show(False)
+        bare = self.bones.read()
+        self.flesh.show(True)
+        return np.asarray(bare + _FLESH * (self.bones.read().astype(np.float32) - bare) + 0.5).astype(np.uint8)
 
     # ---- set-up ---------------------------------------------------------------------------------------
 
@@ -145,6 +156,7 @@ class MeshLayer:
 
     def _pose(self, i: int) -> None:
         plan = self.sheet.plan
+        self.flesh.pose(i)
         for k, actors in enumerate(self._actors):
             if self.views[k].name == "socket":
                 camera = dataclasses.replace(self.views[k].camera, centre=plan.hip[i])
@@ -186,6 +198,8 @@ class MeshLayer:
             base[..., c] = np.minimum(colour + np.float32(0.5), 255)
 
 
+_FLESH = 0.72
+"""How much muscles hide of what is behind them."""
 _FILL = 0.92
 _VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
 """Share of the shell's rim colour by how far a point faces the viewer."""

@@ -18,7 +18,9 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.flesh import body_colour, body_points
 from viz3d.shapes.build import Shape
+from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure, belongs
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
@@ -88,7 +90,24 @@ def _figure(sheet: Sheet, figure: Figure, i: int, camera: Camera, box: Box, name
         out.append(
             f'<path d="{outline}" fill="{c[shape.material]}" fill-rule="evenodd" stroke="{edge}" stroke-width="1.1"/>'
         )
+    if name == "main":
+        out += _muscles(sheet, i, camera, box)
     return [*out, "</g>"]
+
+
+def _muscles(sheet: Sheet, i: int, camera: Camera, box: Box) -> list[str]:
+    """Outlines of the muscle bodies, see-through, the hindmost first."""
+    bodies = [(body_points(m, i), m) for m in sheet.plan.muscles]
+    out = []
+    for points, muscle in sorted(bodies, key=lambda item: float((item[0] @ camera.toward).mean())):
+        outline = _outline(camera.project(points), muscle_triangles(muscle.start.shape[1]), box)
+        tone = "#" + "".join(f"{round(255 * v):02X}" for v in body_colour(muscle, i, sheet.colours))
+        edge = sheet.colours["muscle"]
+        out.append(
+            f'<path d="{outline}" fill="{tone}" fill-opacity="0.6" fill-rule="evenodd" stroke="{edge}"'
+            ' stroke-width="0.8" stroke-opacity="0.6"/>'
+        )
+    return out
 
 
 def _socket(sheet: Sheet, figure: Figure, i: int) -> list[str]:

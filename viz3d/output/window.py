@@ -98,20 +98,25 @@ class Window:
 
     def add(self, k: int, shape: Shape, colour: str, frame: Array | None = None) -> Actor:
         """Put a lit shape into view k; ``frame`` (4, 4) places its link."""
-        surface = shape.surface
+        colours = np.clip(255 * baked_colours(shape.surface, colour), 0, 255).astype(np.uint8)
+        actor, mesh = self.add_surface(k, shape.surface, colours)
+        if frame is not None:
+            actor.user_matrix = frame
+        return Actor(shape, actor, mesh)
+
+    def add_surface(self, k: int, surface: Surface, colours: Pixels) -> tuple[Any, Any]:
+        """Put a lit surface with colours (V, 3) into view k; its actor and mesh."""
         mesh = self._poly(surface)
         mesh.point_data["Normals"] = surface.normals.astype(np.float32)
         mesh.point_data.active_normals_name = "Normals"
-        mesh.point_data["colour"] = np.clip(255 * baked_colours(surface, colour), 0, 255).astype(np.uint8)
+        mesh.point_data["colour"] = colours
         self.plotter.subplot(0, k)
         actor = self.plotter.add_mesh(
             mesh, scalars="colour", rgb=True, ambient=0.36, diffuse=0.78, specular=0.0, smooth_shading=False,
             reset_camera=False, render=False,
         )  # fmt: skip
         actor.GetProperty().SetInterpolationToGouraud()
-        if frame is not None:
-            actor.user_matrix = frame
-        return Actor(shape, actor, mesh)
+        return actor, mesh
 
     def add_unlit(self, k: int, surface: Surface) -> Any:
         """Put a surface without lighting into view k; its "facing" colours are painted per frame."""

@@ -313,6 +313,7 @@ class Picture(_Part):
     view: Literal["front", "back", "three-quarter", "side"] = "front"
     backdrop: Literal["light", "dark"] = "light"
     size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
+    muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
     step: Annotated[int, Field(ge=1)] | None = Field(None, description="step drawn by 'still'; the last by default")
     frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
 

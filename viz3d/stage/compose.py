@@ -11,14 +11,14 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d import units
-from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Array
 from viz3d.body.segments import SEGMENTS, mass_fractions
 from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.frontal import cane_line_distance
 from viz3d.scene.schema import AIDS, Scene
 from viz3d.solution.solve import HELD, HORSESHOE, LUNE, WOULD_FALL, Solved
-from viz3d.stage.plan import Arrow, Dimension, Fan, Plan, Pressure, Turn
+from viz3d.stage.muscles import drawn_muscles
+from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Turn
 from viz3d.units import GRAVITY
 
 MODEL_LINE = (
@@ -47,7 +47,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         arrows=[a for a in arrows if a is not None],
         dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world)],
         turns=_turns(world),
-        fans=_fans(world),
+        muscles=drawn_muscles(scene, solved),
         pressure=Pressure(
             solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.peak_pressure,
             [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.peak_pressure],
@@ -303,20 +303,6 @@ def _turns(world: _World) -> list[Turn]:
     if (np.abs(other) > _NOTHING).any():
         turns.append(Turn("ground_turn", "ground", other))
     return turns
-
-
-def _fans(world: _World) -> list[Fan]:
-    """The abductors as a fan from the outer ilium to the trochanter."""
-    solved = world.solved
-    if solved.load.muscles is not None or not bool(solved.load.abducts.all()):
-        return []
-    frame = solved.posed.frames["pelvis"]
-    rim = []
-    for name in ("front", "top", "back"):
-        local = pelvis_landmark(f"abductor_fan_{name}", solved.body) * np.array([1.0, 1.0, world.sign])
-        rim.append(np.einsum("nij,nj->ni", frame[:, :3, :3], np.broadcast_to(local, world.hip.shape)) + frame[:, :3, 3])
-    line = solved.load.muscle
-    return [Fan("muscle", np.stack(rim, axis=1), world.at_hip(line.insertion[:, 0], line.insertion[:, 1]))]
 
 
 def _hand_moment(solved: Solved, hand: int) -> Array:

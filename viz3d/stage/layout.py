@@ -205,7 +205,6 @@ class Sheet:
         marks: list[Mark] = []
         marks += title_marks(self, i)
         marks += side_marks(self)
-        marks += self._fans(i)
         if self.frontal:
             for dimension in self._live_dimensions(i):
                 marks += self._lines_of_action(dimension, i)
@@ -237,20 +236,6 @@ class Sheet:
             marks += socket_overlay(self.cards, self.plan, i, self.colours, self.u)
             marks += figure_overlay(self.cards, self.insets, self.plan, i, self.view != "front", self.colours, self.u)
         return Drawing(self.size, under, marks, boxes, arrows)
-
-    def _fans(self, i: int) -> list[Mark]:
-        """Fan-shaped muscles: a pale body with fibres running to the insertion."""
-        marks: list[Mark] = []
-        for fan in self.plan.fans:
-            front, top, back = self.camera.project(fan.rim[i])
-            end = self.camera.project(fan.end[i])
-            share = np.linspace(0, 1, 15)[:, None]
-            rim = (1 - share) ** 2 * front + 2 * share * (1 - share) * (2 * top - (front + back) / 2) + share**2 * back
-            colour = self.colours[fan.role]
-            marks.append(Shape2D(np.concatenate([rim, end[None]]), colour, opacity=0.30))
-            for start in rim[1:-1:2]:
-                marks.append(Stroke(np.stack([start, 0.12 * start + 0.88 * end]), colour, 1.6 * self.u, opacity=0.55))
-        return marks
 
     def _arrow(self, role: str, tail: Array, tip: Array) -> list[Mark]:
         length = float(np.hypot(*(tip - tail)))

@@ -59,12 +59,22 @@ class Dimension:
 
 
 @dataclass(frozen=True)
-class Fan:
-    """A fan-shaped muscle: ``rim`` (N, K, 3) along its origin, ``end`` (N, 3) its insertion."""
+class Muscle:
+    """A muscle's body: N frames in the world, metres.
 
-    role: str
-    rim: Array
+    ``path`` (N, P, 3) its line of action; ``start`` and ``end`` (N, K, 3) outlines at origin and insertion; ``belly``
+    m²; ``tendon`` share of the length; ``bulge`` (N, 3) how far the middle stands off the path; ``activation`` (N,)
+    force over strength.
+    """
+
+    name: str
+    path: Array
+    start: Array
     end: Array
+    belly: float
+    tendon: float
+    bulge: Array
+    activation: Array
 
 
 @dataclass(frozen=True)
@@ -115,7 +125,7 @@ class Plan:
     arrows: list[Arrow]
     dimensions: list[Dimension]
     turns: list[Turn]
-    fans: list[Fan]
+    muscles: list[Muscle]
     pressure: Pressure
     captions: list[str]
     notices: list[str]
