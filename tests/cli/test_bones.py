@@ -11,13 +11,13 @@ import pytest
 import trimesh
 from PIL import Image
 
-from tests.shapes.test_skeleton import surface_distance
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body, make_body
 from viz3d.errors import InputError, RenderError
 from viz3d.output.export import export_bones
 from viz3d.output.plate import draw_plate, labelled_points
 from viz3d.shapes.skeleton import group_shapes, placed_shapes
+from viz3d.shapes.surface import distance_to
 from viz3d.stage.plate import Plate, lay_out, plate_kind, plate_names
 
 PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.78)}
@@ -28,7 +28,7 @@ def test_named_points_lie_on_their_bone(who: str) -> None:
     body = PEOPLE[who]
     shapes = {s.name: s.surface for g in ("pelvis", "thigh") for s in group_shapes(g, body) if s.side != "left"}
     for point in named_points(body, body.right):
-        gap = surface_distance(point.at, shapes[point.mesh])
+        gap = distance_to(point.at, shapes[point.mesh])
         assert gap < 0.003, f"{point.name}: {gap * 1000:.1f} mm off the {point.mesh}"
 
 
@@ -86,7 +86,7 @@ def test_mesh_files_say_their_units_and_read_back(
     assert about["units"] == ("mm" if scale > 1 else "m")
     assert "x forward, y up" in about["axes"]
     spine = np.array(about["points"]["right anterior_spine"]) / scale
-    assert surface_distance(spine, placed[0].shape.surface) > 0  # in the world, not in the bone's frame
+    assert distance_to(spine, placed[0].shape.surface) > 0  # in the world, not in the bone's frame
     assert spine[1] > 0.8
     if suffix != "glb":
         assert b"viz3d bones; " in path.read_bytes()[:600]

@@ -13,7 +13,7 @@ from viz3d.body.segments import lengths
 from viz3d.shapes import cache
 from viz3d.shapes.build import build_group
 from viz3d.shapes.skeleton import DETAILS, Figure, build_figure, group_shapes
-from viz3d.shapes.surface import Surface, is_closed
+from viz3d.shapes.surface import Surface, distance_to, is_closed
 
 
 @pytest.fixture(scope="module")
@@ -89,23 +89,13 @@ def test_femur_spans_hip_to_knee(figure: Figure, house: Body) -> None:
     assert -points[:, 1].min() == pytest.approx(thigh + 0.025, abs=0.012)
 
 
-def surface_distance(point: np.ndarray, surface: Surface) -> float:
-    """Distance of a point from a triangle mesh, m: the nearest place on the triangles around the nearest vertices."""
-    import trimesh
-
-    corners = surface.points[surface.triangles]
-    near = np.argsort(np.linalg.norm(corners.mean(axis=1) - point, axis=1))[:200]
-    there = trimesh.triangles.closest_point(corners[near], np.repeat(point[None], len(near), axis=0))
-    return float(np.linalg.norm(there - point, axis=1).min())
-
-
 def test_attachments_lie_on_the_bone(figure: Figure, house: Body) -> None:
     """Landmarks used by the statics lie within 3 mm of the bone's surface."""
     for name in ("abductor_origin", "adductor_origin", "anterior_spine", "pubic_tubercle"):
-        gap = surface_distance(pelvis_landmark(name, house)[0], figure.shapes["right pelvis/hip"].surface)
+        gap = distance_to(pelvis_landmark(name, house)[0], figure.shapes["right pelvis/hip"].surface)
         assert gap < 0.003, f"{name}: {gap * 1000:.1f} mm off the bone"
     for name in ("abductor_insertion", "trochanter_tip", "adductor_insertion"):
-        gap = surface_distance(femur_landmark(name, house, house.right)[0], figure.shapes["right thigh/femur"].surface)
+        gap = distance_to(femur_landmark(name, house, house.right)[0], figure.shapes["right thigh/femur"].surface)
         assert gap < 0.003, f"{name}: {gap * 1000:.1f} mm off the bone"
 
 

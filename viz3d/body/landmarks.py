@@ -178,7 +178,9 @@ def femur_frame(body: Body, hip: Hip) -> FemurFrame:
 
 
 def pelvis_landmark(name: str, body: Body) -> Array:
-    """A named point of the right half of the pelvis, (N, 3) metres in the pelvis frame."""
+    """A named point of the right half of the pelvis, (N, 3) metres in the pelvis frame; measured where it was."""
+    if body.own is not None and name in body.own.points.get("pelvis", {}):
+        return np.array([body.own.points["pelvis"][name]])
     return pelvis_frame(body).place(_drawn_point("pelvis", name)[None])[:, 0]
 
 
@@ -192,7 +194,9 @@ def outline_landmark(name: str, body: Body) -> Array:
 
 
 def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
-    """A named point of the right femur, (N, 3) metres in the thigh frame."""
+    """A named point of the right femur, (N, 3) metres in the thigh frame; measured where it was."""
+    if body.own is not None and name in body.own.points.get("femur", {}):
+        return np.array([body.own.points["femur"][name]])
     row = landmark_rows()["femur"][name]
     frame = femur_frame(body, hip)
     part = row.get("part", "")

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viz3d.body.own import OwnBones
 from viz3d.errors import InputError, OutOfRange
 from viz3d.tables import Row, load_rows
 from viz3d.units import GRAVITY
@@ -98,6 +99,8 @@ class Body:
     added: Array
     """(N, segments) mass put on each segment, or taken off it, kg; counted in ``mass``."""
     segment_table: str = "de-leva"
+    own: OwnBones | None = None
+    """The person's own bones, where a bone folder was named."""
     assumed: tuple[str, ...] = field(default=())
     """Inputs nobody measured that are from memory, common practice or assumed: one line each."""
 
@@ -204,6 +207,7 @@ def make_body(
     right: dict[str, ArrayLike | None] | None = None,
     segment_table: str = "de-leva",
     added: Array | None = None,
+    own: OwnBones | None = None,
 ) -> Body:
     """A body from mass, stature and whatever was measured.
 
@@ -218,6 +222,7 @@ def make_body(
     left, right : measured hip values for :func:`make_hip`, with ``strength`` as a fraction.
     segment_table : "de-leva" or "dempster".
     added : (N, segments) kg put on segments or taken off them, beyond ``mass``; None for nothing.
+    own : a bone folder; its measures fill in what was not given.
 
     Raises
     ------
@@ -236,6 +241,10 @@ def make_body(
         index = np.array([SEXES.index(sex)])
     else:
         index = np.atleast_1d(sex)
+    if own is not None:
+        hip_spacing = own.person["hip_spacing"] if hip_spacing is None else hip_spacing
+        pelvic_width = own.person["pelvic_width"] if pelvic_width is None else pelvic_width
+        left, right = (_filled(given, own.hips[side]) for given, side in ((left, LEFT), (right, RIGHT)))
     kg, metres = as_batch(mass), as_batch(stature)
     _check_size("mass", kg, 1.0, 400.0, "kg")
     _check_size("stature", metres, 0.5, 2.6, "m")
@@ -257,8 +266,15 @@ def make_body(
     total = kg + extra.sum(axis=1)
     return Body(
         index, total, metres, spacing, width, form, hips[0], hips[1], extra, segment_table,
-        _assumed(segment_table, index),
+        own, _assumed(segment_table, index),
     )  # fmt: skip
+
+
+def _filled(given: dict[str, ArrayLike | None] | None, measured: dict[str, float]) -> dict[str, ArrayLike | None]:
+    """Given hip values, and measured ones where nothing was given."""
+    out: dict[str, ArrayLike | None] = dict(measured)
+    out.update({k: v for k, v in (given or {}).items() if v is not None})
+    return out
 
 
 def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:

@@ -7,6 +7,7 @@ import typer
 from viz3d import __version__
 from viz3d.cli import (
     bones,
+    bring,
     chart,
     check,
     doctor,
@@ -58,6 +59,7 @@ app.command("spread", rich_help_panel=NUMBERS)(spread.spread)
 app.command("chart", rich_help_panel=NUMBERS)(chart.chart)
 app.command("still", rich_help_panel=PICTURES)(still.still)
 app.command("bones", rich_help_panel=PICTURES)(bones.bones)
+app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)
 app.command("new", rich_help_panel=SET_UP)(new.new)

@@ -67,7 +67,7 @@ def horseshoe(
     rim = np.cos(edge) * axis[:, 1] + np.sin(edge) * axis[:, 2]
     normals, areas = sphere_facets(steps)
     width = np.pi / 2 / steps
-    open_band = _covered((_from_notch(normals, axis) - np.radians(geometry_rows()["notch_half_width"].value)) / width)
+    open_band = _covered((from_notch(normals, axis) - np.radians(geometry_rows()["notch_half_width"].value)) / width)
     behind = _covered((np.arccos(np.clip(axis @ normals.T, -1, 1)) - np.arccos(rim)[:, None]) / width)
     area = areas * open_band * behind
     used = area.max(axis=0) > 0.0
@@ -82,7 +82,7 @@ def _covered(distance: Array) -> Array:
     return np.clip(0.5 + distance, 0.0, 1.0)
 
 
-def _from_notch(normals: Array, axis: Array) -> Array:
+def from_notch(normals: Array, axis: Array) -> Array:
     """Angle (N, F) of each direction from the arc that runs from the socket's floor out through the notch, rad."""
     down = np.array([0.0, -1.0, 0.0])
     across = down - (axis @ down)[:, None] * axis

@@ -211,7 +211,7 @@ def _whole(box: Box) -> Box:
 
 def _shown(name: str, shape: Shape, aids: dict[str, str], view: str, stance: str) -> bool:
     if view == "socket":
-        return (shape.name in ("hip", "lunate") and shape.side == stance) or shape.name == "sacrum"
+        return (shape.name in ("hip", "lunate") and shape.side in (stance, "middle")) or shape.name == "sacrum"
     return belongs(name, shape, aids)
 
 

@@ -119,7 +119,9 @@ def _socket(sheet: Sheet, figure: Figure, i: int) -> list[str]:
         f'<clipPath id="socket"><rect x="{box.left:.1f}" y="{box.top:.1f}" width="{box.right - box.left:.1f}"'
         f' height="{box.bottom - box.top:.1f}"/></clipPath><g clip-path="url(#socket)">'
     ]
-    for name in ("pelvis/sacrum", f"{side} pelvis/hip", f"{side} pelvis/lunate"):
+    for name in ("pelvis/sacrum", "pelvis/hip", f"{side} pelvis/hip", f"{side} pelvis/lunate"):
+        if name not in figure.shapes:
+            continue
         surface = figure.shapes[name].surface
         page = camera.project(surface.points @ frame[:3, :3].T + frame[:3, 3])
         tone = c["cartilage"] if name.endswith("lunate") else c["bone"]

@@ -97,6 +97,7 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
         scene = Scene.model_validate(data)
     except ValidationError as error:
         raise _explain(path, error) from error
+    scene.lies_in(path.resolve().parent)
     for index, step in enumerate(scene.steps):
         _check_step(path, scene, index, step.set)
     return scene

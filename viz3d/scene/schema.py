@@ -10,12 +10,15 @@ Read by :mod:`viz3d.scene.reader`; used by :mod:`viz3d.scene.timeline` and :mod:
 from __future__ import annotations
 
 import difflib
+import os
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from viz3d.body.muscles import known_muscles
+from viz3d.errors import InputError
 from viz3d.scene.quantities import POSING, SHAPING, ForceText, Quantity
 from viz3d.units import Force
 
@@ -162,6 +165,9 @@ class Person(_Part):
     hip_spacing: Spacing | None = None
     pelvic_width: PelvicWidth | None = None
     pelvis_form: Form | None = None
+    bones: Annotated[str, Field(min_length=1, max_length=200)] | None = Field(
+        None, description="bone folder made by 'viz3d bring', in the scene file's folder"
+    )
     spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
         "harrington", description="how the hip spacing follows from pelvic_width"
     )
@@ -327,6 +333,8 @@ class Picture(_Part):
 class Scene(_Part):
     """A whole scene file."""
 
+    _folder: Path = PrivateAttr(default_factory=Path.cwd)
+    """Where the scene file lies: files it names are read from there only."""
     format: Literal[1]
     title: Line
     aim: Annotated[str, Field(max_length=400)] = ""
@@ -338,6 +346,28 @@ class Scene(_Part):
     load: Load = Load()
     steps: Annotated[list[Step], Field(min_length=1, max_length=100)] = [Step(name="As it stands")]
     picture: Picture = Picture()
+
+    def lies_in(self, folder: Path) -> None:
+        """Remember where the scene file lies."""
+        self._folder = folder
+
+    def bone_folder(self) -> Path:
+        """The bone folder that ``person.bones`` names: inside the scene file's folder, or inside ``VIZ3D_BONES``.
+
+        Raises
+        ------
+        InputError : it leads elsewhere.
+        """
+        name = self.person.bones or ""
+        allowed = [self._folder, *([Path(os.environ["VIZ3D_BONES"])] if os.environ.get("VIZ3D_BONES") else [])]
+        for base in allowed:
+            path = (base / name).resolve()
+            if path.is_relative_to(base.resolve()) and path.is_dir():
+                return path
+        raise InputError(
+            f"person.bones: found {name!r}; allowed: a bone folder inside the scene file's folder (or inside the folder"
+            " that VIZ3D_BONES names)"
+        )
 
     @model_validator(mode="after")
     def _stance_makes_sense(self) -> Scene:

@@ -16,6 +16,8 @@ from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface
 
+_NARROWING = (0.15, 0.12, 0.09, 0.07, 0.05, 0.04, 0.03, 0.03, 0.03)
+"""How far off the sphere, in radii, a vertex may lie from round to round: a socket's fossa drops out."""
 _ROUND = 0.985
 """Cosine between a vertex normal and the ray from a sphere's centre above which the vertex counts as on it."""
 
@@ -36,6 +38,8 @@ class FemurMeasures:
     """Unit vector up along the upper shaft."""
     neck_axis: Array
     """Unit vector from the neck towards the head."""
+    condyle_axis: Array
+    """Unit vector along the backs of the condyles, outward."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +74,7 @@ def fit_ball(surface: Surface, near: Array, inward: bool = False) -> tuple[Array
     """
     centre, radius = np.asarray(near, dtype=float), 0.025
     sign = -1.0 if inward else 1.0
-    for limit, apart in ((0.7, 0.6), (0.8, 0.4), (0.9, 0.3), *[(_ROUND, 0.15)] * 6):
+    for limit, apart in ((0.7, 0.6), (0.8, 0.4), (0.9, 0.3), (0.95, 0.2), *[(_ROUND, a) for a in _NARROWING]):
         offset = surface.points - centre
         distance = np.linalg.norm(offset, axis=1)
         along = sign * np.einsum("ij,ij->i", offset, surface.normals) / np.maximum(distance, 1e-9)
@@ -113,7 +117,8 @@ def measure_femur(surface: Surface, near_head: Array, near_knee: Array, right: b
     away -= (away @ aside) * aside
     offset = float(np.linalg.norm(away - (away @ in_plane) * in_plane))
     angle = float(np.pi - np.arccos(np.clip(neck @ in_plane, -1.0, 1.0)))
-    return FemurMeasures(head, radius, offset, angle, _version(surface, neck, up, near_knee, right), shaft, neck)
+    across, version = _condyles(surface, neck, up, near_knee, right)
+    return FemurMeasures(head, radius, offset, angle, version, shaft, neck, -across)
 
 
 def _shaft_centre(surface: Surface, at: Array, up: Array) -> Array:
@@ -170,8 +175,8 @@ def _neck_axis(surface: Surface, head: Array, radius: float, shaft_at: Array, sh
     return np.asarray(axis)
 
 
-def _version(surface: Surface, neck: Array, up: Array, knee: Array, right: bool) -> float:
-    """Forward turn of the neck against the line along the backs of the condyles."""
+def _condyles(surface: Surface, neck: Array, up: Array, knee: Array, right: bool) -> tuple[Array, float]:
+    """Direction (3,) inward along the backs of the condyles, and the neck's forward turn against it."""
     offset = surface.points - knee
     low = offset[np.abs(offset @ up) < 0.03]
     across = np.cross(up, np.cross(neck, up))
@@ -190,7 +195,7 @@ def _version(surface: Surface, neck: Array, up: Array, knee: Array, right: bool)
     flat = neck - (neck @ up) * up
     flat /= np.linalg.norm(flat)
     turn = np.arctan2(np.cross(across, flat) @ up, across @ flat)
-    return float(-turn if right else turn)
+    return across, float(-turn if right else turn)
 
 
 def measure_socket(surface: Surface, near: Array) -> SocketMeasures:

@@ -22,6 +22,7 @@ from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip
 from viz3d.shapes import cache
 from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames
 from viz3d.shapes.build import BONES, Shape, build_group
+from viz3d.shapes.own import own_shapes
 from viz3d.shapes.surface import lighter
 from viz3d.tables import read_toml
 
@@ -145,7 +146,9 @@ def _all_groups(groups: list[str], body: Body, detail: str) -> Iterator[tuple[st
 
 
 def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
-    """One group's shapes, both sides, with left and right hips' own measurements."""
+    """One group's shapes, both sides, with left and right hips' own measurements; brought bones where there are any."""
+    if body.own is not None and name in ("pelvis", "thigh"):
+        return _brought(name, body, detail)
     right = _one_side(name, body, body.hip(RIGHT), detail)
     if _same(body.hip(LEFT), body.hip(RIGHT)) or name not in ("pelvis", "thigh"):
         left = right
@@ -158,6 +161,16 @@ def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
     else:
         out += [s for s in left if s.side == LEFT]
     return out
+
+
+def _brought(name: str, body: Body, detail: str) -> list[Shape]:
+    about: dict[str, Any] = {"group": name, "mesher": cache.MESHER, "own": body.own.digest if body.own else ""}
+    key = hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {detail}".encode()).hexdigest()[:24]
+    found = cache.load(key)
+    if found is None:
+        found = [_at_detail(s, DETAILS[detail]) for s in own_shapes(name, body)]
+        cache.store(key, found, about | {"detail": detail})
+    return found
 
 
 def _one_side(name: str, body: Body, hip: Hip, detail: str) -> list[Shape]:

@@ -201,7 +201,7 @@ def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surfa
     """Smooth, project, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
     dense = smooth(grid.project(smooth(points, triangles)), triangles, 1)
     normals = vertex_normals(dense, triangles)
-    light, faces = _closed_at(dense, triangles, count)
+    light, faces = closed_at(dense, triangles, count)
     _, nearest = cKDTree(dense).query(light)
     return Surface(
         np.asarray(light, dtype=float) * 1e-3,
@@ -215,12 +215,12 @@ def lighter(surface: Surface, share: float) -> Surface:
     """The same surface with about ``share`` of its triangles, closed, looking as before."""
     if share >= 1.0:
         return surface
-    points, faces = _closed_at(surface.points * 1e3, surface.triangles, max(60, round(share * len(surface.triangles))))
+    points, faces = closed_at(surface.points * 1e3, surface.triangles, max(60, round(share * len(surface.triangles))))
     _, nearest = cKDTree(surface.points).query(points * 1e-3)
     return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest])
 
 
-def _closed_at(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+def closed_at(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
     """Decimated to about ``count`` triangles; where that tears the surface, by the slower way that cannot."""
     light, faces = _decimated(points, triangles, count)
     if is_closed(faces):
@@ -255,6 +255,16 @@ def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, 
             agg=aggressiveness,
         )
     return np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32)
+
+
+def distance_to(point: Array, surface: Surface) -> float:
+    """Distance of a point (3,) from a surface, m: the nearest place on the triangles around the nearest middles."""
+    import trimesh
+
+    corners = surface.points[surface.triangles]
+    near = np.argsort(np.linalg.norm(corners.mean(axis=1) - point, axis=1))[:200]
+    there = trimesh.triangles.closest_point(corners[near], np.repeat(point[None], len(near), axis=0))
+    return float(np.linalg.norm(there - point, axis=1).min())
 
 
 def is_closed(triangles: Triangles) -> bool:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from viz3d.body.own import read_own
 from viz3d.body.person import LEFT, RIGHT, Array, Body, hip_spacing_from_pelvis, make_body
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
@@ -64,6 +65,7 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
         hip(p.right_hip, RIGHT),
         p.segments,
         _added(p.mass_changes, p.segments),
+        None if p.bones is None else read_own(scene.bone_folder()),
     )
 
 

@@ -25,10 +25,11 @@ from viz3d.body.person import (
     Array,
     Body,
     Hip,
+    geometry_rows,
     stance_hip,
 )
 from viz3d.contact.facets import FacetPressure, facet_pressure
-from viz3d.contact.horseshoe import horseshoe
+from viz3d.contact.horseshoe import cup_axis, from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.kinematics.chain import Pose, pose
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
@@ -36,6 +37,7 @@ from viz3d.kinematics.muscle_paths import pelvis_turn
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import at_steps, at_times, frame_times
+from viz3d.shapes.own import own_socket
 from viz3d.solution.inputs import body_of, model_of, posture_of
 from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load, torque_margin
@@ -174,7 +176,8 @@ def solve_batch(
     shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
     count = len(posture)
     return Solved(
-        body, hip, posture, model, stance, load, pressure, _socket(hip, stance, load) if surface == HORSESHOE else None,
+        body, hip, posture, model, stance, load, pressure,
+        _socket(body, hip, stance, load) if surface == HORSESHOE else None,
         _sagittal(body, hip, stance, load, model), _cane(body, stance, load, model), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
         np.abs(below.moment_left),
@@ -184,9 +187,9 @@ def solve_batch(
     )  # fmt: skip
 
 
-def _socket(hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
+def _socket(body: Body, hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
     """Pressure on the horseshoe's facets, in the pelvis frame."""
-    normals, areas = horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
+    normals, areas = _articular(body, hip, stance)
     radius = np.atleast_1d(hip.cartilage_radius)
     force = np.stack([load.joint_forward, load.joint_force[:, 1], load.joint_force[:, 0]], axis=-1)
     on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(force))
@@ -204,6 +207,16 @@ def _socket(hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
         centre=only(found.centre * np.broadcast_to(radius, lost.shape)[:, None]),
         displacement=only(found.displacement), carried=found.carried & ~lost,
     )  # fmt: skip
+
+
+def _articular(body: Body, hip: Hip, stance: Stance) -> tuple[Array, Array]:
+    """Facets of the loaded surface on the unit sphere: a brought socket's own outside its notch, else the horseshoe."""
+    if body.own is None:
+        return horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
+    out, area = own_socket(body.own, body, RIGHT if stance.posture.on_right[0] else LEFT)
+    axis = np.atleast_2d(cup_axis(hip.socket_inclination, hip.socket_version))
+    loaded = from_notch(out, axis)[0] > np.radians(geometry_rows()["notch_half_width"].value)
+    return out[loaded], area[loaded]
 
 
 def _sagittal(body: Body, hip: Hip, stance: Stance, load: HipLoad, model: MuscleModel) -> Sagittal | None:

@@ -1,0 +1,104 @@
+"""The order file of ``viz3d bring``: which meshes, in which units, with which points.
+
+Question answered: did the person state everything that must not be guessed?
+
+Called by :mod:`viz3d.shapes.intake`.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from viz3d.body.own import FORMAT
+from viz3d.body.person import LEFT, RIGHT
+from viz3d.errors import InputError
+
+UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0}
+PELVIS_POINTS = (
+    "right_anterior_spine", "left_anterior_spine", "right_pubic_tubercle", "left_pubic_tubercle", "hip_centre",
+)  # fmt: skip
+FEMUR_POINTS = ("head", "knee", "trochanter_tip")
+EXAMPLE = """\
+# What 'viz3d bring' needs: two mesh files and a few points on them, in one system of coordinates and one unit each.
+format = 1
+units = "mm"        # of both files and of every point: "mm", "cm" or "m"
+side = "right"      # the side of the femur, and of the hip centre named below
+mirrored = false    # true where the files show the other side of the body and are to be flipped
+
+[pelvis]
+file = "pelvis.stl"                     # the whole pelvis as one closed surface: STL, PLY or OBJ
+right_anterior_spine = [0.0, 0.0, 0.0]  # anterior superior iliac spines
+left_anterior_spine = [0.0, 0.0, 0.0]
+right_pubic_tubercle = [0.0, 0.0, 0.0]
+left_pubic_tubercle = [0.0, 0.0, 0.0]
+hip_centre = [0.0, 0.0, 0.0]            # about the middle of the socket, within 1 cm
+
+[femur]
+file = "femur.stl"
+head = [0.0, 0.0, 0.0]                  # about the middle of the head, within 1 cm
+knee = [0.0, 0.0, 0.0]                  # midway between the condyles
+trochanter_tip = [0.0, 0.0, 0.0]        # tip of the greater trochanter
+"""
+_LARGEST_TEXT = 200_000
+
+
+def read_order(path: Path) -> dict[str, Any]:
+    """The order file as a table, everything in it checked but the meshes.
+
+    Raises
+    ------
+    InputError : missing, unreadable, or a key that is absent or not allowed.
+    """
+    try:
+        if path.stat().st_size > _LARGEST_TEXT:
+            raise InputError(f"{path.name}: larger than {_LARGEST_TEXT // 1000} kB; 'viz3d bring --example' shows one")
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(f"{path.name}: {error.strerror}; 'viz3d bring --example' shows what it holds") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(f"{path.name}: not readable as TOML: {error}") from error
+    for key, allowed in (
+        ("format", (FORMAT,)),
+        ("units", tuple(UNITS)),
+        ("side", (LEFT, RIGHT)),
+        ("mirrored", (True, False)),
+    ):
+        if key not in table:
+            raise InputError(f"{path.name}: {key}: missing; allowed: {_listed(allowed)} (stated by you, never guessed)")
+        if table[key] not in allowed or isinstance(table[key], bool) != isinstance(allowed[0], bool):
+            raise InputError(f"{path.name}: {key}: found {table[key]!r}; allowed: {_listed(allowed)}")
+    for bone, wanted in (("pelvis", PELVIS_POINTS), ("femur", FEMUR_POINTS)):
+        section = table.get(bone)
+        if not isinstance(section, dict) or not isinstance(section.get("file"), str):
+            raise InputError(f"{path.name}: {bone}.file: missing; allowed: an STL, PLY or OBJ file beside it")
+        for name in wanted:
+            value = section.get(name)
+            if not _three_numbers(value):
+                raise InputError(f"{path.name}: {bone}.{name}: found {value!r}; allowed: three numbers")
+    return table
+
+
+_STATED: dict[str, tuple[Any, ...]] = {
+    "format": (FORMAT,), "units": tuple(UNITS), "side": (LEFT, RIGHT), "mirrored": (True, False),
+}  # fmt: skip
+
+
+def _three_numbers(value: Any) -> bool:
+    kinds = isinstance(value, list) and len(value) == 3 and all(isinstance(v, (int, float)) for v in value)
+    return kinds and all(math.isfinite(v) for v in value)
+
+
+def _listed(allowed: tuple[Any, ...]) -> str:
+    return ", ".join("true" if v is True else "false" if v is False else str(v) for v in allowed)
+
+
+def mesh_file(order: Path, name: str, bone: str) -> Path:
+    """A mesh file inside the order file's folder."""
+    folder = order.resolve().parent
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        raise InputError(f"{order.name}: {bone}.file: found {name!r}; allowed: a file inside the order file's folder")
+    return path
