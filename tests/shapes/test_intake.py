@@ -130,6 +130,8 @@ def test_measures_come_back(
         assert own.hips[side][name] == pytest.approx(ASKED[name], abs=1.5e-3), name
     for name in ("neck_shaft_angle", "version"):
         assert np.degrees(own.hips[side][name] - ASKED[name]) == pytest.approx(0.0, abs=1.5), name
+    for name in ("socket_inclination", "socket_version", "centre_edge_angle"):  # of a blended bony rim
+        assert np.degrees(own.hips[side][name] - ASKED[name]) == pytest.approx(0.0, abs=3.0), name
     assert own.points["pelvis"]["anterior_spine"] == pytest.approx(
         pelvis_landmark("anterior_spine", person)[0], abs=3e-3
     )
@@ -241,3 +243,51 @@ def test_a_damaged_bone_folder_is_refused(order: Order, tmp_path: Path) -> None:
     (tmp_path / "anna" / "femur.ply").unlink()
     with pytest.raises(InputError, match=r"femur.ply: missing"):
         read_own(tmp_path / "anna")
+
+
+SCENE = """format = 1
+title = "Own bones"
+[person]
+sex = "female"
+mass = "64 kg"
+stature = "1.66 m"
+bones = "anna"
+[model]
+pressure = "horseshoe"
+[posture]
+stance = "left"
+"""
+
+
+def test_a_scene_uses_the_bones_everywhere(order: Order, tmp_path: Path, person: Body) -> None:
+    """Solved with the measures, pressure on the mesh's own facets, drawn with the mesh."""
+    from viz3d.errors import Viz3dError
+    from viz3d.scene.reader import load_scene
+    from viz3d.shapes.skeleton import group_shapes
+    from viz3d.solution.inputs import body_of
+    from viz3d.solution.solve import solve_scene
+
+    intake = bring(order(), tmp_path / "anna")
+    (tmp_path / "scene.toml").write_text(SCENE)
+    scene = load_scene(str(tmp_path / "scene.toml"))
+    body = body_of(scene)
+    assert body.hip_spacing[0] == pytest.approx(0.168, abs=1e-3)
+    assert body.left.offset[0] == pytest.approx(intake.femur_measures.offset, abs=1e-4)
+    shapes = {(s.name, s.side): s.surface for s in group_shapes("pelvis", body)}
+    assert len(shapes["hip", "middle"].triangles) == len(intake.pelvis.triangles)
+    assert ("sacrum", "middle") not in shapes
+    solved = solve_scene(scene)
+    drawn = solve_scene(load_scene(str(tmp_path / "scene.toml"), ["person.mass=128 kg"]))
+    socket = solved.socket
+    assert socket is not None and drawn.socket is not None
+    assert socket.carried[0] and socket.residual[0] < 1e-6
+    assert socket.peak[0] == pytest.approx(solved.peak_pressure[0])
+    assert drawn.socket.peak[0] == pytest.approx(2 * socket.peak[0], rel=1e-6)  # twice the mass, twice the pressure
+    assert 1e6 < socket.peak[0] < 5e6
+    given = load_scene(str(tmp_path / "scene.toml"), ["person.hip_spacing=160 mm"])
+    assert body_of(given).hip_spacing[0] == pytest.approx(0.160)
+    for elsewhere in ("../anna", "/etc", "nobody"):
+        with pytest.raises(
+            Viz3dError, match=r"person.bones: found .* allowed: a bone folder inside the scene file's folder"
+        ):
+            body_of(load_scene(str(tmp_path / "scene.toml"), [f"person.bones={elsewhere}"]))

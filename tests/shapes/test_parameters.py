@@ -90,6 +90,17 @@ def test_socket_gives_its_parameters_back(sex: str, measured: dict[str, float]) 
     assert np.degrees(found.centre_edge_angle) == pytest.approx(np.degrees(hip.centre_edge_angle[0]), abs=1.0)
 
 
+@pytest.mark.parametrize("sex", ["female", "male"])
+def test_the_bony_socket_follows_its_cartilage(sex: str) -> None:
+    """Rim plane and centre-edge angle of the bone itself; its edge is rounded, so it is held to 2 degrees."""
+    body = person(sex)
+    found = measure_socket(build_bone("pelvis", "hip", body, body.right), np.array([0.0, 0.0, body.hip_spacing[0] / 2]))
+    assert found.radius - body.right.head_radius[0] == pytest.approx(3.6e-3, abs=3e-4)
+    for name in ("inclination", "version"):
+        assert np.degrees(getattr(found, name) - getattr(body.right, f"socket_{name}")[0]) == pytest.approx(0, abs=2.0)
+    assert np.degrees(found.centre_edge_angle - body.right.centre_edge_angle[0]) == pytest.approx(0.0, abs=2.0)
+
+
 def front_width(points: np.ndarray) -> float:
     """Between the foremost points of the two wings, m."""
     wing = points[(points[:, 1] > 0.045) & (points[:, 2] > 0.09)]

@@ -266,7 +266,7 @@ def make_body(
     total = kg + extra.sum(axis=1)
     return Body(
         index, total, metres, spacing, width, form, hips[0], hips[1], extra, segment_table,
-        own, _assumed(segment_table, index),
+        own, _assumed(segment_table, index, own),
     )  # fmt: skip
 
 
@@ -317,11 +317,19 @@ def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> 
         raise OutOfRange(name, f"{value[~ok][0]:g} {unit}", f"{low:g} to {high:g} {unit}")
 
 
-def _assumed(segment_table: str, sex: NDArray[np.int64]) -> tuple[str, ...]:
+def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
     rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
-    return tuple(r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})])
+    lines = [r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]]
+    if own is not None:
+        given = sum(len(some) for some in own.points.values())
+        lines.insert(
+            0,
+            f"bones (measured): from the bone folder {own.folder.name}, {given} points; attachments that were not given"
+            " follow the drawn bones shaped to its measures",
+        )
+    return tuple(lines)
 
 
 def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:

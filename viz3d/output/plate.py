@@ -30,6 +30,10 @@ FOOT = (
     "Drawn by rule from this person's sizes, not from a scan: for teaching. Not for diagnosis, nor for planning an"
     " operation."
 )
+OWN = (
+    "Pelvis and femur from the bone folder {folder}; cartilage and all other bones drawn by rule. For teaching: not for"
+    " diagnosis, nor for planning an operation."
+)
 Progress = Callable[[str, int, int], None]
 _HIDDEN = 0.004
 """A point is hidden where a ray from this far in front of it, towards the viewer, meets bone; m."""
@@ -59,7 +63,8 @@ def draw_plate(
     points = np.concatenate([p.points() for p in framed])
     labels = labelled_points(body, kind, placed, views) if labelled else []
     panels = lay_out(views, points, size, {v for p in labels for v in p.views})
-    plate = Plate(kind.title, subtitle, FOOT, size, backdrop, panels, labels)
+    foot = FOOT if body.own is None else OWN.format(folder=body.own.folder.name)
+    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels)
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")

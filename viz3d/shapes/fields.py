@@ -270,15 +270,15 @@ def cup(centre: ArrayLike, radius: float, axis: ArrayLike, below: float) -> Soli
     return Solid(distance, c - radius - 1, c + radius + 1)
 
 
-def mouth(centre: ArrayLike, radius: float, axis: ArrayLike) -> Solid:
-    """A flaring opening in front of a socket: a widening cone along ``axis``."""
+def mouth(centre: ArrayLike, radius: float, axis: ArrayLike, start: float) -> Solid:
+    """What stands open before a socket: a cone that widens along ``axis`` from the rim plane, ``start`` mm along it."""
     c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
     reach = radius + 34.0
 
     def distance(points: Array) -> Array:
         ahead = (points - c) @ a
         aside = np.linalg.norm(points - c - ahead[:, None] * a, axis=1)
-        cone = (aside - radius - 0.55 * np.maximum(ahead, 0.0)) * 0.87
-        return np.asarray(np.maximum(np.maximum(cone, -ahead), ahead - reach))
+        cone = (aside - radius - 0.55 * np.maximum(ahead - start, 0.0)) * 0.87
+        return np.asarray(np.maximum(np.maximum(cone, start - ahead), ahead - reach))
 
     return Solid(distance, c - 2 * reach, c + 2 * reach)

@@ -16,11 +16,11 @@ from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface
 
-_NARROWING = (0.15, 0.12, 0.09, 0.07, 0.05, 0.04, 0.03, 0.03, 0.03)
-"""How far off the sphere, in radii, a vertex may lie from round to round: a socket's fossa drops out."""
 _ROUND = 0.985
 """Cosine between a vertex normal and the ray from a sphere's centre above which the vertex counts as on it."""
 
+_EDGE = 0.0012
+"""A socket's rim is where its surface leaves the sphere by this much, m."""
 _SHAFT = (0.24, 0.28, 0.32, 0.36)
 """Levels of the upper shaft, as shares of the way from the head to the knee."""
 
@@ -72,19 +72,42 @@ def fit_ball(surface: Surface, near: Array, inward: bool = False) -> tuple[Array
     ------
     MeshError : nothing round there.
     """
-    centre, radius = np.asarray(near, dtype=float), 0.025
-    sign = -1.0 if inward else 1.0
-    for limit, apart in ((0.7, 0.6), (0.8, 0.4), (0.9, 0.3), (0.95, 0.2), *[(_ROUND, a) for a in _NARROWING]):
-        offset = surface.points - centre
-        distance = np.linalg.norm(offset, axis=1)
-        along = sign * np.einsum("ij,ij->i", offset, surface.normals) / np.maximum(distance, 1e-9)
-        chosen = (along > limit) & (np.abs(distance - radius) < apart * radius)
+    inner = -1.0 if inward else 1.0
+    offset = surface.points - np.asarray(near, dtype=float)
+    distance = np.linalg.norm(offset, axis=1)
+    facing = inner * np.einsum("ij,ij->i", offset, surface.normals) / np.maximum(distance, 1e-9)
+    close = (distance < 0.045) & (distance > 0.008) & (facing > 0.6)
+    points, out = surface.points[close], inner * surface.normals[close]
+    if len(points) < 40:
+        raise MeshError("no round surface near the point given for the head's centre")
+    centre, radius = _voted_sphere(points, out)
+    for within in (0.0015, 0.001, 0.0008, 0.0008):
+        away = points - centre
+        far = np.linalg.norm(away, axis=1)
+        chosen = (np.abs(far - radius) < within) & (np.einsum("ij,ij->i", away, out) > _ROUND * far)
         if chosen.sum() < 40:
             raise MeshError("no round surface near the point given for the head's centre")
-        centre, radius = fit_sphere(surface.points[chosen])
+        centre, radius = fit_sphere(points[chosen])
     if not 0.01 < radius < 0.045:
         raise MeshError(f"the round surface there has a radius of {radius * 1000:.0f} mm; a hip's is 15 to 35 mm")
     return centre, radius
+
+
+def _voted_sphere(points: Array, out: Array) -> tuple[Array, float]:
+    """The sphere that most points agree on: each point and its direction (P, 3) away from the centre name a centre."""
+    best, found = -1, (points.mean(axis=0), 0.025)
+    for radius in np.arange(0.012, 0.038, 0.0005):
+        centres = points - radius * out
+        middle = np.median(centres, axis=0)
+        for _ in range(3):
+            near = np.linalg.norm(centres - middle, axis=1) < 0.003
+            if near.sum() < 10:
+                break
+            middle = centres[near].mean(axis=0)
+        count = int((np.linalg.norm(centres - middle, axis=1) < 0.0015).sum())
+        if count > best:
+            best, found = count, (middle, float(radius))
+    return found
 
 
 def measure_femur(surface: Surface, near_head: Array, near_knee: Array, right: bool = True) -> FemurMeasures:
@@ -131,8 +154,8 @@ def _shaft_centre(surface: Surface, at: Array, up: Array) -> Array:
     return at
 
 
-def _slice_centre(surface: Surface, at: Array, axis: Array, within: float) -> Array | None:
-    """Area centroid of the slice through ``at`` across ``axis``, of what lies within a distance of it; else None."""
+def _slice(surface: Surface, at: Array, axis: Array) -> Array:
+    """Segments (S, 2, 3) in which a plane through ``at`` across ``axis`` cuts the surface."""
     height = (surface.points - at) @ axis
     corner = height[surface.triangles]
     cut = (corner.min(axis=1) < 0.0) & (corner.max(axis=1) >= 0.0)
@@ -143,7 +166,12 @@ def _slice_centre(surface: Surface, at: Array, axis: Array, within: float) -> Ar
         share = np.where(crossing, h[:, i] / np.where(crossing, h[:, i] - h[:, j], 1.0), np.nan)[:, None]
         ends.append(surface.points[triangles[:, i]] * (1.0 - share) + surface.points[triangles[:, j]] * share)
     found = np.stack(ends, axis=1)
-    found = found[np.isfinite(found)].reshape(-1, 2, 3)
+    return np.asarray(found[np.isfinite(found)].reshape(-1, 2, 3))
+
+
+def _slice_centre(surface: Surface, at: Array, axis: Array, within: float) -> Array | None:
+    """Area centroid of the slice through ``at`` across ``axis``, of what lies within a distance of it; else None."""
+    found = _slice(surface, at, axis)
     found = found[(np.linalg.norm(found - at, axis=2) < within).all(axis=1)]
     if len(found) < 8:
         return None
@@ -214,7 +242,7 @@ def measure_socket(surface: Surface, near: Array) -> SocketMeasures:
     axis /= np.linalg.norm(axis)
     for _ in range(6):
         axis = _rim_normal(out, axis)
-    edge = _edge_angle(offset[distance < radius + 0.003])
+    edge = _edge_angle(surface, centre, radius)
     version = float(np.arcsin(np.clip(axis[0], -1.0, 1.0)))
     return SocketMeasures(centre, radius, axis, float(np.arctan2(axis[2], -axis[1])), version, edge)
 
@@ -240,9 +268,11 @@ def _rim_normal(out: Array, axis: Array) -> Array:
     return np.asarray(normal * np.sign(normal @ axis))
 
 
-def _edge_angle(offset: Array) -> float:
-    """Angle from the vertical to the rim's outermost point near the frontal plane."""
-    roof = offset[(np.abs(offset[:, 0]) < 0.0015) & (offset[:, 1] > 0.005)]
+def _edge_angle(surface: Surface, centre: Array, radius: float) -> float:
+    """Angle from the vertical to where the roof, cut by the frontal plane, leaves the socket's sphere."""
+    place = _slice(surface, centre, np.array([1.0, 0.0, 0.0])).reshape(-1, 3) - centre
+    on_sphere = np.abs(np.linalg.norm(place, axis=1) - radius) < _EDGE
+    roof = place[on_sphere & (place[:, 1] > 0.005)]
     if len(roof) == 0:
         raise MeshError("the socket has no roof in the frontal plane")
     return float(np.arctan2(roof[:, 2], roof[:, 1]).max())

@@ -276,6 +276,7 @@ def _placed(
     lines = [wrap(w, 8.2 * text, text, "Medium") for w in words]
     wide = [max(text_width(one, text, "Medium") for one in some) for some in lines]
     order = sorted(range(len(words)), key=lambda k: places[k, 1])
+    heights = tops = np.zeros(0)
     for _ in range(len(words)):
         heights = np.array([1.15 * text * len(lines[k]) for k in order])
         wished = np.array([places[k, 1] for k in order]) - heights / 2
@@ -292,7 +293,7 @@ def _placed(
     starts = [x if left else x - wide[k] for k in order]
     return [
         (k, Box(start, top, start + wide[k], top + tall), lines[k])
-        for k, start, top, tall in zip(order, starts, tops if order else [], heights if order else [], strict=True)
+        for k, start, top, tall in zip(order, starts, tops, heights, strict=True)
     ]
 
 
@@ -306,19 +307,11 @@ def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
 
 
 def _spread(tops: Array, heights: Array, gap: float, low: float, high: float) -> Array:
-    """Tops moved as little as order allows so that no two labels meet and all stay within the panel."""
-    out = np.array(tops, dtype=float)
-    for _ in range(400):
-        moved = False
-        for k in range(1, len(out)):
-            over = out[k - 1] + heights[k - 1] + gap - out[k]
-            if over > 1e-6:
-                out[k - 1] -= over / 2
-                out[k] += over / 2
-                moved = True
-        if len(out):
-            out[0] = max(out[0], low)
-            out[-1] = min(out[-1], high - heights[-1])
-        if not moved:
-            break
-    return out
+    """Tops moved as little as order allows (least squares), so that no two labels meet and all stay in the panel."""
+    from scipy.optimize import isotonic_regression
+
+    if len(tops) == 0:
+        return np.zeros(0)
+    before = np.concatenate([[0.0], np.cumsum(heights[:-1] + gap)])
+    free = isotonic_regression(tops - before).x
+    return np.asarray(np.clip(free, low, max(low, high - before[-1] - heights[-1])) + before)
