@@ -17,6 +17,8 @@ from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface, Triangles, vertex_normals
 
+_TIP = 0.06
+"""Width of the horns at their ends, seen from the centre, rad."""
 _AROUND, _ACROSS, _ROUND = 72, 15, 4
 """Sections along the horseshoe; points across each face; points round each edge."""
 
@@ -52,7 +54,7 @@ def horseshoe_patch(
     low = np.where(
         beside < np.pi / 2, np.arcsin(np.clip(np.sin(half_width) / np.sin(beside), 0.0, 1.0)), half_width
     )  # fmt: skip
-    low = np.minimum(low, rim)
+    low = np.minimum(low, rim - _TIP)
     rings = np.stack([_section(a, rim, inner, outer) for a in low])
     theta, radius = rings[..., 0], rings[..., 1]
     down = np.array([0.0, -1.0, 0.0])
@@ -69,8 +71,8 @@ def _section(low: float, high: float, inner: float, outer: float) -> Array:
     middle, half = (inner + outer) / 2.0, (outer - inner) / 2.0
     half_angle = half / middle
     room = max((high - low) / 2.0, 1e-4)
-    edge = min(half_angle, room)
-    thick = half * min(1.0, room / half_angle)
+    edge = min(half_angle, 0.5 * room)
+    thick = half * min(1.0, 0.5 * room / half_angle)
     face = np.linspace(low + edge, high - edge, _ACROSS)
     turn = np.linspace(-np.pi / 2, np.pi / 2, _ROUND + 2)[1:-1]
     top = np.column_stack([high - edge + edge * np.cos(turn), middle + thick * np.sin(turn)])

@@ -24,6 +24,8 @@ from viz3d.shapes.fields import Array, Part, fold
 Triangles = NDArray[np.int32]
 _BLOCK = 4
 _RAYS = 48
+_STEEP = 0.4
+"""Squared gradient, 1 for a true distance, below which a vertex is not moved."""
 _MOST_COLLAPSED = 0.4
 """Largest distance by which collapsing edges may move the surface, mm."""
 
@@ -64,16 +66,17 @@ class Grid:
         return np.asarray(map_coordinates(self.values, place, order=1, mode="nearest"))
 
     def project(self, points: Array) -> Array:
-        """Points moved onto the zero surface: one Newton step along the grid's gradient, at most half a cell."""
+        """Points moved onto the zero surface: one Newton step along the grid's gradient, at most a third of a cell; left
+        where the gradient is weak, in clefts that the grid does not resolve."""
         slope = np.empty_like(points)
         for axis in range(3):
             offset = np.zeros(3)
             offset[axis] = self.step / 2
             slope[:, axis] = (self.at(points + offset) - self.at(points - offset)) / self.step
-        square = np.maximum((slope**2).sum(axis=1, keepdims=True), 0.09)
-        move = self.at(points)[:, None] * slope / square
+        square = (slope**2).sum(axis=1, keepdims=True)
+        move = np.where(square > _STEEP, self.at(points)[:, None] * slope / np.maximum(square, _STEEP), 0.0)
         length = np.linalg.norm(move, axis=1, keepdims=True)
-        return np.asarray(points - move * np.minimum(1.0, self.step / 2 / np.maximum(length, 1e-9)))
+        return np.asarray(points - move * np.minimum(1.0, self.step / 3 / np.maximum(length, 1e-9)))
 
 
 def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles, Grid]:
