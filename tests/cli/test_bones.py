@@ -53,9 +53,23 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     assert kind.labels == "none" or labels
 
 
+def test_names_without_room_are_left_out_and_said(house: Body) -> None:
+    kind, size, views = plate_kind("pelvis"), (1920, 1080), ["top", "below", "socket", "front"]
+    placed = placed_shapes(house, kind.has)
+    labels = labelled_points(house, kind, placed, views)
+    points = np.concatenate([p.points() for p in placed if kind.shows(p.key)])
+    plate = Plate("", "", "", size, "light", lay_out(views, points, size, set(views)), labels)
+    plate.marks()
+    assert len(plate.left_out) + len(plate.label_boxes) == sum(len(p.views) for p in labels)
+    assert plate.left_out
+    for a, b in itertools.combinations(plate.label_boxes.values(), 2):
+        assert not a.overlaps(b)
+
+
 def test_plate_shows_bone_where_the_camera_says(tmp_path: Path, house: Body) -> None:
     kind = plate_kind("femur")
-    path = draw_plate(house, kind, ["front"], tmp_path / "a.png", "x", (960, 720), "light", labelled=False)
+    path = tmp_path / "a.png"
+    draw_plate(house, kind, ["front"], path, "x", (960, 720), "light", labelled=False)
     image = np.asarray(Image.open(path)).astype(int)
     placed = placed_shapes(house, kind.has)
     points = np.concatenate([p.points() for p in placed])

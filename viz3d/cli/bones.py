@@ -45,11 +45,11 @@ def bones(
         raise InputError(f"--side: found {side!r}; allowed: left, right, both")
     loaded = load_scene(scene, changes or [])
     path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *SUFFIXES))
-    body = body_of(loaded)
+    body, left_out = body_of(loaded), []
     with progress("preparing bones", quiet) as report:
         if path.suffix.lower() == ".png":
             picture = loaded.picture
-            draw_plate(
+            left_out = draw_plate(
                 body, kind, chosen, path, person_words(loaded), picture.pixels, picture.backdrop, labels, report
             )  # fmt: skip
         else:
@@ -58,5 +58,7 @@ def bones(
             export_bones(body, placed, path, units)
     if not quiet:
         say(f"wrote {path}")
+        if left_out:
+            say(f"no room for {len(left_out)} names: {', '.join(left_out)}; give fewer views or a larger picture.size")
     if open_:
         show_file(path)

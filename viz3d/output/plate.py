@@ -49,8 +49,8 @@ def draw_plate(
     backdrop: str,
     labelled: bool = True,
     progress: Progress | None = None,
-) -> Path:
-    """Draw a plate of the person's bones to ``path`` (PNG).
+) -> list[str]:
+    """Draw a plate of the person's bones to ``path`` (PNG); returns the labels for which there was no room.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def draw_plate(
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")
-    return path
+    return plate.left_out
 
 
 def _paint(plate: Plate, placed: list[Placed]) -> Pixels:

@@ -66,8 +66,8 @@ class Grid:
         return np.asarray(map_coordinates(self.values, place, order=1, mode="nearest"))
 
     def project(self, points: Array) -> Array:
-        """Points moved onto the zero surface: one Newton step along the grid's gradient, at most a third of a cell; left
-        where the gradient is weak, in clefts that the grid does not resolve."""
+        """Points moved onto the zero surface: one Newton step along the grid's gradient, at most a third of a cell;
+        none where the gradient is weak, in clefts that the grid does not resolve."""
         slope = np.empty_like(points)
         for axis in range(3):
             offset = np.zeros(3)

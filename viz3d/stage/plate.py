@@ -36,6 +36,8 @@ VIEW_WORDS = {
     "three-quarter": "From the front and the right", "top": "From above", "below": "From below",
     "socket": "Into the socket", "back-quarter": "From behind and the right",
 }  # fmt: skip
+_MORE_ROWS = 1.25
+"""Another row of views must make them this much larger."""
 _TEXT = 0.0222
 """Height of a label as a share of the page's height."""
 
@@ -141,6 +143,8 @@ class Plate:
     panels: list[Panel]
     labels: list[Point]
     label_boxes: dict[str, Box] = field(default_factory=dict)
+    left_out: list[str] = field(default_factory=list)
+    """Labels for which a view has no room."""
 
     def marks(self) -> list[Mark]:
         """Title, R and L, names with their leaders, scale bar and foot line."""
@@ -183,7 +187,7 @@ class Plate:
         middle = float(np.median(places[:, 0])) if len(seen) > 2 else (panel.box.left + panel.box.right) / 2
         marks: list[Mark] = []
         for left in (True, False):
-            rows = [k for k in range(len(seen)) if (places[k, 0] < middle) == left]
+            rows = self._fitting([k for k in range(len(seen)) if (places[k, 0] < middle) == left], seen, panel, text)
             x = panel.box.left + 0.4 * text if left else panel.box.right - 0.4 * text
             for k, box, lines in _placed([seen[k].word for k in rows], places[rows], x, left, panel.box, text):
                 at = places[rows[k]]
@@ -197,6 +201,18 @@ class Plate:
                     Shape2D(d.disc(at, 0.17 * text), c["ink"], halo=0.06 * text),
                 ]
         return marks
+
+    def _fitting(self, rows: list[int], seen: list[Point], panel: Panel, text: float) -> list[int]:
+        """As many of one margin's labels as its height holds; the rest are noted as left out."""
+        room = panel.box.bottom - panel.box.top - 2 * text
+        kept, used = [], 0.0
+        for k in rows:
+            used += 1.15 * text * len(wrap(seen[k].word, 8.2 * text, text, "Medium")) + 0.45 * text
+            if used > room:
+                self.left_out.append(f"{seen[k].word} ({panel.view})")
+            else:
+                kept.append(k)
+        return kept
 
     def _scale(self, text: float) -> list[Mark]:
         c, (width, _) = palette(self.backdrop), self.size
@@ -233,13 +249,13 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: se
     margin = np.array([9.6 * text if v in labelled else 1.0 * text for v in views])
     area = Box(2 * text, 6.2 * text, width - 2 * text, height - 4.2 * text)
     best = (0.0, 1)
-    for columns in range(1, len(views) + 1):
+    for columns in range(len(views), 0, -1):
         rows = -(-len(views) // columns)
         tall = (area.bottom - area.top) / rows - 3.2 * text
         groups = [range(r * columns, min((r + 1) * columns, len(views))) for r in range(rows)]
         wide = min((area.right - area.left - 2 * margin[list(g)].sum()) / spans[list(g), 0].sum() for g in groups)
         scale = min(wide, tall / spans[:, 1].max())
-        if scale > best[0]:
+        if scale > _MORE_ROWS * best[0]:
             best = (scale, columns)
     scale, columns = best
     if scale <= 0.0:
