@@ -12,7 +12,7 @@ from viz3d.body.person import Body, make_body
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache
 from viz3d.shapes.build import build_group
-from viz3d.shapes.skeleton import DETAILS, Figure, build_figure, group_shapes
+from viz3d.shapes.skeleton import DETAILS, Figure, belongs, build_figure, group_shapes
 from viz3d.shapes.surface import Surface, distance_to, is_closed
 
 
@@ -29,9 +29,12 @@ def test_closed_and_outward(figure: Figure) -> None:
     assert is_closed(figure.shell.triangles)
 
 
-def test_triangle_budget(figure: Figure) -> None:
-    shown = [s for n, s in figure.shapes.items() if "hand_grip" not in n]
-    assert sum(len(s.surface.triangles) for s in shown) < 250_000
+@pytest.mark.parametrize(("detail", "most"), [("full", 250_000), ("film", 60_000)])
+def test_triangle_budget(house: Body, detail: str, most: int) -> None:
+    figure = build_figure(house, aids={}, detail=detail)
+    shown = [s for n, s in figure.shapes.items() if belongs(n, s, {})]
+    assert sum(len(s.surface.triangles) for s in shown) <= most
+    assert all(is_closed(s.surface.triangles) for s in shown)
 
 
 def pieces(surface: Surface) -> int:

@@ -82,11 +82,20 @@ def build_shell(body: Body) -> Shell:
                     {k: v for k, v in about.items() if k != "table"})  # fmt: skip
     else:
         surface = found[0].surface
+    weights = cache.load_array(f"{key}-bind")
+    if weights is None or weights.shape != (len(surface.points), len(links)):
+        weights = _bound(surface, parts, links)
+        cache.store_array(f"{key}-bind", weights, {"group": "shell weights"})
+    return Shell(surface.points, surface.normals, surface.triangles, links, weights, rest)
+
+
+def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ...]) -> Array:
+    """Weights (V, L) of every link at every vertex, smoothed along the surface."""
     weights = _weights(surface.points * 1e3, parts, links)
     average = neighbour_mean(surface.triangles, len(weights))
     for _ in range(_BIND_ROUNDS):
         weights = 0.5 * (weights + average @ weights)
-    return Shell(surface.points, surface.normals, surface.triangles, links, weights, rest)
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
 def _surface(parts: list[Part]) -> Surface:

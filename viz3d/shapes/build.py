@@ -294,7 +294,7 @@ def _cup(row: dict[str, Any], warp: Warp) -> Solid:
 def _mouth(row: dict[str, Any], warp: Warp) -> Solid:
     radius = _radius(row, warp)
     start = -radius * np.cos(warp.rim_angle) + row.get("beyond_rim", 0.0)
-    return fields.mouth(_centre(row, warp), radius, _cup_axis(warp), start)
+    return fields.mouth(_centre(row, warp), radius * np.sin(warp.rim_angle) + 1.0, _cup_axis(warp), start)
 
 
 def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:

@@ -16,13 +16,14 @@ import zipfile
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viz3d.beside import written_beside
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 
-MESHER = 8
+MESHER = 14
 """Raised whenever the mesher or a warp changes what it builds."""
 LARGEST_BYTES = 400_000_000
 
@@ -84,6 +85,24 @@ def store(key: str, shapes: list[Shape], about: dict[str, object]) -> None:
             np.savez(temporary, **arrays)  # type: ignore[arg-type]
         _note(folder, key, about)
         _prune(folder)
+
+
+def load_array(key: str) -> NDArray[np.float64] | None:
+    """An array kept under a key, or None."""
+    try:
+        with np.load(cache_folder() / f"{key}.npz", allow_pickle=False) as data:
+            return np.asarray(data["array"], dtype=float)
+    except (OSError, KeyError, ValueError, zipfile.BadZipFile, EOFError):
+        return None
+
+
+def store_array(key: str, array: NDArray[np.float64], about: dict[str, object]) -> None:
+    """Keep one array under a key; a full or read-only disk costs only the cache."""
+    folder = cache_folder()
+    with contextlib.suppress(OSError):
+        with written_beside(folder / f"{key}.npz") as temporary:
+            np.savez(temporary, array=array.astype(np.float32))
+        _note(folder, key, about)
 
 
 def _note(folder: Path, key: str, about: dict[str, object]) -> None:

@@ -19,7 +19,7 @@ from viz3d.shapes.surface import Surface, Triangles, vertex_normals
 
 _TIP = 0.06
 """Width of the horns at their ends, seen from the centre, rad."""
-_AROUND, _ACROSS, _ROUND = 72, 15, 4
+_AROUND, _ACROSS, _ROUND = 60, 12, 4
 """Sections along the horseshoe; points across each face; points round each edge."""
 
 

@@ -28,6 +28,8 @@ _STEEP = 0.4
 """Squared gradient, 1 for a true distance, below which a vertex is not moved."""
 _MOST_COLLAPSED = 0.4
 """Largest distance by which collapsing edges may move the surface, mm."""
+_LIGHT_COLLAPSED = 1.5
+"""The same for lighter levels of detail: half a pixel of a whole figure at 1080 lines."""
 
 
 @dataclass(frozen=True)
@@ -202,7 +204,7 @@ def vertex_normals(points: Array, triangles: Triangles) -> Array:
 
 def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surface:
     """Smooth, project, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
-    dense = smooth(grid.project(smooth(points, triangles)), triangles, 1)
+    dense = smooth(grid.project(_within(points, smooth(points, triangles), grid.step / 3)), triangles, 1)
     normals = vertex_normals(dense, triangles)
     light, faces = closed_at(dense, triangles, count)
     _, nearest = cKDTree(dense).query(light)
@@ -214,29 +216,40 @@ def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surfa
     )
 
 
+def _within(points: Array, moved: Array, reach: float) -> Array:
+    """Moved points, none further than ``reach`` from where it was: thin walls must not pass through each other."""
+    move = moved - points
+    length = np.linalg.norm(move, axis=1, keepdims=True)
+    return np.asarray(points + move * np.minimum(1.0, reach / np.maximum(length, 1e-9)))
+
+
 def lighter(surface: Surface, share: float) -> Surface:
     """The same surface with about ``share`` of its triangles, closed, looking as before."""
     if share >= 1.0:
         return surface
-    points, faces = closed_at(surface.points * 1e3, surface.triangles, max(60, round(share * len(surface.triangles))))
+    count = max(60, round(share * len(surface.triangles)))
+    points, faces = closed_at(surface.points * 1e3, surface.triangles, count, _LIGHT_COLLAPSED)
     _, nearest = cKDTree(surface.points).query(points * 1e-3)
     return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest])
 
 
-def closed_at(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
-    """Decimated to about ``count`` triangles; where that tears the surface, by the slower way that cannot."""
+def closed_at(
+    points: Array, triangles: Triangles, count: int, most: float = _MOST_COLLAPSED
+) -> tuple[Array, Triangles]:
+    """Decimated to about ``count`` triangles; where that tears the surface, by the slower way that cannot, which moves
+    nothing by more than ``most`` mm."""
     light, faces = _decimated(points, triangles, count)
     if is_closed(faces):
         return light, faces
-    return _collapsed(points, triangles, count)
+    return _collapsed(points, triangles, count, most)
 
 
-def _collapsed(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+def _collapsed(points: Array, triangles: Triangles, count: int, most: float) -> tuple[Array, Triangles]:
     """Short edges collapsed within the smallest tolerance that leaves about ``count`` triangles; stays closed."""
     from manifold3d import Manifold, Mesh
 
     solid = Manifold(Mesh(points.astype(np.float32), triangles.astype(np.uint32)))
-    low, high = 0.0, _MOST_COLLAPSED
+    low, high = 0.0, most
     for _ in range(8):
         middle = (low + high) / 2
         low, high = (middle, high) if solid.simplify(middle).num_tri() > count else (low, middle)
