@@ -173,6 +173,11 @@ def show_centimetres(metres: float) -> str:
     return f"{rounded(metres * 100, 1)} cm"
 
 
+def show_millimetres(metres: float) -> str:
+    """Short lengths, to the millimetre."""
+    return f"{metres * 1000:.0f} mm"
+
+
 def show_degrees(radians: float) -> str:
     """An angle in degrees, one decimal."""
     return f"{rounded(math.degrees(radians), 1)}°"

@@ -15,7 +15,7 @@ from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body, make_body
 from viz3d.errors import InputError, RenderError
 from viz3d.output.export import export_bones
-from viz3d.output.plate import draw_plate, labelled_points
+from viz3d.output.plate import draw_plate, framing_points, labelled_points
 from viz3d.shapes.skeleton import group_shapes, placed_shapes
 from viz3d.shapes.surface import distance_to
 from viz3d.stage.plate import Plate, lay_out, plate_kind, plate_names
@@ -36,9 +36,8 @@ def test_named_points_lie_on_their_bone(who: str) -> None:
 def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     kind, size = plate_kind(name), (1920, 1080)
     placed = placed_shapes(house, kind.has)
-    framed = [p for p in placed if kind.shows(p.key)]
     labels = labelled_points(house, kind, placed, list(kind.views))
-    points = np.concatenate([p.points() for p in framed])
+    points = framing_points(kind, placed)
     panels = lay_out(list(kind.views), points, size, {v for p in labels for v in p.views})
     plate = Plate(kind.title, "", "", size, "light", panels, labels)
     plate.marks()

@@ -35,7 +35,7 @@ def bones(
     from viz3d.scene.reader import load_scene
     from viz3d.shapes.skeleton import placed_shapes
     from viz3d.solution.inputs import body_of
-    from viz3d.stage.compose import person_words
+    from viz3d.stage.compose import measured_words, person_words
     from viz3d.stage.plate import check_views, plate_kind
 
     kind = plate_kind(of)
@@ -46,11 +46,12 @@ def bones(
     loaded = load_scene(scene, changes or [])
     path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *SUFFIXES))
     body, left_out = body_of(loaded), []
+    who = " · ".join(w for w in (person_words(loaded), measured_words(loaded)) if w)
     with progress("preparing bones", quiet) as report:
         if path.suffix.lower() == ".png":
             picture = loaded.picture
             left_out = draw_plate(
-                body, kind, chosen, path, person_words(loaded), picture.pixels, picture.backdrop, labels, report
+                body, kind, chosen, path, who, picture.pixels, picture.backdrop, labels, report
             )  # fmt: skip
         else:
             sides = ("left", "right", "middle") if side == "both" else (side, "middle")

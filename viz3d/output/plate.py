@@ -59,8 +59,7 @@ def draw_plate(
     gl.require()
     check_space(path.parent)
     placed = placed_shapes(body, kind.has, progress)
-    framed = [p for p in placed if kind.shows(p.key)]
-    points = np.concatenate([p.points() for p in framed])
+    points = framing_points(kind, placed)
     labels = labelled_points(body, kind, placed, views) if labelled else []
     panels = lay_out(views, points, size, {v for p in labels for v in p.views})
     foot = FOOT if body.own is None else OWN.format(folder=body.own.folder.name)
@@ -69,6 +68,14 @@ def draw_plate(
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")
     return plate.left_out
+
+
+def framing_points(kind: PlateKind, placed: list[Placed]) -> Array:
+    """What the panels are framed on, (P, 3) m: the shown shapes, and what stands beside them at their height."""
+    points = np.concatenate([p.points() for p in placed if kind.shows(p.key)])
+    low, high = points[:, 1].min(), points[:, 1].max()
+    beside = [p.points() for p in placed if not kind.shows(p.key)]
+    return np.concatenate([points, *(b[(b[:, 1] > low) & (b[:, 1] < high)] for b in beside)])
 
 
 def _paint(plate: Plate, placed: list[Placed]) -> Pixels:

@@ -342,6 +342,27 @@ def person_words(scene: Scene) -> str:
     return f"{who}, {scene.person.mass:.4g} kg, {scene.person.stature:.2f} m"
 
 
+def measured_words(scene: Scene) -> str:
+    """Which hip measures a scene gives, one side after the other where they differ."""
+    hips = {side: getattr(scene.person, f"{side}_hip") for side in ("right", "left")}
+    given = {
+        side: [
+            f"{name.replace('_', ' ')} {_measure(name, value)}"
+            for name in type(hip).model_fields
+            if isinstance(value := getattr(hip, name), float)
+        ]
+        for side, hip in hips.items()
+    }
+    if given["right"] == given["left"]:
+        return ", ".join(given["right"])
+    return "; ".join(f"{side} {', '.join(some)}" for side, some in given.items() if some)
+
+
+def _measure(name: str, value: float) -> str:
+    angle = name.endswith(("angle", "version", "inclination"))
+    return units.show_degrees(value) if angle else units.show_millimetres(value)
+
+
 def _person_line(scene: Scene, solved: Solved, weight: float) -> str:
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
     scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
