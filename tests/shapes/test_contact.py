@@ -14,9 +14,9 @@ from viz3d.shapes.skeleton import Figure, belongs, build_figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import solve_scene
-from viz3d.stage.compose import hand_aids
+from viz3d.stage.compose import held_things
 
-SOFT = ("cartilage", "disc", "cane", "cane_handle", "rubber")
+SOFT = ("cartilage", "disc", "cane", "cane_handle", "rubber", "bag", "bag_strap")
 """Materials that are meant to meet bone."""
 
 
@@ -30,7 +30,7 @@ def test_bones_do_not_pass_through_each_other(name: str) -> None:
     scene = load_scene(name)
     solved = solve_scene(scene)
     figure: Figure = build_figure(body_of(scene))
-    frames, aids = solved.posed.frames, hand_aids(scene)
+    frames, aids = solved.posed.frames, held_things(scene)
     for i in (0, len(solved.times) - 1):
         solids = {}
         for key, shape in figure.shapes.items():

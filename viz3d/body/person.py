@@ -259,6 +259,8 @@ def make_body(
     form = np.asarray(index, dtype=float) if pelvis_form is None else as_batch(pelvis_form)
     _check_size("pelvis form", form, 0.0, 1.0, "")
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
+    for hip in hips:
+        _check_room(hip, spacing)
     from viz3d.body.segments import SEGMENTS, check_added
 
     extra = np.zeros((1, len(SEGMENTS))) if added is None else np.atleast_2d(added)
@@ -309,6 +311,27 @@ def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -
     if rule in ("seidel", "bell"):
         return np.asarray(width * (1.0 - 2.0 * 0.14))
     raise InputError(f"rule {rule!r}; allowed: {', '.join(SPACING_RULES)}")
+
+
+def _check_room(hip: Hip, spacing: Array) -> None:
+    """Refuse bones that cannot be: a head too large for its pelvis or for its neck."""
+    gap = spacing / 2 - hip.head_radius
+    if bool(np.any(gap < _WALL)):
+        worst = float(np.broadcast_to(hip.head_radius, gap.shape)[np.argmin(gap)])
+        raise InputError(
+            f"head radius: found {worst * 1e3:g} mm with hip centres {float(np.min(spacing)) * 1e3:g} mm apart; the"
+            f" sockets would meet: at least {_WALL * 1e3:g} mm of pelvis must be left on either side of the midline"
+        )
+    neck = hip.offset / np.cos(hip.neck_shaft_angle - np.pi / 2)
+    if bool(np.any(neck < 1.05 * hip.head_radius)):
+        raise InputError(
+            f"offset: found {float(np.min(hip.offset)) * 1e3:g} mm with a head radius of"
+            f" {float(np.max(hip.head_radius)) * 1e3:g} mm; no neck would be left between head and shaft"
+        )
+
+
+_WALL = 0.025
+"""Least of the pelvis between a head and the midline, m."""
 
 
 def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> None:

@@ -28,6 +28,9 @@ from viz3d.kinematics.reach import free_arm_angle, leg_bend, reach, swing_span
 
 Link = Callable[[str, Array, Array], None]
 
+_GRIP = 0.39
+"""Where a carried bag hangs in the hand, as a share of the way from the wrist to the knuckles (as drawn)."""
+
 
 @dataclass(frozen=True)
 class Pose:
@@ -200,7 +203,7 @@ def _arm(stance: Stance, size: Lengths, joints: dict[str, Array], where: str, k:
 
 
 def _link_arms(stance: Stance, joints: dict[str, Array], sign: Array, link: Link) -> None:
-    """Frames of the arm segments and of the canes."""
+    """Frames of the arm segments, of the canes and of carried bags, which hang straight down."""
     count = len(sign)
     forward = np.broadcast_to(np.array([1.0, 0.0, 0.0]), (count, 3))
     for k, where in enumerate(("stance", "swing")):
@@ -213,6 +216,8 @@ def _link_arms(stance: Stance, joints: dict[str, Array], sign: Array, link: Link
         lean = frontal_turn(stance.posture.cane_tilt[:, k] * inward * sign, sign)
         joints[f"{where}_tip"] = tip
         link(f"{where}_cane", lean, tip)
+        wrist, knuckle = joints[f"{where}_wrist"], joints[f"{where}_knuckle"]
+        link(f"{where}_bag", np.broadcast_to(np.eye(3), lean.shape), wrist + _GRIP * (knuckle - wrist))
 
 
 def _by_side(frames: dict[str, Array], stance: Stance) -> dict[str, Array]:

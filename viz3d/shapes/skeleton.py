@@ -28,10 +28,10 @@ from viz3d.tables import read_toml
 
 GROUPS = (
     "pelvis", "thigh", "trunk", "skull", "upper_arm", "forearm", "hand", "hand_grip", "shank", "foot", "cane", "crutch",
-    "frame",
+    "frame", "bag",
 )  # fmt: skip
-AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
-"""What a hand presses on -> its group of shapes."""
+AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame", "bag": "bag"}
+"""What a hand holds -> its group of shapes."""
 SHAPING = (
     "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle",
     "socket_inclination", "socket_version",
@@ -58,7 +58,7 @@ class Figure:
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
-    """True for shapes that a figure with these aids shows; ``aids``: side -> what that hand presses on."""
+    """True for shapes that a figure with these aids shows; ``aids``: side -> what that hand holds."""
     group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
     if group in AID_GROUPS.values():
         return AID_GROUPS.get(aids.get(shape.side, "")) == group
@@ -75,7 +75,7 @@ def build_figure(
     Parameters
     ----------
     progress : called with (what, done, of) after each group.
-    aids : side -> what that hand presses on; groups nobody holds are left out. None for every group.
+    aids : side -> what that hand holds; groups nobody holds are left out. None for every group.
     detail : level of detail, a name in :data:`DETAILS`.
     """
     shapes: dict[str, Shape] = {}

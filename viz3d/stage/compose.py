@@ -41,7 +41,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         hip=world.hip,
         middle_hip=solved.posed.joints["middle_hip"],
         gravity_line=_whole_body(solved),
-        aids=hand_aids(scene),
+        aids=held_things(scene),
         supports=_supports(scene, solved),
         body_weight=world.weight,
         arrows=[a for a in arrows if a is not None],
@@ -65,6 +65,12 @@ def hand_aids(scene: Scene) -> dict[str, str]:
     """Side -> what that hand presses on."""
     held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
     return {s: what for s, what in held.items() if what in AIDS}
+
+
+def held_things(scene: Scene) -> dict[str, str]:
+    """Side -> what that hand holds, bags too."""
+    held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
+    return {s: what for s, what in held.items() if what != "nothing"}
 
 
 SHORT_AIDS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}

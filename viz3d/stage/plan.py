@@ -118,7 +118,7 @@ class Plan:
     gravity_line: Array
     """(N, 3) whole-body centre of mass."""
     aids: dict[str, str]
-    """Side -> what that hand presses on: cane, elbow crutch or frame."""
+    """Side -> what that hand holds: cane, elbow crutch, frame or bag."""
     supports: list[str]
     """Per frame: what the body balances over, in words."""
     body_weight: float
