@@ -133,6 +133,34 @@ def facet_speed(count: int = 4000) -> tuple[float, int]:
     return count / (time.perf_counter() - start), len(facets[2])
 
 
+def bones_speed() -> dict[str, float]:
+    """Seconds to build all bones of one person into an empty cache, to fetch them again, and to preview a change."""
+    import os
+
+    from viz3d.body.person import make_body
+    from viz3d.shapes.preview import preview_group
+    from viz3d.shapes.skeleton import build_figure, group_shapes
+
+    before, after = make_body("female", 64.0, 1.66), make_body("female", 64.0, 1.70, hip_spacing=0.166)
+    out = {}
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["VIZ3D_CACHE"] = folder
+        for name in ("cold", "cached"):
+            start = time.perf_counter()
+            build_figure(before, aids={"right": "cane"})
+            out[name] = time.perf_counter() - start
+        shapes = {group: group_shapes(group, before, "film") for group in ("pelvis", "thigh", "shank")}
+        best = 9.0
+        for _ in range(3):
+            start = time.perf_counter()
+            for group, some in shapes.items():
+                preview_group(group, some, before, after)
+            best = min(best, time.perf_counter() - start)
+        out["preview"] = best
+        del os.environ["VIZ3D_CACHE"]
+    return out
+
+
 def main() -> None:
     quick = "quick" in sys.argv
     viz3d = [sys.executable, "-m", "viz3d"]
@@ -165,6 +193,11 @@ def main() -> None:
         print(f"facet pressure         {loads:8.0f} loads/s on {facets} facets")
         if quick:
             return
+        bones = bones_speed()
+        print(
+            f"all bones, cold        {bones['cold']:6.2f} s   (asked: 20 s on 2 cores); cached {bones['cached']:.2f} s"
+            f" (0.3), preview {1000 * bones['preview']:.0f} ms (150)"
+        )
         cold = seconds(still, {"VIZ3D_CACHE": str(out / "cache")})
         print(f"still, empty cache     {cold:6.2f} s   {cold / bare:5.2f} x a bare start")
         film = seconds([*viz3d, "film", "cane-opposite-hand", "--out", str(out / "a.mp4"), "--quiet"])
