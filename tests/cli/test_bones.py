@@ -116,3 +116,22 @@ def test_refusals(tmp_path: Path, house: Body) -> None:
     with pytest.raises(RenderError, match="no bone on that side"):
         export_bones(house, [], tmp_path / "a.stl")
     assert not list(tmp_path.iterdir())
+
+
+def test_options_of_the_other_kind_are_refused(tmp_path: Path) -> None:
+    """A plate has no sides or units, a mesh file no views: nothing given is silently dropped."""
+    from typer.testing import CliRunner
+
+    from viz3d.cli.app import app
+
+    for given, said in (
+        (["--side", "left", "--out", "a.png"], "--side belongs to mesh files"),
+        (["--units", "mm", "--out", "a.png"], "--units belongs to mesh files"),
+        (["--view", "front", "--out", "a.stl"], "--view belongs to plates"),
+        (["--set", "picture.size=300x200", "--out", "a.png"], "picture.size: found 300x200; allowed: 480x360"),
+    ):
+        words = [str(tmp_path / e) if e.startswith("a.") else e for e in given]
+        result = CliRunner().invoke(app, ["bones", "level-stance", *words])
+        assert result.exit_code != 0
+        assert said in str(result.exception), said
+    assert not list(tmp_path.iterdir())

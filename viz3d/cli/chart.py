@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file, step_index
+from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, StartStep, output_path, show_file, step_index
 from viz3d.cli.say import say
 
 
@@ -21,7 +21,7 @@ def chart(
         str, typer.Option("--show", metavar="OUTPUT", help="joint, muscle, lever, pressure or relief.")
     ] = "joint",
     changes: Changes = None,
-    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
+    step: StartStep = None,
     out: Out = None,
     open_: Open = False,
     quiet: Quiet = False,

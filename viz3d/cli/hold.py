@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from typing import Annotated
 
-import typer
-
-from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.options import AsJson, Changes, SceneName
 from viz3d.cli.say import say
 
 
 def hold(
     scene: SceneName,
     changes: Changes = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Say for every step whether it can be held, and the least cane force, lean or drop that would help."""
     from viz3d.questions.hold import find_limit, limit_sentences

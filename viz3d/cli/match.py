@@ -7,17 +7,17 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName, step_index
+from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index
 from viz3d.cli.say import say
 
 
 def match(
     scene: SceneName,
     this: Annotated[str, typer.Option("--this", metavar="INPUT=VALUE", help='Like lean="10 deg" or cane="10 %BW".')],
-    by: Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")] = "cane",
+    by: By = "cane",
     changes: Changes = None,
-    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    step: StartStep = None,
+    as_json: AsJson = False,
 ) -> None:
     """Find how much of one thing does the same to the joint as a given amount of another."""
     from viz3d import units

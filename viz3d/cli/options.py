@@ -21,6 +21,9 @@ Out = Annotated[
     typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: renders)."),
 ]
 Open = Annotated[bool, typer.Option("--open", help="Open the result when it is ready.")]
+StartStep = Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")]
+By = Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
 
 

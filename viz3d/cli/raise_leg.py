@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName
+from viz3d.cli.options import AsJson, Changes, SceneName
 from viz3d.cli.say import say
 
 
@@ -18,7 +18,7 @@ def raise_leg(
     position: Annotated[str, typer.Option("--position", help="lying (on the other side) or standing.")] = "lying",
     weight: Annotated[str, typer.Option("--ankle-weight", help="Mass at the ankle.")] = "0 kg",
     changes: Changes = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Moment, muscle force and joint force of an abduction exercise at the scene's stance hip."""
     from viz3d import units

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName, step_index
+from viz3d.cli.options import AsJson, Changes, SceneName, step_index
 from viz3d.cli.say import say
 
 
@@ -18,7 +18,7 @@ def spread(
     step: Annotated[int | None, typer.Option("--step", help="Step, from 1 (default: the last).")] = None,
     people: Annotated[int, typer.Option("--people", help="How many people to draw.")] = 4096,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the random numbers.")] = 1,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
     from viz3d.questions.spread import bands

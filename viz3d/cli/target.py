@@ -7,17 +7,17 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, SceneName, step_index
+from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index
 from viz3d.cli.say import say
 
 
 def target(
     scene: SceneName,
     joint: Annotated[str, typer.Option("--joint", metavar="FORCE", help='Joint force wanted, like "1.5 BW".')],
-    by: Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")] = "cane",
+    by: By = "cane",
     changes: Changes = None,
-    step: Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    step: StartStep = None,
+    as_json: AsJson = False,
 ) -> None:
     """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
     from viz3d.errors import InputError

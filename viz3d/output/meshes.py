@@ -95,11 +95,11 @@ class MeshLayer:
         middle, reach = sheet.camera.at[0], _FIGURE_REACH * sheet.u
         right = sheet.cards.left - 10 * sheet.u if sheet.cards.shown else self.width
         main = Box(max(0, middle - reach), 0, min(right, middle + reach), sheet.band.top)
-        views = [View("main", _whole(main), sheet.camera, True)]
+        views = [View("main", main.whole(), sheet.camera, True)]
         if sheet.cards.shown:
             insets = sheet.insets
-            views.append(View("socket", _whole(insets.socket_box), insets.socket))
-            views.append(View("figure", _whole(insets.figure_box), insets.figure, True))
+            views.append(View("socket", insets.socket_box.whole(), insets.socket))
+            views.append(View("figure", insets.figure_box.whole(), insets.figure, True))
         return views
 
     def _fill(self) -> None:
@@ -203,10 +203,6 @@ _FLESH = 0.72
 _FILL = 0.92
 _VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
 """Share of the shell's rim colour by how far a point faces the viewer."""
-
-
-def _whole(box: Box) -> Box:
-    return Box(round(box.left), round(box.top), round(box.right), round(box.bottom))
 
 
 def _shown(name: str, shape: Shape, aids: dict[str, str], view: str, stance: str) -> bool:

@@ -16,13 +16,15 @@ from scipy.spatial import cKDTree
 
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body
+from viz3d.errors import InputError
 from viz3d.output import gl
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, Pixels, paper
+from viz3d.output.still import LARGEST, SMALLEST
 from viz3d.output.window import View, Window
 from viz3d.shapes.skeleton import Placed, placed_shapes
-from viz3d.stage.drawing import Array, Box
+from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out
 
@@ -56,6 +58,11 @@ def draw_plate(
     ------
     RenderError, InputError : one line each.
     """
+    if not all(low <= n <= high for low, n, high in zip(SMALLEST, size, LARGEST, strict=True)):
+        raise InputError(
+            f"picture.size: found {size[0]}x{size[1]}; allowed: {SMALLEST[0]}x{SMALLEST[1]} to"
+            f" {LARGEST[0]}x{LARGEST[1]}"
+        )
     gl.require()
     check_space(path.parent)
     placed = placed_shapes(body, kind.has, progress)
@@ -81,7 +88,7 @@ def framing_points(kind: PlateKind, placed: list[Placed]) -> Array:
 def _paint(plate: Plate, placed: list[Placed]) -> Pixels:
     colours = palette(plate.backdrop)
     page = paper(plate.size, colours)
-    views = [View(p.view, _whole(p.box), p.camera) for p in plate.panels]
+    views = [View(p.view, p.box.whole(), p.camera) for p in plate.panels]
     with interrupt_held():
         window = Window(plate.size, views)
         try:
@@ -157,7 +164,3 @@ def _middle_seen(caster, world: Array, toward: Array) -> Array | None:  # type: 
         return None
     middle = np.median(free, axis=0)
     return np.asarray(free[np.argmin(np.linalg.norm(free - middle, axis=1))])
-
-
-def _whole(box: Box) -> Box:
-    return Box(round(box.left), round(box.top), round(box.right), round(box.bottom))

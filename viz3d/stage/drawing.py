@@ -67,6 +67,10 @@ class Box:
     right: float
     bottom: float
 
+    def whole(self) -> Box:
+        """The same rectangle on whole pixels."""
+        return Box(round(self.left), round(self.top), round(self.right), round(self.bottom))
+
     def overlaps(self, other: Box, gap: float = 0.0) -> bool:
         """True where the two rectangles come closer than ``gap``."""
         across = self.left < other.right + gap and other.left < self.right + gap

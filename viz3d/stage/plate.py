@@ -131,7 +131,6 @@ class Plate:
 
     Parameters
     ----------
-    points : (P, 3) m, what the panels are framed on.
     labels : the labelled points; a view shows those whose ``views`` hold its name.
     """
 
