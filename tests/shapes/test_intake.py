@@ -150,7 +150,19 @@ def test_inside_out_and_small_holes_are_mended_aloud(order: Order, tmp_path: Pat
     bring(order(change=spoil), tmp_path / "anna")
     report = (tmp_path / "anna" / "report.md").read_text()
     assert "closed small holes" in report
-    assert "turned the surface inside out" in report
+    assert "turned a surface inside out" in report
+
+
+def test_one_piece_inside_out_is_turned(order: Order, tmp_path: Path) -> None:
+    def spoil(meshes: dict[str, trimesh.Trimesh], _: object) -> None:
+        parts = meshes["pelvis"].split(only_watertight=False, repair=False)
+        parts[1].invert()
+        meshes["pelvis"] = trimesh.util.concatenate(list(parts))
+
+    intake = bring(order(change=spoil), tmp_path / "anna")
+    assert any(r.startswith("pelvis: turned") for r in intake.remarks)
+    pelvis = trimesh.Trimesh(intake.pelvis.points, intake.pelvis.triangles, process=False)
+    assert all(part.volume > 0 for part in pelvis.split(only_watertight=False, repair=False))
 
 
 def test_a_mesh_of_millions_is_lightened_and_said(order: Order, tmp_path: Path) -> None:
@@ -182,17 +194,24 @@ def larger_head(meshes: dict[str, trimesh.Trimesh], points: dict[str, dict[str, 
     points["femur"] = {n: p * 1.25 for n, p in points["femur"].items()}
 
 
+def flip_femur(meshes: dict[str, trimesh.Trimesh], points: dict[str, dict[str, Any]]) -> None:
+    meshes["femur"].vertices *= FLIP
+    meshes["femur"].invert()
+    points["femur"] = {n: p * FLIP for n, p in points["femur"].items()}
+
+
 @pytest.mark.parametrize(
     ("made", "match"),
     [
         ({"units": "m", "stated": "mm"}, 'units = "m" would give 240 mm'),
         ({"units": "mm", "stated": "cm"}, 'units = "mm" would give 240 mm'),
         ({"change": swap}, "left and right are exchanged"),
+        ({"change": flip_femur}, "femur: .* mirrored or of the other side"),
         ({"change": cut}, "open along"),
         ({"change": astray}, "femur.trochanter_tip: lies"),
         ({"change": larger_head}, "does not fit its socket"),
     ],
-    ids=["metres", "millimetres", "exchanged", "open", "astray", "head"],
+    ids=["metres", "millimetres", "exchanged", "flipped", "open", "astray", "head"],
 )  # fmt: skip
 def test_refusals_name_what_is_wrong_and_write_nothing(order: Order, tmp_path: Path, made: dict, match: str) -> None:
     with pytest.raises(MeshError, match=match):
@@ -284,8 +303,11 @@ def test_a_scene_uses_the_bones_everywhere(order: Order, tmp_path: Path, person:
     assert socket.peak[0] == pytest.approx(solved.peak_pressure[0])
     assert drawn.socket.peak[0] == pytest.approx(2 * socket.peak[0], rel=1e-6)  # twice the mass, twice the pressure
     assert 1e6 < socket.peak[0] < 5e6
-    given = load_scene(str(tmp_path / "scene.toml"), ["person.hip_spacing=160 mm"])
-    assert body_of(given).hip_spacing[0] == pytest.approx(0.160)
+    with pytest.raises(InputError, match=r"person.hip_spacing: the bone folder anna has measured it"):
+        body_of(load_scene(str(tmp_path / "scene.toml"), ["person.hip_spacing=160 mm"]))
+    with pytest.raises(InputError, match=r"person.left_hip.offset: the bone folder anna has measured it"):
+        body_of(load_scene(str(tmp_path / "scene.toml"), ["person.left_hip.offset=50 mm"]))
+    assert any("the femur is" in line and "mm" in line for line in solved.assumed)
     for elsewhere in ("../anna", "/etc", "nobody"):
         with pytest.raises(
             Viz3dError, match=r"person.bones: found .* allowed: a bone folder inside the scene file's folder"

@@ -21,7 +21,7 @@ from viz3d.errors import InputError
 
 FILE, FORMAT = "bones.toml", 1
 PELVIS, FEMUR = "pelvis.ply", "femur.ply"
-PERSON_MEASURES = ("hip_spacing", "pelvic_width")
+PERSON_MEASURES = ("hip_spacing", "pelvic_width", "thigh_length")
 HIP_MEASURES = (
     "head_radius", "offset", "neck_shaft_angle", "version", "trochanter_height", "centre_edge_angle",
     "socket_inclination", "socket_version",
@@ -34,8 +34,8 @@ _LARGEST_TEXT = 200_000
 class OwnBones:
     """A bone folder as read.
 
-    ``person``: hip spacing and pelvic width, m. ``hips``: side -> measures, SI. ``points``: frame -> landmark -> place,
-    m. ``digest`` names the content.
+    ``person``: hip spacing, pelvic width, hip to knee, m. ``hips``: side -> measures, SI. ``points``: frame -> landmark
+    -> place, m. ``digest`` names the content.
     """
 
     folder: Path

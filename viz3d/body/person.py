@@ -222,7 +222,7 @@ def make_body(
     left, right : measured hip values for :func:`make_hip`, with ``strength`` as a fraction.
     segment_table : "de-leva" or "dempster".
     added : (N, segments) kg put on segments or taken off them, beyond ``mass``; None for nothing.
-    own : a bone folder; its measures fill in what was not given.
+    own : a bone folder; what it measured must not be given as well.
 
     Raises
     ------
@@ -242,9 +242,9 @@ def make_body(
     else:
         index = np.atleast_1d(sex)
     if own is not None:
-        hip_spacing = own.person["hip_spacing"] if hip_spacing is None else hip_spacing
-        pelvic_width = own.person["pelvic_width"] if pelvic_width is None else pelvic_width
-        left, right = (_filled(given, own.hips[side]) for given, side in ((left, LEFT), (right, RIGHT)))
+        hip_spacing = _measured(own, "hip_spacing", hip_spacing, own.person)
+        pelvic_width = _measured(own, "pelvic_width", pelvic_width, own.person)
+        left, right = (_hip_measured(own, side, given) for side, given in ((LEFT, left), (RIGHT, right)))
     kg, metres = as_batch(mass), as_batch(stature)
     _check_size("mass", kg, 1.0, 400.0, "kg")
     _check_size("stature", metres, 0.5, 2.6, "m")
@@ -268,14 +268,26 @@ def make_body(
     total = kg + extra.sum(axis=1)
     return Body(
         index, total, metres, spacing, width, form, hips[0], hips[1], extra, segment_table,
-        own, _assumed(segment_table, index, own),
+        own, _assumed(segment_table, index, own, metres),
     )  # fmt: skip
 
 
-def _filled(given: dict[str, ArrayLike | None] | None, measured: dict[str, float]) -> dict[str, ArrayLike | None]:
-    """Given hip values, and measured ones where nothing was given."""
-    out: dict[str, ArrayLike | None] = dict(measured)
-    out.update({k: v for k, v in (given or {}).items() if v is not None})
+def _measured(
+    own: OwnBones, name: str, given: ArrayLike | None, found: dict[str, float], where: str = "person."
+) -> float:
+    """What the bone folder measured; nothing else may be given, or picture and numbers would be of two people."""
+    if given is not None:
+        raise InputError(
+            f"{where}{name}: the bone folder {own.folder.name} has measured it; leave it out, or leave out person.bones"
+        )
+    return found[name]
+
+
+def _hip_measured(own: OwnBones, side: str, given: dict[str, ArrayLike | None] | None) -> dict[str, ArrayLike | None]:
+    """A hip's values with the folder's measures."""
+    out = dict(given or {})
+    for name in own.hips[side]:
+        out[name] = _measured(own, name, out.get(name), own.hips[side], f"person.{side}_hip.")
     return out
 
 
@@ -340,7 +352,7 @@ def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> 
         raise OutOfRange(name, f"{value[~ok][0]:g} {unit}", f"{low:g} to {high:g} {unit}")
 
 
-def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None) -> tuple[str, ...]:
+def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, stature: Array) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
     rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
@@ -350,7 +362,8 @@ def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None) -
         lines.insert(
             0,
             f"bones (measured): from the bone folder {own.folder.name}, {given} points; attachments that were not given"
-            " follow the drawn bones shaped to its measures",
+            f" follow the drawn bones shaped to its measures; the femur is {own.person['thigh_length'] * 1e3:.0f} mm"
+            f" long from hip to knee, while the figure's leg follows stature ({float(stature[0]):.2f} m)",
         )
     return tuple(lines)
 

@@ -66,7 +66,9 @@ def spread_rows() -> dict[str, Row]:
 
 
 def varied_inputs(scene: Scene) -> list[Varied]:
-    """Inputs of the stance hip that the scene did not measure."""
+    """Inputs of the stance hip that the scene, or its bone folder, did not measure."""
+    if scene.person.bones is not None:
+        return []
     rows, means = spread_rows(), geometry_rows()
     side, sex = scene.posture.stance, scene.person.sex
     hip = scene.person.left_hip if side == "left" else scene.person.right_hip
@@ -100,7 +102,7 @@ def bands(scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bo
     """
     inputs = varied_inputs(scene)
     if not inputs:
-        raise InputError("every hip measurement is given in the scene: nothing is left to vary")
+        raise InputError("every hip measurement is given, in the scene or by its bones: nothing is left to vary")
     if count < 64:
         raise InputError(f"found {count} people; allowed: 64 or more")
     rng = np.random.default_rng(seed)

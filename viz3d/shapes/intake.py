@@ -37,6 +37,9 @@ _SPINES, _LENGTH = (0.15, 0.34), (0.25, 0.60)
 """What spine-to-spine width and femur length a person can have, m."""
 
 
+_FLIP = np.array([1.0, 1.0, -1.0])
+
+
 @dataclass
 class Intake:
     """What came of a pair of meshes: aligned surfaces, measures, and remarks for the report."""
@@ -48,6 +51,7 @@ class Intake:
     side: str
     pelvic_width: float
     trochanter_height: float
+    thigh_length: float
     points: dict[str, dict[str, list[float]]]
     remarks: list[str] = field(default_factory=list)
 
@@ -98,6 +102,7 @@ def take_in(order: Path) -> Intake:
     _check_fit(measures, sockets[side], height)
     return Intake(
         pelvis, femur, sockets, measures, side, width, height,
+        float(np.linalg.norm(points["femur"]["knee"] - points["femur"]["head"])),
         {"pelvis": named, "femur": {"trochanter_tip": tip}}, remarks,
     )  # fmt: skip
 
@@ -140,62 +145,66 @@ def _surface(points: Array, triangles: Any) -> Surface:
 def _pelvis(
     mesh: BroughtMesh, at: dict[str, Array], side: str, remarks: list[str]
 ) -> tuple[Surface, dict[str, SocketMeasures], dict[str, list[float]], float]:
-    right, left = at["right_anterior_spine"], at["left_anterior_spine"]
-    tubercles = (at["right_pubic_tubercle"] + at["left_pubic_tubercle"]) / 2
-    across = (right - left) / np.linalg.norm(right - left)
-    up = (right + left) / 2 - tubercles
-    up -= (up @ across) * across
-    up /= np.linalg.norm(up)
-    turn = np.stack([np.cross(up, across), up, across])
-    middle = (right + left) / 2
-    local = (mesh.points - middle) @ turn.T
-    if float(np.median(local[:, 0])) > 0.0:
+    """The pelvis in its own frame, its sockets, its points and its width."""
+    middle, turn = _by_spines(at)
+    rough = _surface((mesh.points - middle) @ turn.T, mesh.triangles)
+    if float(np.median(rough.points[:, 0])) > 0.0:
         raise MeshError(
             "pelvis: the bone lies in front of its anterior spines: left and right are exchanged, or the file is"
             " mirrored; exchange the points or set mirrored = true"
         )
-    guess = (at["hip_centre"] - middle) @ turn.T
+    local = {name: turn @ (point - middle) for name, point in at.items()}
+    centres = _hip_centres(rough, local["hip_centre"], side)
+    origin, frame = _by_hips(centres, local)
+    final = _surface((rough.points - origin) @ frame.T, mesh.triangles)
+    socket = np.array([0.0, 0.0, float(np.linalg.norm(centres[RIGHT] - centres[LEFT])) / 2])
+    sockets = {RIGHT: measure_socket(final, socket), LEFT: measure_socket(final.mirrored(), socket)}
+    named = {}
+    for name in ("anterior_spine", "pubic_tubercle"):
+        both = {s: frame @ (local[f"{s}_{name}"] - origin) for s in (RIGHT, LEFT)}
+        for s, p in both.items():
+            _check_on(final, p, f"pelvis.{s}_{name}")
+        named[name] = [round(float(v), 5) for v in (both[RIGHT] if side == RIGHT else both[LEFT] * _FLIP)]
+    width = float(np.linalg.norm(at["right_anterior_spine"] - at["left_anterior_spine"]))
+    uneven = abs(2.0 * named["anterior_spine"][2] - width)
+    if uneven > 0.01:
+        remarks.append(f"pelvis: the two wings stand unevenly about the hip centres by {uneven * 1e3:.0f} mm")
+    return final, sockets, named, width
+
+
+def _by_spines(at: dict[str, Array]) -> tuple[Array, Array]:
+    """Origin midway between the anterior spines, and axes (rows) forward, up and right by spines and tubercles."""
+    right, left = at["right_anterior_spine"], at["left_anterior_spine"]
+    middle = (right + left) / 2
+    across = (right - left) / np.linalg.norm(right - left)
+    up = middle - (at["right_pubic_tubercle"] + at["left_pubic_tubercle"]) / 2
+    up -= (up @ across) * across
+    up /= np.linalg.norm(up)
+    return middle, np.stack([np.cross(up, across), up, across])
+
+
+def _hip_centres(surface: Surface, guess: Array, side: str) -> dict[str, Array]:
+    """Both sockets' centres, from a guess of one; right is z > 0."""
     sign = 1.0 if side == RIGHT else -1.0
     if guess[2] * sign < 0.0:
         raise MeshError(f'pelvis.hip_centre: lies on the other side of the body than side = "{side}"')
-    surface = _surface(local, mesh.triangles)
-    flip = np.array([1.0, 1.0, -1.0])
     there = guess * np.array([1.0, 1.0, sign])
-    centres = {}
-    for one, bone in ((RIGHT, surface), (LEFT, surface.mirrored())):
-        centres[one] = measure_socket(bone, there).centre * (1.0 if one == RIGHT else flip)
-    axis = centres[RIGHT] - centres[LEFT]
-    spacing = float(np.linalg.norm(axis))
-    axis /= spacing
-    spine, tubercle = (local_point(p, middle, turn) for p in (middle, tubercles))
-    lean = _reference_lean()
-    upward = spine - tubercle
-    upward -= (upward @ axis) * axis
-    upward /= np.linalg.norm(upward)
-    forward = np.cross(upward, axis)
-    y = np.cos(lean) * upward - np.sin(lean) * forward
-    frame = np.stack([np.cross(y, axis), y, axis])
-    origin = (centres[RIGHT] + centres[LEFT]) / 2
-    final = _surface((local - origin) @ frame.T, mesh.triangles)
-    sockets = {
-        RIGHT: measure_socket(final, np.array([0.0, 0.0, spacing / 2])),
-        LEFT: measure_socket(final.mirrored(), np.array([0.0, 0.0, spacing / 2])),
+    return {
+        RIGHT: measure_socket(surface, there).centre,
+        LEFT: measure_socket(surface.mirrored(), there).centre * _FLIP,
     }
-    named = {}
-    for name in ("anterior_spine", "pubic_tubercle"):
-        both = [(local_point(at[f"{s}_{name}"], middle, turn) - origin) @ frame.T for s in (RIGHT, LEFT)]
-        for s, p in zip((RIGHT, LEFT), both, strict=True):
-            _check_on(final, p, f"pelvis.{s}_{name}")
-        named[name] = [round(float(v), 5) for v in (both[0] if side == RIGHT else both[1] * flip)]
-    uneven = abs(float(named["anterior_spine"][2]) * 2 - float(np.linalg.norm(right - left)))
-    if uneven > 0.01:
-        remarks.append(f"pelvis: the two wings stand unevenly about the hip centres by {uneven * 1e3:.0f} mm")
-    return final, sockets, named, float(np.linalg.norm(right - left))
 
 
-def local_point(point: Array, origin: Array, turn: Array) -> Array:
-    """A point in a turned frame."""
-    return np.asarray((point - origin) @ turn.T)
+def _by_hips(centres: dict[str, Array], local: dict[str, Array]) -> tuple[Array, Array]:
+    """Origin midway between the hips, and axes (rows): z along them, leaning as our drawn pelvis does."""
+    axis = centres[RIGHT] - centres[LEFT]
+    axis = axis / np.linalg.norm(axis)
+    upward = -(local["right_pubic_tubercle"] + local["left_pubic_tubercle"]) / 2
+    upward = upward - (upward @ axis) * axis
+    upward /= np.linalg.norm(upward)
+    lean = _reference_lean()
+    up = np.cos(lean) * upward - np.sin(lean) * np.cross(upward, axis)
+    return (centres[RIGHT] + centres[LEFT]) / 2, np.stack([np.cross(up, axis), up, axis])
 
 
 def _reference_lean() -> float:
@@ -206,12 +215,10 @@ def _reference_lean() -> float:
 
 
 def _femur(mesh: BroughtMesh, at: dict[str, Array], side: str) -> tuple[Surface, FemurMeasures, float, list[float]]:
-    flip = np.array([1.0, 1.0, -1.0 if side == LEFT else 1.0])
-    surface = _surface(mesh.points, mesh.triangles)
-    points = dict(at)
+    """The femur in its own frame, as a right one; its measures, the trochanter's height and tip."""
+    surface, points = _surface(mesh.points, mesh.triangles), dict(at)
     if side == LEFT:
-        surface = surface.mirrored()
-        points = {n: p * flip for n, p in at.items()}
+        surface, points = surface.mirrored(), {n: p * _FLIP for n, p in at.items()}
     first = measure_femur(surface, points["head"], points["knee"])
     up = (first.head - points["knee"]) / np.linalg.norm(first.head - points["knee"])
     side_axis = first.condyle_axis - (first.condyle_axis @ up) * up
@@ -220,19 +227,27 @@ def _femur(mesh: BroughtMesh, at: dict[str, Array], side: str) -> tuple[Surface,
     final = _surface((surface.points - first.head) @ frame.T, surface.triangles)
     knee = (points["knee"] - first.head) @ frame.T
     found = measure_femur(final, np.zeros(3), knee)
-    if found.neck_axis[2] > 0.0:
-        raise MeshError(
-            f"femur: the head points away from the body for a {side} femur: the file is mirrored or of the other side;"
-            " set side or mirrored"
-        )
-    if np.degrees(found.version) < -45.0 or np.degrees(found.version) > 75.0:
-        raise MeshError(
-            f"femur: the neck's version comes out as {np.degrees(found.version):.0f} deg: the file is mirrored or"
-            " of the other side; set side or mirrored"
-        )
+    _check_handed(final, knee, side)
     tip = (points["trochanter_tip"] - first.head) @ frame.T
     _check_on(final, tip, "femur.trochanter_tip")
     return final, found, float(tip @ found.shaft_axis), [round(float(v), 5) for v in tip]
+
+
+def _check_handed(surface: Surface, knee: Array, side: str) -> None:
+    """Refuse a femur whose condyles jut out in front: it is mirrored, or of the other side.
+
+    The condyles reach further behind the shaft's lower part than before it; in a mirrored bone, front and back change
+    places, since front is what lies forward of an outward axis and an upward one.
+    """
+    points, length = surface.points, float(np.linalg.norm(knee))
+    shaft = points[np.abs(points[:, 1] + 0.78 * length) < 0.03 * length]
+    low = points[np.abs(points[:, 1] - knee[1]) < 0.05 * length]
+    middle = (shaft[:, 0].min() + shaft[:, 0].max()) / 2
+    if low[:, 0].max() - middle > middle - low[:, 0].min():
+        raise MeshError(
+            f"femur: its condyles jut out in front for a {side} femur: the file is mirrored or of the other side; set"
+            " side or mirrored"
+        )
 
 
 def _check_on(surface: Surface, point: Array, name: str) -> None:
@@ -300,6 +315,7 @@ def _as_toml(intake: Intake, source: str) -> str:
         "# pelvis from midway between the hip centres, femur from its head; x forward, y up, z to the right.",
         f"format = {FORMAT}", f'femur_side = "{intake.side}"', "", "[person]",
         f"hip_spacing = {spacing:.5f}", f"pelvic_width = {intake.pelvic_width:.5f}",
+        f"thigh_length = {intake.thigh_length:.5f}",
     ]  # fmt: skip
     for side in (RIGHT, LEFT):
         lines += ["", f"[{side}_hip]", *(f"{k} = {v:.5f}" for k, v in _hip_rows(intake, side).items())]
@@ -320,7 +336,7 @@ def report(intake: Intake) -> str:
     other = LEFT if intake.side == RIGHT else RIGHT
     lines += [
         "", f"Between the hip centres {1e3 * 2 * intake.sockets[RIGHT].centre[2]:.1f} mm; between the anterior spines"
-        f" {intake.pelvic_width * 1e3:.1f} mm.",
+        f" {intake.pelvic_width * 1e3:.1f} mm; from hip to knee {intake.thigh_length * 1e3:.0f} mm.",
         f"The femur is of the {intake.side} side; the {other} one is its mirror image.",
         "Both surfaces are closed and face outward.", "", "## Repairs and remarks", "",
         *([f"* {r}" for r in intake.remarks] or ["* none"]), "",

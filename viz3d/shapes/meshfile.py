@@ -71,7 +71,7 @@ def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-un
     """The surface without loose crumbs, closed and outward; every repair in words."""
     import trimesh
 
-    repairs = []
+    repairs: list[str] = []
     mesh.update_faces(mesh.nondegenerate_faces() & mesh.unique_faces())
     mesh.remove_unreferenced_vertices()
     parts = sorted(mesh.split(only_watertight=False, repair=False), key=lambda part: -len(part.faces))
@@ -82,25 +82,8 @@ def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-un
         )
     if len(kept) < len(parts):
         repairs.append(f"dropped {len(parts) - len(kept)} small loose pieces")
-    mesh = trimesh.util.concatenate(kept)
-    if not mesh.is_watertight:
-        open_edges = _open_edges(mesh)
-        if open_edges > _MOST_OPEN:
-            raise MeshError(
-                f"{name}: the surface is open along {open_edges} edges; close it where it was made"
-                f" (up to {_MOST_OPEN} are closed here)"
-            )
-        mesh.fill_holes()
-        if not mesh.is_watertight:
-            raise MeshError(f"{name}: the surface is open along {open_edges} edges and could not be closed")
-        repairs.append(f"closed small holes ({open_edges} open edges)")
-    if not mesh.is_winding_consistent:
-        mesh.fix_normals()
-        repairs.append("made all triangles face the same way")
+    mesh = trimesh.util.concatenate([_closed(part, name, repairs) for part in kept])
     points, triangles = np.asarray(mesh.vertices, dtype=float), np.asarray(mesh.faces, dtype=np.int32)
-    if mesh.volume < 0:
-        triangles = triangles[:, ::-1].copy()
-        repairs.append("turned the surface inside out: its triangles faced inward")
     if len(triangles) > MOST_TRIANGLES:
         before = len(triangles)
         scale = float(np.ptp(points, axis=0).max()) / 200.0
@@ -110,6 +93,28 @@ def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-un
     if not is_closed(triangles):
         raise MeshError(f"{name}: the surface is not a simple closed one: edges are shared by more than two triangles")
     return BroughtMesh(points, triangles, repairs)
+
+
+def _closed(part, name: str, repairs: list[str]):  # type: ignore[no-untyped-def]
+    """One piece, closed and outward; repairs are added in words."""
+    if not part.is_watertight:
+        open_edges = _open_edges(part)
+        if open_edges > _MOST_OPEN:
+            raise MeshError(
+                f"{name}: the surface is open along {open_edges} edges; close it where it was made"
+                f" (up to {_MOST_OPEN} are closed here)"
+            )
+        part.fill_holes()
+        if not part.is_watertight:
+            raise MeshError(f"{name}: the surface is open along {open_edges} edges and could not be closed")
+        repairs.append(f"closed small holes ({open_edges} open edges)")
+    if not part.is_winding_consistent:
+        part.fix_normals()
+        repairs.append("made all triangles face the same way")
+    if part.volume < 0:
+        part.invert()
+        repairs.append("turned a surface inside out: its triangles faced inward")
+    return part
 
 
 def _open_edges(mesh) -> int:  # type: ignore[no-untyped-def]

@@ -52,7 +52,7 @@ def _surface(folder: Path, name: str, digest: str) -> Surface:
     return Surface(mesh.points, mesh.triangles, vertex_normals(mesh.points, mesh.triangles), np.ones(len(mesh.points)))
 
 
-def own_socket(own: OwnBones, body: Body, side: str) -> tuple[Array, Array]:
+def own_socket(own: OwnBones, side: str) -> tuple[Array, Array]:
     """Every facet of a brought socket that lies on its sphere and faces the head, on the unit sphere, right side.
 
     Returns
@@ -68,7 +68,7 @@ def own_socket(own: OwnBones, body: Body, side: str) -> tuple[Array, Array]:
         surface = surface.mirrored()
     radius = own.socket_radius[side]
     corner = surface.points[surface.triangles]
-    offset = corner.mean(axis=1) - np.array([0.0, 0.0, float(body.hip_spacing[0]) / 2])
+    offset = corner.mean(axis=1) - np.array([0.0, 0.0, own.person["hip_spacing"] / 2])
     cross = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     area = np.linalg.norm(cross, axis=1) / 2.0
     far = np.linalg.norm(offset, axis=1)

@@ -50,7 +50,7 @@ Progress = Callable[[str, int, int], None]
 class Figure:
     """Everything solid that a picture may show.
 
-    ``shapes``: id -> shape, in its link's frame. Ids are "left femur", "sacrum", "right hand_grip hand".
+    ``shapes``: id -> shape, in its link's frame. Ids are "left thigh/femur", "pelvis/sacrum".
     """
 
     shapes: dict[str, Shape]
@@ -198,6 +198,7 @@ def _at_detail(shape: Shape, share: float) -> Shape:
 def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
     """Everything that shapes a group: its table, the person's sizes, the mesher's version."""
     text = resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
+    text += resources.files("viz3d.body.tables").joinpath("geometry.toml").read_bytes()
     about: dict[str, Any] = {
         "group": name,
         "mesher": cache.MESHER,

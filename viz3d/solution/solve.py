@@ -213,7 +213,7 @@ def _articular(body: Body, hip: Hip, stance: Stance) -> tuple[Array, Array]:
     """Facets of the loaded surface on the unit sphere: a brought socket's own outside its notch, else the horseshoe."""
     if body.own is None:
         return horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
-    out, area = own_socket(body.own, body, RIGHT if stance.posture.on_right[0] else LEFT)
+    out, area = own_socket(body.own, RIGHT if stance.posture.on_right[0] else LEFT)
     axis = np.atleast_2d(cup_axis(hip.socket_inclination, hip.socket_version))
     loaded = from_notch(out, axis)[0] > np.radians(geometry_rows()["notch_half_width"].value)
     return out[loaded], area[loaded]
