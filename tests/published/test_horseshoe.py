@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from viz3d.body.person import make_body
+from viz3d.body.socket import rim_angle, roof_angle, socket_angles, socket_axis, turn_beside
 from viz3d.contact.facets import facet_pressure
 from viz3d.contact.horseshoe import facets_of_mesh, horseshoe, sphere_facets
 from viz3d.errors import InputError
@@ -26,6 +27,26 @@ def test_lunate_area_within_the_published_range() -> None:
     """
     _, areas = horseshoe(np.radians(33.6), *SOCKET)
     assert 14.5 < areas.sum() * 2.5**2 < 30.5
+
+
+@pytest.mark.parametrize(("inclination", "version"), [(39.6, 18.0), (30.0, -5.0), (50.0, 40.0)])
+def test_axis_reads_back_as_from_the_front_and_from_above(inclination: float, version: float) -> None:
+    axis = socket_axis(*np.radians([inclination, version]))
+    assert np.linalg.norm(axis) == pytest.approx(1.0)
+    assert np.degrees(socket_angles(axis)) == pytest.approx([inclination, version])
+    assert axis[0] / axis[2] == pytest.approx(np.tan(np.radians(version)))  # Murray 1993, JBJS Br 75:228: anatomical
+
+
+def test_rim_is_the_edge_over_the_roof_and_rises_evenly_to_front_and_back() -> None:
+    axis, edge = socket_axis(*SOCKET), np.radians(33.6)
+    roof = roof_angle(axis, edge)
+    over = np.array([0.0, np.cos(edge), np.sin(edge)])
+    assert np.arccos(-over @ axis) == pytest.approx(roof)
+    aside = np.cross(axis, over) / np.linalg.norm(np.cross(axis, over))
+    ways = np.stack([over, aside, -aside])
+    rise = np.degrees(rim_angle(roof, turn_beside(ways, axis, edge)) - roof)
+    assert rise == pytest.approx([0.0, 9.5, 9.5], abs=1e-6)
+    assert turn_beside(7.0 * ways, axis, edge) == pytest.approx([0, 1, 1], abs=1e-12)  # a direction has no length
 
 
 def test_sockets_may_differ_in_one_batch() -> None:

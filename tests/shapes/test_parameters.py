@@ -76,7 +76,7 @@ def test_measuring_does_not_mind_where_the_bone_lies() -> None:
     [
         ("female", {}), ("male", {}), ("female", {"centre_edge_angle": 18}), ("female", {"centre_edge_angle": 46}),
         ("male", {"socket_inclination": 50}), ("female", {"socket_version": 28}), ("female", {"socket_version": 5}),
-        ("male", {"head_radius": 0.0275}),
+        ("male", {"head_radius": 0.0275}), ("male", {"socket_inclination": 33}),
     ],
 )  # fmt: skip
 def test_socket_gives_its_parameters_back(sex: str, measured: dict[str, float]) -> None:
@@ -100,6 +100,18 @@ def test_the_bony_socket_follows_its_cartilage(sex: str) -> None:
     for name in ("inclination", "version"):
         assert np.degrees(getattr(found, name) - getattr(body.right, f"socket_{name}")[0]) == pytest.approx(0, abs=2.0)
     assert np.degrees(found.centre_edge_angle - body.right.centre_edge_angle[0]) == pytest.approx(0.0, abs=2.0)
+
+
+@pytest.mark.parametrize("sex", ["female", "male"])
+def test_sector_angles_within_the_published_spread(sex: str) -> None:
+    """Mechlenburg 2019, Acta Radiol 60:895: at the head's level, front 59 (sd 8) and back 94.5 (sd 7) degrees."""
+    body = person(sex)
+    hip = build_bone("pelvis", "hip", body, body.right)
+    offset = hip.points - np.array([0.0, 0.0, body.hip_spacing[0] / 2])
+    wall = (np.abs(offset[:, 1]) < 1.5e-3) & (np.linalg.norm(offset, axis=1) < body.right.head_radius[0] + 5e-3)
+    around = np.degrees(np.arctan2(offset[wall, 0], -offset[wall, 2]))
+    assert around.max() == pytest.approx(59.0, abs=8.0)
+    assert -around.min() == pytest.approx(94.5, abs=7.5)  # half a degree for the slice's thickness
 
 
 def front_width(points: np.ndarray) -> float:

@@ -19,21 +19,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from viz3d.body.person import Array, geometry_rows
+from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import InputError
 
 Facets = tuple[Array, Array, Array]
 """Centres (F, 3), unit normals out of the head (F, 3), areas (F,)."""
-
-
-def cup_axis(inclination: ArrayLike, version: ArrayLike) -> Array:
-    """Unit vectors (..., 3) out of the socket: outward, forward, down; angles (...) in radians.
-
-    ``inclination`` is the angle between the rim plane and the horizontal in the frontal plane.
-    """
-    tilt, turn = np.asarray(inclination, dtype=float), np.asarray(version, dtype=float)
-    return np.stack(
-        np.broadcast_arrays(np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)), axis=-1
-    )
 
 
 def horseshoe(
@@ -57,23 +47,23 @@ def horseshoe(
 
     Notes
     -----
-    With w the socket's axis, a direction n lies behind the rim where n·w is less than at the frontal plane's point at
-    the centre-edge angle, and outside fossa and notch where its angle from the notch's arc exceeds the band's half
-    width.
+    A direction lies behind the rim where its angle from the socket's floor is less than :func:`rim_angle`, and outside
+    fossa and notch where its angle from the notch's arc exceeds the band's half width.
     Facets on an edge count in part, so that areas change smoothly with the angle.
     """
     edge = np.atleast_1d(np.asarray(centre_edge, dtype=float))
-    axis = np.atleast_2d(cup_axis(inclination, version))
-    rim = np.cos(edge) * axis[:, 1] + np.sin(edge) * axis[:, 2]
+    axis = np.atleast_2d(socket_axis(inclination, version))
+    roof, half_notch = roof_angle(axis, edge), np.radians(geometry_rows()["notch_half_width"].value)
+    if bool((roof <= half_notch).any()):
+        worst = np.degrees(edge[np.broadcast_to(roof <= half_notch, edge.shape)][0])
+        raise InputError(f"a centre-edge angle of {worst:.0f} deg leaves no surface in the socket")
     normals, areas = sphere_facets(steps)
     width = np.pi / 2 / steps
-    open_band = _covered((from_notch(normals, axis) - np.radians(geometry_rows()["notch_half_width"].value)) / width)
-    behind = _covered((np.arccos(np.clip(axis @ normals.T, -1, 1)) - np.arccos(rim)[:, None]) / width)
+    open_band = _covered((from_notch(normals, axis) - half_notch) / width)
+    floor_to_rim = rim_angle(roof[:, None], turn_beside(normals[None], axis[:, None], edge[:, None]))
+    behind = _covered((np.arccos(np.clip(axis @ normals.T, -1, 1)) - np.pi + floor_to_rim) / width)
     area = areas * open_band * behind
     used = area.max(axis=0) > 0.0
-    if not bool((area.max(axis=1) > 0.0).all()):
-        worst = np.degrees(edge[area.max(axis=1) <= 0.0][0])
-        raise InputError(f"a centre-edge angle of {worst:.0f} deg leaves no surface in the socket")
     return normals[used], area[:, used]
 
 

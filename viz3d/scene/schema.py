@@ -80,7 +80,9 @@ Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 SocketTilt = Annotated[
     float, Quantity("angle", "20 deg", "65 deg", SHAPING, "socket's rim plane against the horizontal, from the front")
 ]
-SocketVersion = Annotated[float, Quantity("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward")]
+SocketVersion = Annotated[
+    float, Quantity("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward, seen from above")
+]
 Form = Annotated[
     float, Quantity("fraction", "0 %", "100 %", SHAPING, "pelvis: 0 % a typical man's, 100 % a typical woman's")
 ]

@@ -20,6 +20,7 @@ from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_frame, pelvis_l
 from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
+from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Part, Solid
@@ -50,10 +51,8 @@ class Warp:
     head_radius: float
     femur: FemurFrame | None = None
     cup_axis: Array | None = None
-    rim: float = 0.0
-    """How far the socket's rim plane lies beyond the head centre along the cup's axis, mm."""
-    rim_angle: float = 0.0
-    """Angle between the socket's floor and its rim, seen from the head's centre, rad."""
+    rim: Callable[[Array], Array] | None = None
+    """Angle between the socket's floor and its rim for directions (..., 3) from the head's centre, rad."""
 
 
 def link_length(body: Body, name: str) -> float:
@@ -78,14 +77,14 @@ def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
     radius = float(hip.head_radius.flat[0]) * 1e3
     if head["warp"] == "pelvis":
         pelvis = pelvis_frame(body)
-        tilt, turn = float(hip.socket_inclination.flat[0]), float(hip.socket_version.flat[0])
-        axis = np.array([np.sin(turn), -np.cos(tilt) * np.cos(turn), np.sin(tilt) * np.cos(turn)])
+        axis = socket_axis(hip.socket_inclination.flat[0], hip.socket_version.flat[0])
         edge = float(hip.centre_edge_angle.flat[0])
-        loaded = float(hip.cartilage_radius.flat[0]) * 1e3
-        behind = float(np.cos(turn) * np.cos(tilt + edge))
+        roof = float(roof_angle(axis, edge))
         size = float(pelvis.size[0]) * 1e3
-        return Warp(lambda p, _: pelvis.place(p)[0] * 1e3, size, radius, cup_axis=axis, rim=-loaded * behind,
-                    rim_angle=float(np.arccos(behind)))  # fmt: skip
+        return Warp(
+            lambda p, _: pelvis.place(p)[0] * 1e3, size, radius, cup_axis=axis,
+            rim=lambda way: rim_angle(roof, turn_beside(way, axis, edge)),
+        )  # fmt: skip
     if head["warp"] == "femur":
         frame = femur_frame(body, hip)
 
@@ -145,7 +144,7 @@ def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
     (row,) = (r for r in group["part"] if r["bone"] == bone)
     inner, outer = (warp.head_radius + row[k] for k in ("r_add", "r_add2"))
     width = np.radians(geometry_rows()["notch_half_width"].value)
-    return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, warp.rim_angle, width))
+    return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, _rim(warp), width))
 
 
 def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Part]:
@@ -286,15 +285,20 @@ def _cup_axis(warp: Warp) -> Array:
     return warp.cup_axis
 
 
+def _rim(warp: Warp) -> Callable[[Array], Array]:
+    if warp.rim is None:
+        raise TableError("cups and mouths belong to a pelvis")
+    return warp.rim
+
+
 def _cup(row: dict[str, Any], warp: Warp) -> Solid:
     centre = _centre(row, warp) + np.array(row.get("shift", [0, 0, 0])) * warp.scale
-    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), warp.rim + row.get("beyond_rim", 0.0))
+    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), _rim(warp), row.get("beyond_rim", 0.0))
 
 
 def _mouth(row: dict[str, Any], warp: Warp) -> Solid:
-    radius = _radius(row, warp)
-    start = -radius * np.cos(warp.rim_angle) + row.get("beyond_rim", 0.0)
-    return fields.mouth(_centre(row, warp), radius * np.sin(warp.rim_angle) + 1.0, _cup_axis(warp), start)
+    beyond = row.get("beyond_rim", 0.0)
+    return fields.mouth(_centre(row, warp), _radius(row, warp), _cup_axis(warp), _rim(warp), beyond)
 
 
 def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:

@@ -11,6 +11,8 @@ rounded cross-section is swept from one horn over the roof to the other. Millime
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from viz3d.body.person import Array
@@ -24,7 +26,7 @@ _AROUND, _ACROSS, _ROUND = 60, 12, 4
 
 
 def horseshoe_patch(
-    centre: Array, axis: Array, inner: float, outer: float, rim: float, half_width: float
+    centre: Array, axis: Array, inner: float, outer: float, rim: Callable[[Array], Array], half_width: float
 ) -> tuple[Array, Triangles]:
     """A closed, outward mesh of the horseshoe.
 
@@ -32,7 +34,7 @@ def horseshoe_patch(
     ----------
     centre : (3,) mm. axis : (3,) unit vector out of the socket.
     inner, outer : radii of the faces towards the head and towards the bone, mm.
-    rim : angle between the socket's floor and the rim, seen from the centre, rad.
+    rim : angle between the socket's floor and the rim for directions (..., 3), seen from the centre, rad.
     half_width : of fossa and notch, seen from the centre, rad.
 
     Returns
@@ -43,25 +45,28 @@ def horseshoe_patch(
     ------
     MeshError : the rim leaves nothing of the horseshoe.
     """
-    if rim <= half_width + 0.05:
+    down = np.array([0.0, -1.0, 0.0])
+    notch = down - (down @ axis) * axis
+    notch /= np.linalg.norm(notch)
+    aside = np.cross(axis, notch)
+    if float(rim(-notch)) <= half_width + 0.05:
         raise MeshError("the socket's rim leaves no cartilage around the fossa; raise the centre-edge angle")
-    first = float(np.arcsin(np.sin(half_width) / np.sin(min(rim, np.pi / 2)))) if rim < np.pi / 2 else half_width
-    if rim > np.pi / 2:
-        first = float(np.arcsin(np.clip(np.sin(half_width) / np.sin(rim), 0.0, 1.0)))
+    first = half_width
+    for _ in range(4):
+        edge = float(rim(np.cos(first) * notch + np.sin(first) * aside))
+        first = float(np.arcsin(np.clip(np.sin(half_width) / np.sin(edge), 0.0, 1.0)))
     ease = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, _AROUND))
     turn = first + (2.0 * np.pi - 2.0 * first) * (0.35 * ease + 0.65 * np.linspace(0.0, 1.0, _AROUND))
     beside = np.minimum(turn, 2.0 * np.pi - turn)
     low = np.where(
         beside < np.pi / 2, np.arcsin(np.clip(np.sin(half_width) / np.sin(beside), 0.0, 1.0)), half_width
     )  # fmt: skip
-    low = np.minimum(low, rim - _TIP)
-    rings = np.stack([_section(a, rim, inner, outer) for a in low])
+    along = np.cos(turn)[:, None] * notch + np.sin(turn)[:, None] * aside
+    edges = rim(along)
+    low = np.minimum(low, edges - _TIP)
+    rings = np.stack([_section(a, b, inner, outer) for a, b in zip(low, edges, strict=True)])
     theta, radius = rings[..., 0], rings[..., 1]
-    down = np.array([0.0, -1.0, 0.0])
-    notch = down - (down @ axis) * axis
-    notch /= np.linalg.norm(notch)
-    aside = np.cross(axis, notch)
-    along = np.cos(turn)[:, None, None] * notch + np.sin(turn)[:, None, None] * aside
+    along = along[:, None, :]
     points = centre + radius[..., None] * (np.sin(theta)[..., None] * along - np.cos(theta)[..., None] * axis)
     return _skin(points)
 

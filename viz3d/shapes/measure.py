@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.body.person import Array
+from viz3d.body.socket import rim_angle, socket_angles, turn_beside
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface
 
@@ -240,15 +241,14 @@ def measure_socket(surface: Surface, near: Array) -> SocketMeasures:
     out = offset[inner] / distance[inner, None]
     axis = -out.mean(axis=0)
     axis /= np.linalg.norm(axis)
-    for _ in range(6):
-        axis = _rim_normal(out, axis)
     edge = _edge_angle(surface, centre, radius)
-    version = float(np.arcsin(np.clip(axis[0], -1.0, 1.0)))
-    return SocketMeasures(centre, radius, axis, float(np.arctan2(axis[2], -axis[1])), version, edge)
+    for _ in range(8):
+        axis = _rim_normal(out, axis, edge)
+    return SocketMeasures(centre, radius, axis, *socket_angles(axis), edge)
 
 
-def _rim_normal(out: Array, axis: Array) -> Array:
-    """Normal of the plane through the highest directions all around the socket, leaving out the notch."""
+def _rim_normal(out: Array, axis: Array, edge: float) -> Array:
+    """A better axis: the one about which the rim rises evenly at the front and back; the notch is left out."""
     first = np.cross(axis, [0.0, 1.0, 0.0])
     first /= np.linalg.norm(first)
     up = np.cross(first, axis)
@@ -261,11 +261,17 @@ def _rim_normal(out: Array, axis: Array) -> Array:
         part = out[(turn >= low) & (turn < low + np.pi / 24)]
         if len(part):
             rim.append(part[np.argmax(part @ axis)])
-    points = np.array(rim)
-    if len(points) < 12:
+    if len(rim) < 12:
         raise MeshError("the socket's rim is not found")
-    normal = np.linalg.svd(points - points.mean(axis=0))[2][2]
-    return np.asarray(normal * np.sign(normal @ axis))
+    points = np.array(rim)
+    angle = np.arccos(np.clip(-(points @ axis), -1.0, 1.0))
+    beside = turn_beside(points, axis, edge)
+    roof = float(np.median(angle[beside < 0.2])) if (beside < 0.2).any() else float(angle.min())
+    over = angle - rim_angle(roof, beside)
+    where = np.arctan2(points @ first, points @ up)
+    fit = np.linalg.lstsq(np.column_stack([np.ones(len(where)), np.cos(where), np.sin(where)]), over, rcond=None)[0]
+    new = axis - fit[1] * up - fit[2] * first
+    return np.asarray(new / np.linalg.norm(new))
 
 
 def _edge_angle(surface: Surface, centre: Array, radius: float) -> float:

@@ -28,8 +28,9 @@ from viz3d.body.person import (
     geometry_rows,
     stance_hip,
 )
+from viz3d.body.socket import socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
-from viz3d.contact.horseshoe import cup_axis, from_notch, horseshoe
+from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.kinematics.chain import Pose, pose
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
@@ -214,7 +215,7 @@ def _articular(body: Body, hip: Hip, stance: Stance) -> tuple[Array, Array]:
     if body.own is None:
         return horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
     out, area = own_socket(body.own, RIGHT if stance.posture.on_right[0] else LEFT)
-    axis = np.atleast_2d(cup_axis(hip.socket_inclination, hip.socket_version))
+    axis = np.atleast_2d(socket_axis(hip.socket_inclination, hip.socket_version))
     loaded = from_notch(out, axis)[0] > np.radians(geometry_rows()["notch_half_width"].value)
     return out[loaded], area[loaded]
 
