@@ -14,14 +14,13 @@ from PIL import Image
 
 from viz3d.output.film import draw_film, find_encoder
 from viz3d.output.paint import Painter
-from viz3d.output.still import draw_still
+from viz3d.output.still import draw_still, lay_out
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.solution.records import situation
 from viz3d.solution.solve import solve_film, solve_scene
-from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
-from viz3d.stage.palette import ROLES, palette, rgb
+from viz3d.stage.palette import ROLES, contrast, palette
 from viz3d.stage.type import text_width
 
 SCENES = list(library_scenes())
@@ -30,7 +29,7 @@ SCENES = list(library_scenes())
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     scene = load_scene(name, changes)
     solved = solve_film(scene) if film else solve_scene(scene)
-    return Sheet(compose(scene, solved), scene.picture.pixels, scene.picture.view, scene.picture.backdrop)
+    return lay_out(scene, solved, scene.picture.pixels)
 
 
 def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
@@ -126,18 +125,7 @@ def test_text_is_large_enough(name: str) -> None:
     assert min(sizes) >= 0.022 * sheet.height
 
 
-def contrast(a: str, b: str) -> float:
-    """WCAG 2.2 contrast ratio, from its published definition of relative luminance."""
-
-    def luminance(colour: str) -> float:
-        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in rgb(colour)]
-        return float(np.dot([0.2126, 0.7152, 0.0722], linear))
-
-    high, low = sorted((luminance(a), luminance(b)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
-
-
-@pytest.mark.parametrize("backdrop", ["light", "dark"])
+@pytest.mark.parametrize("backdrop", ["light", "dark", "print"])
 def test_contrast(backdrop: str) -> None:
     """WCAG 2.2: 4.5:1 for text, on every surface that carries it."""
     colours = palette(backdrop)
@@ -150,7 +138,7 @@ def test_contrast(backdrop: str) -> None:
 def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
     scene = load_scene(name)
     solved = solve_scene(scene)
-    sheet = Sheet(compose(scene, solved), scene.picture.pixels, "front", "light")
+    sheet = lay_out(scene, solved, scene.picture.pixels)
     for i in range(len(solved.times)):
         record = situation(solved, i)
         words = [m.text for m in sheet.drawing(i).over if isinstance(m, Words)]
@@ -168,7 +156,7 @@ def test_camera_and_renderer_agree(tmp_path: Path) -> None:
 
     scene = load_scene("level-stance", ["picture.size=960x540", "picture.muscles=none"])
     solved = solve_scene(scene)
-    sheet = Sheet(compose(scene, solved), (960, 540), "front", "light")
+    sheet = lay_out(scene, solved, (960, 540))
     figure = build_figure(body_of(scene))
     only = {k: s for k, s in figure.shapes.items() if k == "pelvis/symphysis"}
     with MeshLayer(sheet, Figure(only, figure.shell)) as layer:

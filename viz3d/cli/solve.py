@@ -28,6 +28,7 @@ def solve(
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.solution.records import scene_record
     from viz3d.solution.solve import solve_scene
+    from viz3d.stage.compose import compose
 
     if as_json and as_csv:
         raise InputError("choose one of --json and --csv")
@@ -35,7 +36,11 @@ def solve(
     for name in scene:
         loaded = load_scene(name, changes or ())
         solved = solve_scene(loaded, file=str(find_scene(name)))
-        records.append((loaded.title, scene_record(Path(name).stem, loaded, solved)))
+        record = scene_record(Path(name).stem, loaded, solved)
+        plan = compose(loaded, solved)
+        for i, situation in enumerate(record["situations"]):
+            situation["shown"] = plan.shown(i)
+        records.append((loaded.title, record))
     if as_json:
         answers = [r for _, r in records]
         print(json.dumps(answers[0] if len(answers) == 1 else answers, indent=2, allow_nan=False))
@@ -57,7 +62,16 @@ def _csv(records: list[dict[str, Any]]) -> str:
 
 def _flat(situation: dict[str, Any]) -> dict[str, Any]:
     """A situation with one value per field; missing values are empty."""
-    left_out = ("reasons", "joint_on_socket_N", "joint_on_head_N", "assumed", "muscles", "sagittal", "horseshoe")
+    left_out = (
+        "reasons",
+        "joint_on_socket_N",
+        "joint_on_head_N",
+        "assumed",
+        "muscles",
+        "sagittal",
+        "horseshoe",
+        "shown",
+    )
     row = {k: "" if v is None else v for k, v in situation.items() if k not in left_out}
     if situation["shortfall"]:
         row["shortfall"] = f"{situation['shortfall']['value']:.6g} {situation['shortfall']['unit']}"

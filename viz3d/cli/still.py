@@ -19,13 +19,16 @@ def still(
     changes: Changes = None,
     out: Out = None,
     step: Annotated[int | None, typer.Option("--step", help="Step to draw, from 1 (default: the last).")] = None,
+    builds: Annotated[
+        bool, typer.Option("--builds", help="A numbered set: bones first, then layer upon layer.")
+    ] = False,
     strict: Strict = False,
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
-    """Draw one picture of a scene, as PNG or SVG."""
+    """Draw one picture of a scene, as PNG, SVG or PDF; with --builds a set that builds up."""
     from viz3d.errors import InputError
-    from viz3d.output.still import SUFFIXES, draw_still
+    from viz3d.output.still import SUFFIXES, builds_of, draw_builds, draw_still
     from viz3d.scene.reader import find_scene, load_scene
 
     if step is not None and step < 1:
@@ -33,9 +36,18 @@ def still(
     chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
     loaded = load_scene(scene, chosen)
     path = output_path(out, Path(scene).stem, ".png", SUFFIXES)
+    files = [path]
     with progress("preparing bones", quiet) as report:
-        draw_still(loaded, path, str(find_scene(scene)), strict, report)
+        if builds:
+            sets = builds_of(loaded)
+            files = [
+                path.with_name(f"{path.stem}-{n:02d}-{layers[-1]}{path.suffix}") for n, layers in enumerate(sets, 1)
+            ]
+            draw_builds(loaded, list(zip(files, sets, strict=True)), str(find_scene(scene)), strict, report)
+        else:
+            draw_still(loaded, path, str(find_scene(scene)), strict, report)
     if not quiet:
-        say(f"wrote {path}")
+        for one in files:
+            say(f"wrote {one}")
     if open_:
-        show_file(path)
+        show_file(files[-1])

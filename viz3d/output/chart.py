@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 from viz3d.output.files import check_space, written_whole
 from viz3d.questions.sweep import AXES, Sweep
 from viz3d.stage.palette import palette
-from viz3d.stage.type import FONT_NAME, WEIGHTS, font_file
+from viz3d.stage.type import INTER, WEIGHTS
 
 SUFFIXES = (".png", ".svg", ".csv")
 MEASURED = {
@@ -58,15 +58,15 @@ def _cell(value: float) -> str:
 def _draw(sweep: Sweep, title: str, person: str, path: Path, suffix: str) -> None:
     colours = palette("light")
     for weight in WEIGHTS:
-        font_manager.fontManager.addfont(str(font_file(weight)))
+        font_manager.fontManager.addfont(str(INTER.file(weight)))
     figure = Figure(figsize=(9.6, 6.4), dpi=150, facecolor=colours["paper_top"])
     axes: Any = figure.add_axes((0.10, 0.19, 0.85, 0.63), facecolor=colours["card"])
     (_curve if sweep.y is None else _map)(axes, sweep, colours)
-    style: dict[str, Any] = {"family": FONT_NAME, "color": colours["ink"]}
+    style: dict[str, Any] = {"family": INTER.name, "color": colours["ink"]}
     axes.set_xlabel(AXES[sweep.x_word], fontsize=13, **style)
     axes.set_ylabel(AXES[sweep.y_word] if sweep.y is not None else sweep.words, fontsize=13, **style)
     for label in (*axes.get_xticklabels(), *axes.get_yticklabels()):
-        label.set_fontfamily(FONT_NAME)
+        label.set_fontfamily(INTER.name)
         label.set_fontsize(12)
         label.set_color(colours["ink"])
     for spine in axes.spines.values():
@@ -74,11 +74,11 @@ def _draw(sweep: Sweep, title: str, person: str, path: Path, suffix: str) -> Non
     axes.tick_params(color=colours["card_line"])
     heading = title if sweep.y is None else f"{title}: {sweep.words}"
     figure.text(0.10, 0.925, heading, fontsize=19, weight="bold", **style)
-    figure.text(0.10, 0.868, person, fontsize=12, family=FONT_NAME, color=colours["soft"])
+    figure.text(0.10, 0.868, person, fontsize=12, family=INTER.name, color=colours["soft"])
     if bool(np.isnan(sweep.values).any()):
         blank = "Blank: the hand does not reach the cane there, or the body would fall."
-        figure.text(0.10, 0.085, blank, fontsize=10.5, family=FONT_NAME, color=colours["ink"])
-    figure.text(0.10, 0.045, NOTE, fontsize=10.5, family=FONT_NAME, color=colours["soft"])
+        figure.text(0.10, 0.085, blank, fontsize=10.5, family=INTER.name, color=colours["ink"])
+    figure.text(0.10, 0.045, NOTE, fontsize=10.5, family=INTER.name, color=colours["soft"])
     if suffix == ".png":
         FigureCanvasAgg(figure).print_png(str(path), metadata={"Software": "viz3d"})
     else:
@@ -97,7 +97,7 @@ def _curve(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
         axes.plot([x], [y], "o", color=colours["ink"], markersize=7, zorder=4)
         text = f"least: {y:.2f} at {x:.1f}"
         side = "right" if least > 0.8 * len(sweep.x) else "left" if least < 0.2 * len(sweep.x) else "center"
-        axes.annotate(text, (x, y), (0, -22), textcoords="offset points", ha=side, family=FONT_NAME, fontsize=12)
+        axes.annotate(text, (x, y), (0, -22), textcoords="offset points", ha=side, family=INTER.name, fontsize=12)
     if (sweep.x_word, "x") in MEASURED:
         mean, deviation, words = MEASURED[(sweep.x_word, "x")]
         axes.axvspan(mean - deviation, mean + deviation, color=colours["hand"], alpha=0.10, linewidth=0)
@@ -106,7 +106,7 @@ def _curve(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
             mean + deviation,
             axes.get_ylim()[1] * 0.955,
             f" {words}",
-            family=FONT_NAME,
+            family=INTER.name,
             fontsize=11,
             color=colours["hand"],
         )
@@ -122,4 +122,4 @@ def _map(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
         sweep.x, sweep.y, sweep.values, levels=filled.levels[::2], colors=colours["ink"], linewidths=0.8
     )
     for label in axes.clabel(lines, fmt="%.2f", fontsize=11):
-        label.set_fontfamily(FONT_NAME)
+        label.set_fontfamily(INTER.name)

@@ -17,13 +17,13 @@ from numpy.typing import NDArray
 
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
-from viz3d.output.still import Progress, check_size, paint_frame, refuse_unheld
+from viz3d.output.still import Progress, check_size, lay_out, paint_frame, refuse_unheld
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import Solved, solve_film
-from viz3d.stage.compose import compose
+from viz3d.stage.alt import alt_text
 from viz3d.stage.layout import Sheet
 
 SUFFIXES = (".mp4",)
@@ -56,7 +56,7 @@ def draw_film(
     refuse_unheld(scene, solved, strict)
     check_space(path.parent)
     size = _even(scene.picture.pixels)
-    sheet = Sheet(compose(scene, solved), size, scene.picture.view, scene.picture.backdrop)
+    sheet = lay_out(scene, solved, size)
     figure = build_figure(body_of(scene), bones, sheet.plan.aids, "film")
     from viz3d.output.meshes import MeshLayer
 
@@ -67,6 +67,7 @@ def draw_film(
         "kind": "film",
         "frames": len(solved.times),
         "frames_per_second": scene.picture.frames_per_second,
+        "alt_text": alt_text(sheet.plan, len(sheet.plan) - 1),
     }
     write_manifest(path, scene, solved, about)
     return path

@@ -20,16 +20,15 @@ from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
+from viz3d.output.views import MAIN, camera_at, frame_at, link_of, sheet_views, shows, shows_muscles, shows_pressure
 from viz3d.output.window import Actor, Pixels, View, Window
 from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure, belongs
+from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface, lighter
-from viz3d.stage.drawing import Box
+from viz3d.stage.cards import FIGURE
 from viz3d.stage.layout import Sheet
-from viz3d.stage.palette import pressure_colours, rgb
+from viz3d.stage.palette import rgb
 
-_FIGURE_REACH = 500.0
-"""The figure is drawn this far (u) to both sides of the camera's axis."""
 _FOCUS = (230.0, 520.0, 0.30)
 """Bones fade from full at the first radius (u) to the last value at the second."""
 
@@ -47,13 +46,13 @@ class MeshLayer:
         self.width, self.height = sheet.size
         self.drawn = round(sheet.band.top)
         """Rows above the caption band: only these are rendered."""
-        self.views = self._views()
+        self.views = sheet_views(sheet)
         self.bones = Window((self.width, self.drawn), self.views)
         self.shell = Window((self.width, self.drawn), self.views)
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
         self._fill()
-        self.flesh = Flesh(self.bones, 0, sheet.plan.muscles, sheet.colours)
+        self.flesh = Flesh(self.bones, 0, sheet.plan.muscles if shows_muscles(sheet) else [], sheet.colours)
         self.backdrop = self._backdrop()
         self._focus, self._rise = self._focus_masks()
 
@@ -90,26 +89,12 @@ class MeshLayer:
 
     # ---- set-up ---------------------------------------------------------------------------------------
 
-    def _views(self) -> list[View]:
-        sheet = self.sheet
-        middle, reach = sheet.camera.at[0], _FIGURE_REACH * sheet.u
-        right = sheet.cards.left - 10 * sheet.u if sheet.cards.shown else self.width
-        main = Box(max(0, middle - reach), 0, min(right, middle + reach), sheet.band.top)
-        views = [View("main", main.whole(), sheet.camera, True)]
-        if sheet.cards.shown:
-            insets = sheet.insets
-            views.append(View("socket", insets.socket_box.whole(), insets.socket))
-            views.append(View("figure", insets.figure_box.whole(), insets.figure, True))
-        return views
-
     def _fill(self) -> None:
-        plan = self.sheet.plan
-        stance = "right" if plan.sign > 0 else "left"
         for k, view in enumerate(self.views):
             for name, shape in self.figure.shapes.items():
-                if not _shown(name, shape, plan.aids, view.name, stance) or not self._in_view(shape, view):
+                if not shows(self.sheet, view, name, shape) or not self._in_view(shape, view):
                     continue
-                drawn = _small(shape) if view.name == "figure" else shape
+                drawn = _small(shape) if view.name == FIGURE else shape
                 self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material]))
             if view.skin:
                 shell = self.figure.shell
@@ -123,14 +108,11 @@ class MeshLayer:
         points = shape.surface.points
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         radius = float(np.linalg.norm(points - middle, axis=1).max())
-        frames = self.sheet.plan.frames[self._link(shape)]
+        frames = self.sheet.plan.frames[link_of(self.sheet, shape)]
         at = view.camera.project(frames[:, :3, :3] @ middle + frames[:, :3, 3])
-        reach, box = radius * view.camera.scale, view.box
+        reach, box = (radius + 0.1) * view.camera.scale, view.box
         across = (at[:, 0] > box.left - reach) & (at[:, 0] < box.right + reach)
         return bool((across & (at[:, 1] > box.top - reach) & (at[:, 1] < box.bottom + reach)).any())
-
-    def _link(self, shape: Shape) -> str:
-        return shape.link if shape.link in self.sheet.plan.frames else f"{shape.side}_{shape.link}"
 
     def _backdrop(self) -> Pixels:
         painter = Painter(self.sheet.size, paper(self.sheet.size, self.sheet.colours))
@@ -158,13 +140,14 @@ class MeshLayer:
         plan = self.sheet.plan
         self.flesh.pose(i)
         for k, actors in enumerate(self._actors):
-            if self.views[k].name == "socket":
-                camera = dataclasses.replace(self.views[k].camera, centre=plan.hip[i])
+            view = self.views[k]
+            camera = camera_at(self.sheet, view, i)
+            if camera is not view.camera:
                 self.bones.aim(k, camera)
             for one in actors:
-                one.actor.user_matrix = plan.frames[self._link(one.shape)][i]
-                if one.shape.name == "lunate" and one.shape.side == ("right" if plan.sign > 0 else "left"):
-                    colours = pressure_colours(cartilage_pressure(one.shape, plan, i), self.sheet.backdrop)
+                one.actor.user_matrix = frame_at(self.sheet, view, one.shape, i)
+                if shows_pressure(self.sheet, one.shape):
+                    colours = self.sheet.theme.pressure(cartilage_pressure(one.shape, plan, i))
                     one.mesh.point_data["colour"][:] = np.clip(255 * colours, 0, 255).astype(np.uint8)
                     one.mesh.GetPointData().GetArray("colour").Modified()
             mesh = self._shells[k]
@@ -181,7 +164,7 @@ class MeshLayer:
         b = view.box
         rows, columns = slice(int(b.top), int(b.bottom)), slice(int(b.left), int(b.right))
         base, bones, shell = out[rows, columns], solid[rows, columns], skin[rows, columns]
-        main = view.name == "main"
+        main = view.name == MAIN
         seen = self._rise if main else np.float32(1.0)
         focus = self._focus if main else np.float32(1.0)
         covered = shell[..., 3] * seen * np.float32(1 / 255)
@@ -203,12 +186,6 @@ _FLESH = 0.72
 _FILL = 0.92
 _VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
 """Share of the shell's rim colour by how far a point faces the viewer."""
-
-
-def _shown(name: str, shape: Shape, aids: dict[str, str], view: str, stance: str) -> bool:
-    if view == "socket":
-        return (shape.name in ("hip", "lunate") and shape.side in (stance, "middle")) or shape.name == "sacrum"
-    return belongs(name, shape, aids)
 
 
 def _small(shape: Shape) -> Shape:

@@ -19,7 +19,7 @@ from PIL import Image, ImageDraw
 
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.palette import rgb
-from viz3d.stage.type import font
+from viz3d.stage.type import INTER, Face, font, needs_shaping, text_width
 
 Pixels = NDArray[np.uint8]
 
@@ -29,11 +29,12 @@ class Painter:
 
     Parameters
     ----------
-    size : (width, height). picture : (height, width, 3) pixels painted over.
+    size : (width, height). picture : (height, width, 3) pixels painted over. face : font of all words.
     """
 
-    def __init__(self, size: tuple[int, int], picture: Pixels) -> None:
+    def __init__(self, size: tuple[int, int], picture: Pixels, face: Face = INTER) -> None:
         self.width, self.height = size
+        self._face = face
         self._agg = RendererAgg(self.width, self.height, 72)
         self._canvas = np.asarray(self._agg.buffer_rgba())
         self._canvas[..., :3] = picture
@@ -86,11 +87,11 @@ class Painter:
     def _words(self, mark: Words, halo: str) -> None:
         size = max(6, round(mark.size))
         stroke = round(mark.halo)
-        mask, left, top = _mask(mark.text, size, mark.weight, 0)
-        width = font(mark.weight, size).getlength(mark.text)
+        mask, left, top = _mask(mark.text, size, mark.weight, 0, self._face)
+        width = text_width(mark.text, size, mark.weight, self._face)
         x = mark.x - {"start": 0.0, "middle": width / 2, "end": width}[mark.anchor]
         if stroke:
-            rim, rim_left, rim_top = _mask(mark.text, size, mark.weight, stroke)
+            rim, rim_left, rim_top = _mask(mark.text, size, mark.weight, stroke, self._face)
             self._blend(rim, round(x) + rim_left, round(mark.y) + rim_top, halo)
         self._blend(mask, round(x) + left, round(mark.y) + top, mark.colour)
 
@@ -122,11 +123,11 @@ def _closed(points: NDArray[np.float64]) -> Path:
 
 
 @lru_cache(maxsize=2048)
-def _mask(text: str, size: int, weight: str, stroke: int) -> tuple[Pixels, int, int]:
+def _mask(text: str, size: int, weight: str, stroke: int, face: Face) -> tuple[Pixels, int, int]:
     """Coverage of one line of text and its offset from the baseline start."""
-    face = font(weight, size)
-    box = face.getbbox(text, anchor="ls", stroke_width=stroke)
+    letters = font(face, weight, size, needs_shaping(text))
+    box = letters.getbbox(text, anchor="ls", stroke_width=stroke)
     left, top = int(np.floor(box[0])) - 1, int(np.floor(box[1])) - 1
     image = Image.new("L", (int(box[2]) - left + 2, int(box[3]) - top + 2))
-    ImageDraw.Draw(image).text((-left, -top), text, 255, face, anchor="ls", stroke_width=stroke)
+    ImageDraw.Draw(image).text((-left, -top), text, 255, letters, anchor="ls", stroke_width=stroke)
     return np.asarray(image), left, top

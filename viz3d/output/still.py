@@ -1,4 +1,4 @@
-"""A still: one situation as a PNG or an SVG, with its manifest.
+"""A still: one situation as PNG, SVG or PDF, with its manifest; or the same in a build-up of layers.
 
 Called by ``viz3d still``.
 """
@@ -10,18 +10,24 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
+from viz3d import __version__
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
-from viz3d.scene.schema import Scene
+from viz3d.scene.reader import scene_hash
+from viz3d.scene.schema import AIDS, LAYERS, Scene
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD, Solved, solve_scene
+from viz3d.stage.alt import alt_text
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
+from viz3d.stage.theme import theme_of
+from viz3d.stage.type import check_letters
 from viz3d.units import show_moment
 
-SUFFIXES = (".png", ".svg")
+SUFFIXES = (".png", ".svg", ".pdf")
 SMALLEST, LARGEST = (480, 360), (7680, 4320)
 Progress = Callable[[str, int, int], None]
 
@@ -68,8 +74,21 @@ def prepare(
     solved = solve_scene(scene, file=file)
     refuse_unheld(scene, solved, strict)
     check_space(path.parent)
-    sheet = Sheet(compose(scene, solved), scene.picture.pixels, scene.picture.view, scene.picture.backdrop)
+    sheet = lay_out(scene, solved, scene.picture.pixels)
     return solved, sheet, build_figure(body_of(scene), progress, sheet.plan.aids)
+
+
+def lay_out(scene: Scene, solved: Solved, size: tuple[int, int]) -> Sheet:
+    """The sheet a scene asks for.
+
+    Raises
+    ------
+    InputError : its palette, font, words or size cannot be laid out.
+    """
+    theme, picture = theme_of(scene), scene.picture
+    words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
+    check_letters(theme.face, words)
+    return Sheet(compose(scene, solved), size, picture.view, theme, picture.layers or LAYERS, picture.insets)
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
@@ -90,38 +109,89 @@ def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
 
 
 def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progress: Progress | None = None) -> Path:
-    """Draw the scene's chosen step to ``path`` (.png or .svg).
+    """Draw the scene's chosen step to ``path`` (.png, .svg or .pdf).
 
     Raises
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    if path.suffix.lower() == ".png":
+    draw_builds(scene, [(path, tuple(scene.picture.layers or LAYERS))], file, strict, progress)
+    return path
+
+
+def builds_of(scene: Scene) -> list[tuple[str, ...]]:
+    """The layers of each picture that builds up to the whole one, as the scene lists them or in the usual order."""
+    if scene.picture.builds is not None:
+        return [tuple(layers) for layers in scene.picture.builds]
+    held = any(getattr(scene.hands, side).holds in AIDS for side in ("left", "right"))
+    order = [x for x in LAYERS if x != "cane" or held or scene.posture.share < 1.0]
+    return [tuple(order[: n + 1]) for n in range(len(order))]
+
+
+def draw_builds(
+    scene: Scene, files: list[tuple[Path, tuple[str, ...]]], file: str, strict: bool = False,
+    progress: Progress | None = None,
+) -> None:  # fmt: skip
+    """Draw the chosen step once for each file, with that file's layers; all in the same places.
+
+    Raises
+    ------
+    RenderError, InputError, SceneError : one line each.
+    """
+    if any(path.suffix.lower() == ".png" for path, _ in files):
         from viz3d.output import gl
 
         gl.require()
     index = still_step(scene)
-    solved, sheet, figure = prepare(scene, path, file, strict, progress)
-    if path.suffix.lower() == ".svg":
-        from viz3d.output.vector import write_svg
-
+    solved, sheet, figure = prepare(scene, files[0][0], file, strict, progress)
+    for path, layers in files:
+        some = sheet.showing(layers)
+        alt = alt_text(sheet.plan, index)
         with written_whole(path) as temporary:
-            write_svg(sheet, figure, index, temporary)
-    else:
-        from viz3d.output.meshes import MeshLayer
+            _WRITERS[path.suffix.lower()](some, figure, index, temporary, alt, source_line(scene))
+        about = {
+            "kind": "still", "step": scene.steps[index].name, "view": scene.picture.view, "layers": list(layers),
+            "alt_text": alt,
+        }  # fmt: skip
+        write_manifest(path, scene, solved, about)
 
-        with MeshLayer(sheet, figure) as layer:
-            pixels = paint_frame(layer, sheet, index)
-        with written_whole(path) as temporary:
-            Image.fromarray(pixels).save(temporary, format="PNG")
-    write_manifest(path, scene, solved, {"kind": "still", "step": scene.steps[index].name, "view": scene.picture.view})
-    return path
+
+def source_line(scene: Scene) -> str:
+    """What pictures say of their making: program, version and the scene's hash; nothing about person or place."""
+    return f"viz3d {__version__}, scene {scene_hash(scene)}"
+
+
+def _write_png(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
+    from viz3d.output.meshes import MeshLayer
+
+    with MeshLayer(sheet, figure) as layer:
+        pixels = paint_frame(layer, sheet, index)
+    told = PngInfo()
+    told.add_itxt("Description", alt)
+    told.add_itxt("Source", source)
+    Image.fromarray(pixels).save(path, format="PNG", pnginfo=told)
+
+
+def _write_svg(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
+    from viz3d.output.vector import write_svg
+
+    write_svg(sheet, figure, index, path, alt, source)
+
+
+def _write_pdf(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
+    from viz3d.output.pdf import write_pdf
+
+    write_pdf(sheet, figure, index, path, alt, source)
+
+
+_WRITERS = {".png": _write_png, ".svg": _write_svg, ".pdf": _write_pdf}
 
 
 def paint_frame(layer, sheet: Sheet, index: int):  # type: ignore[no-untyped-def]
     """Mesh layer and overlay of one frame, (height, width, 3)."""
     from viz3d.output.paint import Painter
+    from viz3d.output.vector import ghost_marks
 
-    painter = Painter(sheet.size, layer.frame(index))
-    painter.marks(sheet.drawing(index).over, sheet.colours["paper_top"])
+    painter = Painter(sheet.size, layer.frame(index), sheet.theme.face)
+    painter.marks([*ghost_marks(sheet, layer.figure), *sheet.drawing(index).over], sheet.colours["paper_top"])
     return painter.pixels()

@@ -151,6 +151,12 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
         node = node.setdefault(folder, {})
         if not isinstance(node, dict):
             raise SceneError(path, key, "does not lead to a value", nearest=_nearest(key))
+    if text.startswith("["):
+        try:
+            node[last] = tomllib.loads(f"v = {text}")["v"]
+        except tomllib.TOMLDecodeError as error:
+            raise SceneError(path, key, f"found {text!r}", 'write a list like ["bones", "weight"]') from error
+        return
     number = last in ("format", "step", "frames_per_second", "power") and re.fullmatch(r"\d+(\.\d+)?", text)
     node[last] = tomllib.loads(f"v = {text}")["v"] if number else text
 

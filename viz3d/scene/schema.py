@@ -24,6 +24,7 @@ from viz3d.units import Force
 
 FORMAT = 1
 Line = Annotated[str, Field(min_length=1, max_length=160)]
+FileName = Annotated[str, Field(min_length=1, max_length=200)]
 BALANCE = "balance"
 
 Mass = Annotated[float, Quantity("mass", "20 kg", "300 kg", SHAPING, "body mass without loads")]
@@ -167,9 +168,7 @@ class Person(_Part):
     hip_spacing: Spacing | None = None
     pelvic_width: PelvicWidth | None = None
     pelvis_form: Form | None = None
-    bones: Annotated[str, Field(min_length=1, max_length=200)] | None = Field(
-        None, description="bone folder made by 'viz3d bring', in the scene file's folder"
-    )
+    bones: FileName | None = Field(None, description="bone folder made by 'viz3d bring', in the scene file's folder")
     spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
         "harrington", description="how the hip spacing follows from pelvic_width"
     )
@@ -260,6 +259,11 @@ class Load(_Part):
     backpack: Backpack = 0.0
 
 
+LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
+"""What a lecturer builds a picture up from, in the usual order."""
+Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
+Inset = Literal["forces", "free body", "socket", "figure"]
+
 AIDS = ("cane", "elbow crutch", "frame")
 """What a hand can press on."""
 
@@ -318,11 +322,24 @@ class Step(_Part):
 class Picture(_Part):
     """How it is seen."""
 
-    view: Literal["front", "back", "three-quarter", "side"] = "front"
-    backdrop: Literal["light", "dark"] = "light"
+    view: Literal["front", "back", "three-quarter", "side", "joint"] = Field(
+        "front", description="joint: the socket from close by, the femoral head drawn out of it"
+    )
+    backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
+    text: Literal["usual", "large"] = Field("usual", description="size of the words")
+    font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
+    palette: FileName | None = Field(None, description="own colours (.toml) in the scene file's folder")
     size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
     muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
     step: Annotated[int, Field(ge=1)] | None = Field(None, description="step drawn by 'still'; the last by default")
+    ghost: Literal["none", "start"] = Field("none", description="outline of the first step's pose behind the figure")
+    insets: Annotated[list[Inset], Field(max_length=3)] = Field(
+        ["forces", "socket", "figure"], description="up to three, beside the figure, from the top"
+    )
+    layers: list[Layer] | None = Field(None, description="only these layers; all by default")
+    builds: Annotated[list[list[Layer]], Field(max_length=20)] | None = Field(
+        None, description="layers of each picture that 'still --builds' writes"
+    )
     frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
 
     @property
@@ -370,6 +387,18 @@ class Scene(_Part):
             f"person.bones: found {name!r}; allowed: a bone folder inside the scene file's folder (or inside the folder"
             " that VIZ3D_BONES names)"
         )
+
+    def own_file(self, where: str, name: str) -> Path:
+        """A file that the scene names: inside the scene file's folder only.
+
+        Raises
+        ------
+        InputError : there is none, or it leads elsewhere; ``where`` is the key that named it.
+        """
+        path = (self._folder / name).resolve()
+        if path.is_relative_to(self._folder.resolve()) and path.is_file():
+            return path
+        raise InputError(f"{where}: found {name!r}; allowed: a file inside the scene file's folder")
 
     @model_validator(mode="after")
     def _stance_makes_sense(self) -> Scene:

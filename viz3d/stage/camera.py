@@ -19,8 +19,9 @@ TOWARD: dict[str, tuple[float, float, float]] = {
     "back": (-1.0, 0.0, 0.0),
     "side": (0.0, 0.0, 1.0),
     "three-quarter": (0.80, 0.22, 0.56),
+    "joint": (0.50, -0.52, 0.70),
 }
-"""Direction from the scene to the viewer, world axes; side and three-quarter for a right stance leg."""
+"""Direction from the scene to the viewer, world axes; turned views for a right stance leg."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,6 @@ def view_direction(name: str, sign: float) -> Array:
     if name not in TOWARD:
         raise InputError(f"view {name!r}; allowed: {', '.join(TOWARD)}")
     toward = np.array(TOWARD[name])
-    if name in ("side", "three-quarter"):
+    if name in ("side", "three-quarter", "joint"):
         toward[2] *= sign
     return np.asarray(toward / np.linalg.norm(toward))

@@ -1,219 +1,286 @@
-"""Cards: the force polygon, the socket's pressure and the whole figure, beside the main picture.
+"""Cards: beside the main picture the force polygon, the pelvis alone, the socket's pressure, the whole figure.
 
-Question answered: do the forces add up, where does the socket carry, how does the whole person stand?
+Question answered: do the forces add up, what acts on the pelvis, where does the socket carry, how does one stand?
 
-The polygon uses the picture's own force scale (reduced with a note when it would not fit). The two little
-meshes views are cameras for the renderer; their marks are drawn over them. Called by layout.
+Up to three stand in a column. Polygon and pelvis use the picture's own force scale (reduced, one scale for all frames,
+where it would not fit). The little mesh views are cameras for the renderer; their marks are drawn over them.
+Called by layout.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import dataclasses
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
-from viz3d.stage.plan import Plan
-from viz3d.stage.type import wrap
+from viz3d.stage.type import text_width, wrap
 
+if TYPE_CHECKING:
+    from viz3d.stage.layout import Sheet
+
+FORCES, FREE_BODY, SOCKET, FIGURE = CARD_NAMES = ("forces", "free body", "socket", "figure")
+CARDS = (FORCES, SOCKET, FIGURE)
+"""The usual cards, from the top."""
+_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0}
 ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 """Head-to-tail order of the polygon."""
 
 
-@dataclass(frozen=True)
 class Cards:
-    """Boxes of the three cards, pixels; ``shown`` is False on narrow pictures."""
+    """Boxes of the cards, pixels; ``shown`` is False on narrow pictures and where there are none."""
 
-    shown: bool
-    left: float
-    polygon: Box
-    socket: Box
-    figure: Box
+    def __init__(self, size: tuple[int, int], bottom: float, names: tuple[str, ...]) -> None:
+        width, height = size
+        u = height / 1080.0
+        self.shown = bool(names) and width / height >= 1.55
+        self.left, self.right = width - 412 * u, width - 32 * u
+        self.boxes: dict[str, Box] = {}
+        top, gap = 32 * u, 16 * u
+        room = bottom - 16 * u - top - gap * (len(names) - 1)
+        for name in names:
+            tall = room * _SHARE[name] / sum(_SHARE[n] for n in names)
+            self.boxes[name] = Box(self.left, top, self.right, top + tall)
+            top += tall + gap
 
-
-def card_boxes(size: tuple[int, int]) -> Cards:
-    """Where the cards go for a picture of this size."""
-    width, height = size
-    u = height / 1080.0
-    left, right = width - 412 * u, width - 32 * u
-    rows = [(32, 392), (408, 642), (658, 848)]
-    boxes = [Box(left, a * u, right, b * u) for a, b in rows]
-    return Cards(width / height >= 1.55, left, *boxes)
+    def rules(self, sheet: Sheet) -> list[Mark]:
+        """Hairlines that set the cards apart, drawn beneath the meshes."""
+        u, colour = sheet.u, sheet.colours["card_line"]
+        forces = sheet.layers - {"bones", "lever", "pressure", "numbers"}
+        empty = (() if forces else (FORCES, FREE_BODY)) + (() if "pressure" in sheet.layers else (SOCKET,))
+        boxes = [b for name, b in self.boxes.items() if name not in empty]
+        if not boxes:
+            return []
+        side = np.array([[self.left - 14 * u, 40 * u], [self.left - 14 * u, boxes[-1].bottom - 8 * u]])
+        rules = [
+            side,
+            *(np.array([[self.left, b.top - 8 * u], [self.right, b.top - 8 * u]]) for b in boxes if b.top > 40 * u),
+        ]
+        return [Stroke(rule, colour, 1.8 * u) for rule in rules]
 
 
 class Insets:
-    """Cameras of the two mesh insets, and the pixel boxes they fill."""
+    """What the cards hold: cameras and pixel boxes of the mesh views, and every card's marks."""
 
-    def __init__(self, plan: Plan, cards: Cards, u: float) -> None:
-        socket, figure = cards.socket, cards.figure
-        self.socket_box = Box(socket.left + 6 * u, socket.top + 46 * u, socket.right - 108 * u, socket.bottom - 46 * u)
-        self.figure_box = Box(figure.left + 6 * u, figure.top + 6 * u, figure.left + 206 * u, figure.bottom - 6 * u)
-        side = plan.sign
-        toward = np.array([0.50, -0.52, 0.70 * side])
-        box = self.socket_box
-        at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + 4 * u)
-        self.socket = Camera(toward / np.linalg.norm(toward), plan.hip.mean(axis=0), at, 1950 * u)
-        box = self.figure_box
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet, self.cards = sheet, sheet.cards
+        self.front = _facing_front(sheet.camera)
+        boxes, u = sheet.cards.boxes, sheet.u
+        self.views: dict[str, tuple[Box, Camera]] = {}
+        """Card -> the part of the page its meshes fill, and their camera."""
+        if SOCKET in boxes and "pressure" in sheet.layers:
+            b = boxes[SOCKET]
+            box = Box(b.left + 6 * u, b.top + 46 * u, b.right - 108 * u, b.bottom - 46 * u)
+            toward = np.array([0.50, -0.52, 0.70 * sheet.plan.sign])
+            at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + 4 * u)
+            size = 1950 * u * min(1.0, (box.bottom - box.top) / (142 * u))
+            self.views[SOCKET] = (box, Camera(toward / np.linalg.norm(toward), sheet.plan.hip.mean(axis=0), at, size))
+        if FIGURE in boxes:
+            self.views[FIGURE] = self._whole(boxes[FIGURE])
+        if FREE_BODY in boxes:
+            self.free = self._free_body(boxes[FREE_BODY])
+            b = boxes[FREE_BODY]
+            self.views[FREE_BODY] = (Box(b.left + 4 * u, b.top + 48 * u, b.right - 4 * u, b.bottom), self.free.camera)
+
+    def _whole(self, card: Box) -> tuple[Box, Camera]:
+        plan, u = self.sheet.plan, self.sheet.u
+        box = Box(card.left + 6 * u, card.top + 6 * u, card.left + 206 * u, card.bottom - 6 * u)
         tall = 1.05 * float(plan.frames["head"][:, 1, 3].max()) + 0.24
-        scale = (box.bottom - box.top) / tall
-        middle = float(plan.middle_hip[:, 2].mean())
-        centre = np.array([0.0, tall / 2 - 0.055, middle])
-        self.figure = Camera(
-            np.array([1.0, 0.0, 0.0]), centre, ((box.left + box.right) / 2, (box.top + box.bottom) / 2), scale
+        centre = np.array([0.0, tall / 2 - 0.055, float(plan.middle_hip[:, 2].mean())])
+        at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2)
+        return box, Camera(np.array([1.0, 0.0, 0.0]), centre, at, (box.bottom - box.top) / tall)
+
+    def _free_body(self, card: Box) -> FigureOnPage:
+        """The pelvis and the forces on it, as large as the card holds in every frame."""
+        sheet = self.sheet
+        whole = FigureOnPage(sheet.plan, self.front, sheet.per_weight, sheet.theme, sheet.u, sheet.layers)
+        arrows = [a for a in sheet.plan.arrows if LAYER_OF[a.role] in sheet.layers]
+        every = range(0, len(sheet.plan), max(1, len(sheet.plan) // 20))
+        ends = np.array([whole.arrow_ends(a, i) for a in sheet.plan.arrows for i in every]).reshape(-1, 2)
+        low, high = ends.min(axis=0), ends.max(axis=0)
+        room = np.array([card.right - card.left - 120 * sheet.u, card.bottom - card.top - 92 * sheet.u])
+        k = float(min(0.62, (room / np.maximum(high - low, 1.0)).min()))
+        middle = np.array([(card.left + card.right) / 2, (card.top + 46 * sheet.u + card.bottom) / 2])
+        at = middle + k * (np.array(self.front.at) - (low + high) / 2)
+        camera = dataclasses.replace(self.front, at=(float(at[0]), float(at[1])), scale=k * self.front.scale)
+        layers = frozenset({LAYER_OF[a.role] for a in arrows})
+        return dataclasses.replace(whole, camera=camera, per_newton=k * whole.per_newton, layers=layers, size=0.62)
+
+    def marks(self, i: int) -> list[Mark]:
+        """Every card's marks over the meshes."""
+        draw = {FORCES: self._polygon, FREE_BODY: self._pelvis_alone, SOCKET: self._pressure, FIGURE: self._balance}
+        return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
+
+    # ---- the force polygon ----------------------------------------------------------------------------
+
+    def polygon(self, i: int) -> dict[str, tuple[Array, Array]]:
+        """Tail and tip of every side of the polygon, by key, head to tail."""
+        spans, scale = self._spans(), self._polygon_scale()
+        box, u = self.cards.boxes[FORCES], self.sheet.u
+        shown = [k for k in ORDER if k in spans and LAYER_OF[self.sheet.plan.arrow(k).role] in self.sheet.layers]
+        keys = [k for k in shown if np.hypot(*spans[k][i]) > 1.0]
+        chain = (
+            np.concatenate([[np.zeros(2)], np.cumsum([spans[k][i] for k in keys], axis=0)])
+            if keys
+            else np.zeros((1, 2))
+        )
+        middle = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
+        points = (chain - (chain.min(axis=0) + chain.max(axis=0)) / 2) * scale + middle
+        return {k: (points[n], points[n + 1]) for n, k in enumerate(keys)}
+
+    def _spans(self) -> dict[str, Array]:
+        return {a.key: self.front.direction(a.force) * self.sheet.per_weight for a in self.sheet.plan.arrows}
+
+    def _polygon_scale(self) -> float:
+        """Scale of the polygon against the picture, one for all frames and layers."""
+        spans, box, u = self._spans(), self.cards.boxes[FORCES], self.sheet.u
+        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
+        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
+        reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
+        room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
+        return min(1.0, float((room / np.maximum(reach, 1.0)).min()))
+
+    def _polygon(self, box: Box, i: int) -> list[Mark]:
+        """The same vectors, head to tail; with every force shown it closes on the page."""
+        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
+        sides = self.polygon(i)
+        if not sides:
+            return []
+        roles = {a.key: a.role for a in sheet.plan.arrows}
+        whole = all(LAYER_OF[r] in sheet.layers for r in roles.values())
+        x, y = box.left + 20 * u, box.bottom - 26 * u
+        bar = sheet.per_weight * sheet.plan.body_weight * self._polygon_scale()
+        tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
+        heading = "Forces add up to zero" if whole else "Forces, head to tail"
+        marks: list[Mark] = [
+            Words(x, box.top + 36 * u, heading, 25 * t, colours["ink"], "SemiBold"),
+            Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
+            Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
+            Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
+            Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * t, colours["ink"]),
+        ]
+        for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
+            colour, pattern = colours[roles[key]], sheet.theme.pattern(roles[key])
+            outline = d.arrow(tail, tip, 6.5 * u)
+            marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.4 * u, f"polygon {key}")
+        if "numbers" in sheet.layers:
+            middle = np.array([tail for tail, _ in sides.values()]).mean(axis=0)
+            taken: list[Box] = []
+            for key, (tail, tip) in sides.items():
+                value = sheet.plan.arrow(key).values[i][0]
+                marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken, box))
+        return marks
+
+    def _beside(
+        self, key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, taken: list[Box], card: Box
+    ) -> Words:
+        """A value beside its polygon side, on the outer side, moved along until it is free."""
+        u, t, face = self.sheet.u, self.sheet.t, self.sheet.theme.face
+        span = tip - tail
+        aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
+        if aside @ ((tail + tip) / 2 - middle) < 0:
+            aside = -aside
+        number = text.split(maxsplit=1)[0]
+        wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
+        places = [(s, out) for out in (16, 52, 88) for s in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05)]
+        for share, out in places:
+            at = tail + share * span + aside * out * u
+            left = at[0] if aside[0] >= 0 else at[0] - wide
+            left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
+            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
+            if not any(here.overlaps(b, 3 * u) for b in taken):
+                break
+        taken.append(here)
+        return Words(
+            here.left, here.bottom - 4 * u, number, 24 * t, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}"
         )
 
+    # ---- the pelvis alone -----------------------------------------------------------------------------
 
-def card_marks(cards: Cards, colours: dict[str, str], u: float) -> list[Mark]:
-    """Hairlines that set the insets apart, drawn beneath the meshes."""
-    left, right = cards.left, cards.polygon.right
-    rules = [np.array([[left - 14 * u, 40 * u], [left - 14 * u, cards.figure.bottom - 8 * u]])]
-    for box in (cards.socket, cards.figure):
-        rules.append(np.array([[left, box.top - 8 * u], [right, box.top - 8 * u]]))
-    return [Stroke(rule, colours["card_line"], 1.8 * u) for rule in rules]
+    def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
+        """The forces on the pelvis, each at its place."""
+        sheet = self.sheet
+        words = Words(
+            box.left + 20 * sheet.u, box.top + 36 * sheet.u, "The pelvis alone", 25 * sheet.t, sheet.colours["ink"],
+            "SemiBold",
+        )  # fmt: skip
+        bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
+        return [words, *bare.forces(i)] if bare.layers else []
 
+    # ---- the socket -----------------------------------------------------------------------------------
 
-def polygon_scale(cards: Cards, spans: dict[str, Array], u: float) -> float:
-    """Scale of the polygon against the picture, one for all frames; ``spans``: key -> (N, 2) pixels."""
-    keys = [k for k in ORDER if k in spans]
-    chain = np.cumsum([spans[k] for k in keys], axis=0)
-    chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-    reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-    box = cards.polygon
-    room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-    return min(1.0, float((room / np.maximum(reach, 1.0)).min()))
+    def _pressure(self, box: Box, i: int) -> list[Mark]:
+        """Heading, colour bar with its fixed range, and the peak's mark."""
+        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
+        if "pressure" not in sheet.layers:
+            return []
+        marks: list[Mark] = [
+            Words(box.left + 20 * u, box.top + 36 * u, "Pressure in the socket", 25 * t, colours["ink"], "SemiBold")
+        ]
+        top, bottom = box.top + 78 * u, box.bottom - 56 * u
+        left, wide = box.right - 98 * u, 22 * u
+        steps = pressure_map(60, sheet.theme.backdrop == "print")
+        edges = np.linspace(bottom, top, 61)
+        for k, colour in enumerate(steps):
+            low, high = edges[k] + 0.5, edges[k + 1]
+            corners = np.array([[left, low], [left + wide, low], [left + wide, high], [left, high]])
+            marks.append(Shape2D(corners, "#" + "".join(f"{round(c * 255):02X}" for c in colour)))
+        frame = np.array([[left, top], [left + wide, top], [left + wide, bottom], [left, bottom], [left, top]])
+        marks.append(Stroke(frame, colours["ink"], 1.6 * u))
+        most = PRESSURE_RANGE[1]
+        for value in (0.0, 1.0, 2.0, 3.0) if bottom - top > 84 * t else (0.0, 3.0):
+            y = bottom + (top - bottom) * value * 1e6 / most
+            marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
+            marks.append(Words(left + wide + 13 * u, y + 8.5 * t, f"{value:.0f}", 24 * t, colours["ink"]))
+        highest = sheet.plan.pressure.peak[i]
+        if np.isfinite(highest):
+            y = bottom + (top - bottom) * min(float(highest), most) / most
+            mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
+            marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
+        if "numbers" in sheet.layers:
+            over = " ▲" if np.isfinite(highest) and highest > most else ""
+            words = f"peak {sheet.plan.pressure.peak_text[i]}{over}"
+            at = (box.right - 18 * u, box.bottom - 16 * u)
+            marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))
+        return marks
 
+    # ---- the whole figure -----------------------------------------------------------------------------
 
-def polygon_marks(
-    cards: Cards,
-    spans: dict[str, Array],
-    roles: dict[str, str],
-    values: dict[str, str],
-    scale: float,
-    bar: float,
-    colours: dict[str, str],
-    u: float,
-) -> list[Mark]:
-    """The force polygon: the same vectors, head to tail; it closes on the page."""
-    box = cards.polygon
-    keys = [k for k in ORDER if k in spans and np.hypot(*spans[k]) > 1.0]
-    chain = np.concatenate([[np.zeros(2)], np.cumsum([spans[k] for k in keys], axis=0)])
-    low, high = chain.min(axis=0), chain.max(axis=0)
-    middle_of_card = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
-    shift = middle_of_card - scale * (low + high) / 2
-    points = chain * scale + shift
-    middle = points[:-1].mean(axis=0)
-    y, x = box.bottom - 26 * u, box.left + 20 * u
-    tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-    marks: list[Mark] = [
-        Words(x, box.top + 36 * u, "Forces add up to zero", 25 * u, colours["ink"], "SemiBold"),
-        Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
-        Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
-        Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-        Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * u, colours["ink"]),
-    ]
-    taken: list[Box] = []
-    sides = sorted(zip(keys, points[:-1], points[1:], strict=True), key=lambda s: -float(np.hypot(*(s[2] - s[1]))))
-    for key, tail, tip in sides:
-        marks.append(Shape2D(d.arrow(tail, tip, 6.5 * u), colours[roles[key]], 1.4 * u, f"polygon {key}"))
-    for key, tail, tip in zip(keys, points[:-1], points[1:], strict=True):
-        marks.append(_beside(key, tail, tip, middle, values[key], colours[roles[key]], u, taken, box))
-    return marks
-
-
-def _beside(
-    key: str,
-    tail: Array,
-    tip: Array,
-    middle: Array,
-    text: str,
-    colour: str,
-    u: float,
-    taken: list[Box],
-    card: Box,
-) -> Words:
-    """A value beside its polygon side, on the outer side, moved along until it is free."""
-    span = tip - tail
-    aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-    if aside @ ((tail + tip) / 2 - middle) < 0:
-        aside = -aside
-    number = text.split(maxsplit=1)[0]
-    wide, tall = len(number) * 14.5 * u, 26 * u
-    places = [(s, out) for out in (16, 52, 88) for s in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05)]
-    for share, out in places:
-        at = tail + share * span + aside * out * u
-        left = at[0] if aside[0] >= 0 else at[0] - wide
-        left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
-        here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-        if not any(here.overlaps(b, 3 * u) for b in taken):
-            break
-    taken.append(here)
-    return Words(here.left, here.bottom - 4 * u, number, 24 * u, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}")
-
-
-def socket_overlay(cards: Cards, plan: Plan, i: int, colours: dict[str, str], u: float) -> list[Mark]:
-    """Heading, colour bar with its fixed range, and the peak's mark."""
-    box = cards.socket
-    marks: list[Mark] = [
-        Words(box.left + 20 * u, box.top + 36 * u, "Pressure in the socket", 25 * u, colours["ink"], "SemiBold")
-    ]
-    top, bottom = box.top + 78 * u, box.bottom - 56 * u
-    left, wide = box.right - 98 * u, 22 * u
-    steps = pressure_map(60)
-    edges = np.linspace(bottom, top, 61)
-    for k, colour in enumerate(steps):
-        corners = np.array(
-            [
-                [left, edges[k] + 0.5],
-                [left + wide, edges[k] + 0.5],
-                [left + wide, edges[k + 1]],
-                [left, edges[k + 1]],
+    def _balance(self, box: Box, i: int) -> list[Mark]:
+        """Floor, line of gravity and a word on balance over the whole figure."""
+        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
+        view, camera = self.views[FIGURE]
+        floor = camera.project(np.array([0.0, 0.0, 0.0]))[1]
+        marks: list[Mark] = [
+            Stroke(np.array([[view.left + 14 * u, floor], [view.right - 14 * u, floor]]), colours["ground"], 3.5 * u)
+        ]
+        if "weight" in sheet.layers:
+            top = camera.project(sheet.plan.gravity_line[i])
+            line = np.array([[top[0], top[1]], [top[0], floor]])
+            marks += [
+                Stroke(line, colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
+                Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
-        )
-        marks.append(Shape2D(corners, "#" + "".join(f"{round(c * 255):02X}" for c in colour)))
-    frame = np.array([[left, top], [left + wide, top], [left + wide, bottom], [left, bottom], [left, top]])
-    marks.append(Stroke(frame, colours["ink"], 1.6 * u))
-    high = PRESSURE_RANGE[1]
-    for value in (0.0, 1.0, 2.0, 3.0):
-        y = bottom + (top - bottom) * value * 1e6 / high
-        marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
-        marks.append(Words(left + wide + 13 * u, y + 8.5 * u, f"{value:.0f}", 24 * u, colours["ink"]))
-    highest = plan.pressure.peak[i]
-    if np.isfinite(highest):
-        peak = min(float(highest), high)
-        y = bottom + (top - bottom) * peak / high
-        mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
-        marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
-    over = " ▲" if np.isfinite(highest) and highest > high else ""
-    marks.append(
-        Words(box.right - 18 * u, box.bottom - 16 * u, f"peak {plan.pressure.peak_text[i]}{over}", 24 * u,
-              colours["ink"], "SemiBold", "end", 2.5 * u)
-    )  # fmt: skip
-    return marks
+        x, y = view.right + 4 * u, box.top + 36 * u
+        told = f"The body balances {sheet.plan.supports[i]}."
+        if sheet.plan.notices[i]:
+            told = "This pose cannot be held."
+        words = wrap(told, box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+        for k, word in enumerate(words):
+            marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
+        if y + len(words) * 30 * t < floor - 12 * t:
+            where = "floor" if sheet.view == "front" else "from the front"
+            marks.append(Words(x, floor + 4 * u, where, 24 * t, colours["soft"]))
+        return marks
 
 
-def figure_overlay(
-    cards: Cards, insets: Insets, plan: Plan, i: int, turned: bool, colours: dict[str, str], u: float
-) -> list[Mark]:
-    """Floor, line of gravity and a word on balance over the whole figure."""
-    box, camera = insets.figure_box, insets.figure
-    floor = camera.project(np.array([0.0, 0.0, 0.0]))[1]
-    top = camera.project(plan.gravity_line[i])
-    marks: list[Mark] = [
-        Stroke(np.array([[box.left + 14 * u, floor], [box.right - 14 * u, floor]]), colours["ground"], 3.5 * u),
-        Stroke(np.array([[top[0], top[1]], [top[0], floor]]), colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
-        Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
-    ]
-    x, y = box.right + 4 * u, cards.figure.top + 36 * u
-    words = (
-        ["This pose", "cannot", "be held."]
-        if plan.notices[i]
-        else wrap(f"The body balances {plan.supports[i]}.", cards.figure.right - x - 8 * u, 24 * u)
-    )
-    for k, word in enumerate(words):
-        marks.append(Words(x, y + k * 30 * u, word, 24 * u, colours["ink"]))
-    where = "from the front" if turned else "floor"
-    marks.append(Words(x, floor + 4 * u, where, 24 * u, colours["soft"]))
-    return marks
+def _facing_front(camera: Camera) -> Camera:
+    """The same camera from the front: turned views keep their cards true to scale."""
+    if camera.foreshortening >= FULL:
+        return camera
+    return dataclasses.replace(camera, toward=np.array([1.0, 0.0, 0.0]))

@@ -18,7 +18,7 @@ from viz3d.kinematics.frontal import cane_line_distance
 from viz3d.scene.schema import AIDS, Scene
 from viz3d.solution.solve import HELD, HORSESHOE, LUNE, WOULD_FALL, Solved
 from viz3d.stage.muscles import drawn_muscles
-from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Turn
+from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Spot, Turn
 from viz3d.units import GRAVITY
 
 MODEL_LINE = (
@@ -54,6 +54,8 @@ def compose(scene: Scene, solved: Solved) -> Plan:
             LUNE if solved.socket is None else HORSESHOE,
             None if solved.socket is None else solved.socket.displacement,
         ),
+        spots=_spots(world),
+        ghost=scene.picture.ghost == "start" and count > 1,
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[_notice(solved, i) for i in range(count)],
         person_line=_person_line(scene, solved, world.weight),
@@ -90,6 +92,7 @@ def _view(scene: Scene) -> str:
         "back": "Back view",
         "side": f"Side view, from the {side}",
         "three-quarter": f"From the front and the {side}",
+        "joint": f"The {side} socket from below and outside, the head drawn out",
     }[scene.picture.view]
 
 
@@ -291,6 +294,22 @@ def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
         out.append(Dimension(f"cane_lever_{where}", "hand", label, start, world.at_hip(zero, zero),
                              drop, where, values))  # fmt: skip
     return out
+
+
+def _spots(world: _World) -> list[Spot]:
+    """Where the pressure is highest, for the joint view."""
+    solved, pressure = world.solved, world.solved.pressure
+    if solved.socket is None:
+        highest = np.minimum(pressure.pole, pressure.edge)
+        lateral, up = np.sin(highest), np.cos(highest)
+        way = np.stack([np.zeros_like(up), up, world.sign * lateral], axis=-1)
+    else:
+        local = solved.socket.displacement * np.array([1.0, 1.0, world.sign])
+        way = np.einsum("nij,nj->ni", solved.posed.frames["pelvis"][:, :3, :3], local)
+    way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
+    radius = np.broadcast_to(solved.hip.cartilage_radius, len(way))[:, None]
+    texts = [[units.show_megapascals(p) if np.isfinite(p) else "no surface carries it"] for p in solved.peak_pressure]
+    return [Spot("peak", "pressure", "Highest pressure", world.hip + radius * way, "swing", texts)]
 
 
 def _turns(world: _World) -> list[Turn]:

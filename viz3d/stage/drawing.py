@@ -154,3 +154,47 @@ def swept_arc(centre: Array, radius: float, start: float, sweep: float, width: f
     wide = min(1.25 * width, 0.5 * abs(head) * radius + width / 2)
     barbs = [at(base, np.array([radius + wide])), at(end, np.array([radius])), at(base, np.array([radius - wide]))]
     return np.concatenate([at(body, radius + grow), *barbs, at(body, radius - grow)[::-1]])
+
+
+def filled(outline: Array, along: Array, colour: str, inside: str, pattern: str, halo: float, role: str) -> list[Mark]:
+    """An outline filled by a pattern: one that stays apart from the others without colour.
+
+    Parameters
+    ----------
+    along : (2,) direction of the thing, for lines that follow or cross it.
+    inside : colour between the lines. pattern : "solid", "hollow", "rungs", "slant", "rails" or "beads".
+    """
+    if pattern == "solid":
+        return [Shape2D(outline, colour, halo, role)]
+    pen = max(1.0, 0.45 * halo)
+    marks: list[Mark] = [Shape2D(outline, inside, halo, role)]
+    size = float(np.hypot(*along))
+    way = along / size if size > 1e-9 else np.array([1.0, 0.0])
+    aside = np.array([-way[1], way[0]])
+    across = {"rungs": way, "slant": way + aside, "rails": aside}.get(pattern)
+    if across is not None:
+        across = across / np.hypot(*across)
+        gap = {"rungs": 2.2, "slant": 2.6, "rails": 1.35}[pattern] * halo
+        marks += [Stroke(line, colour, pen) for line in _ruled(outline, across, gap)]
+    if pattern == "beads":
+        low, high = float((outline @ way).min()), float((outline @ way).max())
+        middle = float(np.mean([(outline @ aside).min(), (outline @ aside).max()]))
+        for at in np.arange(low + 2.2 * halo, high - 2.6 * halo, 2.6 * halo):
+            marks.append(Shape2D(disc(at * way + middle * aside, 0.72 * halo, 12), colour))
+    marks.append(Stroke(closed(outline), colour, pen * (1.9 if pattern == "hollow" else 1.2)))
+    return marks
+
+
+def _ruled(outline: Array, across: Array, gap: float) -> list[Array]:
+    """Parallel lines ``gap`` apart inside a closed outline; ``across`` is the unit vector square to them."""
+    along = np.array([-across[1], across[0]])
+    u, v = outline @ across, outline @ along
+    after_u, after_v = np.roll(u, -1), np.roll(v, -1)
+    lines = []
+    for level in np.arange(np.ceil(u.min() / gap) * gap, u.max(), gap):
+        cut = (u <= level) != (after_u <= level)
+        share = (level - u[cut]) / (after_u[cut] - u[cut])
+        ends = np.sort(v[cut] + share * (after_v[cut] - v[cut]))
+        for a, b in zip(ends[::2], ends[1::2], strict=False):
+            lines.append(np.stack([level * across + a * along, level * across + b * along]))
+    return lines

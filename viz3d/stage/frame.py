@@ -13,81 +13,129 @@ import numpy as np
 
 from viz3d import units
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.type import wrap
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.type import Face, text_width, wrap
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
 
 
 def title_marks(sheet: Sheet, i: int) -> list[Mark]:
-    """Title, view and stance, and why a posture cannot be held."""
-    u, c = sheet.u, sheet.colours
-    marks: list[Mark] = [
-        Words(48 * u, 76 * u, sheet.plan.title, 46 * u, c["ink"], "Bold"),
-        Words(48 * u, 114 * u, sheet.plan.subtitles[i], 26 * u, c["soft"]),
-    ]
+    """Title, view and stance, and a warning where arrows are foreshortened."""
+    u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
+    room = (sheet.cards.left if sheet.cards.shown else sheet.width) - 96 * u
+    for size in (46 * t, 40 * t, 34 * t, 28 * t):
+        lines = wrap(sheet.plan.title, room, size, "Bold", face)
+        if len(lines) == 1:
+            break
+    marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
+    told = wrap(sheet.plan.subtitles[i], room, 26 * t, face=face)
+    marks.append(Words(48 * u, 80 * u + 34 * t, shortened(told, room, 26 * t, "Regular", face), 26 * t, c["soft"]))
     if not sheet.frontal:
-        marks.append(Words(48 * u, 150 * u, "Arrows not to scale here", 26 * u, c["ink"], "SemiBold"))
+        marks.append(Words(48 * u, 80 * u + 70 * t, "Arrows not to scale here", 26 * t, c["ink"], "SemiBold"))
     return marks
 
 
-def side_marks(sheet: Sheet) -> list[Mark]:
-    """R and L, where the view shows both sides."""
-    u, c = sheet.u, sheet.colours
-    marks: list[Mark] = []
+def shortened(lines: list[str], room: float, size: float, weight: str, face: Face) -> str:
+    """The first of several lines, with an ellipsis where words are missing."""
+    if len(lines) < 2:
+        return lines[0] if lines else ""
+    first = lines[0]
+    while first and text_width(f"{first} …", size, weight, face) > room:
+        first = first[:-1]
+    return f"{first.rstrip()} …"
+
+
+def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
+    """Place, letter and word of the side signs; none where the view shows one side."""
     across = sheet.camera.right[2]
-    if abs(across) < 0.3:
+    if abs(across) < 0.3 or sheet.view == "joint":
         return []
-    for sign, letter, word in ((1.0, "R", "right"), (-1.0, "L", "left")):
-        x = sheet.camera.at[0] + sign * np.sign(across) * 336 * u
-        y = 148 * u
-        circle = d.disc(np.array([x, y]), 24 * u)
+    x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
+    y = 148 * sheet.u + (sheet.t - sheet.u) * 60
+    return [(np.array([x[0], y]), "R", "right"), (np.array([x[1], y]), "L", "left")]
+
+
+def side_boxes(sheet: Sheet) -> list[Box]:
+    """What the side signs cover."""
+    u, t = sheet.u, sheet.t
+    return [Box(p[0] - 46 * t, p[1] - 26 * u, p[0] + 46 * t, p[1] + 30 * u + 34 * t) for p, _, _ in _sides(sheet)]
+
+
+def side_marks(sheet: Sheet) -> list[Mark]:
+    """R and L, where the view shows both sides; in the joint view a cross of axes."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    if sheet.view == "joint":
+        return _axis_cross(sheet)
+    marks: list[Mark] = []
+    for at, letter, word in _sides(sheet):
+        circle = d.disc(at, 24 * u)
         marks += [
             Shape2D(circle, c["card"], role="side"),
             Stroke(closed(circle), c["card_line"], 1.6 * u),
-            Words(x, y + 10 * u, letter, 28 * u, c["ink"], "Bold", "middle"),
-            Words(x, y + 52 * u, word, 24 * u, c["soft"], "Regular", "middle", 3 * u),
+            Words(at[0], at[1] + 10 * u, letter, 28 * u, c["ink"], "Bold", "middle"),
+            Words(at[0], at[1] + 28 * u + 24 * t, word, 24 * t, c["soft"], "Regular", "middle", 3 * u),
         ]
+    return marks
+
+
+def _axis_cross(sheet: Sheet) -> list[Mark]:
+    """Up, front and outward as the close view sees them."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    at = np.array([170 * u, sheet.band.top - 130 * u])
+    marks: list[Mark] = []
+    ways = (((0.0, 1.0, 0.0), "up"), ((1.0, 0.0, 0.0), "front"), ((0.0, 0.0, sheet.plan.sign), "outer side"))
+    for way, word in ways:
+        tip = at + 78 * u * sheet.camera.direction(np.array(way))
+        marks.append(Shape2D(d.arrow(at, tip, 5 * u), c["ink"], 2 * u))
+        away = tip - at
+        beyond = tip + 16 * u * away / max(float(np.hypot(*away)), 1.0)
+        anchor = "middle" if abs(away[0]) < 18 * u else "start" if away[0] > 0 else "end"
+        down = 18 * u if away[1] > 20 * u else 8 * u
+        marks.append(Words(float(beyond[0]), float(beyond[1] + down), word, 24 * t, c["ink"], "Medium", anchor, 3 * u))
     return marks
 
 
 def scale_marks(sheet: Sheet) -> list[Mark]:
     """Length and force bars; turned views have none."""
-    u, c = sheet.u, sheet.colours
+    u, t, c = sheet.u, sheet.t, sheet.colours
     x, y = 48 * u, sheet.band.top - 66 * u
     if not sheet.frontal:
         return []
-    marks = _bar(x, y, 0.10 * sheet.camera.scale, "10 cm", c["soft"], u)
+    marks = _bar(x, y, 0.10 * sheet.camera.scale, "10 cm", c["soft"], u, t)
+    if sheet.layers <= {"bones", "pressure"}:
+        return marks
     weight = sheet.per_weight * sheet.plan.body_weight
     label = f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
-    return marks + _bar(x, y + 40 * u, weight, label, c["ink"], u)
+    return marks + _bar(x, y + 40 * u, weight, label, c["ink"], u, t)
 
 
 def band_marks(sheet: Sheet, i: int) -> list[Mark]:
     """The caption band: what this step shows, who stands there, what the model is."""
-    u, c = sheet.u, sheet.colours
+    u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     box = Box(-2, sheet.band.top, sheet.width + 2, sheet.height + 2)
     edge = np.array([[0.0, sheet.band.top], [sheet.width, sheet.band.top]])
     outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
     usable = sheet.width - 96 * u
-    notice, y = sheet.plan.notices[i], sheet.band.top + 46 * u
+    notice, y = sheet.plan.notices[i], sheet.band.top + 10 * u + 36 * t
     if notice:
-        marks.append(Words(48 * u, sheet.band.top + 35 * u, f"▲ {notice}", 27 * u, c["ink"], "Bold"))
-        y += 40 * u
+        marks.append(Words(48 * u, sheet.band.top + 8 * u + 27 * t, f"▲ {notice}", 27 * t, c["ink"], "Bold"))
+        y += 40 * t
     room = 2 if not notice else 1
-    for size in (38 * u, 34 * u, 27 * u, 25 * u):
-        lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold")
-        if len(lines) <= room and (len(lines) < 2 or size < 38 * u):
+    for size in (38 * t, 34 * t, 27 * t, 25 * t):
+        lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold", face)
+        if len(lines) <= room and (len(lines) < 2 or size < 38 * t):
             break
+    if len(lines) > room:
+        lines = [*lines[: room - 1], shortened(lines[room - 1 :], usable, size, "SemiBold", face)]
     y += 26 * u if len(lines) < 2 and not notice else 0.0
     for line in lines:
         marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
         y += size * 1.26
-    small = 24 * u
-    foot = wrap(sheet.plan.model_line, usable, small)
-    person = wrap(sheet.plan.person_line, usable, small)
+    small = 24 * t
+    foot = wrap(sheet.plan.model_line, usable, small, face=face)
+    person = wrap(sheet.plan.person_line, usable, small, face=face)
     y = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
     for k, line in enumerate(foot):
         marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["soft"]))
@@ -97,12 +145,12 @@ def band_marks(sheet: Sheet, i: int) -> list[Mark]:
     return marks
 
 
-def _bar(x: float, y: float, length: float, text: str, colour: str, u: float) -> list[Mark]:
+def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t: float) -> list[Mark]:
     ends = np.array([[x, y], [x + length, y]])
     tick = np.array([[0.0, -8 * u], [0.0, 8 * u]])
     return [
         Stroke(ends, colour, 3 * u),
         Stroke(ends[0] + tick, colour, 3 * u),
         Stroke(ends[1] + tick, colour, 3 * u),
-        Words(x + length + 14 * u, y + 8 * u, text, 24 * u, colour),
+        Words(x + length + 14 * u, y + 8 * t, text, 24 * t, colour),
     ]

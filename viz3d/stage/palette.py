@@ -24,8 +24,25 @@ PRESSURE_RANGE = (0.0, 3.0e6)
 
 @lru_cache
 def palette(backdrop: str) -> dict[str, str]:
-    """Colour names to "#RRGGBB" for "light" or "dark"."""
+    """Colour names to "#RRGGBB" for "light", "dark" or "print"."""
     return {k: str(v) for k, v in read_toml("viz3d.stage", "palette.toml")[backdrop].items()}
+
+
+def patterns(backdrop: str) -> dict[str, str]:
+    """Role -> how its arrows are filled; empty where colour alone is enough."""
+    rows = read_toml("viz3d.stage", "palette.toml")["patterns"]
+    return {k: str(v) for k, v in rows.get(backdrop, {}).items()}
+
+
+def contrast(a: str, b: str) -> float:
+    """Contrast ratio of two colours, 1 to 21 (WCAG 2.2, its definition of relative luminance)."""
+
+    def luminance(colour: str) -> float:
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in rgb(colour)]
+        return float(np.dot([0.2126, 0.7152, 0.0722], linear))
+
+    high, low = sorted((luminance(a), luminance(b)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
 
 
 def rgb(colour: str) -> tuple[float, float, float]:
@@ -41,13 +58,13 @@ def rgb(colour: str) -> tuple[float, float, float]:
 
 
 @lru_cache
-def pressure_map(steps: int = 256) -> Array:
-    """Colours of the pressure map, (steps, 3) fractions, low to high."""
+def pressure_map(steps: int = 256, grey: bool = False) -> Array:
+    """Colours of the pressure map, (steps, 3) fractions, low to high; with ``grey`` its lightness alone."""
     t = np.linspace(0.0, 1.0, steps)
     lightness = 0.93 - 0.63 * t
     chroma = 0.045 + 0.12 * np.sin(np.pi * (0.12 + 0.78 * t))
     hue = np.radians(86.0 - 92.0 * t)
-    return _from_oklch(lightness, chroma, hue)
+    return _from_oklch(lightness, 0.0 * chroma if grey else chroma, hue)
 
 
 def _from_oklch(lightness: Array, chroma: Array, hue: Array) -> Array:
@@ -67,12 +84,11 @@ def _from_oklch(lightness: Array, chroma: Array, hue: Array) -> Array:
     return np.asarray(np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055))
 
 
-def pressure_colours(pressure: Array, backdrop: str) -> Array:
+def pressure_colours(pressure: Array, colours: dict[str, str], grey: bool = False) -> Array:
     """Colours (V, 3) of pressures in Pa; zero keeps bare cartilage, above the range gets its own colour."""
     low, high = PRESSURE_RANGE
-    colours = pressure_map()
     index = np.clip((pressure - low) / (high - low) * 255.0, 0, 255).astype(int)
-    out = colours[index]
-    out[pressure <= 0.0] = rgb(palette(backdrop)["cartilage"])
-    out[pressure > high] = rgb(palette(backdrop)["over_range"])
+    out = pressure_map(grey=grey)[index]
+    out[pressure <= 0.0] = rgb(colours["cartilage"])
+    out[pressure > high] = rgb(colours["over_range"])
     return np.asarray(out)

@@ -10,6 +10,7 @@ Made by :mod:`viz3d.stage.compose`; read by :mod:`viz3d.stage.layout` and the ou
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from viz3d.stage.drawing import Array
 from viz3d.units import show_bw
@@ -54,6 +55,18 @@ class Dimension:
     start: Array
     end: Array
     drop: float
+    side: str
+    values: list[list[str]]
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A named place (N, 3) without a force, for close views."""
+
+    key: str
+    role: str
+    label: str
+    point: Array
     side: str
     values: list[list[str]]
 
@@ -127,11 +140,26 @@ class Plan:
     turns: list[Turn]
     muscles: list[Muscle]
     pressure: Pressure
+    spots: list[Spot]
+    """Places that the joint view names."""
     captions: list[str]
     notices: list[str]
     """Per frame: "" or why the posture could not be held."""
+    ghost: bool
+    """True where the first frame's outline stands behind."""
     person_line: str
     model_line: str
 
     def __len__(self) -> int:
         return len(self.hip)
+
+    def arrow(self, key: str) -> Arrow:
+        """The arrow of a key."""
+        return next(a for a in self.arrows if a.key == key)
+
+    def shown(self, i: int) -> dict[str, Any]:
+        """Every number of one frame as it is written in pictures: key -> its label and lines."""
+        items: list[Arrow | Dimension] = [*self.arrows, *self.dimensions]
+        out: dict[str, Any] = {x.key: {"label": x.label, "lines": x.values[i]} for x in items}
+        out["peak_pressure"] = {"label": "Peak pressure in the socket", "lines": [self.pressure.peak_text[i]]}
+        return out

@@ -1,0 +1,149 @@
+"""PDF stills: the same outlines, marks and words as the SVG, with the font embedded.
+
+Question answered: how does the picture go into a printed handout or a slide, sharp at any size?
+
+Text is live and can be searched. Called by still.
+"""
+
+from __future__ import annotations
+
+import itertools
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+from fpdf import FPDF
+from fpdf.enums import PathPaintRule, TextMode
+
+from viz3d.output.outline import Patch, sheet_patches
+from viz3d.output.vector import ghost_marks
+from viz3d.output.views import MAIN
+from viz3d.shapes.skeleton import Figure
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.layout import Sheet
+from viz3d.stage.palette import rgb
+from viz3d.stage.type import WEIGHTS, needs_shaping, text_width
+
+PAGE_WIDTH = 960.0
+"""Width of the page, points: a wide slide's."""
+
+
+def write_pdf(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
+    """Write frame ``index`` of a sheet as a one-page PDF.
+
+    Parameters
+    ----------
+    alt : the picture in words. source : what made it, for the metadata.
+    """
+    page = _Page(sheet)
+    c = sheet.colours
+    page.box(Box(0, 0, sheet.width, sheet.height), c["paper_top"])
+    drawing = sheet.drawing(index)
+    page.marks(drawing.under, c["card"])
+    for view, patches in sheet_patches(sheet, figure, index):
+        with page.clipped(view.box):
+            for patch in patches:
+                page.patch(patch)
+        if view.name == MAIN:
+            steps = np.linspace(118, 268, 24) * sheet.u
+            page.box(Box(view.box.left, 0, view.box.right, steps[0]), c["paper_top"])
+            for k, (a, b) in enumerate(itertools.pairwise(steps)):
+                page.box(Box(view.box.left, a, view.box.right, b), c["paper_top"], 1.0 - k / 23)
+    page.marks([*ghost_marks(sheet, figure), *drawing.over], c["paper_top"])
+    page.save(path, sheet.plan.title, alt, source)
+
+
+class _Page:
+    """One page in the sheet's pixels."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.k = PAGE_WIDTH / sheet.width
+        self.pdf = FPDF(unit="pt", format=(PAGE_WIDTH, sheet.height * self.k))
+        self.pdf.set_auto_page_break(False)
+        self.pdf.set_margin(0)
+        self.pdf.set_creation_date(datetime(2000, 1, 1, tzinfo=UTC))
+        self.pdf.add_page()
+        self.pdf.allow_images_transparency = True
+        for weight in WEIGHTS:
+            self.pdf.add_font(weight, fname=sheet.theme.face.file(weight))
+
+    def save(self, path: Path, title: str, alt: str, source: str) -> None:
+        self.pdf.set_title(title)
+        self.pdf.set_subject(alt)
+        self.pdf.set_creator(source)
+        self.pdf.set_lang("en")
+        path.write_bytes(bytes(self.pdf.output()))
+
+    def clipped(self, box: Box):  # type: ignore[no-untyped-def]
+        k = self.k
+        return self.pdf.rect_clip(box.left * k, box.top * k, (box.right - box.left) * k, (box.bottom - box.top) * k)
+
+    def box(self, box: Box, fill: str, opacity: float = 1.0) -> None:
+        corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
+        self._path([np.array(corners)], fill=fill, opacity=opacity)
+
+    def patch(self, patch: Patch) -> None:
+        if patch.paths:
+            self._path(patch.paths, patch.fill, patch.edge, patch.width, patch.opacity)
+
+    def marks(self, marks: list[Mark], halo: str) -> None:
+        for mark in marks:
+            if isinstance(mark, Words):
+                self._words(mark, halo)
+            elif isinstance(mark, Shape2D):
+                if mark.halo:
+                    self._path([mark.points], "", halo, 2 * mark.halo)
+                self._path([mark.points], mark.fill, opacity=mark.opacity)
+            else:
+                self._stroke(mark, halo)
+
+    def _stroke(self, mark: Stroke, halo: str) -> None:
+        if mark.halo:
+            self._path([mark.points], "", halo, mark.width + 2 * mark.halo, dash=mark.dash, closed=False)
+        self._path([mark.points], "", mark.colour, mark.width, mark.opacity, mark.dash, closed=False)
+
+    def _words(self, mark: Words, halo: str) -> None:
+        face, k = self.sheet.theme.face, self.k
+        x = mark.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.anchor] * text_width(
+            mark.text, mark.size, mark.weight, face
+        )
+        self.pdf.set_font(mark.weight, size=mark.size * k)
+        self.pdf.set_text_shaping(needs_shaping(mark.text))
+        if mark.halo:
+            with self.pdf.local_context(text_mode=TextMode.STROKE, line_width=2 * mark.halo * k, draw_color=_rgb(halo)):
+                self.pdf.text(x * k, mark.y * k, mark.text)
+        self.pdf.set_text_color(*_rgb(mark.colour))
+        self.pdf.text(x * k, mark.y * k, mark.text)
+
+    def _path(
+        self, paths: list[Array], fill: str, edge: str = "", width: float = 0.0, opacity: float = 1.0,
+        dash: tuple[float, float] | None = None, closed: bool = True,
+    ) -> None:  # fmt: skip
+        rule = {
+            (True, False): PathPaintRule.FILL_EVENODD, (False, True): PathPaintRule.STROKE,
+            (True, True): PathPaintRule.STROKE_FILL_EVENODD,
+        }[bool(fill), bool(edge)]  # fmt: skip
+        with self.pdf.new_path(paint_rule=rule) as path:
+            path.style.auto_close = closed
+            if fill:
+                path.style.fill_color = fill
+                path.style.fill_opacity = opacity
+            if edge:
+                path.style.stroke_color = edge
+                path.style.stroke_width = width * self.k
+                path.style.stroke_opacity = opacity
+                path.style.stroke_join_style = "round"
+                if dash:
+                    path.style.stroke_dash_pattern = [d * self.k for d in dash]
+            for points in paths:
+                path.move_to(*(points[0] * self.k))
+                for point in points[1:]:
+                    path.line_to(*(point * self.k))
+                if closed:
+                    path.close()
+
+
+def _rgb(colour: str) -> tuple[int, int, int]:
+    red, green, blue = (round(255 * v) for v in rgb(colour))
+    return red, green, blue

@@ -1,0 +1,196 @@
+"""One plan seen by one camera at one force scale: its arrows, levers and arcs in pixels.
+
+Question answered: where on the page do this figure's forces and lever arms lie, and which marks draw them?
+
+The same figure serves the main picture, the free-body inset and every panel. Frontal marks (levers, arcs) exist in
+front and back views only. Pixels; ``u`` is 1/1080 of the page's height. Called by layout, cards and panels.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.scene.schema import LAYERS
+from viz3d.stage import drawing as d
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, closed
+from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.theme import Theme
+
+SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
+"""Arrow shaft widths in u."""
+ARC_RADIUS = 96.0
+"""Radius of every moment's arc, u: equal moments look equal."""
+ARC_PER_NEWTON_METRE = np.radians(1.5)
+LAYER_OF = {
+    "weight": "weight",
+    "load": "weight",
+    "muscle": "muscle",
+    "joint": "joint",
+    "hand": "cane",
+    "ground": "cane",
+}
+"""The layer that brings a role's arrow."""
+FULL = 0.95
+"""Least foreshortening at which lengths across may be read off."""
+_EDGE_ON = 0.5
+
+
+@dataclass(frozen=True)
+class FigureOnPage:
+    """``per_newton``: pixels per newton. ``size``: thickness of lines and shafts against the usual."""
+
+    plan: Plan
+    camera: Camera
+    per_newton: float
+    theme: Theme
+    u: float
+    layers: frozenset[str] = frozenset(LAYERS)
+    size: float = 1.0
+
+    @property
+    def frontal(self) -> bool:
+        """True where lengths across are true to scale."""
+        return self.camera.foreshortening >= FULL
+
+    # ---- what is shown --------------------------------------------------------------------------------
+
+    def arrows(self) -> list[Arrow]:
+        """Arrows drawn in this view; seen from the side, hand forces would lie on the joint's."""
+        edge_on = self.camera.foreshortening < _EDGE_ON
+        return [
+            a for a in self.plan.arrows
+            if LAYER_OF[a.role] in self.layers and not (edge_on and a.role in ("hand", "load"))
+        ]  # fmt: skip
+
+    def dimensions(self) -> list[Dimension]:
+        """Lever arms drawn in this view: with their force's layer, and the levers' own."""
+        if not self.frontal or "lever" not in self.layers:
+            return []
+        return [x for x in self.plan.dimensions if LAYER_OF[x.role] in self.layers]
+
+    def is_idle(self, key: str, i: int) -> bool:
+        """True where there is no force to show; a muscle that does not pull has no lever to show either."""
+        owner = "muscle" if key == "muscle_lever" else key
+        return any(a.key == owner and a.is_idle(i) for a in self.plan.arrows)
+
+    # ---- geometry -------------------------------------------------------------------------------------
+
+    def arrow_ends(self, arrow: Arrow, i: int) -> tuple[Array, Array]:
+        """Tail and tip of an arrow in pixels."""
+        at = self.camera.project(arrow.point[i])
+        span = self.camera.direction(arrow.force[i]) * self.per_newton
+        return (at, at + span) if arrow.holds == "tail" else (at - span, at)
+
+    def dimension_ends(self, dimension: Dimension, i: int) -> tuple[Array, Array]:
+        """Ends of a dimension line in pixels."""
+        start, end = (self.camera.project(p[i]) for p in (dimension.start, dimension.end))
+        if np.isfinite(dimension.drop):
+            level = float(self.camera.project(self.plan.hip)[:, 1].mean()) + dimension.drop * self.camera.scale
+            start, end = np.array([start[0], level]), np.array([end[0], level])
+        return start, end
+
+    # ---- marks ----------------------------------------------------------------------------------------
+
+    def lines_of_action(self, i: int) -> list[Mark]:
+        """Dashed lines from a force and from the hip down to their dimension line."""
+        marks: list[Mark] = []
+        u, colours = self.u * self.size, self.theme.colours
+        dash = (7 * u, 6 * u)
+        for dimension in self.dimensions():
+            if self.is_idle(dimension.key, i) or not np.isfinite(dimension.drop):
+                continue
+            start, end = self.dimension_ends(dimension, i)
+            top, hip = (self.camera.project(p[i]) for p in (dimension.start, dimension.end))
+            beyond = 12 * u * np.array([0.0, 1.0])
+            marks += [
+                Stroke(np.stack([top, start + beyond]), colours[dimension.role], 2.4 * u, dash, 2 * u),
+                Stroke(np.stack([hip, end + beyond]), colours["ink"], 2.0 * u, dash, 2 * u),
+            ]
+        return marks
+
+    def forces(self, i: int) -> list[Mark]:
+        """Arcs, arrows, the centre of mass, dimension lines and the hip's ring, in drawing order."""
+        marks = self._arcs(i) if self.frontal and "lever" in self.layers else []
+        for arrow in self.arrows():
+            marks += self._arrow(arrow.role, *self.arrow_ends(arrow, i))
+        if "weight" in self.layers:
+            weight = next(a for a in self.plan.arrows if a.key == "weight")
+            at = self.camera.project(weight.point[i])
+            marks += quartered_disc(at, 15 * self.u * self.size, self.theme.colours)
+        for dimension in self.dimensions():
+            if not self.is_idle(dimension.key, i):
+                marks += self._dimension(dimension, i)
+        return [*marks, *self._hip_ring(i)]
+
+    def ends(self, i: int) -> dict[str, tuple[Array, Array]]:
+        """Tail and tip by arrow key."""
+        return {a.key: self.arrow_ends(a, i) for a in self.arrows()}
+
+    def _arrow(self, role: str, tail: Array, tip: Array) -> list[Mark]:
+        u, colour = self.u * self.size, self.theme.colours[role]
+        length = float(np.hypot(*(tip - tail)))
+        if length < 2.0 * self.u:
+            return []
+        outline = d.arrow(tail, tip, SHAFT[role] * u)
+        marks = d.filled(
+            outline, tip - tail, colour, self.theme.colours["card"], self.theme.pattern(role), 3.5 * u, role
+        )
+        if length < 14.0 * self.u:
+            ring = closed(d.disc((tail + tip) / 2, 17 * self.u))
+            marks.append(Stroke(ring, colour, 2.2 * self.u, halo=2 * self.u))
+        return marks
+
+    def _hip_ring(self, i: int) -> list[Mark]:
+        u = self.u * self.size
+        outline = d.disc(self.camera.project(self.plan.hip[i]), 8.5 * u)
+        inside = Shape2D(outline, self.theme.colours["card"], 2 * u)
+        return [inside, Stroke(closed(outline), self.theme.colours["ink"], 3 * u)]
+
+    def _dimension(self, dimension: Dimension, i: int) -> list[Mark]:
+        start, end = self.dimension_ends(dimension, i)
+        span = end - start
+        u, length = self.u * self.size, float(np.hypot(*span))
+        if length < 3 * u:
+            return []
+        aside = np.array([-span[1], span[0]]) / length * 9 * u
+        ink, halo = self.theme.colours["ink"], 2.5 * u
+        return [
+            Stroke(np.stack([start, end]), ink, 3 * u, halo=halo, role=dimension.key),
+            Stroke(np.stack([start - aside, start + aside]), ink, 3 * u, halo=halo),
+            Stroke(np.stack([end - aside, end + aside]), ink, 3 * u, halo=halo),
+        ]
+
+    def _arcs(self, i: int) -> list[Mark]:
+        """Moments as arcs about the hip; those turning the same way stand end to end."""
+        hip = self.camera.project(self.plan.hip[i])
+        outward = np.sign(self.camera.right[2] * self.plan.sign)
+        start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
+        u = self.u * self.size
+        marks: list[Mark] = []
+        for turn in self.plan.turns:
+            moment = float(turn.moment[i])
+            way = 1.0 if moment >= 0 else -1.0
+            sweep = moment * ARC_PER_NEWTON_METRE * outward
+            if abs(sweep) < 0.05 or LAYER_OF[turn.role] not in self.layers:
+                continue
+            outline = d.swept_arc(hip, ARC_RADIUS * u, start[way], sweep, 8 * u)
+            middle = start[way] + sweep / 2
+            along = np.array([-np.sin(middle), -np.cos(middle)])
+            colour, inside = self.theme.colours[turn.role], self.theme.colours["card"]
+            marks += d.filled(outline, along, colour, inside, self.theme.pattern(turn.role), 2.5 * u, turn.key)
+            start[way] += sweep
+        return marks
+
+
+def quartered_disc(at: Array, radius: float, colours: dict[str, str]) -> list[Mark]:
+    """The sign for a centre of mass: a disc in quarters."""
+    marks: list[Mark] = [Shape2D(d.disc(at, radius), colours["card"], radius * 0.25)]
+    for start in (0.0, np.pi):
+        turn = np.linspace(start, start + np.pi / 2, 13)
+        arc = at + radius * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+        marks.append(Shape2D(np.concatenate([at[None], arc]), colours["weight"]))
+    marks.append(Stroke(closed(d.disc(at, radius)), colours["weight"], radius * 0.22))
+    return marks

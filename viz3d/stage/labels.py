@@ -1,0 +1,199 @@
+"""Where labels stand: beside the figure, clear of each other, of every arrow and of the joint, through a whole film.
+
+Question answered: which place does each label take, so that nothing overlaps in any frame and leaders stay short?
+
+Labels stand in two columns. Every place of a fine grid that some frame's arrow, the joint or a sign would touch is
+struck out; among the rest an integer programme picks the places with the least squared distance from what the labels
+name. One solution serves all frames. Where there is no room for all lines the smaller ones are dropped first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.errors import InputError
+from viz3d.stage.drawing import Array, Box
+from viz3d.stage.type import INTER, Face, text_width, wrap
+
+STEP = 6.0
+"""Spacing of the places tried, u."""
+GAP = 12.0
+"""Least distance between two labels, u."""
+CLEAR = 5.0
+"""Least distance between a label and an arrow, u."""
+_OUTWARD = (0.0, 30.0, 60.0, 100.0)
+"""How far from the figure's side of its column a label may stand, u."""
+_SMALL = 24.0
+_JOINT_LEADER = 1e6
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A label to place.
+
+    Parameters
+    ----------
+    lines : its name; values : the most lines it shows in any frame, by line the widest text.
+    targets : (F, 2) pixels of what it names, in some frames.
+    """
+
+    key: str
+    role: str
+    name: str
+    values: list[list[str]]
+    side: str
+    targets: Array
+    first: float = 34.0
+    """Size of the first value, before the words' factor."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One margin: ``x`` is the labels' edge towards the figure, ``limit`` the farthest they may reach."""
+
+    x: float
+    limit: float
+    anchor: str
+    """ "start" right of the figure, "end" left of it."""
+
+    @property
+    def outward(self) -> float:
+        """+1 right of the figure, -1 left of it."""
+        return 1.0 if self.anchor == "start" else -1.0
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A placed label: name lines, how many value lines fit, where it stands."""
+
+    wanted: Wanted
+    name: list[str]
+    shown: int
+    x: float
+    box: Box
+    sizes: list[float]
+
+
+def place_labels(
+    wanted: list[Wanted], columns: dict[str, Column], span: tuple[float, float], obstacles: list[Box], joint: Array,
+    u: float, text: float, face: Face = INTER,
+) -> dict[str, Placed]:  # fmt: skip
+    """Places for all labels.
+
+    Parameters
+    ----------
+    span : top and bottom of the columns. obstacles : boxes no label may touch. joint : (F, 2) pixels.
+    u : 1/1080 of the page's height. text : the words' factor.
+
+    Raises
+    ------
+    InputError : the page is too small for these labels.
+    """
+    out: dict[str, Placed] = {}
+    for side, column in columns.items():
+        some = [w for w in wanted if w.side == side]
+        if not some:
+            continue
+        for shown in (9, 2, 1):
+            placed = _column(some, shown, column, span, obstacles, joint, u, text, face)
+            if placed is not None:
+                break
+        else:
+            raise InputError(
+                f"picture.size: too small for {len(some)} labels beside the figure; give a larger or wider picture,"
+                " usual text, or fewer picture.layers"
+            )
+        out |= {p.wanted.key: p for p in placed}
+    return out
+
+
+def _column(
+    wanted: list[Wanted], shown: int, column: Column, span: tuple[float, float], obstacles: list[Box], joint: Array,
+    u: float, text: float, face: Face,
+) -> list[Placed] | None:  # fmt: skip
+    """One column's labels with at most ``shown`` value lines, or None where they do not fit."""
+    t, room = u * text, abs(column.limit - column.x)
+    walls = np.array([(b.left, b.top, b.right, b.bottom) for b in obstacles]).reshape(-1, 4)
+    choices: list[list[tuple[float, Placed]]] = []
+    for one in wanted:
+        name = wrap(one.name, room, _SMALL * t, "Medium", face)
+        lines = min(shown, max((len(v) for v in one.values), default=0))
+        sizes = [one.first * t] + [_SMALL * t] * (lines - 1) if lines else []
+        wide = max([text_width(n, _SMALL * t, "Medium", face) for n in name] + _widths(one, sizes, face))
+        if wide > room:
+            return None
+        tall = len(name) * 1.25 * _SMALL * t + sum(1.25 * s for s in sizes) + 4 * t
+        choices.append(list(_places(one, name, lines, sizes, wide, tall, column, span, walls, joint, u)))
+        if not choices[-1]:
+            return None
+    return _choose(choices, u)
+
+
+def _widths(one: Wanted, sizes: list[float], face: Face) -> list[float]:
+    shown = {(v[k], k) for v in one.values for k in range(min(len(v), len(sizes)))}
+    return [text_width(words, sizes[k], "Bold" if k == 0 else "Regular", face) for words, k in shown]
+
+
+def _places(
+    one: Wanted, name: list[str], lines: int, sizes: list[float], wide: float, tall: float, column: Column,
+    span: tuple[float, float], walls: Array, joint: Array, u: float,
+) -> Iterator[tuple[float, Placed]]:  # fmt: skip
+    """(cost, place) of every free place of one label."""
+    low, high = span
+    aim = float(one.targets[:, 1].mean())
+    tops = np.arange(low, high - tall + 0.1, STEP * u)
+    half = 0.5 * _SMALL * u
+    for k, out in enumerate(_OUTWARD):
+        x = column.x + column.outward * out * u
+        if abs(column.limit - x) < wide:
+            break
+        left = x if column.anchor == "start" else x - wide
+        meets = (left - CLEAR * u < walls[:, 2]) & (walls[:, 0] < left + wide + CLEAR * u)
+        hit = (
+            (tops[:, None] - CLEAR * u < walls[meets, 3]) & (walls[meets, 1] < tops[:, None] + tall + CLEAR * u)
+        ).any(1)
+        for top in tops[~hit]:
+            at = np.array([x, top + half])
+            cost = ((at[1] - aim) / u) ** 2 + (6.0 * out) ** 2 * 0.25
+            if one.key != "joint" and _passes(at, one.targets, joint, 16.0 * u):
+                cost += _JOINT_LEADER
+            yield cost + k, Placed(one, name, lines, x, Box(left, float(top), left + wide, float(top) + tall), sizes)
+
+
+def _passes(start: Array, ends: Array, joint: Array, near: float) -> bool:
+    """True where a straight leader comes near the joint in some frame."""
+    along = ends - start
+    length = np.maximum((along**2).sum(axis=1), 1e-9)
+    share = np.clip(((joint - start) * along).sum(axis=1) / length, 0.0, 1.0)
+    away = np.linalg.norm(start + share[:, None] * along - joint, axis=1)
+    return bool((away < near).any())
+
+
+def _choose(choices: list[list[tuple[float, Placed]]], u: float) -> list[Placed] | None:
+    """The cheapest places that keep their distance: one of each label, each height of the column used once."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
+
+    flat = [(k, cost, place) for k, some in enumerate(choices) for cost, place in some]
+    cell, gap = STEP * u, GAP * u
+    first = min(p.box.top for _, _, p in flat)
+    rows, columns = [], []
+    for j, (_, _, p) in enumerate(flat):
+        cells = range(int((p.box.top - first) / cell + 1e-6), int((p.box.bottom + gap - first) / cell + 1e-6) + 1)
+        rows += list(cells)
+        columns += [j] * len(cells)
+    count = max(rows) + 1
+    taken = csr_array((np.ones(len(rows)), (rows, columns)), shape=(count, len(flat)))
+    each = csr_array((np.ones(len(flat)), ([k for k, _, _ in flat], range(len(flat)))), shape=(len(choices), len(flat)))
+    found = milp(
+        np.array([cost for _, cost, _ in flat]),
+        integrality=np.ones(len(flat)), bounds=Bounds(0, 1),
+        constraints=[LinearConstraint(taken, -np.inf, 1.0), LinearConstraint(each, 1.0, 1.0)],
+        options={"node_limit": 3000},
+    )  # fmt: skip
+    if found.x is None:
+        return None
+    return [place for (_, _, place), used in zip(flat, found.x, strict=True) if used > 0.5]
