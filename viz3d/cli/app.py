@@ -10,6 +10,7 @@ from viz3d.cli import (
     bring,
     chart,
     check,
+    compare,
     doctor,
     film,
     hold,
@@ -58,6 +59,7 @@ app.command("raise", rich_help_panel=NUMBERS)(raise_leg.raise_leg)
 app.command("spread", rich_help_panel=NUMBERS)(spread.spread)
 app.command("chart", rich_help_panel=NUMBERS)(chart.chart)
 app.command("still", rich_help_panel=PICTURES)(still.still)
+app.command("compare", rich_help_panel=PICTURES)(compare.compare)
 app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)

@@ -34,14 +34,19 @@ _FOCUS = (230.0, 520.0, 0.30)
 
 
 class MeshLayer:
-    """Draws the solid layer of a sheet; use as a context manager so that windows are closed."""
+    """Draws the solid layer of a sheet; use as a context manager so that windows are closed.
 
-    def __init__(self, sheet: Sheet, figure: Figure) -> None:
+    Parameters
+    ----------
+    page : what lies behind it, (height, width, 3); an empty page by default.
+    """
+
+    def __init__(self, sheet: Sheet, figure: Figure, page: Pixels | None = None) -> None:
         gl.require()
         with interrupt_held():
-            self._build(sheet, figure)
+            self._build(sheet, figure, page)
 
-    def _build(self, sheet: Sheet, figure: Figure) -> None:
+    def _build(self, sheet: Sheet, figure: Figure, page: Pixels | None) -> None:
         self.sheet, self.figure = sheet, figure
         self.width, self.height = sheet.size
         self.drawn = round(sheet.band.top)
@@ -53,7 +58,7 @@ class MeshLayer:
         self._shells: list[Any] = [None for _ in self.views]
         self._fill()
         self.flesh = Flesh(self.bones, 0, sheet.plan.muscles if shows_muscles(sheet) else [], sheet.colours)
-        self.backdrop = self._backdrop()
+        self.backdrop = self._backdrop(page)
         self._focus, self._rise = self._focus_masks()
 
     def __enter__(self) -> MeshLayer:
@@ -114,8 +119,8 @@ class MeshLayer:
         across = (at[:, 0] > box.left - reach) & (at[:, 0] < box.right + reach)
         return bool((across & (at[:, 1] > box.top - reach) & (at[:, 1] < box.bottom + reach)).any())
 
-    def _backdrop(self) -> Pixels:
-        painter = Painter(self.sheet.size, paper(self.sheet.size, self.sheet.colours))
+    def _backdrop(self, page: Pixels | None) -> Pixels:
+        painter = Painter(self.sheet.size, paper(self.sheet.size, self.sheet.colours) if page is None else page)
         painter.marks(self.sheet.drawing(0).under, self.sheet.colours["card"])
         return painter.pixels()
 
@@ -128,8 +133,11 @@ class MeshLayer:
         full, far, low = _FOCUS
         share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
         share = share * share * (3 - 2 * share)
-        rise = np.clip((np.arange(box.top, box.bottom)[:, None] / u - 118.0) / 150.0, 0, 1)
+        start, end, out = self.sheet.fades
+        rise = np.clip((np.arange(box.top, box.bottom)[:, None] - start) / (end - start), 0, 1)
         rise = rise * rise * (3 - 2 * rise)
+        if out:
+            rise = rise * np.clip((box.bottom - np.arange(box.top, box.bottom)[:, None]) / u / 70.0, 0, 1)
         bones = (1.0 - (1.0 - low) * share) * rise
         skin = np.broadcast_to(rise, bones.shape)
         return bones.astype(np.float32), skin.astype(np.float32)

@@ -20,7 +20,7 @@ from viz3d.output.vector import ghost_marks
 from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
-from viz3d.stage.layout import Sheet
+from viz3d.stage.page import Page, Part
 from viz3d.stage.palette import rgb
 from viz3d.stage.type import WEIGHTS, needs_shaping, text_width
 
@@ -28,45 +28,53 @@ PAGE_WIDTH = 960.0
 """Width of the page, points: a wide slide's."""
 
 
-def write_pdf(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
-    """Write frame ``index`` of a sheet as a one-page PDF.
+def write_pdf(page: Page, figures: list[Figure], path: Path, source: str) -> None:
+    """Write a page as a one-page PDF.
 
     Parameters
     ----------
-    alt : the picture in words. source : what made it, for the metadata.
+    figures : the meshes of each part. source : what made it, for the metadata.
     """
-    page = _Page(sheet)
-    c = sheet.colours
-    page.box(Box(0, 0, sheet.width, sheet.height), c["paper_top"])
-    drawing = sheet.drawing(index)
-    page.marks(drawing.under, c["card"])
-    for view, patches in sheet_patches(sheet, figure, index):
-        with page.clipped(view.box):
+    paper, c = _Paper(page), page.theme.colours
+    paper.box(Box(0, 0, *page.size), c["paper_top"])
+    for part, figure in zip(page.parts, figures, strict=True):
+        paper.left = part.x
+        _part(paper, part, figure)
+    paper.left = 0.0
+    paper.marks(page.over, c["paper_top"])
+    paper.save(path, page.title, page.alt, source)
+
+
+def _part(paper: _Paper, part: Part, figure: Figure) -> None:
+    sheet, drawing, c = part.sheet, part.sheet.drawing(part.index), part.sheet.colours
+    paper.marks(drawing.under, c["card"])
+    for view, patches in sheet_patches(sheet, figure, part.index):
+        b = view.box
+        with paper.clipped(b):
             for patch in patches:
-                page.patch(patch)
+                paper.patch(patch)
         if view.name == MAIN:
-            steps = np.linspace(118, 268, 24) * sheet.u
-            page.box(Box(view.box.left, 0, view.box.right, steps[0]), c["paper_top"])
-            for k, (a, b) in enumerate(itertools.pairwise(steps)):
-                page.box(Box(view.box.left, a, view.box.right, b), c["paper_top"], 1.0 - k / 23)
-    page.marks([*ghost_marks(sheet, figure), *drawing.over], c["paper_top"])
-    page.save(path, sheet.plan.title, alt, source)
+            steps = np.linspace(*sheet.fades[:2], 24)
+            paper.box(Box(b.left, 0, b.right, steps[0]), c["paper_top"])
+            for k, (top, bottom) in enumerate(itertools.pairwise(steps)):
+                paper.box(Box(b.left, top, b.right, bottom), c["paper_top"], 1.0 - k / 23)
+    paper.marks([*ghost_marks(sheet, figure), *drawing.over], c["paper_top"])
 
 
-class _Page:
-    """One page in the sheet's pixels."""
+class _Paper:
+    """The sheet of paper, drawn on in the page's pixels; ``left`` is where the part being drawn begins."""
 
-    def __init__(self, sheet: Sheet) -> None:
-        self.sheet = sheet
-        self.k = PAGE_WIDTH / sheet.width
-        self.pdf = FPDF(unit="pt", format=(PAGE_WIDTH, sheet.height * self.k))
+    def __init__(self, page: Page) -> None:
+        self.face, self.left = page.theme.face, 0.0
+        self.k = PAGE_WIDTH / page.size[0]
+        self.pdf = FPDF(unit="pt", format=(PAGE_WIDTH, page.size[1] * self.k))
         self.pdf.set_auto_page_break(False)
         self.pdf.set_margin(0)
         self.pdf.set_creation_date(datetime(2000, 1, 1, tzinfo=UTC))
         self.pdf.add_page()
         self.pdf.allow_images_transparency = True
         for weight in WEIGHTS:
-            self.pdf.add_font(weight, fname=sheet.theme.face.file(weight))
+            self.pdf.add_font(weight, fname=self.face.file(weight))
 
     def save(self, path: Path, title: str, alt: str, source: str) -> None:
         self.pdf.set_title(title)
@@ -77,7 +85,9 @@ class _Page:
 
     def clipped(self, box: Box):  # type: ignore[no-untyped-def]
         k = self.k
-        return self.pdf.rect_clip(box.left * k, box.top * k, (box.right - box.left) * k, (box.bottom - box.top) * k)
+        return self.pdf.rect_clip(
+            (box.left + self.left) * k, box.top * k, (box.right - box.left) * k, (box.bottom - box.top) * k
+        )
 
     def box(self, box: Box, fill: str, opacity: float = 1.0) -> None:
         corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
@@ -104,9 +114,12 @@ class _Page:
         self._path([mark.points], "", mark.colour, mark.width, mark.opacity, mark.dash, closed=False)
 
     def _words(self, mark: Words, halo: str) -> None:
-        face, k = self.sheet.theme.face, self.k
-        x = mark.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.anchor] * text_width(
-            mark.text, mark.size, mark.weight, face
+        face, k = self.face, self.k
+        x = (
+            self.left
+            + mark.x
+            - {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.anchor]
+            * text_width(mark.text, mark.size, mark.weight, face)
         )
         self.pdf.set_font(mark.weight, size=mark.size * k)
         self.pdf.set_text_shaping(needs_shaping(mark.text))
@@ -137,9 +150,10 @@ class _Page:
                 if dash:
                     path.style.stroke_dash_pattern = [d * self.k for d in dash]
             for points in paths:
-                path.move_to(*(points[0] * self.k))
-                for point in points[1:]:
-                    path.line_to(*(point * self.k))
+                placed = (points + np.array([self.left, 0.0])) * self.k
+                path.move_to(*placed[0])
+                for point in placed[1:]:
+                    path.line_to(*point)
                 if closed:
                     path.close()
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PIL import Image
@@ -20,12 +21,16 @@ from viz3d.scene.schema import AIDS, LAYERS, Scene
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD, Solved, solve_scene
-from viz3d.stage.alt import alt_text
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
+from viz3d.stage.page import Page, single_page
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 from viz3d.units import show_moment
+
+if TYPE_CHECKING:
+    from viz3d.output.meshes import MeshLayer
+    from viz3d.output.paint import Pixels
 
 SUFFIXES = (".png", ".svg", ".pdf")
 SMALLEST, LARGEST = (480, 360), (7680, 4320)
@@ -145,49 +150,54 @@ def draw_builds(
     index = still_step(scene)
     solved, sheet, figure = prepare(scene, files[0][0], file, strict, progress)
     for path, layers in files:
-        some = sheet.showing(layers)
-        alt = alt_text(sheet.plan, index)
-        with written_whole(path) as temporary:
-            _WRITERS[path.suffix.lower()](some, figure, index, temporary, alt, source_line(scene))
+        page = single_page(sheet.showing(layers), index)
+        write_page(page, [figure], path, source_line([scene]))
         about = {
             "kind": "still", "step": scene.steps[index].name, "view": scene.picture.view, "layers": list(layers),
-            "alt_text": alt,
+            "alt_text": page.alt,
         }  # fmt: skip
         write_manifest(path, scene, solved, about)
 
 
-def source_line(scene: Scene) -> str:
-    """What pictures say of their making: program, version and the scene's hash; nothing about person or place."""
-    return f"viz3d {__version__}, scene {scene_hash(scene)}"
+def write_page(page: Page, figures: list[Figure], path: Path, source: str) -> None:
+    """Write a page as its suffix says: .png, .svg or .pdf; ``figures`` belong to its parts."""
+    with written_whole(path) as temporary:
+        if path.suffix.lower() == ".svg":
+            from viz3d.output.vector import write_svg
+
+            write_svg(page, figures, temporary, source)
+        elif path.suffix.lower() == ".pdf":
+            from viz3d.output.pdf import write_pdf
+
+            write_pdf(page, figures, temporary, source)
+        else:
+            _write_png(page, figures, temporary, source)
 
 
-def _write_png(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
+def source_line(scenes: list[Scene]) -> str:
+    """What pictures say of their making: program, version and the scenes' hashes; nothing about person or place."""
+    return f"viz3d {__version__}, scene {', '.join(dict.fromkeys(scene_hash(s) for s in scenes))}"
+
+
+def _write_png(page: Page, figures: list[Figure], path: Path, source: str) -> None:
     from viz3d.output.meshes import MeshLayer
+    from viz3d.output.paint import Painter, paper
 
-    with MeshLayer(sheet, figure) as layer:
-        pixels = paint_frame(layer, sheet, index)
+    pixels = paper(page.size, page.theme.colours)
+    for part, figure in zip(page.parts, figures, strict=True):
+        x = int(part.x)
+        with MeshLayer(part.sheet, figure, pixels[:, x : x + part.sheet.width]) as layer:
+            pixels[:, x : x + part.sheet.width] = paint_frame(layer, part.sheet, part.index)
+    painter = Painter(page.size, pixels, page.theme.face)
+    painter.marks(page.over, page.theme.colours["paper_top"])
     told = PngInfo()
-    told.add_itxt("Description", alt)
+    told.add_itxt("Title", page.title)
+    told.add_itxt("Description", page.alt)
     told.add_itxt("Source", source)
-    Image.fromarray(pixels).save(path, format="PNG", pnginfo=told)
+    Image.fromarray(painter.pixels()).save(path, format="PNG", pnginfo=told)
 
 
-def _write_svg(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
-    from viz3d.output.vector import write_svg
-
-    write_svg(sheet, figure, index, path, alt, source)
-
-
-def _write_pdf(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
-    from viz3d.output.pdf import write_pdf
-
-    write_pdf(sheet, figure, index, path, alt, source)
-
-
-_WRITERS = {".png": _write_png, ".svg": _write_svg, ".pdf": _write_pdf}
-
-
-def paint_frame(layer, sheet: Sheet, index: int):  # type: ignore[no-untyped-def]
+def paint_frame(layer: MeshLayer, sheet: Sheet, index: int) -> Pixels:
     """Mesh layer and overlay of one frame, (height, width, 3)."""
     from viz3d.output.paint import Painter
     from viz3d.output.vector import ghost_marks

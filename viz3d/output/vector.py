@@ -15,28 +15,28 @@ from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
 from viz3d.stage.layout import Sheet
+from viz3d.stage.page import Page, Part
 
 _WEIGHT = {"Regular": 400, "Medium": 500, "SemiBold": 600, "Bold": 700}
 
 
-def write_svg(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, source: str) -> None:
-    """Write frame ``index`` of a sheet as SVG.
+def write_svg(page: Page, figures: list[Figure], path: Path, source: str) -> None:
+    """Write a page as SVG.
 
     Parameters
     ----------
-    alt : the picture in words. source : what made it, for the metadata.
+    figures : the meshes of each part. source : what made it, for the metadata.
     """
-    width, height = sheet.size
-    drawing, c = sheet.drawing(index), sheet.colours
-    family = escape(f"{sheet.theme.face.name}, Arial, sans-serif", {'"': ""})
+    (width, height), c = page.size, page.theme.colours
+    family = escape(f"{page.theme.face.name}, Arial, sans-serif", {'"': ""})
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
         ' role="img" aria-labelledby="title alt">',
-        f'<title id="title">{escape(sheet.plan.title)}</title>',
-        f'<desc id="alt">{escape(alt)}</desc>',
+        f'<title id="title">{escape(page.title)}</title>',
+        f'<desc id="alt">{escape(page.alt)}</desc>',
         '<metadata><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"'
         ' xmlns:dc="http://purl.org/dc/elements/1.1/"><rdf:Description'
-        f" dc:source={quoteattr(source)} dc:description={quoteattr(alt)}/></rdf:RDF></metadata>",
+        f" dc:source={quoteattr(source)} dc:description={quoteattr(page.alt)}/></rdf:RDF></metadata>",
         '<defs><linearGradient id="paper" x1="0" y1="0" x2="0" y2="1">'
         f'<stop offset="0" stop-color="{c["paper_top"]}"/><stop offset="1" stop-color="{c["paper_bottom"]}"/>'
         '</linearGradient><linearGradient id="fade" x1="0" y1="0" x2="0" y2="1">'
@@ -44,22 +44,27 @@ def write_svg(sheet: Sheet, figure: Figure, index: int, path: Path, alt: str, so
         f'<stop offset="1" stop-color="{c["paper_top"]}" stop-opacity="0"/></linearGradient></defs>',
         f'<rect width="{width}" height="{height}" fill="url(#paper)"/>',
     ]
-    parts += [_mark(m, c["card"], family) for m in drawing.under]
-    for view, patches in sheet_patches(sheet, figure, index):
-        b, name = view.box, view.name.replace(" ", "-")
-        parts.append(
-            f'<clipPath id="{name}"><rect x="{b.left:.1f}" y="{b.top:.1f}" width="{b.right - b.left:.1f}"'
-            f' height="{b.bottom - b.top:.1f}"/></clipPath><g clip-path="url(#{name})">'
-        )
-        parts += [*(_patch(p) for p in patches), "</g>"]
-        if view.name == MAIN:
-            parts.append(
-                f'<rect x="{b.left:.0f}" width="{b.right - b.left:.0f}" height="{268 * sheet.u:.0f}"'
-                ' fill="url(#fade)"/>'
-            )
-    parts += [_mark(m, c["paper_top"], family) for m in [*ghost_marks(sheet, figure), *drawing.over]]
+    for k, (part, figure) in enumerate(zip(page.parts, figures, strict=True)):
+        parts += [f'<g transform="translate({part.x:g} 0)">', *_part(part, figure, f"p{k}", family), "</g>"]
+    parts += [_mark(m, c["paper_top"], family) for m in page.over]
     parts.append("</svg>\n")
     path.write_text("\n".join(parts), encoding="utf-8")
+
+
+def _part(part: Part, figure: Figure, name: str, family: str) -> list[str]:
+    sheet, drawing, c = part.sheet, part.sheet.drawing(part.index), part.sheet.colours
+    out = [_mark(m, c["card"], family) for m in drawing.under]
+    for view, patches in sheet_patches(sheet, figure, part.index):
+        b, clip = view.box, f"{name}-{view.name.replace(' ', '-')}"
+        out.append(
+            f'<clipPath id="{clip}"><rect x="{b.left:.1f}" y="{b.top:.1f}" width="{b.right - b.left:.1f}"'
+            f' height="{b.bottom - b.top:.1f}"/></clipPath><g clip-path="url(#{clip})">'
+        )
+        out += [*(_patch(p) for p in patches), "</g>"]
+        if view.name == MAIN:
+            size = f'width="{b.right - b.left:.0f}" height="{sheet.fades[1]:.0f}"'
+            out.append(f'<rect x="{b.left:.0f}" {size} fill="url(#fade)"/>')
+    return out + [_mark(m, c["paper_top"], family) for m in [*ghost_marks(sheet, figure), *drawing.over]]
 
 
 def ghost_marks(sheet: Sheet, figure: Figure) -> list[Mark]:

@@ -54,10 +54,13 @@ def compose(scene: Scene, solved: Solved) -> Plan:
             LUNE if solved.socket is None else HORSESHOE,
             None if solved.socket is None else solved.socket.displacement,
         ),
+        joint_force=solved.load.joint_magnitude,
+        steps=[scene.steps[int(s)].name for s in solved.step],
         spots=_spots(world),
         ghost=scene.picture.ghost == "start" and count > 1,
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[_notice(solved, i) for i in range(count)],
+        person=person_words(scene),
         person_line=_person_line(scene, solved, world.weight),
         model_line=MODEL_LINE,
     )  # fmt: skip
@@ -183,7 +186,9 @@ def _weight(world: _World) -> Arrow:
     force = world.vector(np.stack([np.zeros_like(weight), -weight], axis=-1))
     values = world.force_values(weight)
     _add_moment(values, weight * world.solved.own_lever, "drops pelvis", "holds pelvis")
-    return Arrow("weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values)
+    return Arrow(
+        "weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values, short="weight"
+    )
 
 
 def _muscle(world: _World) -> Arrow:
@@ -195,7 +200,18 @@ def _muscle(world: _World) -> Arrow:
         label = "All hip muscles together"
     values = world.force_values(load.muscle_force)
     _add_moment(values, -load.external_moment, "drops pelvis", "holds pelvis")
-    return Arrow("muscle", "muscle", label, origin, world.vector(pull), "tail", "stance", values, "not pulling")
+    return Arrow(
+        "muscle",
+        "muscle",
+        label,
+        origin,
+        world.vector(pull),
+        "tail",
+        "stance",
+        values,
+        "not pulling",
+        "muscles" if load.muscles is not None else "muscle",
+    )
 
 
 def _joint(world: _World) -> Arrow:
@@ -208,7 +224,7 @@ def _joint(world: _World) -> Arrow:
         if abs(load.joint_magnitude[i] / world.weight - start) > 0.005:
             lines.append(f"at the start {units.show_bw(start)}")
     return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),
-                 "tip", "stance", values)  # fmt: skip
+                 "tip", "stance", values, short="joint")  # fmt: skip
 
 
 def _hands(scene: Scene, world: _World) -> list[Arrow]:
@@ -223,20 +239,20 @@ def _hands(scene: Scene, world: _World) -> list[Arrow]:
             _add_moment(values, _hand_moment(solved, k), "drops pelvis", "helps hold it")
             label = f"{_aid(scene, world, where).capitalize()} pushes the hand up"
             arrows.append(Arrow(f"cane_{where}", "hand", label, at, world.vector(push), "tail",
-                                where, values, "not pressed"))  # fmt: skip
+                                where, values, "not pressed", _aid(scene, world, where)))  # fmt: skip
         if solved.posture.bag_mass[:, k].any():
             down = solved.posture.bag_mass[:, k] * GRAVITY
             force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
             values = world.force_values(down)
             away = (wrist[:, 2] - world.hip[:, 2]) * world.sign
             _add_moment(values, -down * away, "drops pelvis", "helps hold it")
-            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, values, "empty"))
+            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, values, "empty", "bag"))
     if solved.posture.backpack.any():
         at, down = solved.posed.joints["backpack"], solved.posture.backpack * GRAVITY
         force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
         values = world.force_values(down)
         _add_moment(values, -down * (at[:, 2] - world.hip[:, 2]) * world.sign, "drops pelvis", "holds pelvis")
-        arrows.append(Arrow("backpack", "load", "Backpack", at, force, "tail", "swing", values, "empty"))
+        arrows.append(Arrow("backpack", "load", "Backpack", at, force, "tail", "swing", values, "empty", "backpack"))
     return arrows
 
 
@@ -250,7 +266,7 @@ def _other_foot(world: _World) -> list[Arrow]:
     values = world.force_values(stance.other_foot_force)
     _add_moment(values, _ground_moment(world.solved), "drops pelvis", "holds pelvis")
     return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing", values,
-                  "carries nothing")]  # fmt: skip
+                  "carries nothing", "other foot")]  # fmt: skip
 
 
 def _weight_lever(world: _World) -> Dimension:

@@ -113,7 +113,7 @@ class FigureOnPage:
 
     def forces(self, i: int) -> list[Mark]:
         """Arcs, arrows, the centre of mass, dimension lines and the hip's ring, in drawing order."""
-        marks = self._arcs(i) if self.frontal and "lever" in self.layers else []
+        marks = self.arcs(i) if self.frontal and "lever" in self.layers else []
         for arrow in self.arrows():
             marks += self._arrow(arrow.role, *self.arrow_ends(arrow, i))
         if "weight" in self.layers:
@@ -163,7 +163,7 @@ class FigureOnPage:
             Stroke(np.stack([end - aside, end + aside]), ink, 3 * u, halo=halo),
         ]
 
-    def _arcs(self, i: int) -> list[Mark]:
+    def arcs(self, i: int) -> list[Mark]:
         """Moments as arcs about the hip; those turning the same way stand end to end."""
         hip = self.camera.project(self.plan.hip[i])
         outward = np.sign(self.camera.right[2] * self.plan.sign)

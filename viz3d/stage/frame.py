@@ -98,16 +98,19 @@ def _axis_cross(sheet: Sheet) -> list[Mark]:
 
 def scale_marks(sheet: Sheet) -> list[Mark]:
     """Length and force bars; turned views have none."""
-    u, t, c = sheet.u, sheet.t, sheet.colours
-    x, y = 48 * u, sheet.band.top - 66 * u
     if not sheet.frontal:
         return []
-    marks = _bar(x, y, 0.10 * sheet.camera.scale, "10 cm", c["soft"], u, t)
-    if sheet.layers <= {"bones", "pressure"}:
+    label = "" if sheet.layers <= {"bones", "pressure"} else f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
+    return scale_bars((48 * sheet.u, sheet.band.top - 66 * sheet.u), sheet, label)
+
+
+def scale_bars(at: tuple[float, float], sheet: Sheet, label: str) -> list[Mark]:
+    """A bar of 10 cm, and under it one of a body weight; none of force where ``label`` is empty."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    marks = _bar(*at, 0.10 * sheet.camera.scale, "10 cm", c["soft"], u, t)
+    if not label:
         return marks
-    weight = sheet.per_weight * sheet.plan.body_weight
-    label = f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
-    return marks + _bar(x, y + 40 * u, weight, label, c["ink"], u, t)
+    return marks + _bar(at[0], at[1] + 40 * u, sheet.per_weight * sheet.plan.body_weight, label, c["ink"], u, t)
 
 
 def band_marks(sheet: Sheet, i: int) -> list[Mark]:

@@ -71,6 +71,11 @@ class Sheet:
         return self.figure.per_newton
 
     @property
+    def fades(self) -> tuple[float, float, bool]:
+        """Between which heights (pixels) the figure fades in, and whether it fades out above the band."""
+        return 118 * self.u, 268 * self.u, False
+
+    @property
     def frontal(self) -> bool:
         """True where lengths across are true to scale."""
         return self.figure.frontal

@@ -32,6 +32,8 @@ class Arrow:
     """Per frame: value line first, then smaller lines."""
     idle: str = ""
     """Said instead of the values where there is no force."""
+    short: str = ""
+    """Its name where room is scarce."""
 
     def lines(self, index: int) -> list[str]:
         """The label's lines in one frame."""
@@ -140,6 +142,10 @@ class Plan:
     turns: list[Turn]
     muscles: list[Muscle]
     pressure: Pressure
+    joint_force: Array
+    """(N,) size of the joint force, N; its words are the joint arrow's."""
+    steps: list[str]
+    """Per frame: the step's name."""
     spots: list[Spot]
     """Places that the joint view names."""
     captions: list[str]
@@ -147,6 +153,8 @@ class Plan:
     """Per frame: "" or why the posture could not be held."""
     ghost: bool
     """True where the first frame's outline stands behind."""
+    person: str
+    """Sex, mass and stature."""
     person_line: str
     model_line: str
 

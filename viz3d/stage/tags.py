@@ -1,0 +1,128 @@
+"""Short names beside their arrows, for figures too narrow for columns of labels.
+
+Question answered: which free place near its arrow does each tag take?
+
+Places along both sides of each arrow are tried; those that touch an arrow, the joint or the edge are struck out; an
+integer programme picks one for each tag so that none overlaps another and all stay near. Called by panels.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.errors import InputError
+from viz3d.stage.drawing import Array, Box
+from viz3d.stage.type import INTER, Face, text_width
+
+_ALONG = np.linspace(-0.05, 1.05, 12)
+_AWAY = (16.0, 26.0, 40.0)
+_GRID = tuple(range(-210, 211, 30))
+_CLEAR = 4.0
+
+
+@dataclass(frozen=True)
+class Tag:
+    """A placed tag; ``leader`` (2, 2) runs to its arrow where it stands off."""
+
+    lines: list[str]
+    colour: str
+    box: Box
+    leader: Array | None
+
+
+def place_tags(
+    lines: dict[str, tuple[list[str], str]], spans: dict[str, tuple[Array, Array]], others: list[Box], room: Box,
+    u: float, t: float, face: Face = INTER,
+) -> dict[str, Tag]:  # fmt: skip
+    """Places for all tags.
+
+    Parameters
+    ----------
+    lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip, pixels.
+    others : what else no tag may touch. room : what the tags must stay in.
+
+    Raises
+    ------
+    InputError : there is no room for them.
+    """
+    walls = [*others, *_walls(spans, u)]
+    keys = list(lines)
+    flat: list[tuple[int, float, Tag]] = []
+    for k, key in enumerate(keys):
+        words, colour = lines[key]
+        sizes = [24 * t] * (len(words) - 1) + [(28 if len(words) > 1 else 24) * t]
+        wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
+        tall = sum(1.2 * s for s in sizes)
+        found = len(flat)
+        for cost, box, leader in _places(*spans[key], wide, tall, u):
+            inside = (
+                room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
+            )
+            if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
+                flat.append((k, cost, Tag(words, colour, box, leader)))
+        if len(flat) == found:
+            raise InputError("picture.size: too small for this many situations side by side; show fewer")
+    return {keys[k]: tag for k, tag in _choose(flat, len(keys), u)}
+
+
+def _walls(spans: dict[str, tuple[Array, Array]], u: float) -> list[Box]:
+    out = []
+    for tail, tip in spans.values():
+        cuts = np.linspace(tail, tip, 9)
+        for a, b in itertools.pairwise(cuts):
+            low, high = np.minimum(a, b) - 9 * u, np.maximum(a, b) + 9 * u
+            out.append(Box(low[0], low[1], high[0], high[1]))
+    return out
+
+
+def _places(tail: Array, tip: Array, wide: float, tall: float, u: float) -> Iterator[tuple[float, Box, Array | None]]:
+    """(cost, box, leader) of places on both sides of an arrow, and on a grid farther off."""
+    span = tip - tail
+    length = max(float(np.hypot(*span)), 1.0)
+    aside = np.array([-span[1], span[0]]) / length
+    for share, away, way in itertools.product(_ALONG, _AWAY, (aside, -aside)):
+        near = tail + share * span + way * away * u
+        left = near[0] if way[0] > 0.3 else near[0] - wide if way[0] < -0.3 else near[0] - wide / 2
+        top = near[1] if way[1] > 0.7 else near[1] - tall if way[1] < -0.7 else near[1] - tall / 2
+        yield away + 30 * abs(share - 0.5), Box(left, top, left + wide, top + tall), None
+    for across, down in itertools.product(_GRID, _GRID):
+        middle = tail + 0.5 * span + np.array([across, down]) * u
+        box = Box(middle[0] - wide / 2, middle[1] - tall / 2, middle[0] + wide / 2, middle[1] + tall / 2)
+        share = float(np.clip((middle - tail) @ span / length**2, 0.1, 0.9))
+        end = tail + share * span
+        start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
+        far = float(np.hypot(*(end - start))) / u
+        if far > _AWAY[-1]:
+            yield 80 + far, box, np.stack([start, end])
+
+
+def _choose(flat: list[tuple[int, float, Tag]], count: int, u: float) -> list[tuple[int, Tag]]:
+    """One place for each tag, none overlapping, at the least cost."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
+
+    edge = np.array([(t.box.left, t.box.top, t.box.right, t.box.bottom) for _, _, t in flat])
+    owner = np.array([k for k, _, _ in flat])
+    gap = 3 * u
+    meets = (edge[:, None, 0] < edge[None, :, 2] + gap) & (edge[None, :, 0] < edge[:, None, 2] + gap)
+    meets &= (edge[:, None, 1] < edge[None, :, 3] + gap) & (edge[None, :, 1] < edge[:, None, 3] + gap)
+    first, second = np.nonzero(np.triu(meets & (owner[:, None] != owner[None, :])))
+    rows = np.repeat(np.arange(len(first)), 2)
+    pairs = csr_array(
+        (np.ones(2 * len(first)), (rows, np.column_stack([first, second]).ravel())), (len(first), len(flat))
+    )
+    each = csr_array((np.ones(len(flat)), (owner, np.arange(len(flat)))), (count, len(flat)))
+    limits = [LinearConstraint(each, 1.0, 1.0)]
+    if len(first):
+        limits.append(LinearConstraint(pairs, -np.inf, 1.0))
+    found = milp(
+        np.array([cost for _, cost, _ in flat]), integrality=np.ones(len(flat)), bounds=Bounds(0, 1),
+        constraints=limits, options={"node_limit": 2000},
+    )  # fmt: skip
+    if found.x is None:
+        raise InputError("picture.size: too small for this many situations side by side; show fewer")
+    return [(k, tag) for (k, _, tag), used in zip(flat, found.x, strict=True) if used > 0.5]
