@@ -1,15 +1,30 @@
-"""Shared fixtures: the house person, and a mesh cache that lives as long as the checkout."""
+"""Shared fixtures: the house person, running the command as the shell would, and a mesh cache that lives as long as the checkout."""
 
 from __future__ import annotations
 
 import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from viz3d.body.person import Body, make_body
+from viz3d.cli import main
 
 os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+LEVEL = Path(__file__).resolve().parents[1] / "scenes" / "level-stance.toml"
+
+
+@dataclass
+class Ran:
+    """What a command left: its exit status and what it printed."""
+
+    code: int
+    out: str
+    err: str
 
 
 @pytest.fixture(scope="session")
@@ -21,3 +36,26 @@ def house() -> Body:
 @pytest.fixture
 def rng() -> np.random.Generator:
     return np.random.default_rng(20260101)
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Callable[..., Ran]:
+    """Run ``viz3d`` with arguments in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*arguments: str) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["viz3d", *arguments])
+        try:
+            main()
+            code = 0
+        except SystemExit as end:
+            code = end.code if isinstance(end.code, int) else 0 if end.code is None else 1
+        captured = capsys.readouterr()
+        return Ran(code, captured.out, captured.err)
+
+    return call
+
+
+@pytest.fixture
+def level_text() -> str:
+    return LEVEL.read_text(encoding="utf-8")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Ran
+from tests.conftest import Ran
 
 WEAK = ["--set", "strength.left_abductors=30 %"]
 

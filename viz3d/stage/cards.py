@@ -187,10 +187,11 @@ class Insets:
             aside = -aside
         number = text.split(maxsplit=1)[0]
         wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
-        places = [(s, out) for out in (16, 52, 88) for s in (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05)]
+        shares, away = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05), (16, 52, 88)
+        places = [(s, side * out) for side in (1, -1) for out in away for s in shares]
         for share, out in places:
             at = tail + share * span + aside * out * u
-            left = at[0] if aside[0] >= 0 else at[0] - wide
+            left = at[0] if aside[0] * out >= 0 else at[0] - wide
             left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
             here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
             if not any(here.overlaps(b, 3 * u) for b in taken):

@@ -274,7 +274,7 @@ def _weight_lever(world: _World) -> Dimension:
     zero = np.zeros_like(lever)
     start = np.array(world.centre)
     return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), 0.105,
-                     "swing", [[units.show_centimetres(v)] for v in lever])  # fmt: skip
+                     "swing", [[units.show_centimetres(v)] for v in lever], "weight's lever")  # fmt: skip
 
 
 def _muscle_lever(world: _World) -> Dimension:
@@ -284,7 +284,7 @@ def _muscle_lever(world: _World) -> Dimension:
     zero = np.zeros(len(foot))
     return Dimension("muscle_lever", "muscle", "Lever arm of the muscle", world.at_hip(zero, zero),
                      world.at_hip(foot[:, 0], foot[:, 1]), np.nan, "stance",
-                     [[units.show_centimetres(abs(v))] for v in line.lever])  # fmt: skip
+                     [[units.show_centimetres(abs(v))] for v in line.lever], "muscle's lever")  # fmt: skip
 
 
 def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
@@ -308,7 +308,7 @@ def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
         drop = np.nan if tilted else 0.205
         label = f"Lever arm of the {_aid(scene, world, where)}"
         out.append(Dimension(f"cane_lever_{where}", "hand", label, start, world.at_hip(zero, zero),
-                             drop, where, values))  # fmt: skip
+                             drop, where, values, f"{_aid(scene, world, where)}'s lever"))  # fmt: skip
     return out
 
 

@@ -59,7 +59,7 @@ def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
 def side_boxes(sheet: Sheet) -> list[Box]:
     """What the side signs cover."""
     u, t = sheet.u, sheet.t
-    return [Box(p[0] - 46 * t, p[1] - 26 * u, p[0] + 46 * t, p[1] + 30 * u + 34 * t) for p, _, _ in _sides(sheet)]
+    return [Box(p[0] - 46 * t, p[1] - 26 * t, p[0] + 46 * t, p[1] + 6 * u + 58 * t) for p, _, _ in _sides(sheet)]
 
 
 def side_marks(sheet: Sheet) -> list[Mark]:
@@ -69,12 +69,12 @@ def side_marks(sheet: Sheet) -> list[Mark]:
         return _axis_cross(sheet)
     marks: list[Mark] = []
     for at, letter, word in _sides(sheet):
-        circle = d.disc(at, 24 * u)
+        circle = d.disc(at, 24 * t)
         marks += [
             Shape2D(circle, c["card"], role="side"),
             Stroke(closed(circle), c["card_line"], 1.6 * u),
-            Words(at[0], at[1] + 10 * u, letter, 28 * u, c["ink"], "Bold", "middle"),
-            Words(at[0], at[1] + 28 * u + 24 * t, word, 24 * t, c["soft"], "Regular", "middle", 3 * u),
+            Words(at[0], at[1] + 10 * t, letter, 28 * t, c["ink"], "Bold", "middle"),
+            Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["soft"], "Regular", "middle", 3 * u),
         ]
     return marks
 

@@ -9,6 +9,7 @@ name. One solution serves all frames. Where there is no room for all lines the s
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -48,6 +49,8 @@ class Wanted:
     targets: Array
     first: float = 34.0
     """Size of the first value, before the words' factor."""
+    short: str = ""
+    """Its name where room is scarce; the whole name where there is none."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,8 @@ class Column:
     limit: float
     anchor: str
     """ "start" right of the figure, "end" left of it."""
+    top: float
+    bottom: float
 
     @property
     def outward(self) -> float:
@@ -67,25 +72,39 @@ class Column:
 
 @dataclass(frozen=True)
 class Placed:
-    """A placed label: name lines, how many value lines fit, where it stands."""
+    """A placed label: name lines, sizes of the value lines that fit, where it stands."""
 
     wanted: Wanted
     name: list[str]
-    shown: int
+    sizes: list[float]
+    inline: bool
+    """True where the first value stands before the name, on one line."""
     x: float
     box: Box
-    sizes: list[float]
+
+
+@dataclass(frozen=True)
+class Detail:
+    """How much a column's labels say: value lines, whether the name is short, whether all is on one line."""
+
+    lines: int
+    short: bool = False
+    inline: bool = False
+
+
+DETAILS = (Detail(9), Detail(2), Detail(1), Detail(1, short=True), Detail(1, short=True, inline=True))
+"""From everything to the least; the first that fits a column is used."""
 
 
 def place_labels(
-    wanted: list[Wanted], columns: dict[str, Column], span: tuple[float, float], obstacles: list[Box], joint: Array,
-    u: float, text: float, face: Face = INTER,
+    wanted: list[Wanted], columns: dict[str, Column], obstacles: list[Box], joint: Array, u: float, text: float,
+    face: Face = INTER,
 ) -> dict[str, Placed]:  # fmt: skip
     """Places for all labels.
 
     Parameters
     ----------
-    span : top and bottom of the columns. obstacles : boxes no label may touch. joint : (F, 2) pixels.
+    obstacles : boxes no label may touch. joint : (F, 2) pixels.
     u : 1/1080 of the page's height. text : the words' factor.
 
     Raises
@@ -97,8 +116,8 @@ def place_labels(
         some = [w for w in wanted if w.side == side]
         if not some:
             continue
-        for shown in (9, 2, 1):
-            placed = _column(some, shown, column, span, obstacles, joint, u, text, face)
+        for detail in DETAILS:
+            placed = _column(some, detail, column, obstacles, joint, u, text, face)
             if placed is not None:
                 break
         else:
@@ -111,22 +130,23 @@ def place_labels(
 
 
 def _column(
-    wanted: list[Wanted], shown: int, column: Column, span: tuple[float, float], obstacles: list[Box], joint: Array,
-    u: float, text: float, face: Face,
+    wanted: list[Wanted], detail: Detail, column: Column, obstacles: list[Box], joint: Array, u: float, text: float,
+    face: Face,
 ) -> list[Placed] | None:  # fmt: skip
-    """One column's labels with at most ``shown`` value lines, or None where they do not fit."""
+    """One column's labels with this much detail, or None where they do not fit."""
     t, room = u * text, abs(column.limit - column.x)
     walls = np.array([(b.left, b.top, b.right, b.bottom) for b in obstacles]).reshape(-1, 4)
     choices: list[list[tuple[float, Placed]]] = []
     for one in wanted:
-        name = wrap(one.name, room, _SMALL * t, "Medium", face)
-        lines = min(shown, max((len(v) for v in one.values), default=0))
-        sizes = [one.first * t] + [_SMALL * t] * (lines - 1) if lines else []
-        wide = max([text_width(n, _SMALL * t, "Medium", face) for n in name] + _widths(one, sizes, face))
-        if wide > room:
-            return None
-        tall = len(name) * 1.25 * _SMALL * t + sum(1.25 * s for s in sizes) + 4 * t
-        choices.append(list(_places(one, name, lines, sizes, wide, tall, column, span, walls, joint, u)))
+        words = one.short if detail.short and one.short else one.name
+        name = [words] if detail.inline else wrap(words, room, _SMALL * t, "Medium", face)
+        count = min(detail.lines, max((len(v) for v in one.values), default=0))
+        sizes = [(28.0 if detail.short else one.first) * t] + [_SMALL * t] * (count - 1) if count else []
+        widths = [text_width(n, _SMALL * t, "Medium", face) for n in name] + _widths(one, sizes, face)
+        wide = sum([*widths[:1], 10 * u, max(widths[1:], default=0.0)]) if detail.inline else max(widths)
+        tall = sum(1.25 * s for s in sizes) + 4 * t + (0.0 if detail.inline else len(name) * 1.25 * _SMALL * t)
+        label = Placed(one, name, sizes, detail.inline, column.x, Box(0, 0, wide, tall))
+        choices.append(list(_places(label, column, walls, joint, u)) if wide <= room else [])
         if not choices[-1]:
             return None
     return _choose(choices, u)
@@ -137,30 +157,26 @@ def _widths(one: Wanted, sizes: list[float], face: Face) -> list[float]:
     return [text_width(words, sizes[k], "Bold" if k == 0 else "Regular", face) for words, k in shown]
 
 
-def _places(
-    one: Wanted, name: list[str], lines: int, sizes: list[float], wide: float, tall: float, column: Column,
-    span: tuple[float, float], walls: Array, joint: Array, u: float,
-) -> Iterator[tuple[float, Placed]]:  # fmt: skip
+def _places(label: Placed, column: Column, walls: Array, joint: Array, u: float) -> Iterator[tuple[float, Placed]]:
     """(cost, place) of every free place of one label."""
-    low, high = span
-    aim = float(one.targets[:, 1].mean())
-    tops = np.arange(low, high - tall + 0.1, STEP * u)
-    half = 0.5 * _SMALL * u
+    targets, wide, tall = label.wanted.targets, label.box.right, label.box.bottom
+    aim = float(targets[:, 1].mean())
+    tops = np.arange(column.top, column.bottom - tall + 0.1, STEP * u)
+    half, clear = 0.5 * _SMALL * u, CLEAR * u
     for k, out in enumerate(_OUTWARD):
         x = column.x + column.outward * out * u
         if abs(column.limit - x) < wide:
             break
         left = x if column.anchor == "start" else x - wide
-        meets = (left - CLEAR * u < walls[:, 2]) & (walls[:, 0] < left + wide + CLEAR * u)
-        hit = (
-            (tops[:, None] - CLEAR * u < walls[meets, 3]) & (walls[meets, 1] < tops[:, None] + tall + CLEAR * u)
-        ).any(1)
+        near = walls[(left - clear < walls[:, 2]) & (walls[:, 0] < left + wide + clear)]
+        hit = ((tops[:, None] - clear < near[:, 3]) & (near[:, 1] < tops[:, None] + tall + clear)).any(axis=1)
         for top in tops[~hit]:
             at = np.array([x, top + half])
-            cost = ((at[1] - aim) / u) ** 2 + (6.0 * out) ** 2 * 0.25
-            if one.key != "joint" and _passes(at, one.targets, joint, 16.0 * u):
+            cost = ((at[1] - aim) / u) ** 2 + 9.0 * out**2 + k
+            if label.wanted.key != "joint" and _passes(at, targets, joint, 16.0 * u):
                 cost += _JOINT_LEADER
-            yield cost + k, Placed(one, name, lines, x, Box(left, float(top), left + wide, float(top) + tall), sizes)
+            box = Box(left, float(top), left + wide, float(top) + tall)
+            yield cost, dataclasses.replace(label, x=x, box=box)
 
 
 def _passes(start: Array, ends: Array, joint: Array, near: float) -> bool:

@@ -20,11 +20,12 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
-from viz3d.stage.figure import LAYER_OF, FigureOnPage
+from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
 from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
@@ -136,7 +137,14 @@ class Sheet:
         """Margins for "stance" and "swing" labels."""
         middle, away = self.camera.at[0], 396 * self.u
         right = self.cards.left - 26 * self.u if self.cards.shown else self.width - 30 * self.u
-        sides = [Column(middle - away, 40 * self.u, "end"), Column(middle + away, right, "start")]
+        top, low, bars = (
+            182 * self.u,
+            self.band.top - 16 * self.u,
+            (84 if self.camera.foreshortening >= FULL else 0) * self.u,
+        )
+        sides = [
+            Column(middle - away, 40 * self.u, "end", top, low - bars), Column(middle + away, right, "start", top, low)
+        ]  # fmt: skip
         if (self.camera.right @ np.array([0.0, 0.0, self.plan.sign])) >= 0:
             sides.reverse()
         return dict(zip(("stance", "swing"), sides, strict=True))
@@ -153,14 +161,14 @@ class Sheet:
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
             first = 46.0 if item.key == "joint" else 30.0 if isinstance(item, Dimension) else 34.0
-            wanted.append(Wanted(item.key, item.role, item.label, item.values, item.side, targets, first))
+            short = "" if isinstance(item, Spot) else item.short
+            wanted.append(Wanted(item.key, item.role, item.label, list(item.values), item.side, targets, first, short))
             if isinstance(item, Arrow) and item.idle:
                 wanted[-1].values.append(["", item.idle])
         joint = self.camera.project(self.plan.hip[frames])
         return place_labels(
-            wanted, self._columns(), (182 * self.u, self.band.top - 100 * self.u), self._obstacles(frames), joint,
-            self.u, self.theme.text, self.theme.face,
-        )  # fmt: skip
+            wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
+        )
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
@@ -260,6 +268,8 @@ class Sheet:
         def write(text: str, size: float, tone: str, weight: str) -> None:
             marks.append(Words(place.x, baseline, text, size, tone, weight, anchor, halo, item.key))
 
+        if place.inline:
+            return self._one_line(item, place, i, idle)
         for k, line in enumerate(place.name):
             baseline = place.box.top + small + k * 1.25 * small
             write(line, small, self.colours["soft" if idle else "ink"], "Regular" if idle else "Medium")
@@ -273,6 +283,19 @@ class Sheet:
             baseline += 1.25 * size
             write(text, size, colour if k == 0 else self.colours["soft"], "Bold" if k == 0 else "Regular")
         return marks
+
+    def _one_line(self, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
+        """Value and name on one line, the value next to the figure."""
+        anchor = "start" if place.x == place.box.left else "end"
+        way, halo = (1.0 if anchor == "start" else -1.0), 3 * self.u
+        size, y = place.sizes[0], place.box.top + place.sizes[0]
+        value = "" if idle or "numbers" not in self.layers else item.values[i][0]
+        beside = text_width(value, size, "Bold", self.theme.face) + 10 * self.u if value else 0.0
+        tone = self.colours["soft" if idle else "ink"]
+        return [
+            Words(place.x, y, value, size, self._colour(item), "Bold", anchor, halo, item.key),
+            Words(place.x + way * beside, y, place.name[0], 24 * self.t, tone, "Medium", anchor, halo, item.key),
+        ]
 
     def _leader(self, item: Item, place: Placed, target: Array) -> list[Mark]:
         way = 1.0 if place.x != place.box.left else -1.0

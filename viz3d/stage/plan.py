@@ -59,6 +59,8 @@ class Dimension:
     drop: float
     side: str
     values: list[list[str]]
+    short: str = ""
+    """Its name where room is scarce."""
 
 
 @dataclass(frozen=True)

@@ -120,7 +120,9 @@ def check_palette(colours: dict[str, str], filled: dict[str, str], name: str) ->
     for a, b in combinations(ROLES, 2):
         if filled.get(a, "solid") != filled.get(b, "solid"):
             continue
-        far, vision = min((apart, seen) for seen, apart in role_distances(colours[a], colours[b]).items())
+        distances = role_distances(colours[a], colours[b])
+        vision = min(VISIONS, key=lambda seen: round(distances[seen], 6))
+        far = distances[vision]
         if far < APART:
             raise InputError(
                 f"{name}: {a} {colours[a]} and {b} {colours[b]} are {far:.1f} apart in {vision} vision (CIEDE2000);"
