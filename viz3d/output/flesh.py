@@ -19,6 +19,9 @@ from viz3d.shapes.surface import Surface, vertex_normals
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Muscle
 
+_HIDES = 0.72
+"""How much muscles hide of what is behind them: the joint stays visible through them."""
+
 
 def body_points(muscle: Muscle, index: int) -> Array:
     """Vertices (V, 3) of a muscle's body in one frame, world, m."""
@@ -39,22 +42,15 @@ class Flesh:
     """The muscles of one view of a window; empty where the plan has none."""
 
     def __init__(self, window: Window, view: int, muscles: list[Muscle], colours: dict[str, str]) -> None:
-        self._muscles, self._colours, self._meshes, self._actors = muscles, colours, [], []
+        self._muscles, self._colours, self._meshes = muscles, colours, []
         for muscle in muscles:
             points = body_points(muscle, 0)
             triangles = muscle_triangles(muscle.start.shape[1])
             surface = Surface(points, triangles, vertex_normals(points, triangles), np.ones(len(points)))
             actor, mesh = window.add_surface(view, surface, np.zeros((len(points), 3), dtype=np.uint8))
+            actor.GetProperty().SetOpacity(_HIDES)
+            actor.GetProperty().BackfaceCullingOn()
             self._meshes.append(mesh)
-            self._actors.append(actor)
-
-    def __bool__(self) -> bool:
-        return bool(self._muscles)
-
-    def show(self, shown: bool) -> None:
-        """Draw the muscles, or leave them out of the next picture."""
-        for actor in self._actors:
-            actor.SetVisibility(shown)
 
     def pose(self, index: int) -> None:
         """Reshape and recolour every body for one frame."""

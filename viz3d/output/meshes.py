@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image, ImageFilter
 
 from viz3d.output import gl
 from viz3d.output.cartilage import cartilage_pressure
@@ -53,7 +54,7 @@ class MeshLayer:
         """Rows above the caption band: only these are rendered."""
         self.views = sheet_views(sheet)
         self.bones = Window((self.width, self.drawn), self.views)
-        self.shell = Window((self.width, self.drawn), self.views)
+        self.shell = Window((self.width, self.drawn), self.views, 1)
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
         self._fill()
@@ -76,21 +77,12 @@ class MeshLayer:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
         with interrupt_held():
             self._pose(i)
-            solid = self._solid()
-            skin = self.shell.read()
+            solid = self.bones.read()
+            skin = _softened(self.shell.read())
         out = self.backdrop.copy()
         for view in self.views:
             self._compose(out, solid, skin, view)
         return out
-
-    def _solid(self) -> Pixels:
-        """Bones, with muscles laid half over them so that the joint stays visible through them."""
-        if not self.flesh:
-            return self.bones.read()
-        self.flesh.show(False)
-        bare = self.bones.read()
-        self.flesh.show(True)
-        return np.asarray(bare + _FLESH * (self.bones.read().astype(np.float32) - bare) + 0.5).astype(np.uint8)
 
     # ---- set-up ---------------------------------------------------------------------------------------
 
@@ -175,7 +167,7 @@ class MeshLayer:
         main = view.name == MAIN
         seen = self._rise if main else np.float32(1.0)
         focus = self._focus if main else np.float32(1.0)
-        covered = shell[..., 3] * seen * np.float32(1 / 255)
+        covered = shell[..., 1] * seen * np.float32(1 / 255)
         veil = covered * _VEIL[shell[..., 0]]
         open_ = (1 - veil) * (1 - bones[..., 3] * (focus * np.float32(1 / 255)))
         covered *= np.float32(_FILL)
@@ -189,11 +181,15 @@ class MeshLayer:
             base[..., c] = np.minimum(colour + np.float32(0.5), 255)
 
 
-_FLESH = 0.72
-"""How much muscles hide of what is behind them."""
 _FILL = 0.92
 _VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
 """Share of the shell's rim colour by how far a point faces the viewer."""
+
+
+def _softened(skin: Pixels) -> Pixels:
+    """The shell's facing and coverage with their hard edge smoothed, (height, width, 2)."""
+    both = Image.fromarray(np.ascontiguousarray(skin[..., ::3]), "LA")
+    return np.asarray(both.filter(ImageFilter.BoxBlur(0.6)))
 
 
 def _small(shape: Shape) -> Shape:

@@ -64,20 +64,21 @@ class Window:
     Parameters
     ----------
     size : (width, height) of the picture, pixels. views : what is drawn where; boxes in whole pixels.
+    over : how many times larger it is drawn and reduced; 1 leaves smoothing to the library.
     """
 
-    def __init__(self, size: tuple[int, int], views: list[View]) -> None:
+    def __init__(self, size: tuple[int, int], views: list[View], over: int = OVER) -> None:
         import pyvista as pv
 
-        self._pv = pv
+        self._pv, self._over = pv, over
         self.size, self.views = size, views
         width, height = size
         plotter = pv.Plotter(
-            off_screen=True, window_size=(width * OVER, height * OVER), shape=(1, len(views)), border=False,
+            off_screen=True, window_size=(width * over, height * over), shape=(1, len(views)), border=False,
             lighting="none",
         )  # fmt: skip
         plotter.ren_win.SetAlphaBitPlanes(1)
-        plotter.ren_win.SetMultiSamples(0)
+        plotter.ren_win.SetMultiSamples(0 if over > 1 else 4)
         for k, view in enumerate(views):
             plotter.subplot(0, k)
             plotter.disable_anti_aliasing()
@@ -137,20 +138,15 @@ class Window:
     def read(self) -> Pixels:
         """Draw and fetch, (height, width, 4), colours multiplied by coverage."""
         from vtkmodules.util.numpy_support import vtk_to_numpy
-        from vtkmodules.vtkRenderingCore import vtkWindowToImageFilter
+        from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
 
-        self.plotter.ren_win.Render()
-        grab = vtkWindowToImageFilter()
-        grab.SetInput(self.plotter.ren_win)
-        grab.SetInputBufferTypeToRGBA()
-        grab.ReadFrontBufferOff()
-        grab.ShouldRerenderOff()
-        grab.Update()
-        image = grab.GetOutput()
-        wide, tall, _ = image.GetDimensions()
-        pixels = vtk_to_numpy(image.GetPointData().GetScalars()).reshape(tall, wide, 4)
-        small = Image.frombuffer("CMYK", (wide, tall), np.ascontiguousarray(pixels), "raw", "CMYK", 0, 1)
-        return np.array(np.asarray(small.reduce(OVER))[::-1])
+        window, grabbed = self.plotter.ren_win, vtkUnsignedCharArray()
+        window.Render()
+        wide, tall = window.GetSize()
+        window.GetRGBACharPixelData(0, 0, wide - 1, tall - 1, 0, grabbed)
+        pixels = vtk_to_numpy(grabbed).reshape(tall, wide, 4)
+        small = Image.frombuffer("CMYK", (wide, tall), pixels, "raw", "CMYK", 0, 1)
+        return np.array(np.asarray(small.reduce(self._over))[::-1])
 
     def _poly(self, surface: Surface) -> Any:
         triangles = surface.triangles

@@ -325,7 +325,7 @@ def _spots(world: _World) -> list[Spot]:
     way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
     radius = np.broadcast_to(solved.hip.cartilage_radius, len(way))[:, None]
     texts = [[units.show_megapascals(p) if np.isfinite(p) else "no surface carries it"] for p in solved.peak_pressure]
-    return [Spot("peak", "pressure", "Highest pressure", world.hip + radius * way, "swing", texts)]
+    return [Spot("peak", "pressure", "Highest pressure", world.hip + radius * way, "stance", texts)]
 
 
 def _turns(world: _World) -> list[Turn]:
