@@ -164,6 +164,8 @@ class Insets:
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
             Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * t, colours["ink"]),
         ]
+        sides, joined = self._apart(sides)
+        marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
         for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
             colour, pattern = colours[roles[key]], sheet.theme.pattern(roles[key])
             outline = d.arrow(tail, tip, 6.5 * u)
@@ -175,6 +177,24 @@ class Insets:
                 value = sheet.plan.arrow(key).values[i][0]
                 marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken, box))
         return marks
+
+    def _on_one_line(self) -> bool:
+        """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
+        spans, u = self._spans(), self.sheet.u * 12 / self._polygon_scale()
+        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
+        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
+        return bool((np.ptp(chain[..., 0], axis=0) < u).all())
+
+    def _apart(self, sides: dict[str, tuple[Array, Array]]) -> tuple[dict[str, tuple[Array, Array]], list[Array]]:
+        """Sides that go up set beside those that go down where all lie on one line, and what joins them."""
+        if len(sides) < 2 or not self._on_one_line():
+            return sides, []
+        ways = [float(np.sign(tail[1] - tip[1])) for tail, tip in sides.values()]
+        aside = [np.array([9.0 * self.sheet.u * w, 0.0]) for w in ways]
+        moved = {k: (a + s, b + s) for (k, (a, b)), s in zip(sides.items(), aside, strict=True)}
+        chain = list(moved.values())
+        turns = [k for k in range(len(chain)) if ways[k] != ways[k - 1]]
+        return moved, [np.stack([chain[k - 1][1], chain[k][0]]) for k in turns]
 
     def _beside(
         self, key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, taken: list[Box], card: Box
