@@ -7,7 +7,8 @@ def schema() -> None:
     """Print the JSON Schema of scene files; inputs are marked posing or shaping."""
     import json
 
-    from viz3d.scene.schema import POSING_KEYS, Scene
+    from viz3d.scene.inputs import POSING_KEYS
+    from viz3d.scene.schema import Scene
 
     document = Scene.model_json_schema()
     document["$schema"] = "https://json-schema.org/draft/2020-12/schema"

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from viz3d.output.files import check_space, write_manifest
 from viz3d.output.still import Progress, check_size, refuse_unheld, source_line, write_page
-from viz3d.scene.schema import LAYERS, Scene
+from viz3d.scene.picture import LAYERS
+from viz3d.scene.schema import Scene
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import solve_scene

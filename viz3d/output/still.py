@@ -16,8 +16,9 @@ from PIL.PngImagePlugin import PngInfo
 from viz3d import __version__
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
+from viz3d.scene.picture import LAYERS
 from viz3d.scene.reader import scene_hash
-from viz3d.scene.schema import AIDS, LAYERS, Scene
+from viz3d.scene.schema import AIDS, Scene
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD, Solved, solve_scene

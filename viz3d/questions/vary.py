@@ -15,7 +15,8 @@ import numpy as np
 
 from viz3d.body.person import LEFT, RIGHT, Array
 from viz3d.errors import InputError
-from viz3d.scene.schema import AIDS, POSING_KEYS, Hand, Scene
+from viz3d.scene.inputs import POSING_KEYS
+from viz3d.scene.schema import AIDS, Hand, Scene
 from viz3d.scene.timeline import Timeline, step_values
 from viz3d.solution.inputs import HIP_MEASURES, body_of, model_of, posture_of
 from viz3d.solution.solve import Solved, solve_batch

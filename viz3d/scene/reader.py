@@ -21,7 +21,8 @@ from typing import Any
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from viz3d.errors import SceneError
-from viz3d.scene.schema import AIDS, FORMAT, POSING_KEYS, Scene
+from viz3d.scene.inputs import POSING_KEYS
+from viz3d.scene.schema import AIDS, FORMAT, Scene
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
@@ -197,7 +198,7 @@ def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
         if isinstance(inner, type) and issubclass(inner, BaseModel):
             keys += [f"{prefix}{name}", *_keys_of(inner, f"{prefix}{name}.")]
         elif name == "steps":
-            from viz3d.scene.schema import Step
+            from viz3d.scene.picture import Step
 
             keys += ["steps", *_keys_of(Step, f"{prefix}steps.1.")]
         else:

@@ -12,114 +12,61 @@ from __future__ import annotations
 import difflib
 import os
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, field_validator, model_validator
+from pydantic import Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from viz3d.body.muscles import known_muscles
 from viz3d.errors import InputError
-from viz3d.scene.quantities import POSING, SHAPING, ForceText, Quantity
+from viz3d.scene.inputs import (
+    BALANCE,
+    Ahead,
+    Backpack,
+    BagMass,
+    BesideToe,
+    CaneForce,
+    CaneTilt,
+    CentreEdge,
+    Change,
+    Drop,
+    FileName,
+    FootAhead,
+    Form,
+    Fraction,
+    Gap,
+    HeadRadius,
+    HeelLift,
+    Lean,
+    Lever,
+    Lift,
+    Line,
+    Mass,
+    NeckShaft,
+    Offset,
+    Part,
+    PelvicWidth,
+    Share,
+    Shift,
+    Shorter,
+    Sideways,
+    SocketShift,
+    SocketTilt,
+    SocketVersion,
+    Spacing,
+    Stature,
+    Stiff,
+    Tension,
+    Tilt,
+    Tip,
+    Torque,
+    Version,
+    Width,
+)
+from viz3d.scene.picture import Picture, Step
 from viz3d.units import Force
 
 FORMAT = 1
-Line = Annotated[str, Field(min_length=1, max_length=160)]
-FileName = Annotated[str, Field(min_length=1, max_length=200)]
-BALANCE = "balance"
-
-Mass = Annotated[float, Quantity("mass", "20 kg", "300 kg", SHAPING, "body mass without loads")]
-Stature = Annotated[float, Quantity("length", "1.2 m", "2.3 m", SHAPING, "standing height")]
-Spacing = Annotated[float, Quantity("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")]
-PelvicWidth = Annotated[
-    float, Quantity("length", "150 mm", "350 mm", SHAPING, "width between the anterior superior iliac spines")
-]
-HeadRadius = Annotated[float, Quantity("length", "15 mm", "35 mm", SHAPING, "radius of the bony femoral head")]
-NeckShaft = Annotated[
-    float,
-    Quantity(
-        "angle",
-        "95 deg",
-        "165 deg",
-        SHAPING,
-        "angle between neck and shaft; offset and trochanter height follow it unless measured too",
-    ),
-]
-Version = Annotated[float, Quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
-Offset = Annotated[
-    float, Quantity("length", "20 mm", "70 mm", SHAPING, "head centre to shaft axis, in the neck's plane")
-]
-Tip = Annotated[float, Quantity("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")]
-CentreEdge = Annotated[float, Quantity("angle", "0 deg", "70 deg", SHAPING, "centre-edge angle on the pelvis")]
-Lever = Annotated[
-    float,
-    Quantity(
-        "length", "10 mm", "100 mm", SHAPING, "measured lever arm of the abductors, leg straight under the pelvis"
-    ),
-]
-Fraction = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "fraction left")]
-Torque = Annotated[float, Quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")]
-Lean = Annotated[
-    float, Quantity("angle", "-30 deg", "30 deg", POSING, "trunk lean in space, positive towards the stance side")
-]
-Drop = Annotated[
-    float, Quantity("angle", "-15 deg", "20 deg", POSING, "pelvic obliquity, positive when the swing side is lower")
-]
-Share = Annotated[float, Quantity("fraction", "50 %", "100 %", POSING, "ground force under the stance foot")]
-Lift = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "0 % both feet down, 100 % swing leg hangs free")]
-Gap = Annotated[float, Quantity("length", "0 mm", "300 mm", POSING, "gap between lifted foot and floor")]
-Tilt = Annotated[float, Quantity("angle", "-15 deg", "25 deg", POSING, "stance leg's inclination in space")]
-BagMass = Annotated[float, Quantity("mass", "0 kg", "100 kg", POSING, "mass hanging in the hand")]
-BesideToe = Annotated[float, Quantity("length", "-100 mm", "500 mm", POSING, "cane tip outside the little toe")]
-CaneTilt = Annotated[
-    float, Quantity("angle", "-20 deg", "20 deg", POSING, "cane's tilt, handle towards the body positive")
-]
-CaneForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane on the hand", (BALANCE,))]
-StepForce = Annotated[Force | str, ForceText(POSING, "upward force of the cane on the hand")]
-Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
-
-
-SocketTilt = Annotated[
-    float, Quantity("angle", "20 deg", "65 deg", SHAPING, "socket's rim plane against the horizontal, from the front")
-]
-SocketVersion = Annotated[
-    float, Quantity("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward, seen from above")
-]
-Form = Annotated[
-    float, Quantity("fraction", "0 %", "100 %", SHAPING, "pelvis: 0 % a typical man's, 100 % a typical woman's")
-]
-SocketShift = Annotated[
-    float, Quantity("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
-]
-Shorter = Annotated[float, Quantity("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")]
-Change = Annotated[
-    float, Quantity("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part of the body, or taken off it")
-]
-Shift = Annotated[
-    float, Quantity("length", "-150 mm", "150 mm", POSING, "trunk aside of the pelvis, towards the stance side")
-]
-Width = Annotated[
-    float, Quantity("length", "0 mm", "600 mm", POSING, "between the feet's midlines while both are down")
-]
-HeelLift = Annotated[float, Quantity("length", "0 mm", "60 mm", POSING, "lift under this foot")]
-Stiff = Annotated[
-    float, Quantity("angle", "-25 deg", "25 deg", POSING, "fixed adduction of the stance hip; the pelvis follows")
-]
-Sideways = Annotated[float, Quantity("angle", "-10 deg", "45 deg", POSING, "lifted leg held outward, in space")]
-Backpack = Annotated[float, Quantity("mass", "0 kg", "60 kg", POSING, "mass on the back")]
-Tension = Annotated[
-    float, Quantity("stress", "1 N/cm2", "200 N/cm2", SHAPING, "force per cross-section of a fully active muscle")
-]
-Ahead = Annotated[
-    float, Quantity("length", "-80 mm", "80 mm", POSING, "line of gravity of what is above the hip, ahead of the hip")
-]
-FootAhead = Annotated[
-    float, Quantity("length", "-40 mm", "140 mm", POSING, "centre of pressure, ahead of the stance ankle")
-]
-
-
-class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
 
 BodyPart = Literal[
     "belly", "chest", "hips", "head", "thighs",
@@ -128,7 +75,7 @@ BodyPart = Literal[
 ]  # fmt: skip
 
 
-class HipMeasures(_Part):
+class HipMeasures(Part):
     """What was measured of one hip; leave out what was not."""
 
     measured_on: Literal["radiograph", "CT", "MRI", "other"] = "other"
@@ -158,7 +105,7 @@ class HipMeasures(_Part):
         return self
 
 
-class Person(_Part):
+class Person(Part):
     """Who stands there."""
 
     sex: Literal["female", "male"]
@@ -182,7 +129,7 @@ class Person(_Part):
     )
 
 
-class Strength(_Part):
+class Strength(Part):
     """What the hip abductors can do."""
 
     left_abductors: Fraction = 1.0
@@ -207,7 +154,7 @@ class Strength(_Part):
         return value
 
 
-class Model(_Part):
+class Model(Part):
     """What stands for the muscles, and for the socket."""
 
     muscles: Literal["equivalent", "frontal set", "three-axis set"] = Field(
@@ -226,7 +173,7 @@ class Model(_Part):
     )
 
 
-class Posture(_Part):
+class Posture(Part):
     """How the person stands at the start."""
 
     stance: Literal["left", "right"] = Field(..., description="the leg stood on; in two-legged stance, the one studied")
@@ -253,22 +200,17 @@ class Posture(_Part):
         return self
 
 
-class Load(_Part):
+class Load(Part):
     """What the back carries."""
 
     backpack: Backpack = 0.0
 
 
-LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
-"""What a lecturer builds a picture up from, in the usual order."""
-Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
-Inset = Literal["forces", "free body", "socket", "figure"]
-
 AIDS = ("cane", "elbow crutch", "frame")
 """What a hand can press on."""
 
 
-class Hand(_Part):
+class Hand(Part):
     """What one hand holds."""
 
     holds: Literal["cane", "elbow crutch", "frame", "bag", "nothing"]
@@ -296,7 +238,7 @@ class Hand(_Part):
         return self
 
 
-class Hands(_Part):
+class Hands(Part):
     """Both hands."""
 
     left: Hand = Hand(holds="nothing")
@@ -309,47 +251,7 @@ class Hands(_Part):
         return self
 
 
-class Step(_Part):
-    """One step of the timeline: change into it, then hold."""
-
-    name: Line
-    change: Seconds = 0.0
-    hold: Seconds = 2.0
-    caption: Annotated[str, Field(max_length=200)] = ""
-    set: dict[str, str] = Field(default_factory=dict, description="posing inputs and their values after the change")
-
-
-class Picture(_Part):
-    """How it is seen."""
-
-    view: Literal["front", "back", "three-quarter", "side", "joint"] = Field(
-        "front", description="joint: the socket from close by, the femoral head drawn out of it"
-    )
-    backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
-    text: Literal["usual", "large"] = Field("usual", description="size of the words")
-    font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
-    palette: FileName | None = Field(None, description="own colours (.toml) in the scene file's folder")
-    size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
-    muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
-    step: Annotated[int, Field(ge=1)] | None = Field(None, description="step drawn by 'still'; the last by default")
-    ghost: Literal["none", "start"] = Field("none", description="outline of the first step's pose behind the figure")
-    insets: Annotated[list[Inset], Field(max_length=3)] = Field(
-        ["forces", "socket", "figure"], description="up to three, beside the figure, from the top"
-    )
-    layers: list[Layer] | None = Field(None, description="only these layers; all by default")
-    builds: Annotated[list[list[Layer]], Field(max_length=20)] | None = Field(
-        None, description="layers of each picture that 'still --builds' writes"
-    )
-    frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
-
-    @property
-    def pixels(self) -> tuple[int, int]:
-        """Width and height."""
-        width, height = self.size.split("x")
-        return int(width), int(height)
-
-
-class Scene(_Part):
+class Scene(Part):
     """A whole scene file."""
 
     _folder: Path = PrivateAttr(default_factory=Path.cwd)
@@ -363,7 +265,9 @@ class Scene(_Part):
     posture: Posture
     hands: Hands = Hands()
     load: Load = Load()
-    steps: Annotated[list[Step], Field(min_length=1, max_length=100)] = [Step(name="As it stands")]
+    steps: list[Step] = Field(
+        default_factory=lambda: [Step(name="As it stands")], min_length=1, max_length=100, validate_default=True
+    )
     picture: Picture = Picture()
 
     def lies_in(self, folder: Path) -> None:
@@ -422,31 +326,3 @@ class Scene(_Part):
                 "balance", 'strength.muscles needs model.muscles = "frontal set" or "three-axis set"'
             )
         return self
-
-
-POSING_KEYS: dict[str, Any] = {
-    "posture.lean": Lean,
-    "posture.obliquity": Drop,
-    "posture.share": Share,
-    "posture.lifted": Lift,
-    "posture.clearance": Gap,
-    "posture.trunk_shift": Shift,
-    "posture.swing_abduction": Sideways,
-    "posture.left_heel_lift": HeelLift,
-    "posture.right_heel_lift": HeelLift,
-    "load.backpack": Backpack,
-    "hands.left.force": StepForce,
-    "hands.right.force": StepForce,
-    "hands.left.mass": BagMass,
-    "hands.right.mass": BagMass,
-    "strength.left_abductors": Fraction,
-    "strength.right_abductors": Fraction,
-}
-"""Posing inputs that a step may change, with their types."""
-
-
-def newtons(force: Force | str | None, body_weight: float) -> float:
-    """A cane force in newtons; NaN for "balance"; 0 for none."""
-    if isinstance(force, Force):
-        return force.newtons(body_weight)
-    return float("nan") if force == BALANCE else 0.0

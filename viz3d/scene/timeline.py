@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import TypeAdapter
 
-from viz3d.scene.schema import POSING_KEYS, Scene, newtons
+from viz3d.scene.inputs import POSING_KEYS, newtons
+from viz3d.scene.schema import Scene
 
 Array = NDArray[np.float64]
 

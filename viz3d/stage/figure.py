@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.scene.schema import LAYERS
+from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, closed

@@ -15,7 +15,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from viz3d.scene.schema import LAYERS
+from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets

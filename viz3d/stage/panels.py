@@ -17,7 +17,7 @@ import numpy as np
 
 from viz3d import units
 from viz3d.errors import InputError
-from viz3d.scene.schema import LAYERS
+from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
 from viz3d.stage.camera import Camera, view_direction

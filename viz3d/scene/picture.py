@@ -1,0 +1,59 @@
+"""How a scene is seen and told: its steps, its picture, its film.
+
+Question answered: which view, which layers, which words, which sounds?
+
+Read by :mod:`viz3d.scene.schema`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from viz3d.scene.inputs import FileName, Line, Part, Seconds
+
+LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
+"""What a lecturer builds a picture up from, in the usual order."""
+Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
+Inset = Literal["forces", "free body", "socket", "figure"]
+
+
+class Step(Part):
+    """One step of the timeline: change into it, then hold."""
+
+    name: Line
+    change: Seconds = 0.0
+    hold: Seconds = 2.0
+    caption: Annotated[str, Field(max_length=200)] = ""
+    set: dict[str, str] = Field(default_factory=dict, description="posing inputs and their values after the change")
+
+
+class Picture(Part):
+    """How it is seen."""
+
+    view: Literal["front", "back", "three-quarter", "side", "joint"] = Field(
+        "front", description="joint: the socket from close by, the femoral head drawn out of it"
+    )
+    backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
+    text: Literal["usual", "large"] = Field("usual", description="size of the words")
+    font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
+    palette: FileName | None = Field(None, description="own colours (.toml) in the scene file's folder")
+    size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
+    muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
+    step: Annotated[int, Field(ge=1)] | None = Field(None, description="step drawn by 'still'; the last by default")
+    ghost: Literal["none", "start"] = Field("none", description="outline of the first step's pose behind the figure")
+    insets: Annotated[list[Inset], Field(max_length=3)] = Field(
+        ["forces", "socket", "figure"], description="up to three, beside the figure, from the top"
+    )
+    layers: list[Layer] | None = Field(None, description="only these layers; all by default")
+    builds: Annotated[list[list[Layer]], Field(max_length=20)] | None = Field(
+        None, description="layers of each picture that 'still --builds' writes"
+    )
+    frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
+
+    @property
+    def pixels(self) -> tuple[int, int]:
+        """Width and height."""
+        width, height = self.size.split("x")
+        return int(width), int(height)
