@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from viz3d.output.film import draw_film, find_encoder
+from viz3d.output.encode import find_encoder
+from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
 from viz3d.output.still import draw_still, lay_out
 from viz3d.scene.reader import check_scene, library_scenes, load_scene

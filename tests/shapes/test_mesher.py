@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
+import trimesh
 
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Part, fold, smooth_minimum
-from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed
+from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed, simplified
 
 
 def test_sphere_volume_and_radius() -> None:
@@ -71,3 +74,19 @@ def test_contact_shadow_is_dark_in_a_cleft() -> None:
     y = shaded.points[:, 1] * 1e3
     assert shaded.shade[np.abs(y - 19) < 4].mean() < 0.6
     assert shaded.shade[y < -10].mean() > 0.95
+
+
+def test_bones_simplified_at_once_do_not_spoil_each_other() -> None:
+    """The library's simplifier is not safe between threads (it keeps one mesh for the process); ours is."""
+    rng = np.random.default_rng(3)
+    made = []
+    for k in range(6):
+        ball = trimesh.creation.icosphere(5, radius=1.0 + 0.1 * k)
+        made.append((ball.vertices + 0.01 * rng.normal(size=ball.vertices.shape), ball.faces.astype(np.int32)))
+    alone = [simplified(p, t, 0.9) for p, t in made]
+    with ThreadPoolExecutor(6) as pool:
+        for _ in range(3):
+            together = list(pool.map(lambda m: simplified(*m, 0.9), made))
+            for (a, f), (b, g) in zip(alone, together, strict=True):
+                assert np.array_equal(a, b)
+                assert np.array_equal(f, g)

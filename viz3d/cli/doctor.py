@@ -14,7 +14,7 @@ def doctor(quiet: Quiet = False) -> None:
     from viz3d import __version__
     from viz3d.errors import MeshError, RenderError
     from viz3d.output import gl
-    from viz3d.output.film import find_encoder
+    from viz3d.output.encode import find_encoder
     from viz3d.shapes.cache import cache_folder
 
     troubles = []

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
 from viz3d.cli.progress import progress
@@ -14,19 +17,35 @@ def film(
     scene: SceneName,
     changes: Changes = None,
     out: Out = None,
+    poster: Annotated[bool, typer.Option("--poster", help="Also write the last frame as NAME-poster.png.")] = False,
+    words: Annotated[
+        bool, typer.Option("--words", help="Also write captions (NAME.vtt) and what to say when (NAME.txt).")
+    ] = False,
+    workers: Annotated[
+        int | None, typer.Option("--workers", min=0, max=64, help="Processes that draw; 0: only this one.")
+    ] = None,
+    scheduler: Annotated[
+        str | None, typer.Option("--scheduler", metavar="ADDRESS", help="Draw on a Dask cluster.")
+    ] = None,
+    no_cache: Annotated[bool, typer.Option("--no-cache", help="Draw everything anew and keep nothing.")] = False,
     strict: Strict = False,
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
-    """Draw a scene's timeline as a film (MP4)."""
-    from viz3d.output.film import SUFFIXES, draw_film
+    """Draw a scene's timeline as a film: MP4, GIF, animated WebP, or numbered PNGs (--out NAME.png)."""
+    from viz3d.errors import InputError
+    from viz3d.output.film import SUFFIXES, How, draw_film
     from viz3d.scene.reader import find_scene, load_scene
 
+    if workers is not None and scheduler is not None:
+        raise InputError("choose one of --workers and --scheduler")
     loaded = load_scene(scene, changes or ())
     path = output_path(out, Path(scene).stem, ".mp4", SUFFIXES)
+    how = How(workers, scheduler, not no_cache, poster, words)
     with progress("drawing film", quiet) as report:
-        draw_film(loaded, path, str(find_scene(scene)), strict, report, report)
+        written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, how)
     if not quiet:
-        say(f"wrote {path}")
+        for one in written:
+            say(f"wrote {one}")
     if open_:
-        show_file(path)
+        show_file(written[0])

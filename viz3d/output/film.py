@@ -1,45 +1,73 @@
-"""A film: the whole timeline as MP4, solved once and drawn frame by frame.
+"""A film: the whole timeline as MP4, GIF, animated WebP or numbered PNGs; solved once, drawn frame by frame.
 
-H.264, yuv420p, faststart, constant frame rate. Frames that are identical (holds) are drawn once. Drawing
-and encoding overlap: the encoder is a process of its own. Called by ``viz3d film``.
+Frames that look alike (holds) are drawn once. The solid layer comes from :mod:`viz3d.output.layers`; arrows and words
+are painted over it here. Captions go into the picture, into a subtitle track, or both. Called by ``viz3d film``.
 """
 
 from __future__ import annotations
 
 import contextlib
-import subprocess
-from collections.abc import Iterator
+import dataclasses
+import shutil
+import tempfile
+from collections.abc import Generator, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
+from filelock import FileLock, Timeout
 from numpy.typing import NDArray
+from PIL import Image
 
 from viz3d.errors import InputError, RenderError
+from viz3d.output.captions import chapters, narration, webvtt
+from viz3d.output.encode import encode_gif, encode_mp4, encode_webp, find_encoder
 from viz3d.output.files import check_space, write_manifest, written_whole
-from viz3d.output.still import Progress, check_size, lay_out, paint_frame, refuse_unheld
+from viz3d.output.layers import Shot, local_workers, solid_frames
+from viz3d.output.paint import Painter, Pixels
+from viz3d.output.still import Progress, check_size, lay_out, refuse_unheld
+from viz3d.output.vector import ghost_marks
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
+from viz3d.shapes.cache import cache_folder
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import Solved, solve_film
 from viz3d.stage.alt import alt_text
-from viz3d.stage.layout import Sheet
 
-SUFFIXES = (".mp4",)
+SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
+MANY = 60
+"""From this many different frames on, workers are worth their start."""
+
+
+@dataclass(frozen=True)
+class How:
+    """How a film is drawn.
+
+    Parameters
+    ----------
+    workers : processes that draw; 0 for this one, None for whichever is faster. scheduler : address of a Dask cluster.
+    keep : keep drawn pieces for the next time. poster, words : also write a poster; captions and narration.
+    """
+
+    workers: int | None = None
+    scheduler: str | None = None
+    keep: bool = True
+    poster: bool = False
+    words: bool = False
 
 
 def draw_film(
     scene: Scene, path: Path, file: str, strict: bool = False, bones: Progress | None = None,
-    frames: Progress | None = None,
-) -> Path:  # fmt: skip
-    """Draw a scene's timeline to an MP4 file, with its manifest.
+    frames: Progress | None = None, how: How | None = None,
+) -> list[Path]:  # fmt: skip
+    """Draw a scene's timeline to a file as its suffix says, with its manifest; returns the files written.
 
     Parameters
     ----------
-    strict : refuse when a frame could not be held.
-    bones, frames : called with (what, done, of).
+    strict : refuse when a frame could not be held. bones, frames : called with (what, done, of).
 
     Raises
     ------
@@ -47,7 +75,8 @@ def draw_film(
     """
     from viz3d.output import gl
 
-    encoder = find_encoder()
+    how = how or How()
+    find_encoder()
     check_size(scene.picture.pixels)
     if duration(scene) > LONGEST or duration(scene) <= 0:
         raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
@@ -57,105 +86,180 @@ def draw_film(
     check_space(path.parent)
     size = _even(scene.picture.pixels)
     sheet = lay_out(scene, solved, size)
-    figure = build_figure(body_of(scene), bones, sheet.plan.aids, "film")
-    from viz3d.output.meshes import MeshLayer
-
-    with written_whole(path) as temporary, MeshLayer(sheet, figure) as layer:
-        pictures = _pictures(layer, sheet, solved, frames)
-        _encode(encoder, pictures, size, scene.picture.frames_per_second, temporary)
+    if scene.film.captions in ("track", "none"):
+        sheet.plan = dataclasses.replace(sheet.plan, captions=[""] * len(sheet.plan))
+    shot = Shot(sheet, build_figure(body_of(scene), bones, sheet.plan.aids, "film"))
+    with _only_one(path), _executor(how, len(set(frame_groups(solved).tolist()))) as executor:
+        pictures = painted(shot, solved, executor, how.keep, frames)
+        written = [_write(scene, pictures, size, path)]
+    last = len(sheet.plan) - 1
     about = {
-        "kind": "film",
-        "frames": len(solved.times),
-        "frames_per_second": scene.picture.frames_per_second,
-        "alt_text": alt_text(sheet.plan, len(sheet.plan) - 1),
-    }
+        "kind": "film", "frames": len(solved.times), "frames_per_second": scene.picture.frames_per_second,
+        "captions": scene.film.captions, "alt_text": alt_text(sheet.plan, last),
+    }  # fmt: skip
     write_manifest(path, scene, solved, about)
-    return path
+    return written + _beside(scene, shot, path, how)
 
 
-def find_encoder() -> str:
-    """The video encoder's program.
-
-    Raises
-    ------
-    RenderError : there is none.
-    """
-    try:
-        import imageio_ffmpeg
-
-        return str(imageio_ffmpeg.get_ffmpeg_exe())
-    except (ImportError, RuntimeError) as error:
-        raise RenderError(
-            "no video encoder (ffmpeg) was found; run: .venv/bin/python -m pip install imageio-ffmpeg"
-        ) from error
-
-
-def _even(size: tuple[int, int]) -> tuple[int, int]:
-    return size[0] // 2 * 2, size[1] // 2 * 2
+def painted(
+    shot: Shot, solved: Solved, executor: Executor | None, keep: bool, progress: Progress | None
+) -> Generator[Pixels]:
+    """Every frame of the film in order; frames that look alike are drawn and painted once."""
+    groups, count, sheet = frame_groups(solved), len(solved.times), shot.sheet
+    changes = np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
+    ghost = ghost_marks(sheet, shot.figure)
+    solid = solid_frames(shot, [int(i) for i in changes], executor, keep)
+    with contextlib.closing(solid):
+        for n, (i, picture) in enumerate(zip(changes, solid, strict=True)):
+            painter = Painter(sheet.size, picture, sheet.theme.face)
+            painter.marks([*ghost, *sheet.drawing(int(i)).over], sheet.colours["paper_top"])
+            pixels = painter.pixels()
+            end = int(changes[n + 1]) if n + 1 < len(changes) else count
+            for k in range(int(i), end):
+                if progress:
+                    progress("frame", k, count)
+                yield pixels
+    if progress:
+        progress("frame", count, count)
 
 
 def frame_groups(solved: Solved) -> NDArray[np.intp]:
     """First frame that looks like each frame: holds repeat one picture, (N,)."""
     p, load = solved.posture, solved.load
     rows = np.column_stack(
-        [p.lean, p.obliquity, p.share, p.lifted, p.clearance, p.cane_force, p.bag_mass, solved.step,
-         load.joint_force, solved.hip.abductor_torque * np.ones(len(p.lean))]
+        [p.lean, p.obliquity, p.share, p.lifted, p.clearance, p.cane_force, p.bag_mass, p.backpack, p.trunk_shift,
+         solved.step, load.joint_force, solved.hip.abductor_torque * np.ones(len(p.lean))]
     )  # fmt: skip
     _, first, inverse = np.unique(np.nan_to_num(rows), axis=0, return_index=True, return_inverse=True)
     return np.asarray(first[inverse.ravel()])
 
 
-def _pictures(layer: Any, sheet: Sheet, solved: Solved, progress: Progress | None) -> Iterator[NDArray[np.uint8]]:
-    groups, count = frame_groups(solved), len(solved.times)
-    last, pixels = -1, None
-    for i in range(count):
-        if progress:
-            progress("frame", i, count)
-        if pixels is None or groups[i] != last:
-            last, pixels = int(groups[i]), paint_frame(layer, sheet, i)
-        yield pixels
-    if progress:
-        progress("frame", count, count)
+def _even(size: tuple[int, int]) -> tuple[int, int]:
+    return size[0] // 2 * 2, size[1] // 2 * 2
 
 
-def _encode(program: str, pictures: Iterator[NDArray[np.uint8]], size: tuple[int, int], rate: int, path: Path) -> None:
-    command = [
-        program, "-hide_banner", "-loglevel", "error", "-nostdin", "-y",
-        "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{size[0]}x{size[1]}", "-r", str(rate), "-i", "-",
-        "-an", "-c:v", "libx264", "-preset", "veryfast", "-crf", "17", "-pix_fmt", "yuv420p",
-        "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
-        "-vf", "scale=out_color_matrix=bt709", "-movflags", "+faststart", "-flags:v", "+bitexact",
-        "-fflags", "+bitexact", "-map_metadata", "-1", "-f", "mp4", str(path),
-    ]  # fmt: skip
+@contextlib.contextmanager
+def _only_one(path: Path) -> Iterator[None]:
+    """One film to a file at a time.
+
+    Raises
+    ------
+    RenderError : another process is writing it.
+    """
+    from viz3d.output.gl import hash_text
+
+    folder = cache_folder() / "films"
+    folder.mkdir(parents=True, exist_ok=True)
+    lock = FileLock(folder / f"{abs(hash_text(str(path.resolve())))}.lock", timeout=0)
     try:
-        process = subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
-    except OSError as error:
-        raise RenderError(f"the video encoder cannot be started: {error.strerror}") from error
-    with process:
-        fed = False
-        try:
-            _feed(process, pictures)
-            fed = True
-        finally:
-            if not fed:
-                process.kill()
-        message = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
-    if process.returncode != 0:
-        raise RenderError(_encoder_trouble(path, message))
+        lock.acquire()
+    except Timeout as error:
+        raise RenderError(f"{path}: another viz3d is writing it; wait, or choose another place with --out") from error
+    try:
+        yield
+    finally:
+        lock.release()
 
 
-def _feed(process: subprocess.Popen[bytes], pictures: Iterator[NDArray[np.uint8]]) -> None:
-    """Write every picture to the encoder; when it gives up early, its message says why."""
-    if process.stdin is None:
+@contextlib.contextmanager
+def _executor(how: How, distinct: int) -> Iterator[Executor | None]:
+    """Who draws: this process, processes of this machine, or a cluster."""
+    if how.scheduler is not None:
+        with _cluster(how.scheduler) as executor:
+            yield executor
         return
-    with contextlib.suppress(BrokenPipeError):
-        for picture in pictures:
-            process.stdin.write(picture.data)
-        process.stdin.close()
+    count = how.workers if how.workers is not None else _usual_workers(distinct)
+    if count == 0:
+        yield None
+        return
+    pool = local_workers(count)
+    try:
+        yield pool
+    except BaseException:
+        for process in list(getattr(pool, "_processes", {}).values()):
+            process.terminate()
+        pool.shutdown(wait=False, cancel_futures=True)
+        raise
+    pool.shutdown()
 
 
-def _encoder_trouble(path: Path, message: str) -> str:
-    if "No space left" in message:
-        return f"{path.parent}: the disk is full; free some space or choose another place with --out"
-    last = message.splitlines()[-1] if message else "no message"
-    return f"the video encoder stopped: {last}"
+def _usual_workers(distinct: int) -> int:
+    """Workers where they are faster than one process: see ``benchmarks/films.py``."""
+    import os
+
+    cores = os.cpu_count() or 1
+    return min(cores, 8) if distinct >= MANY and cores > 1 else 0
+
+
+@contextlib.contextmanager
+def _cluster(address: str) -> Iterator[Executor]:
+    """The workers of a Dask cluster.
+
+    Raises
+    ------
+    RenderError : Dask is not installed, or no scheduler answers.
+    """
+    try:
+        from distributed import Client
+    except ImportError as error:
+        raise RenderError("--scheduler needs Dask; run: .venv/bin/python -m pip install distributed") from error
+    try:
+        client = Client(address, timeout="8s", set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise RenderError(f"--scheduler: no Dask scheduler answers at {address}") from error
+    with client:
+        yield client.get_executor()
+
+
+def _write(scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path) -> Path:
+    rate, kind = scene.picture.frames_per_second, path.suffix.lower()
+    with contextlib.closing(pictures):
+        if kind == ".png":
+            return _numbered(pictures, path)
+        with written_whole(path) as temporary:
+            if kind == ".gif":
+                encode_gif(pictures, size, rate, temporary)
+            elif kind == ".webp":
+                encode_webp(pictures, size, rate, temporary)
+            else:
+                with tempfile.TemporaryDirectory() as folder:
+                    marks, words = Path(folder) / "chapters.txt", Path(folder) / "captions.vtt"
+                    marks.write_text(chapters(scene), encoding="utf-8")
+                    words.write_text(webvtt(scene), encoding="utf-8")
+                    track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
+                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None)
+    return path
+
+
+def _numbered(pictures: Iterator[Pixels], path: Path) -> Path:
+    """NAME.png becomes a folder NAME with one numbered picture a frame."""
+    folder = path.with_suffix("")
+    if folder.exists() and any(folder.iterdir()):
+        raise RenderError(f"{folder}: is there already and not empty; choose another place with --out")
+    with tempfile.TemporaryDirectory(dir=path.parent, prefix=f".{path.stem}-") as temporary:
+        for n, picture in enumerate(pictures, 1):
+            Image.fromarray(picture).save(Path(temporary) / f"{path.stem}-{n:05d}.png", compress_level=1)
+        folder.mkdir(exist_ok=True)
+        for one in sorted(Path(temporary).iterdir()):
+            shutil.move(one, folder / one.name)
+    return folder
+
+
+def _beside(scene: Scene, shot: Shot, path: Path, how: How) -> list[Path]:
+    """Poster, captions and narration, where they were asked for."""
+    written = []
+    if how.poster:
+        poster = path.with_name(f"{path.stem}-poster.png")
+        last = len(shot.sheet.plan) - 1
+        solid = next(solid_frames(shot, [last], None, how.keep))
+        painter = Painter(shot.sheet.size, solid, shot.sheet.theme.face)
+        painter.marks(shot.sheet.drawing(last).over, shot.sheet.colours["paper_top"])
+        with written_whole(poster) as temporary:
+            Image.fromarray(painter.pixels()).save(temporary, format="PNG")
+        written.append(poster)
+    if how.words:
+        for suffix, text in ((".vtt", webvtt(scene)), (".txt", narration(scene))):
+            with written_whole(path.with_suffix(suffix)) as temporary:
+                temporary.write_text(text, encoding="utf-8")
+            written.append(path.with_suffix(suffix))
+    return written

@@ -21,7 +21,8 @@ _PROBE = (
     "p = pv.Plotter(off_screen=True, window_size=(32, 32))\n"
     "p.add_mesh(pv.Sphere()); p.show(auto_close=False)\n"
     "image = p.screenshot(return_img=True)\n"
-    "sys.stdout.write(p.ren_win.GetClassName())\n"
+    "told = [x for x in p.ren_win.ReportCapabilities().splitlines() if 'renderer' in x.lower()]\n"
+    "sys.stdout.write(' '.join(told))\n"
     "os._exit(0 if image.std() > 0 else 3)\n"
 )
 
@@ -49,6 +50,7 @@ def probe() -> str:
     try:
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=90, check=False)
         if done.returncode == 0:
+            _marker().write_bytes(done.stdout)
             return ""
     except (OSError, subprocess.TimeoutExpired):
         pass
@@ -94,4 +96,15 @@ def require() -> None:
     trouble = probe()
     if trouble:
         raise RenderError(f"cannot draw: {trouble}; 'solve', 'check' and SVG pictures work without it")
-    marker.touch()
+
+
+def renderer() -> str:
+    """What draws here: library version, window kind, and the renderer's name as it gave it when it was tried.
+
+    Raises
+    ------
+    RenderError : nothing draws here.
+    """
+    require()
+    marker = _marker()
+    return f"{marker.name} {marker.read_text(encoding='utf-8', errors='replace') if marker.is_file() else ''}"

@@ -26,7 +26,16 @@ class Step(Part):
     change: Seconds = 0.0
     hold: Seconds = 2.0
     caption: Annotated[str, Field(max_length=200)] = ""
+    narration: Annotated[str, Field(max_length=2000)] = Field("", description="what is said; the caption by default")
     set: dict[str, str] = Field(default_factory=dict, description="posing inputs and their values after the change")
+
+
+class Film(Part):
+    """How a film is told."""
+
+    captions: Literal["burnt", "track", "both", "none"] = Field(
+        "both", description="written into the picture, kept as a subtitle track, both, or neither"
+    )
 
 
 class Picture(Part):

@@ -63,7 +63,7 @@ from viz3d.scene.inputs import (
     Version,
     Width,
 )
-from viz3d.scene.picture import Picture, Step
+from viz3d.scene.picture import Film, Picture, Step
 from viz3d.units import Force
 
 FORMAT = 1
@@ -269,6 +269,7 @@ class Scene(Part):
         default_factory=lambda: [Step(name="As it stands")], min_length=1, max_length=100, validate_default=True
     )
     picture: Picture = Picture()
+    film: Film = Film()
 
     def lies_in(self, folder: Path) -> None:
         """Remember where the scene file lies."""

@@ -24,7 +24,7 @@ from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape
 from viz3d.shapes.fields import Part, Solid
-from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, smooth, vertex_normals
+from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, simplified, smooth, vertex_normals
 from viz3d.tables import read_toml
 
 MIDDLE = ("pelvis", "trunk", "head")
@@ -99,13 +99,10 @@ def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ..
 
 
 def _surface(parts: list[Part]) -> Surface:
-    import fast_simplification
-
     points, triangles, _ = extract(parts, _GRID)
     points = smooth(points, triangles, 10)
-    light, faces = fast_simplification.simplify(points.astype(np.float32), triangles, 0.45)
-    light = smooth(np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32), 4)
-    faces = np.asarray(faces, dtype=np.int32)
+    light, faces = simplified(points, triangles, 0.45)
+    light = smooth(light, faces, 4)
     return Surface(light * 1e-3, faces, vertex_normals(light, faces), np.ones(len(light)))
 
 

@@ -23,7 +23,7 @@ from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 
-MESHER = 20
+MESHER = 21
 """Raised whenever the mesher or a warp changes what it builds."""
 LARGEST_BYTES = 400_000_000
 

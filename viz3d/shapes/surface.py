@@ -10,6 +10,7 @@ Metres out, millimetres in. Called by :mod:`viz3d.shapes.build`.
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 
 import numpy as np
@@ -257,20 +258,32 @@ def _collapsed(points: Array, triangles: Triangles, count: int, most: float) -> 
     return np.array(mesh.vert_properties[:, :3], dtype=float), np.array(mesh.tri_verts, dtype=np.int32)
 
 
-def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
+_ONE_AT_A_TIME = threading.Lock()
+
+
+def simplified(points: Array, triangles: Triangles, reduction: float, agg: float = 7.0) -> tuple[Array, Triangles]:
+    """Fewer triangles by edge collapse; ``reduction`` is the share taken away.
+
+    The library keeps its mesh in one place for the whole process and lets other threads run meanwhile, so two calls at
+    once would spoil each other's bone.
+    """
     import fast_simplification
 
+    with _ONE_AT_A_TIME:
+        light, faces = fast_simplification.simplify(
+            np.ascontiguousarray(points, dtype=np.float32), np.ascontiguousarray(triangles), target_reduction=reduction,
+            agg=agg,
+        )  # fmt: skip
+    return np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32)
+
+
+def _decimated(points: Array, triangles: Triangles, count: int) -> tuple[Array, Triangles]:
     light, faces = points, triangles
     for aggressiveness in (4.0, 6.0, 8.0):
         if len(faces) <= 1.1 * count:
             break
-        light, faces = fast_simplification.simplify(
-            np.ascontiguousarray(light, dtype=np.float32),
-            np.ascontiguousarray(faces),
-            target_reduction=1.0 - count / len(faces),
-            agg=aggressiveness,
-        )
-    return np.asarray(light, dtype=float), np.asarray(faces, dtype=np.int32)
+        light, faces = simplified(light, faces, 1.0 - count / len(faces), aggressiveness)
+    return light, faces
 
 
 def distance_to(point: Array, surface: Surface) -> float:

@@ -1,0 +1,157 @@
+"""The video encoder: pictures in, a file out; and short lossless pieces for the cache.
+
+Question answered: how do these frames become a film that plays everywhere?
+
+The encoder is a process of its own and reads frames through a pipe, so drawing and encoding overlap and memory stays
+flat. It reads local files that this program wrote, and nothing else. Called by film and by the layer cache.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from viz3d.errors import RenderError
+from viz3d.output.window import Pixels
+
+_QUIET = ("-hide_banner", "-loglevel", "error", "-nostdin", "-y", "-protocol_whitelist", "file,pipe")
+_SAME = ("-flags:v", "+bitexact", "-fflags", "+bitexact")
+GIF_RATE = 12
+"""Most frames a second of a GIF: more only makes it large."""
+
+
+def find_encoder() -> str:
+    """The video encoder's program.
+
+    Raises
+    ------
+    RenderError : there is none.
+    """
+    try:
+        import imageio_ffmpeg
+
+        return str(imageio_ffmpeg.get_ffmpeg_exe())
+    except (ImportError, RuntimeError) as error:
+        raise RenderError(
+            "no video encoder (ffmpeg) was found; run: .venv/bin/python -m pip install imageio-ffmpeg"
+        ) from error
+
+
+def _raw(size: tuple[int, int], rate: int) -> list[str]:
+    return ["-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{size[0]}x{size[1]}", "-r", str(rate), "-i", "pipe:0"]
+
+
+def encode_mp4(
+    pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None
+) -> None:
+    """H.264, yuv420p, constant rate, index first; chapters, and captions as a subtitle track.
+
+    Parameters
+    ----------
+    chapters : file in the encoder's own metadata format. captions : WebVTT file, None for no track.
+
+    Raises
+    ------
+    RenderError : the encoder stopped; one line says why.
+    """
+    words = [] if captions is None else ["-i", f"file:{captions.resolve()}"]
+    track = [] if captions is None else ["-map", "2:s", "-c:s", "mov_text", "-metadata:s:s:0", "language=eng"]
+    _run(
+        [
+            *_QUIET, *_raw(size, rate), "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,
+            "-map", "0:v", *track, "-map_metadata", "-1", "-map_chapters", "1",
+            "-c:v", "libx264", "-preset", "veryfast", "-crf", "17",
+            "-pix_fmt", "yuv420p", "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
+            "-vf", "scale=out_color_matrix=bt709", "-movflags", "+faststart", *_SAME,
+            "-f", "mp4", f"file:{path.resolve()}",
+        ],
+        pictures, path,
+    )  # fmt: skip
+
+
+def encode_webp(pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path) -> None:
+    """An animated WebP that loops."""
+    command = [*_QUIET, *_raw(size, rate), "-c:v", "libwebp_anim", "-q:v", "82", "-loop", "0", *_SAME, "-f", "webp"]
+    _run([*command, f"file:{path.resolve()}"], pictures, path)
+
+
+def encode_gif(pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path) -> None:
+    """A GIF with a palette of its own, made in two passes so that memory stays flat."""
+    whole, colours = (path.with_name(path.name + end) for end in (".mkv", ".png"))
+    slower = f"fps={min(rate, GIF_RATE)}"
+    try:
+        encode_lossless(pictures, size, rate, whole)
+        source = ["-i", f"file:{whole.resolve()}"]
+        _run([*_QUIET, *source, "-vf", f"{slower},palettegen=stats_mode=diff", f"file:{colours.resolve()}"], None, path)
+        use = f"[0:v]{slower}[x];[x][1:v]paletteuse=dither=sierra2_4a:diff_mode=rectangle"
+        both = [*source, "-i", f"file:{colours.resolve()}", "-lavfi", use]
+        _run([*_QUIET, *both, "-loop", "0", *_SAME, "-f", "gif", f"file:{path.resolve()}"], None, path)
+    finally:
+        whole.unlink(missing_ok=True)
+        colours.unlink(missing_ok=True)
+
+
+def encode_lossless(pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path) -> None:
+    """A file that gives back every pixel."""
+    command = [*_QUIET, *_raw(size, rate), "-c:v", "libx264rgb", "-preset", "ultrafast", "-qp", "0", *_SAME]
+    _run([*command, "-f", "matroska", f"file:{path.resolve()}"], pictures, path)
+
+
+def decode_lossless(path: Path, size: tuple[int, int]) -> Iterator[Pixels]:
+    """The pictures of such a file, one by one.
+
+    Raises
+    ------
+    RenderError : the file is damaged.
+    """
+    command = [find_encoder(), *_QUIET[:-3], *_QUIET[-2:], "-i", f"file:{path.resolve()}", "-f", "rawvideo"]
+    length = size[0] * size[1] * 3
+    with subprocess.Popen(
+        [*command, "-pix_fmt", "rgb24", "pipe:1"], stdout=subprocess.PIPE, start_new_session=True
+    ) as process:
+        if process.stdout is None:
+            return
+        while data := process.stdout.read(length):
+            if len(data) < length:
+                raise RenderError(f"{path.name}: a kept piece of the film is damaged")
+            yield np.frombuffer(data, dtype=np.uint8).reshape(size[1], size[0], 3)
+
+
+def _run(options: list[str], pictures: Iterator[Pixels] | None, path: Path) -> None:
+    command = [find_encoder(), *options]
+    try:
+        process = subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
+    except OSError as error:
+        raise RenderError(f"the video encoder cannot be started: {error.strerror}") from error
+    with process:
+        fed = False
+        try:
+            _feed(process, pictures or iter(()))
+            fed = True
+        finally:
+            if not fed:
+                process.kill()
+        message = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
+    if process.returncode != 0:
+        raise RenderError(_trouble(path, message))
+
+
+def _feed(process: subprocess.Popen[bytes], pictures: Iterator[Pixels]) -> None:
+    """Write every picture to the encoder; when it gives up early, its message says why."""
+    if process.stdin is None:
+        return
+    with contextlib.suppress(BrokenPipeError):
+        for picture in pictures:
+            process.stdin.write(np.ascontiguousarray(picture).data)
+        process.stdin.close()
+
+
+def _trouble(path: Path, message: str) -> str:
+    if "No space left" in message:
+        return f"{path.parent}: the disk is full; free some space or choose another place with --out"
+    last = message.splitlines()[-1] if message else "no message"
+    return f"the video encoder stopped: {last}"
