@@ -179,7 +179,7 @@ def test_numbers_are_the_same_strings_everywhere(tmp_path: Path, name: str, run:
     assert shown == plan.shown(last)
     idle = {a.key for a in plan.arrows if a.is_idle(last)}
     for key, item in shown.items():
-        owner = "muscle" if key == "muscle_lever" else key
+        owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
         if owner in idle or not item["lines"]:
             continue
         first = item["lines"][0]

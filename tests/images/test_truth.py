@@ -10,6 +10,7 @@ import pytest
 from tests.images.conftest import VIEWS, coverage, painted_length, sheet_of, touches
 from viz3d.errors import InputError
 from viz3d.output.still import lay_out
+from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.solution.solve import solve_scene
 from viz3d.stage.cards import ORDER
@@ -172,6 +173,35 @@ def test_joint_view_draws_the_head_out_and_names_the_peak() -> None:
     assert away == pytest.approx(float(body.hip.cartilage_radius.flat[0]), rel=1e-9)
     assert spot.values[0][0] == sheet.plan.pressure.peak_text[0]
     assert not any(isinstance(m, Stroke) and m.role.endswith("lever") for m in sheet.drawing(0).over)
+
+
+@pytest.mark.parametrize("name", ["weight-shift", "leg-length", "cane-opposite-hand", "level-stance"])
+def test_joint_view_keeps_its_marks_in_the_socket(name: str) -> None:
+    """However the pelvis sways, ring, arrow tip and peak stay where the drawn socket is, in every frame."""
+    sheet = sheet_of(name, "picture.view=joint", film=True)
+    at = np.array([sheet.figure.project(sheet.plan.hip[i], i) for i in range(len(sheet.plan))])
+    assert np.ptp(at, axis=0).max() < 1e-6
+    view = sheet_views(sheet)[0]
+    for i in (0, len(sheet.plan) - 1):
+        drawn = camera_at(sheet, view, i).project(sheet.plan.hip[i])
+        assert drawn == pytest.approx(at[i], abs=1e-6)
+        tip = sheet.drawing(i).arrows["joint"][1]
+        assert tip == pytest.approx(at[i], abs=1e-6)
+        away = sheet.figure.project(sheet.plan.spots[0].point[i], i) - at[i]
+        assert np.hypot(*away) < 0.03 * sheet.camera.scale
+
+
+def test_forces_outside_the_window_slide_along_their_line() -> None:
+    """The ground under the other foot, and a backpack: moved up or down to be seen, never sideways, never resized."""
+    for name, key in (("leg-length", "other_foot"), ("bag-sides", "backpack")):
+        sheet = sheet_of(name)
+        i = len(sheet.plan) - 1
+        arrow = sheet.plan.arrow(key)
+        tail, tip = sheet.arrow_ends(key, i)
+        there = sheet.camera.project(arrow.point[i])
+        assert tail[0] == pytest.approx(there[0], abs=1e-9)
+        assert np.hypot(*(tip - tail)) == pytest.approx(np.linalg.norm(arrow.force[i]) * sheet.per_weight)
+        assert 170 < min(tail[1], tip[1]) < max(tail[1], tip[1]) < sheet.band.top
 
 
 def panels(*chosen: tuple[str, int], view: str = "front") -> list[Situation]:

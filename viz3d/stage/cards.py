@@ -2,9 +2,9 @@
 
 Question answered: do the forces add up, what acts on the pelvis, where does the socket carry, how does one stand?
 
-Up to three stand in a column. Polygon and pelvis use the picture's own force scale (reduced, one scale for all frames,
-where it would not fit). The little mesh views are cameras for the renderer; their marks are drawn over them.
-Called by layout.
+Up to three stand in a column. Polygon and pelvis have force scales of their own, as large as the card holds in every
+frame; the polygon's is printed under it. The little mesh views are cameras for the renderer; their marks are drawn over
+them. Called by layout.
 """
 
 from __future__ import annotations
@@ -143,7 +143,7 @@ class Insets:
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
         room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-        return min(1.0, float((room / np.maximum(reach, 1.0)).min()))
+        return min(1.9, float((room / np.maximum(reach, 1.0)).min()))
 
     def _polygon(self, box: Box, i: int) -> list[Mark]:
         """The same vectors, head to tail; with every force shown it closes on the page."""
@@ -259,6 +259,9 @@ class Insets:
             marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
             marks.append(Words(left + wide + 13 * u, y + 8.5 * t, f"{value:.0f}", 24 * t, colours["ink"]))
         highest = sheet.plan.pressure.peak[i]
+        if np.isfinite(highest) and highest > most:
+            above = frame[:4] * [1.0, 0.0] + np.array([[0.0, y] for y in (top - 14 * u, top - 14 * u, top, top)])
+            marks += [Shape2D(above, colours["over_range"]), Stroke(d.closed(above), colours["ink"], 1.6 * u)]
         if np.isfinite(highest):
             y = bottom + (top - bottom) * min(float(highest), most) / most
             mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])

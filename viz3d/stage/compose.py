@@ -45,7 +45,9 @@ def compose(scene: Scene, solved: Solved) -> Plan:
         supports=_supports(scene, solved),
         body_weight=world.weight,
         arrows=[a for a in arrows if a is not None],
-        dimensions=[_weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world)],
+        dimensions=[
+            _weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world), *_ground_lever(world)
+        ],
         turns=_turns(world),
         muscles=drawn_muscles(scene, solved),
         pressure=Pressure(
@@ -95,7 +97,7 @@ def _view(scene: Scene) -> str:
         "back": "Back view",
         "side": f"Side view, from the {side}",
         "three-quarter": f"From the front and the {side}",
-        "joint": f"The {side} socket from below and outside, the head drawn out",
+        "joint": f"Into the {side} socket, the head drawn out",
     }[scene.picture.view]
 
 
@@ -217,12 +219,12 @@ def _muscle(world: _World) -> Arrow:
 def _joint(world: _World) -> Arrow:
     load = world.solved.load
     values = world.force_values(load.joint_magnitude)
-    start = load.joint_magnitude[0] / world.weight
     for i, lines in enumerate(values):
         angle = units.show_degrees(load.joint_angle[i])
         lines[1] += ", vertical" if angle == units.show_degrees(0.0) else f", {angle} from vertical"
-        if abs(load.joint_magnitude[i] / world.weight - start) > 0.005:
-            lines.append(f"at the start {units.show_bw(start)}")
+        earlier = np.flatnonzero(world.solved.step < world.solved.step[i])
+        if len(earlier):
+            lines.append(f"step before: {units.show_bw(load.joint_magnitude[earlier[-1]] / world.weight)}")
     return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),
                  "tip", "stance", values, short="joint")  # fmt: skip
 
@@ -328,6 +330,19 @@ def _spots(world: _World) -> list[Spot]:
     return [Spot("peak", "pressure", "Highest pressure", world.hip + radius * way, "stance", texts)]
 
 
+def _ground_lever(world: _World) -> list[Dimension]:
+    """Distance of the other foot's ground force from the hip."""
+    stance = world.solved.stance
+    if not (np.abs(stance.other_foot_force) > _NOTHING).any():
+        return []
+    zero = np.zeros(len(stance.other_foot_force))
+    lateral = np.broadcast_to(stance.other_foot_lateral, zero.shape)
+    start = np.stack([zero, zero, world.sign * lateral], axis=-1)
+    values = [[units.show_centimetres(abs(v))] for v in lateral - stance.hip_lateral]
+    return [Dimension("other_foot_lever", "ground", "Lever arm of the ground force", start, world.at_hip(zero, zero),
+                      0.205, "swing", values, "ground's lever")]  # fmt: skip
+
+
 def _turns(world: _World) -> list[Turn]:
     """Moments about the hip; those that turn the same way are drawn end to end."""
     solved = world.solved
@@ -360,11 +375,11 @@ def _ground_moment(solved: Solved) -> Array:
 
 
 def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: str) -> None:
-    """Append what a force's moment does to each frame's value lines."""
+    """Say what a force's moment does, after the force itself, in each frame's value lines."""
     for lines, value in zip(values, moment, strict=True):
         word = adducts if value >= 0 else abducts
         still = units.show_moment(abs(value)) == units.show_moment(0.0)
-        lines.append("does not turn the pelvis" if still else f"{word}: {units.show_moment(abs(value))}")
+        lines.insert(1, "does not turn the pelvis" if still else f"{word}: {units.show_moment(abs(value))}")
 
 
 def _notice(solved: Solved, i: int) -> str:

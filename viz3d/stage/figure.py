@@ -24,6 +24,10 @@ SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12
 ARC_RADIUS = 96.0
 """Radius of every moment's arc, u: equal moments look equal."""
 ARC_PER_NEWTON_METRE = np.radians(1.5)
+SHORTEST_ARC = np.radians(6.0)
+"""Shorter arcs would be blots: their moment stands in the label only."""
+ASIDE = 44.0
+"""Seen edge-on the muscle's arrow is drawn this far (u) beside the joint's."""
 LAYER_OF = {
     "weight": "weight",
     "load": "weight",
@@ -40,7 +44,11 @@ _EDGE_ON = 0.5
 
 @dataclass(frozen=True)
 class FigureOnPage:
-    """``per_newton``: pixels per newton. ``size``: thickness of lines and shafts against the usual."""
+    """``per_newton``: pixels per newton. ``size``: thickness of lines and shafts against the usual.
+
+    ``follows``: the camera goes with the hip. ``window``: heights (pixels) between which the figure is seen; an upright
+    force that acts outside slides along its line of action until it is.
+    """
 
     plan: Plan
     camera: Camera
@@ -49,6 +57,13 @@ class FigureOnPage:
     u: float
     layers: frozenset[str] = frozenset(LAYERS)
     size: float = 1.0
+    follows: bool = False
+    window: tuple[float, float] | None = None
+
+    @property
+    def edge_on(self) -> bool:
+        """True where the frontal plane is seen from its side, so that muscle and joint force lie on one line."""
+        return self.camera.foreshortening < _EDGE_ON
 
     @property
     def frontal(self) -> bool:
@@ -59,10 +74,9 @@ class FigureOnPage:
 
     def arrows(self) -> list[Arrow]:
         """Arrows drawn in this view; seen from the side, hand forces would lie on the joint's."""
-        edge_on = self.camera.foreshortening < _EDGE_ON
         return [
             a for a in self.plan.arrows
-            if LAYER_OF[a.role] in self.layers and not (edge_on and a.role in ("hand", "load"))
+            if LAYER_OF[a.role] in self.layers and not (self.edge_on and a.role in ("hand", "load"))
         ]  # fmt: skip
 
     def dimensions(self) -> list[Dimension]:
@@ -73,20 +87,39 @@ class FigureOnPage:
 
     def is_idle(self, key: str, i: int) -> bool:
         """True where there is no force to show; a muscle that does not pull has no lever to show either."""
-        owner = "muscle" if key == "muscle_lever" else key
+        owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
         return any(a.key == owner and a.is_idle(i) for a in self.plan.arrows)
 
     # ---- geometry -------------------------------------------------------------------------------------
 
+    def project(self, points: Array, i: int) -> Array:
+        """World points (..., 3) of frame ``i`` to pixels (..., 2)."""
+        return self.camera.project(points - self.plan.hip[i] + self.camera.centre if self.follows else points)
+
     def arrow_ends(self, arrow: Arrow, i: int) -> tuple[Array, Array]:
         """Tail and tip of an arrow in pixels."""
-        at = self.camera.project(arrow.point[i])
+        at = self.project(arrow.point[i], i)
         span = self.camera.direction(arrow.force[i]) * self.per_newton
-        return (at, at + span) if arrow.holds == "tail" else (at - span, at)
+        tail, tip = (at, at + span) if arrow.holds == "tail" else (at - span, at)
+        shift = self._slide(tail, tip)
+        if self.edge_on and arrow.role == "muscle":
+            shift = shift + np.array([ASIDE * self.u, 0.0])
+        return tail + shift, tip + shift
+
+    def _slide(self, tail: Array, tip: Array) -> Array:
+        """How far an upright force outside the window moves along its line of action to be seen."""
+        if self.window is None or abs(tip[0] - tail[0]) > 0.02 * abs(tip[1] - tail[1]):
+            return np.zeros(2)
+        high, low = min(tail[1], tip[1]), max(tail[1], tip[1])
+        if high > self.window[1]:
+            return np.array([0.0, self.window[1] - low])
+        if low < self.window[0]:
+            return np.array([0.0, self.window[0] - high])
+        return np.zeros(2)
 
     def dimension_ends(self, dimension: Dimension, i: int) -> tuple[Array, Array]:
         """Ends of a dimension line in pixels."""
-        start, end = (self.camera.project(p[i]) for p in (dimension.start, dimension.end))
+        start, end = (self.project(p[i], i) for p in (dimension.start, dimension.end))
         if np.isfinite(dimension.drop):
             level = float(self.camera.project(self.plan.hip)[:, 1].mean()) + dimension.drop * self.camera.scale
             start, end = np.array([start[0], level]), np.array([end[0], level])
@@ -103,7 +136,7 @@ class FigureOnPage:
             if self.is_idle(dimension.key, i) or not np.isfinite(dimension.drop):
                 continue
             start, end = self.dimension_ends(dimension, i)
-            top, hip = (self.camera.project(p[i]) for p in (dimension.start, dimension.end))
+            top, hip = (self.project(p[i], i) for p in (dimension.start, dimension.end))
             beyond = 12 * u * np.array([0.0, 1.0])
             marks += [
                 Stroke(np.stack([top, start + beyond]), colours[dimension.role], 2.4 * u, dash, 2 * u),
@@ -115,10 +148,16 @@ class FigureOnPage:
         """Arcs, arrows, the centre of mass, dimension lines and the hip's ring, in drawing order."""
         marks = self.arcs(i) if self.frontal and "lever" in self.layers else []
         for arrow in self.arrows():
-            marks += self._arrow(arrow.role, *self.arrow_ends(arrow, i))
+            tail, tip = self.arrow_ends(arrow, i)
+            if self.edge_on and arrow.role == "muscle":
+                there = np.stack([tail - np.array([ASIDE * self.u, 0.0]), tail])
+                marks.append(
+                    Stroke(there, self.theme.colours["ink"], 1.8 * self.u, (5 * self.u, 4 * self.u), 2 * self.u)
+                )
+            marks += self._arrow(arrow.role, tail, tip)
         if "weight" in self.layers:
             weight = next(a for a in self.plan.arrows if a.key == "weight")
-            at = self.camera.project(weight.point[i])
+            at = self.project(weight.point[i], i)
             marks += quartered_disc(at, 15 * self.u * self.size, self.theme.colours)
         for dimension in self.dimensions():
             if not self.is_idle(dimension.key, i):
@@ -145,7 +184,7 @@ class FigureOnPage:
 
     def _hip_ring(self, i: int) -> list[Mark]:
         u = self.u * self.size
-        outline = d.disc(self.camera.project(self.plan.hip[i]), 8.5 * u)
+        outline = d.disc(self.project(self.plan.hip[i], i), 8.5 * u)
         inside = Shape2D(outline, self.theme.colours["card"], 2 * u)
         return [inside, Stroke(closed(outline), self.theme.colours["ink"], 3 * u)]
 
@@ -165,7 +204,7 @@ class FigureOnPage:
 
     def arcs(self, i: int) -> list[Mark]:
         """Moments as arcs about the hip; those turning the same way stand end to end."""
-        hip = self.camera.project(self.plan.hip[i])
+        hip = self.project(self.plan.hip[i], i)
         outward = np.sign(self.camera.right[2] * self.plan.sign)
         start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
         u = self.u * self.size
@@ -174,13 +213,14 @@ class FigureOnPage:
             moment = float(turn.moment[i])
             way = 1.0 if moment >= 0 else -1.0
             sweep = moment * ARC_PER_NEWTON_METRE * outward
-            if abs(sweep) < 0.05 or LAYER_OF[turn.role] not in self.layers:
+            if abs(sweep) < SHORTEST_ARC or LAYER_OF[turn.role] not in self.layers:
                 continue
             outline = d.swept_arc(hip, ARC_RADIUS * u, start[way], sweep, 8 * u)
             middle = start[way] + sweep / 2
             along = np.array([-np.sin(middle), -np.cos(middle)])
             colour, inside = self.theme.colours[turn.role], self.theme.colours["card"]
-            marks += d.filled(outline, along, colour, inside, self.theme.pattern(turn.role), 2.5 * u, turn.key)
+            plain = "solid" if self.theme.pattern(turn.role) in ("solid", "rungs") else "hollow"
+            marks += d.filled(outline, along, colour, inside, plain, 2.5 * u, turn.key)
             start[way] += sweep
         return marks
 

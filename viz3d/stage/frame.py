@@ -32,7 +32,8 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
     told = wrap(sheet.plan.subtitles[i], room, 26 * t, face=face)
     marks.append(Words(48 * u, 80 * u + 34 * t, shortened(told, room, 26 * t, "Regular", face), 26 * t, c["soft"]))
     if not sheet.frontal:
-        marks.append(Words(48 * u, 80 * u + 70 * t, "Arrows not to scale here", 26 * t, c["ink"], "SemiBold"))
+        note = "Arrows not to scale here" + ("; the muscle's is drawn aside" if sheet.figure.edge_on else "")
+        marks.append(Words(48 * u, 80 * u + 70 * t, note, 26 * t, c["ink"], "SemiBold"))
     return marks
 
 
@@ -49,8 +50,12 @@ def shortened(lines: list[str], room: float, size: float, weight: str, face: Fac
 def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
     """Place, letter and word of the side signs; none where the view shows one side."""
     across = sheet.camera.right[2]
-    if abs(across) < 0.3 or sheet.view == "joint":
+    if sheet.view == "joint":
         return []
+    if abs(across) < 0.3:
+        ahead = np.sign(sheet.camera.right[0])
+        places = sheet.camera.at[0] + np.array([1.0, -1.0]) * ahead * 336 * sheet.u
+        return [(np.array([x, 148 * sheet.u]), "", word) for x, word in zip(places, ("front", "back"), strict=True)]
     x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
     y = 148 * sheet.u + (sheet.t - sheet.u) * 60
     return [(np.array([x[0], y]), "R", "right"), (np.array([x[1], y]), "L", "left")]
@@ -70,6 +75,9 @@ def side_marks(sheet: Sheet) -> list[Mark]:
     marks: list[Mark] = []
     for at, letter, word in _sides(sheet):
         circle = d.disc(at, 24 * t)
+        if not letter:
+            marks.append(Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["ink"], "Medium", "middle", 3 * u))
+            continue
         marks += [
             Shape2D(circle, c["card"], role="side"),
             Stroke(closed(circle), c["card_line"], 1.6 * u),

@@ -92,7 +92,7 @@ class Detail:
     inline: bool = False
 
 
-DETAILS = (Detail(9), Detail(2), Detail(1), Detail(1, short=True), Detail(1, short=True, inline=True))
+DETAILS = (Detail(9), Detail(3), Detail(2), Detail(1), Detail(1, short=True), Detail(1, short=True, inline=True))
 """From everything to the least; the first that fits a column is used."""
 
 
@@ -154,7 +154,7 @@ def _column(
 
 def _widths(one: Wanted, sizes: list[float], face: Face) -> list[float]:
     shown = {(v[k], k) for v in one.values for k in range(min(len(v), len(sizes)))}
-    return [text_width(words, sizes[k], "Bold" if k == 0 else "Regular", face) for words, k in shown]
+    return [text_width(words, sizes[k], ("Bold", "Medium", "Regular")[min(k, 2)], face) for words, k in shown]
 
 
 def _places(label: Placed, column: Column, walls: Array, joint: Array, u: float) -> Iterator[tuple[float, Placed]]:

@@ -62,7 +62,10 @@ class Sheet:
         self.band = Box(0, (0.8 if theme.text == 1.0 else 0.745) * self.height, self.width, self.height)
         self.cards = Cards(size, self.band.top, tuple(insets))
         self.camera = self._camera()
-        self.figure = FigureOnPage(plan, self.camera, self._force_scale(), theme, self.u, self.layers)
+        self.figure = FigureOnPage(
+            plan, self.camera, self._force_scale(), theme, self.u, self.layers, follows=view == "joint",
+            window=(178 * self.u, self.band.top - 10 * self.u),
+        )  # fmt: skip
         self.insets = Insets(self)
         self.labels = self._place()
 
@@ -165,7 +168,7 @@ class Sheet:
             wanted.append(Wanted(item.key, item.role, item.label, list(item.values), item.side, targets, first, short))
             if isinstance(item, Arrow) and item.idle:
                 wanted[-1].values.append(["", item.idle])
-        joint = self.camera.project(self.plan.hip[frames])
+        joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
         )
@@ -181,19 +184,19 @@ class Sheet:
                 for a, b in itertools.pairwise(cuts):
                     low, high = np.minimum(a, b) - 11 * self.u, np.maximum(a, b) + 11 * self.u
                     boxes.append(Box(low[0], low[1], high[0], high[1]))
-            at = self.camera.project(self.plan.hip[i])
+            at = self.figure.project(self.plan.hip[i], i)
             boxes.append(Box(at[0] - 40 * self.u, at[1] - 40 * self.u, at[0] + 40 * self.u, at[1] + 40 * self.u))
         return boxes
 
     def _target(self, item: Item, i: int) -> Array:
         """Where a label's leader points in frame i."""
         if isinstance(item, Spot):
-            return np.asarray(self.camera.project(item.point[i]))
+            return self.figure.project(item.point[i], i)
         if isinstance(item, Arrow):
             tail, tip = self.figure.arrow_ends(item, i)
             if np.hypot(*(tip - tail)) < 2 * self.u:
                 return tail
-            share = {"joint": 0.45, "muscle": 0.82, "weight": 0.35}.get(item.key, 0.5)
+            share = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}.get(item.key, 0.5)
             return np.asarray(tail + share * (tip - tail))
         start, end = self.dimension_ends(item, i)
         if not np.isfinite(item.drop):
@@ -226,7 +229,7 @@ class Sheet:
     def _drawn_out(self, i: int) -> list[Mark]:
         """Where the drawn-out head belongs: a dashed line from its centre to the socket's."""
         hip = self.plan.hip[i]
-        ends = self.camera.project(np.stack([hip + np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign), hip]))
+        ends = self.figure.project(np.stack([hip + np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign), hip]), i)
         u, ink = self.u, self.colours["ink"]
         return [
             Stroke(ends, ink, 2.2 * u, (7 * u, 6 * u), 2 * u),
@@ -281,7 +284,12 @@ class Sheet:
             return marks
         for k, (text, size) in enumerate(zip(item.values[i], place.sizes, strict=False)):
             baseline += 1.25 * size
-            write(text, size, colour if k == 0 else self.colours["soft"], "Bold" if k == 0 else "Regular")
+            write(
+                text,
+                size,
+                (colour, self.colours["ink"])[k] if k < 2 else self.colours["soft"],
+                ("Bold", "Medium", "Regular")[min(k, 2)],
+            )
         return marks
 
     def _one_line(self, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:

@@ -72,6 +72,9 @@ def place_tags(
 def _walls(spans: dict[str, tuple[Array, Array]], u: float) -> list[Box]:
     out = []
     for tail, tip in spans.values():
+        middle = (tail + tip) / 2
+        if np.hypot(*(tip - tail)) < 14.0 * u:
+            out.append(Box(*(middle - 22 * u), *(middle + 22 * u)))
         cuts = np.linspace(tail, tip, 9)
         for a, b in itertools.pairwise(cuts):
             low, high = np.minimum(a, b) - 9 * u, np.maximum(a, b) + 9 * u
