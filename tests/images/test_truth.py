@@ -204,6 +204,22 @@ def test_forces_outside_the_window_slide_along_their_line() -> None:
         assert 170 < min(tail[1], tip[1]) < max(tail[1], tip[1]) < sheet.band.top
 
 
+def test_the_curve_shows_the_solved_joint_force() -> None:
+    """Heights on the curve card are proportional to the joint force; the dot is at this frame."""
+    sheet = sheet_of("lean-over-hip", 'picture.insets=["curve", "figure"]', film=True)
+    k = len(sheet.plan) // 2
+    marks = {m.role: m for m in sheet.drawing(k).over if isinstance(m, (Stroke, Shape2D)) and "curve" in m.role}
+    line, now = marks["curve"].points, marks["curve now"].points.mean(axis=0)
+    assert now == pytest.approx(line[k], abs=1e-6)
+    assert np.array_equal(marks["curve so far"].points, line[: k + 1])
+    rise = line[:, 1].max() - line[:, 1]
+    force = sheet.plan.joint_force - sheet.plan.joint_force.min()
+    assert rise / rise.max() == pytest.approx(force / force.max(), abs=1e-6)
+    box = sheet.cards.boxes["curve"]
+    assert (line > [box.left, box.top]).all()
+    assert (line < [box.right, box.bottom]).all()
+
+
 def panels(*chosen: tuple[str, int], view: str = "front") -> list[Situation]:
     plans = {name: compose(load_scene(name), solve_scene(load_scene(name))) for name, _ in chosen}
     return [Situation(plans[name], step) for name, step in chosen]

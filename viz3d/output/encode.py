@@ -63,7 +63,7 @@ def encode_mp4(
     _run(
         [
             *_QUIET, *_raw(size, rate), "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,
-            "-map", "0:v", *track, "-map_metadata", "-1", "-map_chapters", "1",
+            "-map", "0:v", *track, "-map_metadata:g", "-1", "-map_chapters", "1",
             "-c:v", "libx264", "-preset", "veryfast", "-crf", "17",
             "-pix_fmt", "yuv420p", "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
             "-vf", "scale=out_color_matrix=bt709", "-movflags", "+faststart", *_SAME,

@@ -136,9 +136,9 @@ def _unpacked(shot: Shot, piece: list[int], data: bytes, store: _Store | None) -
 # ---- workers --------------------------------------------------------------------------------------------
 
 
-def local_workers(count: int) -> ProcessPoolExecutor:
-    """Processes of this machine, each drawing with an equal share of its cores."""
-    threads = max(1, (os.cpu_count() or 1) // count)
+def local_workers(count: int, threads: int | None = None) -> ProcessPoolExecutor:
+    """Processes of this machine, each drawing with an equal share of its cores, or with so many threads."""
+    threads = threads or max(1, (os.cpu_count() or 1) // count)
     return ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), _share_cores, (threads,))
 
 

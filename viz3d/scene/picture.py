@@ -16,7 +16,7 @@ from viz3d.scene.inputs import FileName, Line, Part, Seconds
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
-Inset = Literal["forces", "free body", "socket", "figure"]
+Inset = Literal["forces", "free body", "socket", "figure", "curve"]
 
 
 class Step(Part):

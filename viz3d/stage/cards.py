@@ -1,4 +1,4 @@
-"""Cards: beside the main picture the force polygon, the pelvis alone, the socket's pressure, the whole figure.
+"""Cards beside the main picture: force polygon, pelvis alone, socket's pressure, joint force in time, whole figure.
 
 Question answered: do the forces add up, what acts on the pelvis, where does the socket carry, how does one stand?
 
@@ -24,10 +24,10 @@ from viz3d.stage.type import text_width, wrap
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
 
-FORCES, FREE_BODY, SOCKET, FIGURE = CARD_NAMES = ("forces", "free body", "socket", "figure")
+FORCES, FREE_BODY, SOCKET, FIGURE, CURVE = ("forces", "free body", "socket", "figure", "curve")
 CARDS = (FORCES, SOCKET, FIGURE)
 """The usual cards, from the top."""
-_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0}
+_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0}
 ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 """Head-to-tail order of the polygon."""
 
@@ -52,7 +52,11 @@ class Cards:
         """Hairlines that set the cards apart, drawn beneath the meshes."""
         u, colour = sheet.u, sheet.colours["card_line"]
         forces = sheet.layers - {"bones", "lever", "pressure", "numbers"}
-        empty = (() if forces else (FORCES, FREE_BODY)) + (() if "pressure" in sheet.layers else (SOCKET,))
+        empty = (
+            (() if forces else (FORCES, FREE_BODY))
+            + (() if "joint" in sheet.layers else (CURVE,))
+            + (() if "pressure" in sheet.layers else (SOCKET,))
+        )
         boxes = [b for name, b in self.boxes.items() if name not in empty]
         if not boxes:
             return []
@@ -113,7 +117,10 @@ class Insets:
 
     def marks(self, i: int) -> list[Mark]:
         """Every card's marks over the meshes."""
-        draw = {FORCES: self._polygon, FREE_BODY: self._pelvis_alone, SOCKET: self._pressure, FIGURE: self._balance}
+        draw = {
+            FORCES: self._polygon, FREE_BODY: self._pelvis_alone, SOCKET: self._pressure, FIGURE: self._balance,
+            CURVE: self._curve,
+        }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 
     # ---- the force polygon ----------------------------------------------------------------------------
@@ -271,6 +278,34 @@ class Insets:
             words = f"peak {sheet.plan.pressure.peak_text[i]}{over}"
             at = (box.right - 18 * u, box.bottom - 16 * u)
             marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))
+        return marks
+
+    # ---- the joint force in time ----------------------------------------------------------------------
+
+    def _curve(self, box: Box, i: int) -> list[Mark]:
+        """Joint force against time: the past in its colour, what is to come faint, a dot at this frame."""
+        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
+        if "joint" not in sheet.layers:
+            return []
+        force, times = sheet.plan.joint_force / sheet.plan.body_weight, sheet.plan.times
+        most = float(np.ceil(2.0 * force.max() + 1e-9) / 2.0)
+        left, right = box.left + 62 * t, box.right - 20 * u
+        top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
+        across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
+        line = np.column_stack([across, bottom + (top - bottom) * force / most])
+        marks: list[Mark] = [
+            Words(box.left + 20 * u, box.top + 36 * u, "Joint force in time", 25 * t, colours["ink"], "SemiBold"),
+            Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
+            Words(left - 9 * u, top + 9 * t, f"{most:g}", 24 * t, colours["ink"], "Regular", "end"),
+            Words(left - 9 * u, bottom + 4 * t, "0", 24 * t, colours["ink"], "Regular", "end"),
+            Words(right, bottom + 32 * t, f"{times[-1] - times[0]:.0f} s", 24 * t, colours["soft"], "Regular", "end"),
+            Words(left, bottom + 32 * t, "BW", 24 * t, colours["soft"]),
+        ]
+        if len(line) > 1:
+            marks.append(Stroke(line, colours["soft"], 2.0 * u, opacity=0.55, role="curve"))
+        if i > 0:
+            marks.append(Stroke(line[: i + 1], colours["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
+        marks.append(Shape2D(d.disc(line[i], 7 * u), colours["joint"], 2.5 * u, "curve now"))
         return marks
 
     # ---- the whole figure -----------------------------------------------------------------------------

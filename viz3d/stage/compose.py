@@ -56,6 +56,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
             LUNE if solved.socket is None else HORSESHOE,
             None if solved.socket is None else solved.socket.displacement,
         ),
+        times=solved.times,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=_spots(world),

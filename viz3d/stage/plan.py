@@ -144,6 +144,8 @@ class Plan:
     turns: list[Turn]
     muscles: list[Muscle]
     pressure: Pressure
+    times: Array
+    """(N,) seconds."""
     joint_force: Array
     """(N,) size of the joint force, N; its words are the joint arrow's."""
     steps: list[str]

@@ -1,0 +1,113 @@
+"""How fast films are drawn, and what the floor is, in one run.
+
+    .venv/bin/python benchmarks/films.py [quick]
+
+Floor: the same meshes redrawn and read back by the bare library, plus the encoder alone on finished frames. Scaling: one
+worker against two with one drawing thread each and the encoder off. Memory: from 100 to 1,000 (quick) or 5,000 frames.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+
+import numpy as np
+from pictures import bare_plotter
+
+from viz3d.output.encode import encode_mp4
+from viz3d.output.layers import Shot, local_workers, solid_frames
+from viz3d.output.still import lay_out
+from viz3d.scene.reader import load_scene
+from viz3d.shapes.skeleton import build_figure
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import solve_film
+
+FRAMES = 60
+
+
+def made(changes: tuple[str, ...] = ()):  # type: ignore[no-untyped-def]
+    scene = load_scene("lean-over-hip", list(changes))
+    solved = solve_film(scene)
+    sheet = lay_out(scene, solved, scene.picture.pixels)
+    return Shot(sheet, build_figure(body_of(scene), None, sheet.plan.aids, "film")), solved
+
+
+def encoded(pictures, size: tuple[int, int]) -> float:  # type: ignore[no-untyped-def]
+    with tempfile.TemporaryDirectory() as folder:
+        marks = Path(folder) / "c.txt"
+        marks.write_text(";FFMETADATA1\n")
+        start = time.perf_counter()
+        encode_mp4(pictures, size, 30, Path(folder) / "a.mp4", marks, None)
+        return time.perf_counter() - start
+
+
+def spent(shot: Shot, frames: list[int], workers: int, threads: int | None = None) -> float:
+    """Seconds for the solid layer of these frames, workers already warm."""
+    if workers == 0:
+        start = time.perf_counter()
+        for _ in solid_frames(shot, frames, None, keep=False):
+            pass
+        return time.perf_counter() - start
+    with local_workers(workers, threads) as pool:
+        for _ in solid_frames(shot, frames[:1] * 12 * workers, pool, keep=False):
+            pass
+        start = time.perf_counter()
+        for _ in solid_frames(shot, frames, pool, keep=False):
+            pass
+        return time.perf_counter() - start
+
+
+def main() -> None:
+    shot, solved = made()
+    sheet = shot.sheet
+    moving = np.flatnonzero(np.diff(solved.posture.lean) != 0.0)
+    frames = [int(i) for i in moving[np.linspace(0, len(moving) - 1, FRAMES).astype(int)]]
+    plotter = bare_plotter(sheet, shot.figure, None)
+    plotter.show(auto_close=False)
+    start = time.perf_counter()
+    for _ in frames:
+        plotter.camera.azimuth += 0.01
+        plotter.render()
+        plotter.screenshot(return_img=True)
+    bare = time.perf_counter() - start
+    plotter.close()
+    pictures = list(solid_frames(shot, frames[:30], None, keep=False))
+    alone = encoded(iter(pictures * 2), sheet.size)
+    floor = FRAMES / (bare + alone)
+
+    def whole(executor):  # type: ignore[no-untyped-def]
+        from viz3d.output.paint import Painter
+
+        solid = solid_frames(shot, frames, executor, keep=False)
+        for i, picture in zip(frames, solid, strict=True):
+            painter = Painter(sheet.size, picture)
+            painter.marks(sheet.drawing(i).over, sheet.colours["paper_top"])
+            yield painter.pixels()
+
+    here = FRAMES / encoded(whole(None), sheet.size)
+    with local_workers(os.cpu_count() or 1) as pool:
+        for _ in solid_frames(shot, frames[:12], pool, keep=False):
+            pass
+        there = FRAMES / encoded(whole(pool), sheet.size)
+    print(
+        f"floor: bare library {FRAMES / bare:.2f}/s, encoder alone {FRAMES / alone:.1f}/s, together {floor:.2f} frames/s"
+    )
+    print(f"one process   {here:6.2f} frames/s on different frames   {here / floor:5.2f} of the floor (asked: 0.8)")
+    print(f"workers       {there:6.2f} frames/s on different frames   {there / floor:5.2f} of the floor (goal: 12/s)")
+    one, two = spent(shot, frames, 1, 1), spent(shot, frames, 2, 1)
+    default = spent(shot, frames, 0)
+    print(f"scaling: 2 workers {one / two:.2f} x 1 (asked: 1.7), {default / two:.2f} x one process with all cores")
+    for count in (100, 1000 if "quick" in sys.argv else 5000):
+        drawn = sum(1 for _ in solid_frames(shot, [frames[k % FRAMES] for k in range(count)], None, keep=False))
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+        print(f"memory after {drawn} different frames: {memory:.2f} GB")
+
+
+if __name__ == "__main__":
+    main()

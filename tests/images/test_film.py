@@ -1,0 +1,286 @@
+"""Films read back by another tool, drawn by anyone to the same bytes, and none the worse for accidents."""
+
+from __future__ import annotations
+
+import itertools
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from PIL import Image, ImageSequence
+
+from tests.conftest import Ran
+from viz3d.errors import RenderError
+from viz3d.output import layers
+from viz3d.output.captions import chapters, cues, narration, webvtt
+from viz3d.output.encode import decode_lossless, encode_lossless
+from viz3d.output.film import How, draw_film, painted
+from viz3d.output.layers import Shot, solid_frames
+from viz3d.output.still import lay_out
+from viz3d.scene.reader import load_scene
+from viz3d.scene.timeline import duration
+from viz3d.shapes.skeleton import build_figure
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import solve_film
+
+SMALL = ("picture.size=640x480", "picture.frames_per_second=6")
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A place of its own for kept pieces; bones come from the usual cache."""
+    folder = tmp_path / "kept"
+    folder.mkdir()
+    monkeypatch.setattr(layers, "cache_folder", lambda: folder)
+    return folder / "films"
+
+
+def shot_of(name: str, *changes: str) -> tuple[Shot, object]:
+    scene = load_scene(name, [*SMALL, *changes])
+    solved = solve_film(scene)
+    sheet = lay_out(scene, solved, scene.picture.pixels)
+    return Shot(sheet, build_figure(body_of(scene), None, sheet.plan.aids, "film")), solved
+
+
+def test_mp4_has_chapters_and_a_subtitle_track_with_the_captions(tmp_path: Path, cache: Path) -> None:
+    scene = load_scene("lean-over-hip", SMALL)
+    path = tmp_path / "a.mp4"
+    draw_film(scene, path, "x", how=How(workers=0))
+    with av.open(str(path)) as film:
+        video = film.streams.video[0]
+        assert (video.codec_context.name, video.codec_context.pix_fmt) == ("h264", "yuv420p")
+        assert (video.width, video.height) == (640, 480)
+        assert float(video.average_rate) == 6.0
+        frames = round(duration(scene) * 6)
+        assert video.frames == frames
+        assert abs(float(video.duration * video.time_base) - duration(scene)) <= 1 / 6
+        (track,) = film.streams.subtitles
+        assert track.metadata["language"] == "eng"
+        texts = [bytes(p)[2:].decode() for p in film.demux(track) if p.size > 2]
+        marks = film.chapters()
+    assert texts == [s.caption for s in scene.steps if s.caption]
+    assert [m["metadata"]["title"] for m in marks] == [s.name for s in scene.steps]
+    assert float(marks[-1]["end"] * marks[-1]["time_base"]) == pytest.approx(duration(scene))
+
+
+@pytest.mark.parametrize(("captions", "tracks", "burnt"), [("burnt", 0, True), ("track", 1, False), ("none", 0, False)])
+def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions: str, tracks: int, burnt: bool) -> None:
+    scene = load_scene("level-stance", [*SMALL, f"film.captions={captions}"])
+    path = tmp_path / "a.mp4"
+    draw_film(scene, path, "x", how=How(workers=0))
+    with av.open(str(path)) as film:
+        assert len(film.streams.subtitles) == tracks
+        picture = next(film.decode(video=0)).to_ndarray(format="gray")
+    band = picture[int(0.80 * 480) + 4 : int(0.89 * 480)]
+    assert bool((band < 100).any()) is burnt
+
+
+def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
+    scene = load_scene("pelvic-drop", SMALL)
+    count = round(duration(scene) * 6)
+    for suffix in (".gif", ".webp", ".png"):
+        draw_film(scene, tmp_path / f"a{suffix}", "x", how=How(workers=0))
+    with Image.open(tmp_path / "a.gif") as gif:
+        lengths = [f.info["duration"] for f in ImageSequence.Iterator(gif)]
+        assert sum(lengths) == pytest.approx(1000 * duration(scene), abs=20 * len(lengths))
+        assert gif.info["loop"] == 0
+    with Image.open(tmp_path / "a.webp") as webp:
+        assert webp.size == (640, 480)
+        lengths = []
+        for k in range(webp.n_frames):
+            webp.seek(k)
+            webp.load()
+            lengths.append(webp.info["duration"])
+        assert sum(lengths) == pytest.approx(1000 * duration(scene), rel=0.01)
+    numbered = sorted((tmp_path / "a").glob("*.png"))
+    assert len(numbered) == count
+    assert numbered[0].name == "a-00001.png"
+    with Image.open(numbered[-1]) as last:
+        assert last.size == (640, 480)
+    with pytest.raises(RenderError, match="is there already and not empty"):
+        draw_film(scene, tmp_path / "a.png", "x", how=How(workers=0))
+    assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
+
+
+def test_poster_captions_and_narration(run: Callable[..., Ran], tmp_path: Path) -> None:
+    ran = run(
+        "film",
+        "level-stance",
+        *(x for c in SMALL for x in ("--set", c)),
+        "--out",
+        "f.mp4",
+        "--poster",
+        "--words",
+        "--workers",
+        "0",
+    )
+    assert ran.code == 0
+    assert [line.split()[-1] for line in ran.out.splitlines()] == ["f.mp4", "f-poster.png", "f.vtt", "f.txt"]
+    scene = load_scene("level-stance")
+    assert (tmp_path / "f.vtt").read_text(encoding="utf-8") == webvtt(scene)
+    assert (tmp_path / "f.txt").read_text(encoding="utf-8") == narration(scene)
+    with Image.open(tmp_path / "f-poster.png") as poster:
+        assert poster.size == (640, 480)
+
+
+def test_words_are_timed_and_escaped() -> None:
+    scene = load_scene("weight-shift")
+    text = webvtt(scene)
+    assert text.startswith("WEBVTT\n\n1\n00:00:00.000 --> ")
+    times = re.findall(r"(\S+) --> (\S+)", text)
+    assert all(a < b for a, b in times)
+    said = cues(scene)
+    assert said[-1].end == pytest.approx(duration(scene))
+    assert all(a.end == b.start for a, b in itertools.pairwise(said))
+    odd = scene.model_copy(
+        update={"steps": [scene.steps[0].model_copy(update={"name": "a=b;#\\", "caption": "1 < 2 & <b>"})]}
+    )
+    assert "1 &lt; 2 &amp; &lt;b&gt;" in webvtt(odd)
+    assert "title=a\\=b\\;\\#\\\\" in chapters(odd)
+
+
+def test_lossless_pieces_give_back_every_pixel(tmp_path: Path, rng: np.random.Generator) -> None:
+    pictures = [rng.integers(0, 256, (48, 64, 3), dtype=np.uint8) for _ in range(5)]
+    encode_lossless(iter(pictures), (64, 48), 30, tmp_path / "a.mkv")
+    back = list(decode_lossless(tmp_path / "a.mkv", (64, 48)))
+    assert len(back) == 5
+    assert all(np.array_equal(a, b) for a, b in zip(pictures, back, strict=True))
+
+
+def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache: Path) -> None:
+    from distributed import Client, LocalCluster
+
+    shot, _ = shot_of("lean-over-hip")
+    frames = [0, 8, 20, 24, 26, 28, 29, 30, 31, 32, 33, 34, 35, 36, 37]
+    here = list(solid_frames(shot, frames, None, keep=False))
+    with layers.local_workers(2) as pool:
+        by_workers = list(solid_frames(shot, frames, pool, keep=True))
+    kept = sorted(cache.glob("*.mkv"))
+    assert len(kept) == 2
+    again = list(solid_frames(shot, frames, None, keep=True))
+    with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster) as client:
+        by_dask = list(solid_frames(shot, frames, client.get_executor(), keep=False))
+    for other in (by_workers, again, by_dask):
+        assert len(other) == len(here)
+        assert all(np.array_equal(a, b) for a, b in zip(here, other, strict=True))
+
+
+def test_only_what_changed_is_drawn_again(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[int] = []
+    real = layers.MeshLayer.frame
+
+    def counted(layer: layers.MeshLayer, i: int) -> np.ndarray:
+        drawn.append(i)
+        return real(layer, i)
+
+    monkeypatch.setattr(layers.MeshLayer, "frame", counted)
+    shot, solved = shot_of("lean-over-hip")
+    first = [p.copy() for p in painted(shot, solved, None, True, None)]
+    count = len(drawn)
+    assert count > 12
+    captioned, solved = shot_of("lean-over-hip", "title=Another title")
+    second = list(painted(captioned, solved, None, True, None))
+    assert len(drawn) == count  # words are not part of the solid layer
+    assert any(not np.array_equal(a, b) for a, b in zip(first, second, strict=True))
+    kept = sorted(cache.glob("*.mkv"))
+    kept[0].unlink()
+    third = list(painted(shot, solved, None, True, None))
+    assert count < len(drawn) <= count + layers.PIECE
+    assert all(np.array_equal(a, b) for a, b in zip(first, third, strict=True))
+    darker, solved = shot_of("lean-over-hip", "picture.backdrop=dark")
+    next(iter(painted(darker, solved, None, True, None)))
+    assert len(drawn) > count + 1
+
+
+def test_the_cache_has_a_cap_and_leaves_room_on_the_disk(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shot, _ = shot_of("lean-over-hip")
+    frames = list(range(20, 46))
+    list(solid_frames(shot, frames, None, keep=True))
+    sizes = [p.stat().st_size for p in cache.glob("*.mkv")]
+    assert len(sizes) == 3
+    monkeypatch.setattr(layers, "LARGEST_BYTES", max(sizes) + 1)
+    list(solid_frames(shot, [0, 1], None, keep=True))
+    assert sum(p.stat().st_size for p in cache.glob("*.mkv")) <= max(sizes) + 1
+    for p in cache.glob("*.mkv"):
+        p.unlink()
+    monkeypatch.setattr(layers, "SPARE_BYTES", 10**18)
+    assert len(list(solid_frames(shot, [0, 1], None, keep=True))) == 2
+    assert not list(cache.glob("*.mkv"))
+
+
+def test_a_lost_worker_is_told_in_one_line(cache: Path) -> None:
+    shot, _ = shot_of("lean-over-hip")
+    pool = layers.local_workers(1)
+    frames = solid_frames(shot, list(range(10, 50)), pool, keep=True)
+    next(frames)
+    for pid in list(pool._processes):
+        os.kill(pid, signal.SIGKILL)
+    with pytest.raises(RenderError, match="a drawing process was stopped from outside; run again"):
+        list(frames)
+    pool.shutdown()
+
+
+def test_accidents_leave_no_half_film(run: Callable[..., Ran], tmp_path: Path) -> None:
+    small = [x for c in SMALL for x in ("--set", c)]
+    ran = run("film", "level-stance", *small, "--scheduler", "tcp://127.0.0.1:9", "--out", "f.mp4", "--quiet")
+    assert (ran.code, ran.err.strip()) == (1, "viz3d: --scheduler: no Dask scheduler answers at tcp://127.0.0.1:9")
+    ran = run("film", "level-stance", *small, "--workers", "2", "--scheduler", "x", "--quiet")
+    assert ran.err.strip() == "viz3d: choose one of --workers and --scheduler"
+    assert not list(tmp_path.glob("*.mp4"))
+
+
+def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp_path: Path) -> None:
+    path = tmp_path / "f.mp4"
+    changes = ["--set", "picture.size=640x480", "--set", "picture.frames_per_second=10"]
+    command = [
+        sys.executable,
+        "-m",
+        "viz3d",
+        "film",
+        "lean-over-hip",
+        *changes,
+        "--no-cache",
+        "--workers",
+        "0",
+        "--out",
+        str(path),
+        "--quiet",
+    ]
+    first = subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True)
+    scene = load_scene("lean-over-hip", ["picture.size=640x480", "picture.frames_per_second=10"])
+    refused = ""
+    for _ in range(200):
+        if any(p.suffix == ".mp4" and p.name.startswith(".") for p in tmp_path.iterdir()):
+            try:
+                draw_film(scene, path, "x", how=How(workers=0))
+            except RenderError as error:
+                refused = str(error)
+            break
+        time.sleep(0.1)
+    os.killpg(first.pid, signal.SIGKILL)
+    first.communicate()
+    assert refused == f"{path}: another viz3d is writing it; wait, or choose another place with --out"
+    assert not path.exists()
+    draw_film(scene, path, "x", how=How(workers=0))
+    with av.open(str(path)) as film:
+        assert film.streams.video[0].frames == round(duration(scene) * 10)
+
+
+def test_nothing_flickers_outside_what_moves(cache: Path) -> None:
+    """Between frames the words' columns and the corner of the backdrop change only where numbers do."""
+    shot, solved = shot_of("cane-opposite-hand")
+    before, most = None, 0.0
+    for picture in painted(shot, solved, None, True, None):
+        corner = picture[2:40, 560:].astype(int)
+        if before is not None:
+            most = max(most, float(np.abs(corner - before).max()))
+        before = corner
+    assert most == 0.0
