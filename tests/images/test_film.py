@@ -274,6 +274,13 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
         assert film.streams.video[0].frames == round(duration(scene) * 10)
 
 
+def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
+    shot, solved = shot_of("level-stance", 'picture.insets=["curve"]', "picture.size=960x540")
+    pictures = list(painted(shot, solved, None, True, None))
+    assert len(pictures) > 8
+    assert all(not np.array_equal(a, b) for a, b in itertools.pairwise(pictures))
+
+
 def test_nothing_flickers_outside_what_moves(cache: Path) -> None:
     """Between frames the words' columns and the corner of the backdrop change only where numbers do."""
     shot, solved = shot_of("cane-opposite-hand")

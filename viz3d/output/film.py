@@ -35,6 +35,7 @@ from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import Solved, solve_film
 from viz3d.stage.alt import alt_text
+from viz3d.stage.cards import CURVE
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
@@ -104,18 +105,19 @@ def draw_film(
 def painted(
     shot: Shot, solved: Solved, executor: Executor | None, keep: bool, progress: Progress | None
 ) -> Generator[Pixels]:
-    """Every frame of the film in order; frames that look alike are drawn and painted once."""
+    """Every frame of the film in order; the solid layer of frames that look alike is drawn once."""
     groups, count, sheet = frame_groups(solved), len(solved.times), shot.sheet
     changes = np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
     ghost = ghost_marks(sheet, shot.figure)
     solid = solid_frames(shot, [int(i) for i in changes], executor, keep)
     with contextlib.closing(solid):
         for n, (i, picture) in enumerate(zip(changes, solid, strict=True)):
-            painter = Painter(sheet.size, picture, sheet.theme.face)
-            painter.marks([*ghost, *sheet.drawing(int(i)).over], sheet.colours["paper_top"])
-            pixels = painter.pixels()
             end = int(changes[n + 1]) if n + 1 < len(changes) else count
             for k in range(int(i), end):
+                if k == i or CURVE in sheet.cards.boxes:  # its dot moves on through a hold
+                    painter = Painter(sheet.size, picture, sheet.theme.face)
+                    painter.marks([*ghost, *sheet.drawing(k).over], sheet.colours["paper_top"])
+                    pixels = painter.pixels()
                 if progress:
                     progress("frame", k, count)
                 yield pixels
