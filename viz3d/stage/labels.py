@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.errors import InputError
+from viz3d.stage.choose import choose
 from viz3d.stage.drawing import Array, Box
 from viz3d.stage.type import INTER, Face, text_width, wrap
 
@@ -189,27 +190,13 @@ def _passes(start: Array, ends: Array, joint: Array, near: float) -> bool:
 
 
 def _choose(choices: list[list[tuple[float, Placed]]], u: float) -> list[Placed] | None:
-    """The cheapest places that keep their distance: one of each label, each height of the column used once."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import csr_array
-
+    """The cheapest places that keep their distance: each height of the column used once."""
     flat = [(k, cost, place) for k, some in enumerate(choices) for cost, place in some]
     cell, gap = STEP * u, GAP * u
     first = min(p.box.top for _, _, p in flat)
-    rows, columns = [], []
-    for j, (_, _, p) in enumerate(flat):
-        cells = range(int((p.box.top - first) / cell + 1e-6), int((p.box.bottom + gap - first) / cell + 1e-6) + 1)
-        rows += list(cells)
-        columns += [j] * len(cells)
-    count = max(rows) + 1
-    taken = csr_array((np.ones(len(rows)), (rows, columns)), shape=(count, len(flat)))
-    each = csr_array((np.ones(len(flat)), ([k for k, _, _ in flat], range(len(flat)))), shape=(len(choices), len(flat)))
-    found = milp(
-        np.array([cost for _, cost, _ in flat]),
-        integrality=np.ones(len(flat)), bounds=Bounds(0, 1),
-        constraints=[LinearConstraint(taken, -np.inf, 1.0), LinearConstraint(each, 1.0, 1.0)],
-        options={"node_limit": 3000},
-    )  # fmt: skip
-    if found.x is None:
-        return None
-    return [place for (_, _, place), used in zip(flat, found.x, strict=True) if used > 0.5]
+    heights = [
+        range(int((p.box.top - first) / cell + 1e-6), int((p.box.bottom + gap - first) / cell + 1e-6) + 1)
+        for _, _, p in flat
+    ]
+    found = choose([k for k, _, _ in flat], [cost for _, cost, _ in flat], heights)
+    return None if found is None else [flat[k][2] for k in found]

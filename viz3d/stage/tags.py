@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.errors import InputError
+from viz3d.stage.choose import choose
 from viz3d.stage.drawing import Array, Box
 from viz3d.stage.type import INTER, Face, text_width
 
@@ -22,6 +23,7 @@ _ALONG = np.linspace(-0.05, 1.05, 12)
 _AWAY = (16.0, 26.0, 40.0)
 _GRID = tuple(range(-210, 211, 30))
 _CLEAR = 4.0
+_CELL = 7.0
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ def place_tags(
                 flat.append((k, cost, Tag(words, colour, box, leader)))
         if len(flat) == found:
             raise InputError("picture.size: too small for this many situations side by side; show fewer")
-    return {keys[k]: tag for k, tag in _choose(flat, len(keys), u)}
+    return {keys[k]: tag for k, tag in _choose(flat, room, u)}
 
 
 def _walls(spans: dict[str, tuple[Array, Array]], u: float) -> list[Box]:
@@ -103,29 +105,21 @@ def _places(tail: Array, tip: Array, wide: float, tall: float, u: float) -> Iter
             yield 80 + far, box, np.stack([start, end])
 
 
-def _choose(flat: list[tuple[int, float, Tag]], count: int, u: float) -> list[tuple[int, Tag]]:
-    """One place for each tag, none overlapping, at the least cost."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import csr_array
+def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tuple[int, Tag]]:
+    """One place for each tag, none overlapping, at the least cost.
 
-    edge = np.array([(t.box.left, t.box.top, t.box.right, t.box.bottom) for _, _, t in flat])
-    owner = np.array([k for k, _, _ in flat])
-    gap = 3 * u
-    meets = (edge[:, None, 0] < edge[None, :, 2] + gap) & (edge[None, :, 0] < edge[:, None, 2] + gap)
-    meets &= (edge[:, None, 1] < edge[None, :, 3] + gap) & (edge[None, :, 1] < edge[:, None, 3] + gap)
-    first, second = np.nonzero(np.triu(meets & (owner[:, None] != owner[None, :])))
-    rows = np.repeat(np.arange(len(first)), 2)
-    pairs = csr_array(
-        (np.ones(2 * len(first)), (rows, np.column_stack([first, second]).ravel())), (len(first), len(flat))
-    )
-    each = csr_array((np.ones(len(flat)), (owner, np.arange(len(flat)))), (count, len(flat)))
-    limits = [LinearConstraint(each, 1.0, 1.0)]
-    if len(first):
-        limits.append(LinearConstraint(pairs, -np.inf, 1.0))
-    found = milp(
-        np.array([cost for _, cost, _ in flat]), integrality=np.ones(len(flat)), bounds=Bounds(0, 1),
-        constraints=limits, options={"node_limit": 2000},
-    )  # fmt: skip
-    if found.x is None:
+    Raises
+    ------
+    InputError : there is no such choice.
+    """
+    side, wide = _CELL * u, int((room.right - room.left) / (_CELL * u)) + 2
+    covered = []
+    for _, _, tag in flat:
+        box = tag.box
+        across = range(int((box.left - room.left) / side), int((box.right - room.left) / side) + 1)
+        down = range(int((box.top - room.top) / side), int((box.bottom - room.top) / side) + 1)
+        covered.append([row * wide + column for row in down for column in across])
+    found = choose([k for k, _, _ in flat], [cost for _, cost, _ in flat], covered)
+    if found is None:
         raise InputError("picture.size: too small for this many situations side by side; show fewer")
-    return [(k, tag) for (k, _, tag), used in zip(flat, found.x, strict=True) if used > 0.5]
+    return [(flat[k][0], flat[k][2]) for k in found]
