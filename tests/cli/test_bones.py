@@ -128,7 +128,7 @@ def test_options_of_the_other_kind_are_refused(tmp_path: Path) -> None:
         (["--side", "left", "--out", "a.png"], "--side belongs to mesh files"),
         (["--units", "mm", "--out", "a.png"], "--units belongs to mesh files"),
         (["--view", "front", "--out", "a.stl"], "--view belongs to plates"),
-        (["--set", "picture.size=300x200", "--out", "a.png"], "picture.size: found 300x200; allowed: 480x360"),
+        (["--set", "picture.size=300x200", "--out", "a.png"], "picture.size: found 300x200; allowed: 360x360"),
     ):
         words = [str(tmp_path / e) if e.startswith("a.") else e for e in given]
         result = CliRunner().invoke(app, ["bones", "level-stance", *words])

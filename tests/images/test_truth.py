@@ -20,6 +20,7 @@ from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation, compare_page
 from viz3d.stage.theme import usual_theme
+from viz3d.stage.type import text_width
 
 SCENES = list(library_scenes())
 
@@ -129,8 +130,6 @@ def test_leaders_do_not_cross_the_joint(name: str) -> None:
 @pytest.mark.parametrize("name", SCENES)
 def test_words_stay_on_the_page_and_apart(name: str, text: str) -> None:
     """Every word of the picture inside the page, none over another; large text is a quarter larger."""
-    from viz3d.stage.type import text_width
-
     sheet = sheet_of(name, f"picture.text={text}")
     words = [m for m in sheet.drawing(len(sheet.plan) - 1).over if isinstance(m, Words) and m.text]
     boxes = []
@@ -244,6 +243,29 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
     lengths = [painted_length((1920, 1080), b, np.array([1.0, 0.0])) for b in bars]
     for k in (0, 2):
         assert lengths[k] / lengths[1] == pytest.approx(some[k].joint / some[1].joint, abs=2 / lengths[1])
+
+
+@pytest.mark.parametrize("size", ["1080x1080", "1080x1920", "1440x1080", "1080x1350"])
+@pytest.mark.parametrize("name", SCENES)
+def test_square_and_upright_films_are_true_and_hold_still(name: str, size: str) -> None:
+    """Arrows as long as their forces, tags disjoint and in one place in every frame, words inside the page."""
+    sheet = sheet_of(name, f"picture.size={size}", film=True)
+    first = sheet.drawing(0).label_boxes
+    for i in range(0, len(sheet.plan), 31):
+        drawing = sheet.drawing(i)
+        boxes = drawing.label_boxes
+        assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes.values(), 2))
+        assert all(first.get(k, box) == box for k, box in boxes.items())
+        words = [m for m in drawing.over if isinstance(m, Words) and m.text]
+        for w in words:
+            wide = text_width(w.text, w.size, w.weight)
+            left = w.x - {"start": 0.0, "middle": wide / 2, "end": wide}[w.anchor]
+            assert left >= -1, w.text
+            assert left + wide <= sheet.width + 1, w.text
+            assert w.y <= sheet.height, w.text
+        assert min(w.size for w in words) >= 0.022 * min(sheet.size)
+        assert {"R", "L"} <= {w.text for w in words}
+    assert check_arrows(sheet.figure, sheet.size, len(sheet.plan) - 1) >= 2
 
 
 def test_two_panels_name_both_numbers() -> None:

@@ -25,6 +25,7 @@ from viz3d.solution.solve import HELD, Solved, solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
 from viz3d.stage.page import Page, single_page
+from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 from viz3d.units import show_moment
@@ -34,7 +35,9 @@ if TYPE_CHECKING:
     from viz3d.output.paint import Pixels
 
 SUFFIXES = (".png", ".svg", ".pdf")
-SMALLEST, LARGEST = (480, 360), (7680, 4320)
+SMALLEST, LARGEST = (360, 360), (7680, 7680)
+WIDE = 1.3
+"""Narrower pictures have names beside the arrows instead of columns."""
 Progress = Callable[[str, int, int], None]
 
 
@@ -46,10 +49,10 @@ def check_size(size: tuple[int, int]) -> None:
     InputError : too small, too large, or too narrow.
     """
     width, height = size
-    if not (SMALLEST[0] <= width <= LARGEST[0] and SMALLEST[1] <= height <= LARGEST[1]) or width < 1.3 * height:
+    if not (SMALLEST[0] <= width <= LARGEST[0] and SMALLEST[1] <= height <= LARGEST[1]) or width < 0.5 * height:
         raise InputError(
             f"picture.size: found {width}x{height}; allowed: {SMALLEST[0]}x{SMALLEST[1]} to"
-            f" {LARGEST[0]}x{LARGEST[1]}, at least 1.3 times as wide as high"
+            f" {LARGEST[0]}x{LARGEST[1]}, at least half as wide as high"
         )
 
 
@@ -94,7 +97,10 @@ def lay_out(scene: Scene, solved: Solved, size: tuple[int, int]) -> Sheet:
     theme, picture = theme_of(scene), scene.picture
     words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
     check_letters(theme.face, words)
-    return Sheet(compose(scene, solved), size, picture.view, theme, picture.layers or LAYERS, picture.insets)
+    plan, layers = compose(scene, solved), picture.layers or LAYERS
+    if size[0] < WIDE * size[1]:
+        return TallSheet(plan, size, picture.view, theme, layers)
+    return Sheet(plan, size, picture.view, theme, layers, picture.insets)
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:

@@ -91,6 +91,11 @@ class Drawing:
     arrows: dict[str, tuple[Array, Array]] = field(default_factory=dict)
 
 
+def unit_of(size: tuple[int, int]) -> float:
+    """The layout's unit u in pixels: 1/1080 of the height; upright pages take it from their width."""
+    return min(size[1] / 1080.0, size[0] / 740.0)
+
+
 def disc(centre: Array, radius: float, steps: int = 48) -> Array:
     """Outline of a circle, (steps, 2)."""
     turn = np.linspace(0.0, 2.0 * np.pi, steps, endpoint=False)

@@ -122,6 +122,7 @@ class FigureOnPage:
         start, end = (self.project(p[i], i) for p in (dimension.start, dimension.end))
         if np.isfinite(dimension.drop):
             level = float(self.camera.project(self.plan.hip)[:, 1].mean()) + dimension.drop * self.camera.scale
+            level = level if self.window is None else min(level, self.window[1] - 24 * self.u)
             start, end = np.array([start[0], level]), np.array([end[0], level])
         return start, end
 

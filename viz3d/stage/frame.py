@@ -13,11 +13,13 @@ import numpy as np
 
 from viz3d import units
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.type import Face, text_width, wrap
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
+    from viz3d.stage.plan import Plan
+    from viz3d.stage.theme import Theme
 
 
 def title_marks(sheet: Sheet, i: int) -> list[Mark]:
@@ -121,26 +123,37 @@ def scale_bars(at: tuple[float, float], sheet: Sheet, label: str) -> list[Mark]:
     return marks + _bar(at[0], at[1] + 40 * u, sheet.per_weight * sheet.plan.body_weight, label, c["ink"], u, t)
 
 
-def band_marks(sheet: Sheet, i: int) -> list[Mark]:
-    """The caption band: what this step shows, who stands there, what the model is."""
+def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
+    """Height of a caption band that holds the longest caption and all of the model's words, pixels."""
+    u = unit_of(size)
+    t, usable = u * theme.text, size[0] - 96 * u
+    captions = max((len(wrap(c, usable, 34 * t, "SemiBold", theme.face)) for c in set(plan.captions)), default=0)
+    lines = [wrap(words, usable, 24 * t, face=theme.face) for words in (plan.model_line, plan.person_line)]
+    notice = 40 * t if any(plan.notices) else 0.0
+    return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
+
+
+def band_marks(sheet: Sheet, i: int, band: Box | None = None) -> list[Mark]:
+    """The caption band: what this step shows, who stands there, what the model is; ``band``: not the usual place."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
-    box = Box(-2, sheet.band.top, sheet.width + 2, sheet.height + 2)
-    edge = np.array([[0.0, sheet.band.top], [sheet.width, sheet.band.top]])
+    top = (band or sheet.band).top
+    box = Box(-2, top, sheet.width + 2, sheet.height + 2)
+    edge = np.array([[0.0, top], [sheet.width, top]])
     outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
     usable = sheet.width - 96 * u
-    notice, y = sheet.plan.notices[i], sheet.band.top + 10 * u + 36 * t
+    notice, y = sheet.plan.notices[i], top + 10 * u + 36 * t
     if notice:
-        marks.append(Words(48 * u, sheet.band.top + 8 * u + 27 * t, f"▲ {notice}", 27 * t, c["ink"], "Bold"))
+        marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {notice}", 27 * t, c["ink"], "Bold"))
         y += 40 * t
-    room = 2 if not notice else 1
-    for size in (38 * t, 34 * t, 27 * t, 25 * t):
+    room = 9 if band else 1 if notice else 2
+    for size in (34 * t,) if band else (38 * t, 34 * t, 27 * t, 25 * t):
         lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold", face)
         if len(lines) <= room and (len(lines) < 2 or size < 38 * t):
             break
     if len(lines) > room:
         lines = [*lines[: room - 1], shortened(lines[room - 1 :], usable, size, "SemiBold", face)]
-    y += 26 * u if len(lines) < 2 and not notice else 0.0
+    y += 26 * u if len(lines) < 2 and not notice and not band else 0.0
     for line in lines:
         marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
         y += size * 1.26

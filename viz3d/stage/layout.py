@@ -19,7 +19,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, unit_of
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
@@ -55,11 +55,11 @@ class Sheet:
     ) -> None:  # fmt: skip
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
         self.width, self.height = size
-        self.u = self.height / 1080.0
+        self.u = unit_of(size)
         self.t = self.u * theme.text
         self.colours = theme.colours
         self.layers = frozenset(layers)
-        self.band = Box(0, (0.8 if theme.text == 1.0 else 0.745) * self.height, self.width, self.height)
+        self.band = Box(0, self._bottom(), self.width, self.height)
         self.cards = Cards(size, self.band.top, tuple(insets))
         self.camera = self._camera()
         self.figure = FigureOnPage(
@@ -68,6 +68,10 @@ class Sheet:
         )  # fmt: skip
         self.insets = Insets(self)
         self.labels = self._place()
+
+    def _bottom(self) -> float:
+        """Where the figure ends, pixels."""
+        return (0.8 if self.theme.text == 1.0 else 0.745) * self.height
 
     @property
     def per_weight(self) -> float:
@@ -86,7 +90,7 @@ class Sheet:
 
     def showing(self, layers: Iterable[str]) -> Sheet:
         """The same sheet with other layers: everything stays in its place."""
-        other = object.__new__(Sheet)
+        other = object.__new__(type(self))
         other.__dict__.update(self.__dict__)
         other.layers = frozenset(layers)
         other.figure = dataclasses.replace(self.figure, layers=other.layers)

@@ -26,8 +26,8 @@ from viz3d.stage.frame import scale_bars, shortened
 from viz3d.stage.labels import Placed
 from viz3d.stage.layout import Sheet
 from viz3d.stage.page import Page, Part
-from viz3d.stage.plan import Plan
-from viz3d.stage.tags import Tag, place_tags
+from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.tags import Tag, leader_to, place_tags
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import wrap
 
@@ -41,25 +41,26 @@ _GAP = 24.0
 
 
 class PanelSheet(Sheet):
-    """One situation of a comparison: a narrow sheet without cards or caption band.
+    """A narrow sheet: short names beside the arrows, no cards, no caption band.
 
     Parameters
     ----------
-    scale : pixels per metre. per_newton : pixels per newton; None for the largest that fits this panel.
+    frames : the frames it will show. scale : pixels per metre. per_newton : pixels per newton; None for the largest
+    that fits. foot : share of the height that holds the figure.
     """
 
     def __init__(
-        self, plan: Plan, index: int, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        scale: float, per_newton: float | None = None,
+        self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
+        scale: float, per_newton: float | None = None, foot: float = _FIGURE,
     ) -> None:  # fmt: skip
-        self.index, self._scale, self._per_newton = index, scale, per_newton
+        self.frames, self.foot = list(frames), foot
+        self._scale, self._per_newton = scale, per_newton
         super().__init__(plan, size, view, theme, layers, ())
-        self.band = Box(0, self._bottom(), self.width, self.height)
         self.figure = dataclasses.replace(self.figure, size=float(np.clip(scale / self.u / 1110.0, 0.66, 1.0)))
         self.tags = self._place_tags()
 
     def _bottom(self) -> float:
-        return _FIGURE * self.height
+        return self.foot * self.height
 
     @property
     def fades(self) -> tuple[float, float, bool]:
@@ -67,72 +68,99 @@ class PanelSheet(Sheet):
         return 172 * self.u, 290 * self.u, True
 
     def _camera(self) -> Camera:
-        toward = view_direction(self.view, self.plan.sign)
-        aids = [a for a in self.plan.arrows if a.role == "hand"]
-        across = [float(a.point[self.index, 2]) for a in aids] + [float(self.plan.hip[self.index, 2])]
-        middle = 0.5 * (max(across) + min(across)) if len(aids) == 1 else float(self.plan.middle_hip[self.index, 2])
-        middle = 0.5 * (middle + float(self.plan.middle_hip[self.index, 2]))
-        centre = np.array([0.0, float(self.plan.hip[self.index, 1]), middle])
-        return Camera(toward, centre, (self.width / 2, 0.56 * _HEAD * self.u + 0.44 * self._bottom()), self._scale)
+        plan, frames = self.plan, self.frames
+        aids = [a for a in plan.arrows if a.role == "hand"]
+        across = [float(a.point[frames, 2].mean()) for a in aids] + [float(plan.hip[frames, 2].mean())]
+        middle = float(plan.middle_hip[frames, 2].mean())
+        if len(aids) == 1:
+            middle = 0.5 * (middle + 0.5 * (max(across) + min(across)))
+        centre = np.array([0.0, float(plan.hip[frames, 1].mean()), middle])
+        at = (self.width / 2, 0.56 * _HEAD * self.u + 0.44 * self._bottom())
+        return Camera(view_direction(self.view, plan.sign), centre, at, self._scale)
 
     def _force_scale(self) -> float:
         if self._per_newton is not None:
             return self._per_newton
-        room = self._bottom() - 14 * self.u - float(self.camera.project(self.plan.hip[self.index])[1])
-        most = float(np.linalg.norm(self.plan.arrow("joint").force[self.index]))
-        return min(room / most, 0.168 * self._scale / self.plan.body_weight)
+        low = float(self.camera.project(self.plan.hip[self.frames])[:, 1].max())
+        most = float(np.linalg.norm(self.plan.arrow("joint").force[self.frames], axis=1).max())
+        return min((self._bottom() - 14 * self.u - low) / most, 0.168 * self._scale / self.plan.body_weight)
 
     def _place(self) -> dict[str, Placed]:
         return {}
 
-    def _place_tags(self) -> dict[str, Tag]:
-        i, figure = self.index, self.figure
-        lines: dict[str, tuple[list[str], str]] = {}
-        spans: dict[str, tuple[Array, Array]] = {}
-        for arrow in figure.arrows():
-            if not figure.is_idle(arrow.key, i):
-                lines[arrow.key] = ([arrow.short, arrow.values[i][0]], self.colours[arrow.role])
-                spans[arrow.key] = self.figure.arrow_ends(arrow, i)
-        for dimension in figure.dimensions():
-            if not figure.is_idle(dimension.key, i):
-                lines[dimension.key] = ([dimension.values[i][0]], self.colours["ink"])
-                spans[dimension.key] = self.dimension_ends(dimension, i)
+    def _tagged(self) -> dict[str, Arrow | Dimension]:
+        """What has a tag: all forces and levers that any frame shows."""
+        items: list[Arrow | Dimension] = [*self.figure.arrows(), *self.figure.dimensions()]
         if "numbers" not in self.layers:
-            lines = {k: (words[:1], tone) for k, (words, tone) in lines.items() if k not in self._lever_keys()}
+            items = list(self.figure.arrows())
+        return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
+
+    def _tag_words(self, item: Arrow | Dimension, i: int) -> list[str]:
+        named = [item.short] if isinstance(item, Arrow) else []
+        return named + (item.values[i][:1] if "numbers" in self.layers else [])
+
+    def _ends(self, item: Arrow | Dimension, i: int) -> tuple[Array, Array]:
+        return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
+
+    def _place_tags(self) -> dict[str, Tag]:
+        lines: dict[str, tuple[list[str], str]] = {}
+        spans: dict[str, Array] = {}
+        for key, item in self._tagged().items():
+            shown = [self._tag_words(item, i) for i in self.frames]
+            lines[key] = (max(shown, key=lambda w: len(w[-1])), self._colour(item))
+            spans[key] = np.array([self._ends(item, i) for i in self.frames])
         room = Box(6 * self.u, _HEAD * self.u, self.width - 6 * self.u, self._bottom() - 4 * self.u)
         return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face)
 
+    def _letters(self) -> list[tuple[Array, str]]:
+        """Where R and L stand, in views that show both sides."""
+        across = float(self.camera.right[2])
+        if abs(across) < 0.3 or self.view == "joint":
+            return []
+        away, y = 0.5 * self.width - 34 * self.t, (_HEAD + 24) * self.u
+        places = self.width / 2 + np.array([1.0, -1.0]) * np.sign(across) * away
+        return [(np.array([x, y]), letter) for x, letter in zip(places, "RL", strict=True)]
+
     def _walls(self) -> list[Box]:
-        """The joint, the arcs and the centre of mass."""
-        u, i = self.u, self.index
-        hip, centre = (self.camera.project(p) for p in (self.plan.hip[i], self.plan.arrow("weight").point[i]))
-        boxes = [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
-        for arc in self.figure.arcs(i):
-            if isinstance(arc, Shape2D):
-                for piece in np.array_split(arc.points, 10):
-                    boxes.append(Box(*(piece.min(axis=0) - 2 * u), *(piece.max(axis=0) + 2 * u)))
+        """The joint, the arcs and the centre of mass, in every frame."""
+        u = self.u
+        boxes = [Box(*(at - 24 * self.t), *(at + 24 * self.t)) for at, _ in self._letters()]
+        for i in self.frames:
+            hip, centre = (self.camera.project(p) for p in (self.plan.hip[i], self.plan.arrow("weight").point[i]))
+            boxes += [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
+            for arc in self.figure.arcs(i):
+                if isinstance(arc, Shape2D):
+                    for piece in np.array_split(arc.points, 10):
+                        boxes.append(Box(*(piece.min(axis=0) - 2 * u), *(piece.max(axis=0) + 2 * u)))
         return boxes
 
-    def _lever_keys(self) -> set[str]:
-        return {x.key for x in self.plan.dimensions}
-
     def drawing(self, i: int) -> Drawing:
-        """The marks of this panel's situation."""
+        """The marks of one frame."""
         marks = [*self.figure.lines_of_action(i)]
-        for tag in self.tags.values():
-            if tag.leader is not None:
-                marks.append(Stroke(tag.leader, tag.colour, 2 * self.u, halo=2.2 * self.u, role="leader"))
+        for at, letter in self._letters():
+            circle = d.disc(at, 20 * self.t)
+            marks += [
+                Shape2D(circle, self.colours["card"], role="side"),
+                Stroke(closed(circle), self.colours["card_line"], 1.6 * self.u),
+            ]
+            marks.append(Words(at[0], at[1] + 8.5 * self.t, letter, 24 * self.t, self.colours["ink"], "Bold", "middle"))
+        live = {k: x for k, x in self._tagged().items() if not self.figure.is_idle(k, i)}
+        for key, item in live.items():
+            leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u)
+            if leader is not None:
+                marks.append(Stroke(leader, self.tags[key].colour, 2 * self.u, halo=2.2 * self.u, role="leader"))
         marks += self.figure.forces(i)
-        for key, tag in self.tags.items():
+        for key, item in live.items():
+            tag, words = self.tags[key], self._tag_words(item, i)
             y = tag.box.top
-            for k, line in enumerate(tag.lines):
-                last = k == len(tag.lines) - 1
-                size = (28 if last and len(tag.lines) > 1 else 24) * self.t
+            for k, line in enumerate(words):
+                last = k == len(words) - 1
+                size = (28 if last and len(words) > 1 else 24) * self.t
                 y += 1.2 * size
                 tone, weight = (tag.colour, "Bold") if last else (self.colours["ink"], "Medium")
                 x = (tag.box.left + tag.box.right) / 2
                 marks.append(Words(x, y - 0.25 * size, line, size, tone, weight, "middle", 3 * self.u, key))
-        return Drawing(self.size, [], marks, {k: t.box for k, t in self.tags.items()}, self.figure.ends(i))
+        return Drawing(self.size, [], marks, {k: self.tags[k].box for k in live}, self.figure.ends(i))
 
 
 @dataclasses.dataclass(frozen=True)
@@ -171,18 +199,46 @@ def compare_page(
     wide = (size[0] - 2 * 40 * u - (count - 1) * _GAP * u) / count
     scale = min(1000.0, wide / u / 0.74) * u
     panel = (int(wide), size[1])
-    sheets = [PanelSheet(s.plan, s.index, panel, view, theme, layers, scale) for s in situations]
+    sheets = [PanelSheet(s.plan, [s.index], panel, view, theme, layers, scale) for s in situations]
     bodyweights = [s.per_weight * s.plan.body_weight for s in sheets]
     sheets = [
-        PanelSheet(s.plan, s.index, panel, view, theme, layers, scale, min(bodyweights) / s.plan.body_weight)
+        PanelSheet(s.plan, s.frames, panel, view, theme, layers, scale, min(bodyweights) / s.plan.body_weight)
         for s in sheets
     ]
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
-    parts = [Part(sheet, sheet.index, round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
+    parts = [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
     plans = [s.plan for s in situations]
     title = plans[0].title if len({p.title for p in plans}) == 1 else "Side by side"
     page = _Compared(situations, parts, size, theme, title)
     return Page(size, theme, title, parts, page.alt(), page.marks())
+
+
+def result_marks(
+    area: Box, said: str, share: float, mark: float, beside: str, peak: str, theme: Theme, u: float, role: str = "bar"
+) -> list[Mark]:
+    """Joint force as a number and as a bar, a mark to compare it with, words beside it, and the highest pressure.
+
+    Parameters
+    ----------
+    share, mark : lengths of the bar and of what it is compared with, 0 to 1 of the area's width.
+    """
+    c, t, left, room = theme.colours, u * theme.text, area.left, area.right - area.left
+    y = area.top + 108 * u
+    wide, low = left + room * share, y + 18 * u
+    bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
+    at = left + room * mark
+    marks: list[Mark] = [
+        Words(left, area.top + 34 * u, "Joint force", 24 * t, c["ink"], "Medium"),
+        Words(left, area.top + 88 * u, said, 46 * t, c["joint"], "Bold", role="result"),
+        Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
+        *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
+        Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
+        Words(left, y + 60 * u, f"Highest pressure {peak}", 24 * t, c["soft"]),
+    ]
+    if beside:
+        at_right = (area.right, area.top + 88 * u)
+        marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
+    return marks
 
 
 class _Compared:
@@ -229,38 +285,14 @@ class _Compared:
         return marks
 
     def _result(self, k: int) -> list[Mark]:
-        """Joint force as a number and as a bar, how it differs from the first, and the highest pressure."""
-        part, s, c, u, t = self.parts[k], self.situations[k], self.theme.colours, self.u, self.t
-        top, left, room = _FIGURE * self.size[1], part.x + 12 * u, part.sheet.width - 24 * u
-        longest = max(x.joint for x in self.situations)
-        wide = room * s.joint / longest
-        y = top + 108 * u
-        bar = np.array([[left, y], [left + wide, y], [left + wide, y + 18 * u], [left, y + 18 * u]])
-        colour, pattern = c["joint"], self.theme.pattern("joint")
-        marks: list[Mark] = [
-            Words(left, top + 34 * u, "Joint force", 24 * t, c["ink"], "Medium"),
-            Words(left, top + 88 * u, s.said, 46 * t, colour, "Bold", role="result"),
-            Stroke(np.array([[left, y + 18 * u], [left + room, y + 18 * u]]), c["card_line"], 2 * u),
-            *d.filled(bar, np.array([1.0, 0.0]), colour, c["card"], pattern, 2.0 * u, f"bar {k}"),
-        ]
-        mark = left + room * self.situations[0].joint / longest
-        marks.append(Stroke(np.array([[mark, y - 9 * u], [mark, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u))
-        if k:
-            marks.append(
-                Words(
-                    left + room,
-                    top + 88 * u,
-                    self.difference(k),
-                    26 * t,
-                    c["ink"],
-                    "SemiBold",
-                    "end",
-                    role="difference",
-                )
-            )
-        peak = f"Highest pressure {s.plan.pressure.peak_text[s.index]}"
-        marks.append(Words(left, y + 60 * u, peak, 24 * t, c["soft"]))
-        return marks
+        part, s = self.parts[k], self.situations[k]
+        area = Box(part.x + 12 * self.u, _FIGURE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1])
+        longest, first = max(x.joint for x in self.situations), self.situations[0].joint
+        peak = s.plan.pressure.peak_text[s.index]
+        beside = self.difference(k) if k else ""
+        return result_marks(
+            area, s.said, s.joint / longest, first / longest, beside, peak, self.theme, self.u, f"bar {k}"
+        )
 
     def difference(self, k: int) -> str:
         """How a panel's joint force differs from the first one's, of the numbers as they are written."""

@@ -28,23 +28,33 @@ _CELL = 7.0
 
 @dataclass(frozen=True)
 class Tag:
-    """A placed tag; ``leader`` (2, 2) runs to its arrow where it stands off."""
+    """A placed tag; its words are the widest it ever shows."""
 
     lines: list[str]
     colour: str
     box: Box
-    leader: Array | None
+
+
+def leader_to(box: Box, tail: Array, tip: Array, u: float) -> Array | None:
+    """A line (2, 2) from a tag's box to the nearest part of its arrow, None where they are close."""
+    span = tip - tail
+    middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
+    share = float(np.clip((middle - tail) @ span / max(float(span @ span), 1e-9), 0.1, 0.9))
+    end = tail + share * span
+    start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
+    return np.stack([start, end]) if np.hypot(*(end - start)) > _AWAY[-1] * u else None
 
 
 def place_tags(
-    lines: dict[str, tuple[list[str], str]], spans: dict[str, tuple[Array, Array]], others: list[Box], room: Box,
+    lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], others: list[Box], room: Box,
     u: float, t: float, face: Face = INTER,
 ) -> dict[str, Tag]:  # fmt: skip
     """Places for all tags.
 
     Parameters
     ----------
-    lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip, pixels.
+    lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip in
+    every frame, (F, 2, 2) pixels.
     others : what else no tag may touch. room : what the tags must stay in.
 
     Raises
@@ -60,20 +70,22 @@ def place_tags(
         wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
         tall = sum(1.2 * s for s in sizes)
         found = len(flat)
-        for cost, box, leader in _places(*spans[key], wide, tall, u):
+        for cost, box in _places(spans[key].mean(axis=0), wide, tall, u):
             inside = (
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
             if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
-                flat.append((k, cost, Tag(words, colour, box, leader)))
+                flat.append((k, cost, Tag(words, colour, box)))
         if len(flat) == found:
-            raise InputError("picture.size: too small for this many situations side by side; show fewer")
+            raise InputError(
+                "picture.size: too small for these names beside their arrows; give a larger picture, or show fewer"
+            )
     return {keys[k]: tag for k, tag in _choose(flat, room, u)}
 
 
-def _walls(spans: dict[str, tuple[Array, Array]], u: float) -> list[Box]:
+def _walls(spans: dict[str, Array], u: float) -> list[Box]:
     out = []
-    for tail, tip in spans.values():
+    for tail, tip in (ends for some in spans.values() for ends in some):
         middle = (tail + tip) / 2
         if np.hypot(*(tip - tail)) < 14.0 * u:
             out.append(Box(*(middle - 22 * u), *(middle + 22 * u)))
@@ -84,8 +96,9 @@ def _walls(spans: dict[str, tuple[Array, Array]], u: float) -> list[Box]:
     return out
 
 
-def _places(tail: Array, tip: Array, wide: float, tall: float, u: float) -> Iterator[tuple[float, Box, Array | None]]:
-    """(cost, box, leader) of places on both sides of an arrow, and on a grid farther off."""
+def _places(ends: Array, wide: float, tall: float, u: float) -> Iterator[tuple[float, Box]]:
+    """(cost, box) of places on both sides of an arrow, and on a grid farther off."""
+    tail, tip = ends
     span = tip - tail
     length = max(float(np.hypot(*span)), 1.0)
     aside = np.array([-span[1], span[0]]) / length
@@ -93,16 +106,13 @@ def _places(tail: Array, tip: Array, wide: float, tall: float, u: float) -> Iter
         near = tail + share * span + way * away * u
         left = near[0] if way[0] > 0.3 else near[0] - wide if way[0] < -0.3 else near[0] - wide / 2
         top = near[1] if way[1] > 0.7 else near[1] - tall if way[1] < -0.7 else near[1] - tall / 2
-        yield away + 30 * abs(share - 0.5), Box(left, top, left + wide, top + tall), None
+        yield away + 30 * abs(share - 0.5), Box(left, top, left + wide, top + tall)
     for across, down in itertools.product(_GRID, _GRID):
         middle = tail + 0.5 * span + np.array([across, down]) * u
         box = Box(middle[0] - wide / 2, middle[1] - tall / 2, middle[0] + wide / 2, middle[1] + tall / 2)
-        share = float(np.clip((middle - tail) @ span / length**2, 0.1, 0.9))
-        end = tail + share * span
-        start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
-        far = float(np.hypot(*(end - start))) / u
-        if far > _AWAY[-1]:
-            yield 80 + far, box, np.stack([start, end])
+        line = leader_to(box, tail, tip, u)
+        if line is not None:
+            yield 80 + float(np.hypot(*(line[1] - line[0]))) / u, box
 
 
 def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tuple[int, Tag]]:
@@ -121,5 +131,7 @@ def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tup
         covered.append([row * wide + column for row in down for column in across])
     found = choose([k for k, _, _ in flat], [cost for _, cost, _ in flat], covered)
     if found is None:
-        raise InputError("picture.size: too small for this many situations side by side; show fewer")
+        raise InputError(
+            "picture.size: too small for these names beside their arrows; give a larger picture, or show fewer"
+        )
     return [(flat[k][0], flat[k][2]) for k in found]
