@@ -233,6 +233,9 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
         assert check_arrows(part.sheet.figure, part.sheet.size, part.index) >= 3
         boxes = list(part.sheet.drawing(part.index).label_boxes.values())
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
+        written = [m for m in part.sheet.drawing(part.index).over if isinstance(m, Words)]
+        assert min(w.size for w in written) >= 0.022 * 1080
+        assert {"R", "L"} <= {w.text for w in written}
     joint = [s.plan.arrow("joint").values[s.index][0] for s in some]
     told = {m.role: m.text for m in page.over if isinstance(m, Words) and m.role}
     assert told["callout"] == "Joint force A {}, B {}, C {}".format(*(v.removesuffix(" BW") for v in joint)) + " BW"

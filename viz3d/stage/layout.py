@@ -19,7 +19,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, unit_of
+from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
@@ -55,7 +55,7 @@ class Sheet:
     ) -> None:  # fmt: skip
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
         self.width, self.height = size
-        self.u = unit_of(size)
+        self.u = self._unit()
         self.t = self.u * theme.text
         self.colours = theme.colours
         self.layers = frozenset(layers)
@@ -68,6 +68,9 @@ class Sheet:
         )  # fmt: skip
         self.insets = Insets(self)
         self.labels = self._place()
+
+    def _unit(self) -> float:
+        return self.height / 1080.0
 
     def _bottom(self) -> float:
         """Where the figure ends, pixels."""

@@ -36,6 +36,9 @@ class TallSheet(PanelSheet):
         foot = 1.0 - (self.words + _RESULT * u) / size[1]
         super().__init__(plan, frames, size, view, theme, layers, min(1000.0, size[0] / u / 0.74) * u, foot=foot)
 
+    def _unit(self) -> float:
+        return unit_of(self.size)
+
     def drawing(self, i: int) -> Drawing:
         """The marks of frame i."""
         bare = super().drawing(i)
