@@ -93,10 +93,32 @@ def test_polygon_closes_on_the_page(name: str) -> None:
 @pytest.mark.parametrize("name", SCENES)
 @pytest.mark.parametrize("view", VIEWS)
 def test_labels_touch_no_arrow_and_not_the_joint(name: str, view: str) -> None:
-    """All frames of every film: label boxes clear of arrows, levers, arcs' hip ring and each other."""
-    sheet = sheet_of(name, f"picture.view={view}", film=True)
+    """Every ninth frame of every film."""
+    check_labels(sheet_of(name, f"picture.view={view}", film=True), 9)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize("backdrop", ["light", "print"])
+@pytest.mark.parametrize("view", VIEWS)
+def test_labels_touch_no_arrow_in_any_frame(name: str, view: str, backdrop: str) -> None:
+    check_labels(sheet_of(name, f"picture.view={view}", f"picture.backdrop={backdrop}", film=True), 1)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"])
+@pytest.mark.parametrize("backdrop", ["light", "dark", "print"])
+def test_every_arrow_of_every_gallery_picture(name: str, view: str, backdrop: str) -> None:
+    sheet = sheet_of(name, f"picture.view={view}", f"picture.backdrop={backdrop}")
+    for i in range(len(sheet.plan)):
+        check_arrows(sheet.figure, sheet.size, i)
+
+
+def check_labels(sheet: Sheet, every: int) -> None:
+    """Label boxes clear of arrows, levers, the joint and each other, in every so many frames of a film."""
     figure = sheet.figure
-    for i in range(0, len(sheet.plan), 9):
+    for i in range(0, len(sheet.plan), every):
         drawing = sheet.drawing(i)
         boxes = list(drawing.label_boxes.items())
         for (a, one), (b, other) in itertools.combinations(boxes, 2):
