@@ -22,20 +22,16 @@ from pictures import bare_plotter
 
 from viz3d.output.encode import encode_mp4
 from viz3d.output.layers import Shot, local_workers, solid_frames
-from viz3d.output.still import lay_out
+from viz3d.output.reel import make_reel
 from viz3d.scene.reader import load_scene
-from viz3d.shapes.skeleton import build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_film
 
 FRAMES = 60
 
 
 def made(changes: tuple[str, ...] = ()):  # type: ignore[no-untyped-def]
     scene = load_scene("lean-over-hip", list(changes))
-    solved = solve_film(scene)
-    sheet = lay_out(scene, solved, scene.picture.pixels)
-    return Shot(sheet, build_figure(body_of(scene), None, sheet.plan.aids, "film")), solved
+    reel = make_reel(scene, "lean-over-hip", scene.picture.pixels)
+    return reel.last[0], reel.looks[0].solved
 
 
 def encoded(pictures, size: tuple[int, int]) -> float:  # type: ignore[no-untyped-def]

@@ -24,11 +24,12 @@ from viz3d.output.paint import Painter
 from viz3d.output.still import lay_out
 from viz3d.output.views import MAIN, frame_at, sheet_views, shows
 from viz3d.scene.reader import load_scene
+from viz3d.scene.timeline import frame_times
 from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_film
+from viz3d.solution.solve import solve_scene
 from viz3d.stage.layout import Sheet
 
 FRAMES = 12
@@ -84,7 +85,7 @@ def poly(surface: Surface) -> pv.PolyData:
 
 def main() -> None:
     scene = load_scene("cane-opposite-hand")
-    solved = solve_film(scene)
+    solved = solve_scene(scene, frame_times(scene))
     place = timed(lambda: lay_out(scene, solved, (1920, 1080)))
     sheet = lay_out(scene, solved, (1920, 1080))
     figure = build_figure(body_of(scene), None, sheet.plan.aids, "film")

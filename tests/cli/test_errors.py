@@ -16,6 +16,7 @@ import pytest
 
 from viz3d.output import files, gl
 from viz3d.scene.reader import load_scene
+from viz3d.scene.takes import MOST_SHAPES
 
 CANE = "cane-opposite-hand"
 CASES = [
@@ -109,11 +110,31 @@ def test_radiograph_lengths_need_a_calibration(run: Any) -> None:
     assert run("solve", "level-stance", *changes, "--set", "person.left_hip.calibration=25 mm ball").code == 0
 
 
-def test_a_step_can_only_pose(run: Any, tmp_path: Path, level_text: str) -> None:
-    text = level_text + 'set = { "person.mass" = "80 kg" }\n'
-    done = run("check", scene_file(tmp_path, text.encode()))
+@pytest.mark.parametrize(
+    ("setting", "said"),
+    [
+        (
+            '"title" = "Another"',
+            "steps.1.set.title: cannot be changed by a step; a step can change keys that begin with",
+        ),
+        ('"person.mass" = "800 kg"', "steps.1.set.person.mass: found '800 kg'; allowed: 20 kg to 300 kg"),
+        ('"person.mas" = "80 kg"', "steps.1.set.person.mas: unknown key; did you mean person.mass?"),
+        ('"hands.right.holds" = "cane"', "steps.1.set.hands.right: a hand with a cane needs 'force'"),
+        ('"hands.right.force" = "5 %BW"', "the right hand holds nothing; it would have to hold a cane"),
+    ],
+)
+def test_what_a_step_cannot_change(run: Any, tmp_path: Path, level_text: str, setting: str, said: str) -> None:
+    done = run("check", scene_file(tmp_path, f"{level_text}set = {{ {setting} }}\n".encode()))
     assert done.code == 1
-    assert "steps.1.set.person.mass" in done.err
+    assert said in done.err
+    assert done.err.count("\n") == 1
+
+
+def test_a_scene_shows_at_most_eight_bodies(run: Any, tmp_path: Path, level_text: str) -> None:
+    more = "".join(f'[[steps]]\nname = "{k}"\nset = {{ "person.mass" = "{65 + k} kg" }}\n' for k in range(MOST_SHAPES))
+    done = run("check", scene_file(tmp_path, f"{level_text}{more}".encode()))
+    assert done.code == 1
+    assert f"steps.{MOST_SHAPES + 1}.set: is body number 9 of this scene; allowed: 8" in done.err
 
 
 def test_scene_text_is_data(tmp_path: Path, level_text: str) -> None:

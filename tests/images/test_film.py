@@ -22,14 +22,11 @@ from viz3d.errors import RenderError
 from viz3d.output import layers
 from viz3d.output.captions import chapters, cues, narration, webvtt
 from viz3d.output.encode import decode_lossless, encode_lossless
-from viz3d.output.film import How, draw_film, painted
-from viz3d.output.layers import Shot, solid_frames
-from viz3d.output.still import lay_out
+from viz3d.output.film import How, draw_film
+from viz3d.output.layers import solid_frames
+from viz3d.output.reel import Reel, make_reel
 from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import duration
-from viz3d.shapes.skeleton import build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_film
 
 SMALL = ("picture.size=640x480", "picture.frames_per_second=6")
 
@@ -43,11 +40,9 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder / "films"
 
 
-def shot_of(name: str, *changes: str) -> tuple[Shot, object]:
+def reel_of(name: str, *changes: str) -> Reel:
     scene = load_scene(name, [*SMALL, *changes])
-    solved = solve_film(scene)
-    sheet = lay_out(scene, solved, scene.picture.pixels)
-    return Shot(sheet, build_figure(body_of(scene), None, sheet.plan.aids, "film")), solved
+    return make_reel(scene, "x", scene.picture.pixels)
 
 
 def test_mp4_has_chapters_and_a_subtitle_track_with_the_captions(tmp_path: Path, cache: Path) -> None:
@@ -158,7 +153,7 @@ def test_lossless_pieces_give_back_every_pixel(tmp_path: Path, rng: np.random.Ge
 def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache: Path) -> None:
     from distributed import Client, LocalCluster
 
-    shot, _ = shot_of("lean-over-hip")
+    shot, _ = reel_of("lean-over-hip").last
     frames = [0, 8, 20, 24, 26, 28, 29, 30, 31, 32, 33, 34, 35, 36, 37]
     here = list(solid_frames(shot, frames, None, keep=False))
     with layers.local_workers(2) as pool:
@@ -182,26 +177,26 @@ def test_only_what_changed_is_drawn_again(cache: Path, monkeypatch: pytest.Monke
         return real(layer, i)
 
     monkeypatch.setattr(layers.MeshLayer, "frame", counted)
-    shot, solved = shot_of("lean-over-hip")
-    first = [p.copy() for p in painted(shot, solved, None, True, None)]
+    reel = reel_of("lean-over-hip")
+    first = [p.copy() for p in reel.painted(None, True, None)]
     count = len(drawn)
     assert count > 12
-    captioned, solved = shot_of("lean-over-hip", "title=Another title")
-    second = list(painted(captioned, solved, None, True, None))
+    captioned = reel_of("lean-over-hip", "title=Another title")
+    second = list(captioned.painted(None, True, None))
     assert len(drawn) == count  # words are not part of the solid layer
     assert any(not np.array_equal(a, b) for a, b in zip(first, second, strict=True))
     kept = sorted(cache.glob("*.mkv"))
     kept[0].unlink()
-    third = list(painted(shot, solved, None, True, None))
+    third = list(reel.painted(None, True, None))
     assert count < len(drawn) <= count + layers.PIECE
     assert all(np.array_equal(a, b) for a, b in zip(first, third, strict=True))
-    darker, solved = shot_of("lean-over-hip", "picture.backdrop=dark")
-    next(iter(painted(darker, solved, None, True, None)))
+    darker = reel_of("lean-over-hip", "picture.backdrop=dark")
+    next(iter(darker.painted(None, True, None)))
     assert len(drawn) > count + 1
 
 
 def test_the_cache_has_a_cap_and_leaves_room_on_the_disk(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    shot, _ = shot_of("lean-over-hip")
+    shot, _ = reel_of("lean-over-hip").last
     frames = list(range(20, 46))
     list(solid_frames(shot, frames, None, keep=True))
     sizes = [p.stat().st_size for p in cache.glob("*.mkv")]
@@ -217,7 +212,7 @@ def test_the_cache_has_a_cap_and_leaves_room_on_the_disk(cache: Path, monkeypatc
 
 
 def test_a_lost_worker_is_told_in_one_line(cache: Path) -> None:
-    shot, _ = shot_of("lean-over-hip")
+    shot, _ = reel_of("lean-over-hip").last
     pool = layers.local_workers(1)
     frames = solid_frames(shot, list(range(10, 50)), pool, keep=True)
     next(frames)
@@ -275,17 +270,17 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
 
 
 def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
-    shot, solved = shot_of("level-stance", 'picture.insets=["curve"]', "picture.size=960x540")
-    pictures = list(painted(shot, solved, None, True, None))
+    reel = reel_of("level-stance", 'picture.insets=["curve"]', "picture.size=960x540")
+    pictures = list(reel.painted(None, True, None))
     assert len(pictures) > 8
     assert all(not np.array_equal(a, b) for a, b in itertools.pairwise(pictures))
 
 
 def test_nothing_flickers_outside_what_moves(cache: Path) -> None:
     """Between frames the words' columns and the corner of the backdrop change only where numbers do."""
-    shot, solved = shot_of("cane-opposite-hand")
+    reel = reel_of("cane-opposite-hand")
     before, most = None, 0.0
-    for picture in painted(shot, solved, None, True, None):
+    for picture in reel.painted(None, True, None):
         corner = picture[2:40, 560:].astype(int)
         if before is not None:
             most = max(most, float(np.abs(corner - before).max()))

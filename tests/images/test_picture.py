@@ -17,8 +17,9 @@ from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
 from viz3d.output.still import draw_still, lay_out
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
+from viz3d.solution.looks import looks_at_steps, looks_of_film
 from viz3d.solution.records import situation
-from viz3d.solution.solve import solve_film, solve_scene
+from viz3d.solution.solve import solve_scene
 from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
@@ -29,8 +30,8 @@ SCENES = list(library_scenes())
 
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     scene = load_scene(name, changes)
-    solved = solve_film(scene) if film else solve_scene(scene)
-    return lay_out(scene, solved, scene.picture.pixels)
+    look = looks_of_film(scene)[0][-1] if film else looks_at_steps(scene)[-1]
+    return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 
 def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:

@@ -13,15 +13,16 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     """Check scene files without drawing anything."""
     from pathlib import Path
 
+    from viz3d.scene.pace import paced
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.scene.timeline import duration
-    from viz3d.solution.solve import HELD, solve_scene
+    from viz3d.solution.looks import looks_at_steps
+    from viz3d.solution.solve import HELD
 
     for name in scene:
-        loaded = load_scene(name, changes or ())
-        solved = solve_scene(loaded, file=str(find_scene(name)))
-        held = int((solved.status == HELD).sum())
-        note = "" if held == len(solved.status) else f"; {len(solved.status) - held} of them could not be held"
+        loaded = paced(load_scene(name, changes or ()))
+        lost = sum(int((x.solved.status != HELD).sum()) for x in looks_at_steps(loaded, str(find_scene(name))))
+        note = "" if lost == 0 else f"; {lost} of them could not be held"
         say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
         for step in loaded.steps:
             words, time = len(step.caption.split()), step.change + step.hold

@@ -26,11 +26,13 @@ def match(
     from viz3d.questions.target import NAMES, amount
     from viz3d.questions.vary import named_input
     from viz3d.scene.reader import load_scene
+    from viz3d.scene.takes import scene_at
     from viz3d.solution.inputs import body_of
     from viz3d.solution.records import LEAVES_OUT
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
+    loaded = scene_at(loaded, index)
     word, equals, text = this.partition("=")
     if not equals:
         raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')

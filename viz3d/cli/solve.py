@@ -26,8 +26,8 @@ def solve(
 
     from viz3d.errors import InputError
     from viz3d.scene.reader import find_scene, load_scene
+    from viz3d.solution.looks import looks_at_steps
     from viz3d.solution.records import scene_record
-    from viz3d.solution.solve import solve_scene
     from viz3d.stage.compose import compose
 
     if as_json and as_csv:
@@ -35,11 +35,11 @@ def solve(
     records = []
     for name in scene:
         loaded = load_scene(name, changes or ())
-        solved = solve_scene(loaded, file=str(find_scene(name)))
-        record = scene_record(Path(name).stem, loaded, solved)
-        plan = compose(loaded, solved)
-        for i, situation in enumerate(record["situations"]):
-            situation["shown"] = plan.shown(i)
+        looks = looks_at_steps(loaded, str(find_scene(name)))
+        record = scene_record(Path(name).stem, loaded, looks)
+        plans = [compose(look.scene, look.solved) for look in looks]
+        for k, situation in enumerate(record["situations"]):
+            situation["shown"] = next(p.shown(x.row(k)) for p, x in zip(plans, looks, strict=True) if k in x.rows)
         records.append((loaded.title, record))
     if as_json:
         answers = [r for _, r in records]
@@ -71,6 +71,7 @@ def _flat(situation: dict[str, Any]) -> dict[str, Any]:
         "sagittal",
         "horseshoe",
         "shown",
+        "person",
     )
     row = {k: "" if v is None else v for k, v in situation.items() if k not in left_out}
     if situation["shortfall"]:
@@ -90,12 +91,18 @@ def _print_table(title: str, record: dict[str, Any]) -> None:
     heads = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 7), ("peak", 9))
     say(f"{'step':{width}}  " + " ".join(f"{name:>{size}}" for name, size in heads) + "  status")
     for s in record["situations"]:
-        say(f"{s['step']:{width}}  {_row(s, person['body_weight_N'])}")
+        say(f"{s['step']:{width}}  {_row(s, _weight(s, record))}")
     say()
+    for s in (s for s in record["situations"] if s["person"] is not None):
+        other = s["person"]
+        say(
+            f"'{s['step']}' has another body: {other['sex']}, {other['mass_kg']:.4g} kg, {other['stature_m']:.2f} m;"
+            f" BW = {other['body_weight_N']:.0f} N"
+        )
     for s in (s for s in record["situations"] if s["relief"] is not None):
         _print_relief(s)
     for s in (s for s in record["situations"] if s["muscles"]):
-        _print_muscles(s, person["body_weight_N"])
+        _print_muscles(s, _weight(s, record))
     if record["situations"][0]["assumed"]:
         say("Assumed or from memory:")
     for line in record["situations"][0]["assumed"]:
@@ -103,6 +110,11 @@ def _print_table(title: str, record: dict[str, Any]) -> None:
     say("What the model leaves out:")
     for line in record["leaves_out"]:
         say(f"  - {line}")
+
+
+def _weight(s: dict[str, Any], record: dict[str, Any]) -> float:
+    """Body weight of whoever stands there, N."""
+    return float((s["person"] or record["person"])["body_weight_N"])
 
 
 def _print_muscles(s: dict[str, Any], weight: float) -> None:

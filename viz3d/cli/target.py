@@ -23,12 +23,14 @@ def target(
     from viz3d.errors import InputError
     from viz3d.questions.target import find_target, sentences
     from viz3d.scene.reader import load_scene
+    from viz3d.scene.takes import scene_at
     from viz3d.solution.inputs import body_of
     from viz3d.solution.records import LEAVES_OUT
     from viz3d.units import parse_force
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
+    loaded = scene_at(loaded, index)
     weight = float(body_of(loaded).weight[0])
     try:
         wanted = parse_force(joint).newtons(weight) / weight

@@ -13,7 +13,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.looks import look_at_step
 from viz3d.stage.compose import compose, held_things
 from viz3d.stage.panels import Situation, compare_page
 from viz3d.stage.theme import theme_of
@@ -39,19 +39,19 @@ def draw_comparison(
         gl.require()
     picture = chosen[0][0].picture
     check_size(picture.pixels)
-    solved = [solve_scene(scene, file=file) for scene, _ in chosen]
-    for (scene, _), one in zip(chosen, solved, strict=True):
-        refuse_unheld(scene, one, strict)
+    looks = [look_at_step(scene, k, file) for scene, k in chosen]
+    for look, _ in looks:
+        refuse_unheld(look.scene, look.solved, strict)
     check_space(path.parent)
     theme = theme_of(chosen[0][0])
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})
-    situations = [Situation(compose(scene, one), k) for (scene, k), one in zip(chosen, solved, strict=True)]
+    situations = [Situation(compose(look.scene, look.solved), row) for look, row in looks]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
-    figures: list[Figure] = [build_figure(body_of(scene), progress, held_things(scene)) for scene, _ in chosen]
+    figures: list[Figure] = [build_figure(body_of(x.scene), progress, held_things(x.scene)) for x, _ in looks]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))
     about = {
         "kind": "comparison", "steps": [scene.steps[k].name for scene, k in chosen], "view": picture.view,
         "alt_text": page.alt,
     }  # fmt: skip
-    write_manifest(path, chosen[0][0], solved[0], about)
+    write_manifest(path, chosen[0][0], looks[0][0].solved, about)
     return path

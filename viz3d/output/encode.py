@@ -11,14 +11,17 @@ from __future__ import annotations
 import contextlib
 import subprocess
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from viz3d.errors import RenderError
+from viz3d.errors import InputError, RenderError
 from viz3d.output.window import Pixels
 
 _QUIET = ("-hide_banner", "-loglevel", "error", "-nostdin", "-y", "-protocol_whitelist", "file,pipe")
+_SOUNDS = ("-format_whitelist", "aac,aiff,caf,flac,matroska,mov,mp3,ogg,w64,wav", "-protocol_whitelist", "file")
+"""Kinds of sound file that are read; none of them can name another file or an address."""
 _SAME = ("-flags:v", "+bitexact", "-fflags", "+bitexact")
 GIF_RATE = 12
 """Most frames a second of a GIF: more only makes it large."""
@@ -45,10 +48,19 @@ def _raw(size: tuple[int, int], rate: int) -> list[str]:
     return ["-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{size[0]}x{size[1]}", "-r", str(rate), "-i", "pipe:0"]
 
 
+@dataclass(frozen=True)
+class Voice:
+    """A sound file, and for how many seconds it is laid under: silence follows where it is shorter."""
+
+    path: Path
+    seconds: float
+
+
 def encode_mp4(
-    pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None
-) -> None:
-    """H.264, yuv420p, constant rate, index first; chapters, and captions as a subtitle track.
+    pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None,
+    voice: Voice | None = None,
+) -> None:  # fmt: skip
+    """H.264, yuv420p, constant rate, index first; chapters, captions as a subtitle track, a voice as AAC.
 
     Parameters
     ----------
@@ -60,10 +72,16 @@ def encode_mp4(
     """
     words = [] if captions is None else ["-i", f"file:{captions.resolve()}"]
     track = [] if captions is None else ["-map", "2:s", "-c:s", "mov_text", "-metadata:s:s:0", "language=eng"]
+    sound: list[str] = []
+    if voice is not None:
+        place = 2 if captions is None else 3
+        words = [*words, *_SOUNDS, "-i", f"file:{voice.path.resolve()}"]
+        whole = f"aresample=48000,apad,atrim=end={voice.seconds:.3f}"
+        sound = ["-map", f"{place}:a:0", "-af", whole, "-c:a", "aac", "-b:a", "128k", "-metadata:s:a:0", "language=eng"]
     _run(
         [
             *_QUIET, *_raw(size, rate), "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,
-            "-map", "0:v", *track, "-map_metadata:g", "-1", "-map_chapters", "1",
+            "-map", "0:v", *sound, *track, "-map_metadata:g", "-1", "-map_chapters", "1",
             "-c:v", "libx264", "-preset", "veryfast", "-crf", "17",
             "-pix_fmt", "yuv420p", "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
             "-vf", "scale=out_color_matrix=bt709", "-movflags", "+faststart", *_SAME,
@@ -119,6 +137,30 @@ def decode_lossless(path: Path, size: tuple[int, int]) -> Iterator[Pixels]:
             if len(data) < length:
                 raise RenderError(f"{path.name}: a kept piece of the film is damaged")
             yield np.frombuffer(data, dtype=np.uint8).reshape(size[1], size[0], 3)
+
+
+def sound_seconds(path: Path, name: str) -> float:
+    """Length of a sound file, by decoding it.
+
+    Raises
+    ------
+    InputError : it holds no sound that can be read.
+    """
+    rate = 8000
+    command = [find_encoder(), *_QUIET[:4], *_SOUNDS, "-i", f"file:{path.resolve()}", "-map", "0:a:0", "-ac", "1"]
+    with subprocess.Popen(
+        [*command, "-ar", str(rate), "-f", "s16le", "pipe:1"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL, start_new_session=True,
+    ) as process:  # fmt: skip
+        count = 0
+        while process.stdout is not None and (data := process.stdout.read(1 << 16)):
+            count += len(data)
+        process.communicate()
+    if process.returncode != 0 or count == 0:
+        raise InputError(
+            f"film.voice: {name} holds no sound that can be read; allowed: WAV, MP3, M4A, AAC, FLAC, OGG, AIFF"
+        )
+    return count / 2 / rate
 
 
 def _run(options: list[str], pictures: Iterator[Pixels] | None, path: Path) -> None:

@@ -7,7 +7,6 @@ are painted over it here. Captions go into the picture, into a subtitle track, o
 from __future__ import annotations
 
 import contextlib
-import dataclasses
 import shutil
 import tempfile
 from collections.abc import Generator, Iterator
@@ -15,27 +14,22 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 from filelock import FileLock, Timeout
-from numpy.typing import NDArray
 from PIL import Image
 
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
-from viz3d.output.encode import encode_gif, encode_mp4, encode_webp, find_encoder
+from viz3d.output.encode import Voice, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
 from viz3d.output.files import check_space, write_manifest, written_whole
-from viz3d.output.layers import Shot, local_workers, solid_frames
+from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.paint import Painter, Pixels
-from viz3d.output.still import Progress, check_size, lay_out, refuse_unheld
-from viz3d.output.vector import ghost_marks
+from viz3d.output.reel import Reel, make_reel
+from viz3d.output.still import Progress, check_size
+from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.cache import cache_folder
-from viz3d.shapes.skeleton import build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import Solved, solve_film
 from viz3d.stage.alt import alt_text
-from viz3d.stage.cards import CURVE
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
@@ -78,62 +72,24 @@ def draw_film(
 
     how = how or How()
     find_encoder()
+    scene, voice = _voiced(scene)
     check_size(scene.picture.pixels)
     if duration(scene) > LONGEST or duration(scene) <= 0:
         raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
     gl.require()
-    solved = solve_film(scene, file)
-    refuse_unheld(scene, solved, strict)
     check_space(path.parent)
     size = _even(scene.picture.pixels)
-    sheet = lay_out(scene, solved, size)
-    if scene.film.captions in ("track", "none"):
-        sheet.plan = dataclasses.replace(sheet.plan, captions=[""] * len(sheet.plan))
-    shot = Shot(sheet, build_figure(body_of(scene), bones, sheet.plan.aids, "film"))
-    with _only_one(path), _executor(how, len(set(frame_groups(solved).tolist()))) as executor:
-        pictures = painted(shot, solved, executor, how.keep, frames)
-        written = [_write(scene, pictures, size, path)]
-    last = len(sheet.plan) - 1
+    reel = make_reel(scene, file, size, strict, bones)
+    with _only_one(path), drawers(how, reel.distinct) as executor:
+        pictures = reel.painted(executor, how.keep, frames)
+        written = [_write(scene, pictures, size, path, voice)]
+    shot, last = reel.last
     about = {
-        "kind": "film", "frames": len(solved.times), "frames_per_second": scene.picture.frames_per_second,
-        "captions": scene.film.captions, "alt_text": alt_text(sheet.plan, last),
+        "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
+        "captions": scene.film.captions, "alt_text": alt_text(shot.sheet.plan, last),
     }  # fmt: skip
-    write_manifest(path, scene, solved, about)
-    return written + _beside(scene, shot, path, how)
-
-
-def painted(
-    shot: Shot, solved: Solved, executor: Executor | None, keep: bool, progress: Progress | None
-) -> Generator[Pixels]:
-    """Every frame of the film in order; the solid layer of frames that look alike is drawn once."""
-    groups, count, sheet = frame_groups(solved), len(solved.times), shot.sheet
-    changes = np.flatnonzero(np.concatenate([[True], groups[1:] != groups[:-1]]))
-    ghost = ghost_marks(sheet, shot.figure)
-    solid = solid_frames(shot, [int(i) for i in changes], executor, keep)
-    with contextlib.closing(solid):
-        for n, (i, picture) in enumerate(zip(changes, solid, strict=True)):
-            end = int(changes[n + 1]) if n + 1 < len(changes) else count
-            for k in range(int(i), end):
-                if k == i or CURVE in sheet.cards.boxes:  # its dot moves on through a hold
-                    painter = Painter(sheet.size, picture, sheet.theme.face)
-                    painter.marks([*ghost, *sheet.drawing(k).over], sheet.colours["paper_top"])
-                    pixels = painter.pixels()
-                if progress:
-                    progress("frame", k, count)
-                yield pixels
-    if progress:
-        progress("frame", count, count)
-
-
-def frame_groups(solved: Solved) -> NDArray[np.intp]:
-    """First frame that looks like each frame: holds repeat one picture, (N,)."""
-    p, load = solved.posture, solved.load
-    rows = np.column_stack(
-        [p.lean, p.obliquity, p.share, p.lifted, p.clearance, p.cane_force, p.bag_mass, p.backpack, p.trunk_shift,
-         solved.step, load.joint_force, solved.hip.abductor_torque * np.ones(len(p.lean))]
-    )  # fmt: skip
-    _, first, inverse = np.unique(np.nan_to_num(rows), axis=0, return_index=True, return_inverse=True)
-    return np.asarray(first[inverse.ravel()])
+    write_manifest(path, scene, reel.looks[-1].solved, about)
+    return written + _beside(scene, reel, path, how)
 
 
 def _even(size: tuple[int, int]) -> tuple[int, int]:
@@ -164,7 +120,7 @@ def _only_one(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _executor(how: How, distinct: int) -> Iterator[Executor | None]:
+def drawers(how: How, distinct: int) -> Iterator[Executor | None]:
     """Who draws: this process, processes of this machine, or a cluster."""
     if how.scheduler is not None:
         with _cluster(how.scheduler) as executor:
@@ -213,7 +169,24 @@ def _cluster(address: str) -> Iterator[Executor]:
         yield client.get_executor()
 
 
-def _write(scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path) -> Path:
+def _voiced(scene: Scene) -> tuple[Scene, Voice | None]:
+    """The scene at its voice's pace, and the voice.
+
+    Raises
+    ------
+    InputError : no such sound file beside the scene, or cues that it does not fit.
+    """
+    name = scene.film.voice
+    if name is None:
+        return paced(scene), None
+    file = scene.own_file("film.voice", name)
+    scene = paced(scene, sound_seconds(file, name))
+    return scene, Voice(file, duration(scene))
+
+
+def _write(
+    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: Voice | None = None
+) -> Path:
     rate, kind = scene.picture.frames_per_second, path.suffix.lower()
     with contextlib.closing(pictures):
         if kind == ".png":
@@ -229,7 +202,7 @@ def _write(scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], pat
                     marks.write_text(chapters(scene), encoding="utf-8")
                     words.write_text(webvtt(scene), encoding="utf-8")
                     track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
-                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None)
+                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice)
     return path
 
 
@@ -247,12 +220,12 @@ def _numbered(pictures: Iterator[Pixels], path: Path) -> Path:
     return folder
 
 
-def _beside(scene: Scene, shot: Shot, path: Path, how: How) -> list[Path]:
+def _beside(scene: Scene, reel: Reel, path: Path, how: How) -> list[Path]:
     """Poster, captions and narration, where they were asked for."""
     written = []
     if how.poster:
         poster = path.with_name(f"{path.stem}-poster.png")
-        last = len(shot.sheet.plan) - 1
+        shot, last = reel.last
         solid = next(solid_frames(shot, [last], None, how.keep))
         painter = Painter(shot.sheet.size, solid, shot.sheet.theme.face)
         painter.marks(shot.sheet.drawing(last).over, shot.sheet.colours["paper_top"])

@@ -38,7 +38,7 @@ from viz3d.shapes.cache import cache_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.layout import Sheet
 
-DRAWING = 1
+DRAWING = 2
 """Raised whenever the drawing code changes how solid things look."""
 PIECE = 12
 """Frames of one piece."""
@@ -156,7 +156,7 @@ def draw_piece(packed: bytes, frames: list[int]) -> bytes:
         return path.read_bytes()
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=2)
 def _layer_of(packed: bytes) -> MeshLayer:
     gl.prepare()
     shot: Shot = pickle.loads(packed)
@@ -182,6 +182,9 @@ class _Store:
         for muscle in plan.muscles:
             for values in (muscle.path, muscle.start, muscle.end, muscle.bulge, muscle.activation):
                 digest.update(np.ascontiguousarray(values[frames]).tobytes())
+        moving = [self.shot.sheet.cameras.get(i) for i in frames]
+        if any(moving):
+            digest.update(repr(moving).encode())
         p = plan.pressure
         for some in (p.pole, p.pole_pressure, p.edge, p.peak, p.displacement, plan.hip):
             digest.update(b"-" if some is None else np.ascontiguousarray(some[frames]).tobytes())

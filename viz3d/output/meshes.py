@@ -57,6 +57,7 @@ class MeshLayer:
         self.shell = Window((self.width, self.drawn), self.views, 1)
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
+        self._aimed = [view.camera for view in self.views]
         self._fill()
         self.flesh = Flesh(self.bones, 0, sheet.plan.muscles if shows_muscles(sheet) else [], sheet.colours)
         self.backdrop = self._backdrop(page)
@@ -102,6 +103,8 @@ class MeshLayer:
 
     def _in_view(self, shape: Shape, view: View) -> bool:
         """True where any frame could show part of this shape in this view."""
+        if view.name == MAIN and self.sheet.cameras:
+            return True
         points = shape.surface.points
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         radius = float(np.linalg.norm(points - middle, axis=1).max())
@@ -142,8 +145,10 @@ class MeshLayer:
         for k, actors in enumerate(self._actors):
             view = self.views[k]
             camera = camera_at(self.sheet, view, i)
-            if camera is not view.camera:
+            if camera is not self._aimed[k]:
+                self._aimed[k] = camera
                 self.bones.aim(k, camera)
+                self.shell.aim(k, camera)
             for one in actors:
                 one.actor.user_matrix = frame_at(self.sheet, view, one.shape, i)
                 if shows_pressure(self.sheet, one.shape):
@@ -154,7 +159,7 @@ class MeshLayer:
             if mesh is not None:
                 points, normals = self.figure.shell.posed(plan.frames, i)
                 mesh.points[:] = points
-                facing = np.clip(normals @ self.views[k].camera.toward, 0, 1)
+                facing = np.clip(normals @ camera.toward, 0, 1)
                 mesh.point_data["facing"][:] = (255 * facing).astype(np.uint8)[:, None]
                 mesh.GetPoints().Modified()
                 mesh.GetPointData().GetArray("facing").Modified()

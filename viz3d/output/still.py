@@ -19,11 +19,13 @@ from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.takes import scene_at
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import HELD, Solved, solve_scene
+from viz3d.solution.looks import look_at_step
+from viz3d.solution.solve import HELD, Solved
 from viz3d.stage.compose import compose
-from viz3d.stage.layout import Sheet
+from viz3d.stage.layout import Framing, Sheet
 from viz3d.stage.page import Page, single_page
 from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
@@ -70,25 +72,8 @@ def still_step(scene: Scene) -> int:
     return scene.picture.step - 1
 
 
-def prepare(
-    scene: Scene, path: Path, file: str, strict: bool, progress: Progress | None
-) -> tuple[Solved, Sheet, Figure]:
-    """Solve at the steps, make the output folder, lay out and fetch the surfaces.
-
-    Raises
-    ------
-    RenderError : with ``strict``, when a step cannot be held.
-    """
-    check_size(scene.picture.pixels)
-    solved = solve_scene(scene, file=file)
-    refuse_unheld(scene, solved, strict)
-    check_space(path.parent)
-    sheet = lay_out(scene, solved, scene.picture.pixels)
-    return solved, sheet, build_figure(body_of(scene), progress, sheet.plan.aids)
-
-
-def lay_out(scene: Scene, solved: Solved, size: tuple[int, int]) -> Sheet:
-    """The sheet a scene asks for.
+def lay_out(scene: Scene, solved: Solved, size: tuple[int, int], framing: Framing | None = None) -> Sheet:
+    """The sheet a scene asks for; ``framing``: what it shares with others.
 
     Raises
     ------
@@ -99,8 +84,8 @@ def lay_out(scene: Scene, solved: Solved, size: tuple[int, int]) -> Sheet:
     check_letters(theme.face, words)
     plan, layers = compose(scene, solved), picture.layers or LAYERS
     if size[0] < WIDE * size[1]:
-        return TallSheet(plan, size, picture.view, theme, layers)
-    return Sheet(plan, size, picture.view, theme, layers, picture.insets)
+        return TallSheet(plan, size, picture.view, theme, layers, framing)
+    return Sheet(plan, size, picture.view, theme, layers, picture.insets, framing)
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
@@ -127,7 +112,8 @@ def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progre
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    draw_builds(scene, [(path, tuple(scene.picture.layers or LAYERS))], file, strict, progress)
+    layers = scene_at(scene, still_step(scene)).picture.layers or LAYERS
+    draw_builds(scene, [(path, tuple(layers))], file, strict, progress)
     return path
 
 
@@ -154,16 +140,22 @@ def draw_builds(
         from viz3d.output import gl
 
         gl.require()
-    index = still_step(scene)
-    solved, sheet, figure = prepare(scene, files[0][0], file, strict, progress)
+    step = still_step(scene)
+    look, index = look_at_step(scene, step, file)
+    shown = look.scene
+    check_size(shown.picture.pixels)
+    refuse_unheld(shown, look.solved, strict)
+    check_space(files[0][0].parent)
+    sheet = lay_out(shown, look.solved, shown.picture.pixels)
+    figure = build_figure(body_of(shown), progress, sheet.plan.aids)
     for path, layers in files:
         page = single_page(sheet.showing(layers), index)
         write_page(page, [figure], path, source_line([scene]))
         about = {
-            "kind": "still", "step": scene.steps[index].name, "view": scene.picture.view, "layers": list(layers),
+            "kind": "still", "step": scene.steps[step].name, "view": shown.picture.view, "layers": list(layers),
             "alt_text": page.alt,
         }  # fmt: skip
-        write_manifest(path, scene, solved, about)
+        write_manifest(path, scene, look.solved, about)
 
 
 def write_page(page: Page, figures: list[Figure], path: Path, source: str) -> None:

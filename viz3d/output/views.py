@@ -32,7 +32,9 @@ def sheet_views(sheet: Sheet) -> list[View]:
 
 
 def camera_at(sheet: Sheet, view: View, i: int) -> Camera:
-    """A view's camera in one frame: the close views follow the hip."""
+    """A view's camera in one frame: the close views follow the hip, and the main one may be on its way."""
+    if view.name == MAIN and i in sheet.cameras:
+        return sheet.cameras[i]
     if view.name == SOCKET or (view.name == MAIN and sheet.view == "joint"):
         return dataclasses.replace(view.camera, centre=sheet.plan.hip[i])
     return view.camera

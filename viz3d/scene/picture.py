@@ -16,6 +16,7 @@ from viz3d.scene.inputs import FileName, Line, Part, Seconds
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
+View = Literal["front", "back", "three-quarter", "side", "joint"]
 Inset = Literal["forces", "free body", "socket", "figure", "curve"]
 
 
@@ -27,7 +28,14 @@ class Step(Part):
     hold: Seconds = 2.0
     caption: Annotated[str, Field(max_length=200)] = ""
     narration: Annotated[str, Field(max_length=2000)] = Field("", description="what is said; the caption by default")
-    set: dict[str, str] = Field(default_factory=dict, description="posing inputs and their values after the change")
+    set: dict[str, str] = Field(
+        default_factory=dict,
+        description="inputs and their values after the change: posing inputs are eased; body, hands' things, stance and"
+        " model are cut to, or dissolved to while the change lasts",
+    )
+    view: View | None = Field(None, description="seen from here from now on; the camera moves while the change lasts")
+    layers: list[Layer] | None = Field(None, description="only these layers from now on")
+    cue: Seconds | None = Field(None, description="time in film.voice at which this step begins")
 
 
 class Film(Part):
@@ -36,14 +44,15 @@ class Film(Part):
     captions: Literal["burnt", "track", "both", "none"] = Field(
         "both", description="written into the picture, kept as a subtitle track, both, or neither"
     )
+    voice: FileName | None = Field(
+        None, description="sound file in the scene file's folder, laid under; the steps' cues say where it has got to"
+    )
 
 
 class Picture(Part):
     """How it is seen."""
 
-    view: Literal["front", "back", "three-quarter", "side", "joint"] = Field(
-        "front", description="joint: the socket from close by, the femoral head drawn out of it"
-    )
+    view: View = Field("front", description="joint: the socket from close by, the femoral head drawn out of it")
     backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
     text: Literal["usual", "large"] = Field("usual", description="size of the words")
     font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")

@@ -16,19 +16,25 @@ from typing import Any
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core.core_schema import ValidationInfo
 
 from viz3d.errors import InputError
 from viz3d.units import UNITS, Force, parse_force, parse_quantity
 
 POSING, SHAPING = "posing", "shaping"
+READ = "values already read"
+"""Validation context under which a scene's own values, read before, pass again."""
 
 
 def _refuse(line: str) -> PydanticCustomError:
     return PydanticCustomError("quantity", "{line}", {"line": line})
 
 
-def _core(read: Callable[[object], Any]) -> CoreSchema:
-    return core_schema.no_info_plain_validator_function(read)
+def _core(read: Callable[[object], Any], known: tuple[type, ...]) -> CoreSchema:
+    def once(value: object, info: ValidationInfo) -> Any:
+        return value if info.context == READ and isinstance(value, known) else read(value)
+
+    return core_schema.with_info_plain_validator_function(once)
 
 
 @dataclass(frozen=True)
@@ -53,7 +59,7 @@ class Quantity:
         return found
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return _core(self.read)
+        return _core(self.read, (float,))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         units = ", ".join(UNITS[self.dimension])
@@ -86,7 +92,7 @@ class ForceText:
         return found
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return _core(self.read)
+        return _core(self.read, (Force,))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         units = ", ".join(UNITS["force"])

@@ -23,6 +23,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from viz3d.errors import SceneError
 from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.schema import AIDS, FORMAT, Scene
+from viz3d.scene.takes import CUT_KEYS, MOST_SHAPES, changed, changes_at
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
@@ -99,8 +100,7 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
     except ValidationError as error:
         raise _explain(path, error) from error
     scene.lies_in(path.resolve().parent)
-    for index, step in enumerate(scene.steps):
-        _check_step(path, scene, index, step.set)
+    _check_steps(path, scene)
     return scene
 
 
@@ -162,16 +162,19 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
     node[last] = tomllib.loads(f"v = {text}")["v"] if number else text
 
 
-def _explain(path: Path, error: ValidationError) -> SceneError:
+def _explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
+    """What the validator found, in plain words; ``inside``: where the key was set."""
     found = error.errors()
     first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
     places = [p for p in first["loc"] if p not in _INSIDE and not str(p).startswith("literal[")]
     key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in places)
+    nearest = _nearest(key) if first["type"] == "extra_forbidden" else ""
+    key = f"{inside}.{key}" if inside and not key.startswith("picture.") else key
     if key == "model.power":
         return SceneError(path, key, f"found {str(first['input'])[:60]!r}", "allowed: 2 to 100, or 'min-max'")
     kind, context = first["type"], first.get("ctx", {})
     if kind == "extra_forbidden":
-        return SceneError(path, key, "unknown key", nearest=_nearest(key))
+        return SceneError(path, key, "unknown key", nearest=nearest)
     if kind == "missing":
         return SceneError(path, key, "missing")
     if kind == "literal_error":
@@ -206,14 +209,32 @@ def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
     return keys
 
 
-def _check_step(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:
+def _check_steps(path: Path, scene: Scene) -> None:
+    """Refuse what a step cannot change, one step after the other."""
+    now, shapes = scene, [scene.person]
+    for k, step in enumerate(scene.steps):
+        for key in step.set:
+            if key not in POSING_KEYS and not key.startswith(CUT_KEYS):
+                near = difflib.get_close_matches(key, [*POSING_KEYS, *valid_keys()], n=1, cutoff=0.4)
+                allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
+                raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, *near)
+        try:
+            now = changed(now, changes_at(scene, k))
+        except ValidationError as error:
+            raise _explain(path, error, f"steps.{k + 1}.set") from error
+        shapes += [] if now.person in shapes else [now.person]
+        if len(shapes) > MOST_SHAPES:
+            found = f"is body number {len(shapes)} of this scene"
+            raise SceneError(path, f"steps.{k + 1}.set", found, f"allowed: {MOST_SHAPES}; make a second scene")
+        _check_posing(path, now, k, step.set)
+
+
+def _check_posing(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:
+    """Refuse posing values that cannot be read, or that no hand of the scene in force could take."""
     for key, value in changes.items():
-        where = f"steps.{index + 1}.set.{key}"
         if key not in POSING_KEYS:
-            near = difflib.get_close_matches(key, POSING_KEYS, n=1, cutoff=0.4)
-            allowed = "a step can change: " + ", ".join(POSING_KEYS)
-            raise SceneError(path, where, "cannot be changed by a step", allowed, near[0] if near else "")
-        parts = key.split(".")
+            continue
+        where, parts = f"steps.{index + 1}.set.{key}", key.split(".")
         if parts[0] == "hands":
             held = getattr(scene.hands, parts[1]).holds
             wanted = {"force": AIDS, "mass": ("bag",)}[parts[2]]

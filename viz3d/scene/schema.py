@@ -275,6 +275,11 @@ class Scene(Part):
         """Remember where the scene file lies."""
         self._folder = folder
 
+    @property
+    def folder(self) -> Path:
+        """Where the scene file lies."""
+        return self._folder
+
     def bone_folder(self) -> Path:
         """The bone folder that ``person.bones`` names: inside the scene file's folder, or inside ``VIZ3D_BONES``.
 

@@ -9,6 +9,7 @@ Called by :mod:`viz3d.solution`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,7 +48,11 @@ def step_values(scene: Scene, body_weight: float) -> dict[str, Array]:
     current = _start(scene, body_weight)
     columns: dict[str, list[float]] = {key: [] for key in current}
     for step in scene.steps:
+        for key in [k for k in step.set if k.endswith(".holds")]:
+            current |= {key.replace("holds", what): 0.0 for what in ("force", "mass")}
         for key, text in step.set.items():
+            if key not in POSING_KEYS:
+                continue
             read = TypeAdapter(POSING_KEYS[key]).validate_python(text)
             current[key] = newtons(read, body_weight) if key.endswith(".force") else float(read)
         for key, value in current.items():
@@ -55,11 +60,13 @@ def step_values(scene: Scene, body_weight: float) -> dict[str, Array]:
     return {key: np.array(values) for key, values in columns.items()}
 
 
-def at_steps(scene: Scene, body_weight: float) -> Timeline:
-    """One sample per step, when its change is complete."""
+def at_steps(scene: Scene, body_weight: float, steps: Sequence[int] | None = None) -> Timeline:
+    """One sample per step, or per chosen step, when its change is complete."""
     ends = np.cumsum([s.change + s.hold for s in scene.steps])
     holds = np.array([s.hold for s in scene.steps])
-    return Timeline(ends - holds, np.arange(len(scene.steps)), step_values(scene, body_weight))
+    chosen = np.arange(len(scene.steps)) if steps is None else np.asarray(steps, dtype=np.intp)
+    values = step_values(scene, body_weight)
+    return Timeline((ends - holds)[chosen], chosen, {k: v[chosen] for k, v in values.items()})
 
 
 def at_times(scene: Scene, body_weight: float, times: Array) -> Timeline:

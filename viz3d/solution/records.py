@@ -18,6 +18,7 @@ from viz3d.body.muscles import muscle_lines
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.muscle_paths import AXES
 from viz3d.scene.schema import FORMAT, Scene
+from viz3d.solution.looks import Look
 from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
 
@@ -263,13 +264,21 @@ def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
     return record
 
 
-def scene_record(name: str, scene: Scene, solved: Solved) -> dict[str, Any]:
-    """One scene's whole answer, as ``viz3d solve --json`` prints it."""
-    names = [scene.steps[int(s)].name for s in solved.step]
+def scene_record(name: str, scene: Scene, looks: list[Look]) -> dict[str, Any]:
+    """One scene's whole answer, as ``viz3d solve --json`` prints it; ``looks`` hold its steps.
+
+    A situation's ``person`` is null where the first step's person stands there.
+    """
+    situations = []
+    for k, step in enumerate(scene.steps):
+        look = next(x for x in looks if k in x.rows)
+        other = look.scene.person != looks[0].scene.person
+        one = situation(look.solved, look.row(k), step.name)
+        situations.append({**one, "person": person_record(look.scene, look.solved) if other else None})
     return {
         "scene": name,
         "format": FORMAT,
-        "person": person_record(scene, solved),
-        "situations": [situation(solved, i, n) for i, n in enumerate(names)],
+        "person": person_record(looks[0].scene, looks[0].solved),
+        "situations": situations,
         "leaves_out": list(LEAVES_OUT),
     }

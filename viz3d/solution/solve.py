@@ -12,6 +12,7 @@ SI; lateral axis of the stance side. Called by the command line, the stage and t
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,7 +38,7 @@ from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.muscle_paths import pelvis_turn
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
 from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import at_steps, at_times, frame_times
+from viz3d.scene.timeline import at_steps, at_times
 from viz3d.shapes.own import own_socket
 from viz3d.solution.inputs import body_of, model_of, posture_of
 from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
@@ -293,26 +294,25 @@ def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...
     return (MUSCLE_LINES, *body.assumed, *lines, *(row.line() for row in unsure_muscle_rows()))
 
 
-def solve_scene(scene: Scene, times: Array | None = None, file: str = "scene") -> Solved:
-    """Solve a scene at its steps, or at given times.
+def solve_scene(
+    scene: Scene, times: Array | None = None, file: str = "scene", steps: Sequence[int] | None = None
+) -> Solved:
+    """Solve a scene at its steps, at some of them, or at given times; one body, the scene's own.
+
+    Where steps change the body or what it holds: :mod:`viz3d.solution.looks`.
 
     Raises
     ------
     SceneError : a hand cannot reach its cane, a cane carries more than the person weighs, or the other
         foot would be loaded while the pelvis is dropped.
     """
-    weight = body_of(scene).weight[0]
-    timeline = at_steps(scene, float(weight)) if times is None else at_times(scene, float(weight), times)
+    weight = float(body_of(scene).weight[0])
+    timeline = at_steps(scene, weight, steps) if times is None else at_times(scene, weight, times)
     body = body_of(scene, {k: v for k, v in timeline.inputs.items() if k.startswith("strength.")})
     posture = posture_of(scene, timeline)
-    refuse_inputs(scene, posture, float(weight), timeline.step, file)
+    refuse_inputs(scene, posture, weight, timeline.step, file)
     solved = solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
     refuse_reach(scene, solved, file)
     refuse_feet(scene, solved, file)
     refuse_pull(solved, file)
     return solved
-
-
-def solve_film(scene: Scene, file: str = "scene") -> Solved:
-    """Solve a scene at every frame of its film: one batch."""
-    return solve_scene(scene, frame_times(scene), file)

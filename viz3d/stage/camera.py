@@ -74,3 +74,20 @@ def view_direction(name: str, sign: float) -> Array:
     if name in ("side", "three-quarter", "joint"):
         toward[2] *= sign
     return np.asarray(toward / np.linalg.norm(toward))
+
+
+def between(a: Camera, b: Camera, share: float) -> Camera:
+    """A camera on the way from a to b: it goes round and up evenly, and nearer by equal ratios."""
+    if share <= 0.0 or share >= 1.0:
+        return a if share <= 0.0 else b
+    (round_a, up_a), (round_b, up_b) = (_bearing(c.toward) for c in (a, b))
+    turn = (round_b - round_a + np.pi) % (2.0 * np.pi) - np.pi
+    level, height = round_a + share * turn, up_a + share * (up_b - up_a)
+    toward = np.array([np.cos(height) * np.cos(level), np.sin(height), np.cos(height) * np.sin(level)])
+    at = (a.at[0] + share * (b.at[0] - a.at[0]), a.at[1] + share * (b.at[1] - a.at[1]))
+    return Camera(toward, a.centre + share * (b.centre - a.centre), at, a.scale ** (1.0 - share) * b.scale**share)
+
+
+def _bearing(toward: Array) -> tuple[float, float]:
+    """Turn about the vertical and height over the horizon, rad."""
+    return float(np.arctan2(toward[2], toward[0])), float(np.arcsin(np.clip(toward[1], -1.0, 1.0)))

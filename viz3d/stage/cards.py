@@ -287,7 +287,9 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "joint" not in sheet.layers:
             return []
-        force, times = sheet.plan.joint_force / sheet.plan.body_weight, sheet.plan.times
+        plan = sheet.plan
+        times, force = plan.course or (plan.times, plan.joint_force / plan.body_weight)
+        now = min(int(np.searchsorted(times, plan.times[i])), len(times) - 1)
         most = float(np.ceil(2.0 * force.max() + 1e-9) / 2.0)
         left, right = box.left + 62 * t, box.right - 20 * u
         top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
@@ -303,9 +305,9 @@ class Insets:
         ]
         if len(line) > 1:
             marks.append(Stroke(line, colours["soft"], 2.0 * u, opacity=0.55, role="curve"))
-        if i > 0:
-            marks.append(Stroke(line[: i + 1], colours["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
-        marks.append(Shape2D(d.disc(line[i], 7 * u), colours["joint"], 2.5 * u, "curve now"))
+        if now > 0:
+            marks.append(Stroke(line[: now + 1], colours["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
+        marks.append(Shape2D(d.disc(line[now], 7 * u), colours["joint"], 2.5 * u, "curve now"))
         return marks
 
     # ---- the whole figure -----------------------------------------------------------------------------

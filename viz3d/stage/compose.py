@@ -223,7 +223,7 @@ def _joint(world: _World) -> Arrow:
     for i, lines in enumerate(values):
         angle = units.show_degrees(load.joint_angle[i])
         lines[1] += ", vertical" if angle == units.show_degrees(0.0) else f", {angle} from vertical"
-        earlier = np.flatnonzero(world.solved.step < world.solved.step[i])
+        earlier = np.flatnonzero(world.solved.step == world.solved.step[i] - 1)
         if len(earlier):
             lines.append(f"step before: {units.show_bw(load.joint_magnitude[earlier[-1]] / world.weight)}")
     return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),

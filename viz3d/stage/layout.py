@@ -12,6 +12,8 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -40,6 +42,17 @@ _USUAL = 1110.0
 Item = Arrow | Dimension | Spot
 
 
+@dataclass(frozen=True)
+class Framing:
+    """What several sheets of one film share; None for what each would choose.
+
+    ``centre`` (3,): world point in the middle of the figure. ``per_newton``: pixels per newton.
+    """
+
+    centre: Array | None = None
+    per_newton: float | None = None
+
+
 class Sheet:
     """A plan laid out for one size and view: ``drawing(i)`` gives frame i.
 
@@ -47,13 +60,17 @@ class Sheet:
     ----------
     plan : what to show. size : (width, height) pixels. view : its name. theme : colours, font, size of words.
     layers : what is shown of it; places do not depend on them. insets : cards beside the figure, from the top.
+    framing : what it shares with other sheets.
     """
 
     def __init__(
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
-        insets: Iterable[str] = CARDS,
+        insets: Iterable[str] = CARDS, framing: Framing | None = None,
     ) -> None:  # fmt: skip
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
+        self.framing = framing or Framing()
+        self.cameras: dict[int, Camera] = {}
+        """Frame -> camera of the main view where it moves; elsewhere ``camera``."""
         self.width, self.height = size
         self.u = self._unit()
         self.t = self.u * theme.text
@@ -63,11 +80,15 @@ class Sheet:
         self.cards = Cards(size, self.band.top, tuple(insets))
         self.camera = self._camera()
         self.figure = FigureOnPage(
-            plan, self.camera, self._force_scale(), theme, self.u, self.layers, follows=view == "joint",
-            window=(178 * self.u, self.band.top - 10 * self.u),
+            plan, self.camera, self.framing.per_newton or self._force_scale(), theme, self.u, self.layers,
+            follows=view == "joint", window=(178 * self.u, self.band.top - 10 * self.u),
         )  # fmt: skip
         self.insets = Insets(self)
-        self.labels = self._place()
+
+    @cached_property
+    def labels(self) -> dict[str, Placed]:
+        """Label places by key, found when first asked for."""
+        return self._place()
 
     def _unit(self) -> float:
         return self.height / 1080.0
@@ -93,11 +114,22 @@ class Sheet:
 
     def showing(self, layers: Iterable[str]) -> Sheet:
         """The same sheet with other layers: everything stays in its place."""
+        self.place()
         other = object.__new__(type(self))
         other.__dict__.update(self.__dict__)
         other.layers = frozenset(layers)
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
         other.insets = Insets(other)
+        return other
+
+    def place(self) -> None:
+        """Find the label places now."""
+        _ = self.labels
+
+    def moving(self, cameras: dict[int, Camera]) -> Sheet:
+        """The same sheet with the main view's camera moved in some frames."""
+        other = self.showing(self.layers)
+        other.cameras = cameras
         return other
 
     def frame(self, link: str, i: int) -> Array:
@@ -122,8 +154,11 @@ class Sheet:
         middle = 0.5 * self.band.top
         if self.view == "joint":
             return Camera(toward, self.plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * self.u)
-        centre = np.array([0.0, float(self.plan.hip[:, 1].mean()), float(self.plan.middle_hip[:, 2].mean())])
-        return Camera(toward, centre, (across, middle), _USUAL * self.u)
+        return Camera(toward, self._centre(), (across, middle), _USUAL * self.u)
+
+    def _centre(self) -> Array:
+        """World point in the middle of the figure."""
+        return middle_of([self.plan]) if self.framing.centre is None else self.framing.centre
 
     def _force_scale(self) -> float:
         joint = self.plan.arrow("joint")
@@ -215,23 +250,36 @@ class Sheet:
 
     # ---- drawing --------------------------------------------------------------------------------------
 
-    def drawing(self, i: int) -> Drawing:
-        """The marks of frame i."""
-        marks = [*title_marks(self, i), *side_marks(self), *self.figure.lines_of_action(i)]
-        labels, boxes = self._labels(i)
-        marks += [m for m in labels if not isinstance(m, Words)]
-        figure = self.figure
-        if self.view == "joint":
-            figure = dataclasses.replace(figure, layers=self.layers & {"joint"})
-            marks += self._drawn_out(i)
-        marks += figure.forces(i)
-        marks += [m for m in labels if isinstance(m, Words)]
-        marks += [*scale_marks(self), *band_marks(self, i)]
+    def drawing(self, i: int, bare: bool = False) -> Drawing:
+        """The marks of frame i; ``bare``: without arrows, levers and labels, for the time that the camera moves."""
+        marks = [*title_marks(self, i), *side_marks(self)]
+        boxes: dict[str, Box] = {}
+        if not bare:
+            boxes = self._forces_and_labels(marks, i)
+            marks += scale_marks(self)
+        marks += band_marks(self, i)
         under: list[Mark] = []
         if self.cards.shown:
             under = self.cards.rules(self)
             marks += self.insets.marks(i)
-        return Drawing(self.size, under, marks, boxes, figure.ends(i))
+        return Drawing(self.size, under, marks, boxes, {} if bare else self._drawn_figure().ends(i))
+
+    def _drawn_figure(self) -> FigureOnPage:
+        """The figure with the forces that this view draws."""
+        if self.view != "joint":
+            return self.figure
+        return dataclasses.replace(self.figure, layers=self.layers & {"joint"})
+
+    def _forces_and_labels(self, marks: list[Mark], i: int) -> dict[str, Box]:
+        """Add lines of action, leaders, forces and words; the labels' boxes."""
+        marks += self.figure.lines_of_action(i)
+        labels, boxes = self._labels(i)
+        marks += [m for m in labels if not isinstance(m, Words)]
+        if self.view == "joint":
+            marks += self._drawn_out(i)
+        marks += self._drawn_figure().forces(i)
+        marks += [m for m in labels if isinstance(m, Words)]
+        return boxes
 
     def _drawn_out(self, i: int) -> list[Mark]:
         """Where the drawn-out head belongs: a dashed line from its centre to the socket's."""
@@ -322,3 +370,9 @@ class Sheet:
             bend = start
         line: list[Mark] = [Stroke(np.stack([start, bend, target]), colour, 2 * u, halo=2.2 * u, role="leader")]
         return line if isinstance(item, Dimension) else [*line, Shape2D(d.disc(target, 4.6 * u), colour, 2.2 * u)]
+
+
+def middle_of(plans: list[Plan]) -> Array:
+    """World point, (3,), that the figures of plans are centred on: the stance hip's height, midway between the hips."""
+    hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
+    return np.array([0.0, float(hip[:, 1].mean()), float(middle[:, 2].mean())])

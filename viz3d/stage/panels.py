@@ -12,6 +12,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Iterable
+from functools import cached_property
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import scale_bars, shortened
 from viz3d.stage.labels import Placed
-from viz3d.stage.layout import Sheet
+from viz3d.stage.layout import Framing, Sheet
 from viz3d.stage.page import Page, Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import Tag, leader_to, place_tags
@@ -45,19 +46,26 @@ class PanelSheet(Sheet):
 
     Parameters
     ----------
-    frames : the frames it will show. scale : pixels per metre. per_newton : pixels per newton; None for the largest
-    that fits. foot : share of the height that holds the figure.
+    frames : the frames that its places are found for. scale : pixels per metre. foot : share of the height that holds
+    the figure. framing : what it shares with others; its force scale is the largest that fits where none is given.
     """
 
     def __init__(
         self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        scale: float, per_newton: float | None = None, foot: float = _FIGURE,
+        scale: float, framing: Framing | None = None, foot: float = _FIGURE,
     ) -> None:  # fmt: skip
-        self.frames, self.foot = list(frames), foot
-        self._scale, self._per_newton = scale, per_newton
-        super().__init__(plan, size, view, theme, layers, ())
+        self.frames, self.foot, self._scale = list(frames), foot, scale
+        super().__init__(plan, size, view, theme, layers, (), framing)
         self.figure = dataclasses.replace(self.figure, size=float(np.clip(scale / self.u / 1110.0, 0.66, 1.0)))
-        self.tags = self._place_tags()
+
+    @cached_property
+    def tags(self) -> dict[str, Tag]:
+        """Places of the short names by key, found when first asked for."""
+        return self._place_tags()
+
+    def place(self) -> None:
+        """Find the tags' places now."""
+        _ = self.tags
 
     def _bottom(self) -> float:
         return self.foot * self.height
@@ -75,12 +83,12 @@ class PanelSheet(Sheet):
         if len(aids) == 1:
             middle = 0.5 * (middle + 0.5 * (max(across) + min(across)))
         centre = np.array([0.0, float(plan.hip[frames, 1].mean()), middle])
+        if self.framing.centre is not None:
+            centre = self.framing.centre
         at = (self.width / 2, 0.56 * _HEAD * self.u + 0.44 * self._bottom())
         return Camera(view_direction(self.view, plan.sign), centre, at, self._scale)
 
     def _force_scale(self) -> float:
-        if self._per_newton is not None:
-            return self._per_newton
         low = float(self.camera.project(self.plan.hip[self.frames])[:, 1].max())
         most = float(np.linalg.norm(self.plan.arrow("joint").force[self.frames], axis=1).max())
         return min((self._bottom() - 14 * self.u - low) / most, 0.168 * self._scale / self.plan.body_weight)
@@ -134,9 +142,9 @@ class PanelSheet(Sheet):
                         boxes.append(Box(*(piece.min(axis=0) - 2 * u), *(piece.max(axis=0) + 2 * u)))
         return boxes
 
-    def drawing(self, i: int) -> Drawing:
-        """The marks of one frame."""
-        marks = [*self.figure.lines_of_action(i)]
+    def drawing(self, i: int, bare: bool = False) -> Drawing:
+        """The marks of one frame; ``bare``: only R and L."""
+        marks: list[Mark] = [] if bare else [*self.figure.lines_of_action(i)]
         for at, letter in self._letters():
             circle = d.disc(at, 20 * self.t)
             marks += [
@@ -144,6 +152,8 @@ class PanelSheet(Sheet):
                 Stroke(closed(circle), self.colours["card_line"], 1.6 * self.u),
             ]
             marks.append(Words(at[0], at[1] + 8.5 * self.t, letter, 24 * self.t, self.colours["ink"], "Bold", "middle"))
+        if bare:
+            return Drawing(self.size, [], marks, {}, {})
         live = {k: x for k, x in self._tagged().items() if not self.figure.is_idle(k, i)}
         for key, item in live.items():
             leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u)
@@ -202,7 +212,9 @@ def compare_page(
     sheets = [PanelSheet(s.plan, [s.index], panel, view, theme, layers, scale) for s in situations]
     bodyweights = [s.per_weight * s.plan.body_weight for s in sheets]
     sheets = [
-        PanelSheet(s.plan, s.frames, panel, view, theme, layers, scale, min(bodyweights) / s.plan.body_weight)
+        PanelSheet(
+            s.plan, s.frames, panel, view, theme, layers, scale, Framing(None, min(bodyweights) / s.plan.body_weight)
+        )
         for s in sheets
     ]
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]

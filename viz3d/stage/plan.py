@@ -161,6 +161,8 @@ class Plan:
     """Sex, mass and stature."""
     person_line: str
     model_line: str
+    course: tuple[Array, Array] | None = None
+    """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
 
     def __len__(self) -> int:
         return len(self.hip)

@@ -15,6 +15,7 @@ import numpy as np
 from viz3d.scene.picture import LAYERS
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
+from viz3d.stage.layout import Framing
 from viz3d.stage.panels import PanelSheet, result_marks
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme
@@ -28,28 +29,30 @@ class TallSheet(PanelSheet):
     """A plan laid out in a shape too narrow for columns: ``drawing(i)`` gives frame i."""
 
     def __init__(
-        self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS
-    ) -> None:
+        self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
+        framing: Framing | None = None,
+    ) -> None:  # fmt: skip
         frames = np.unique(np.linspace(0, len(plan) - 1, _SAMPLES).astype(int)).tolist()
         u = unit_of(size)
         self.words = band_height(plan, size, theme)
         foot = 1.0 - (self.words + _RESULT * u) / size[1]
-        super().__init__(plan, frames, size, view, theme, layers, min(1000.0, size[0] / u / 0.74) * u, foot=foot)
+        scale = min(1000.0, size[0] / u / 0.74) * u
+        super().__init__(plan, frames, size, view, theme, layers, scale, framing, foot)
 
     def _unit(self) -> float:
         return unit_of(self.size)
 
-    def drawing(self, i: int) -> Drawing:
-        """The marks of frame i."""
-        bare = super().drawing(i)
+    def drawing(self, i: int, bare: bool = False) -> Drawing:
+        """The marks of frame i; ``bare``: without arrows and names."""
+        figure = super().drawing(i, bare)
         u, plan = self.u, self.plan
         area = Box(40 * u, self.band.top - 8 * u, self.width - 40 * u, self.height)
-        marks: list[Mark] = [*title_marks(self, i), *bare.over]
+        marks: list[Mark] = [*title_marks(self, i), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
             said, peak = plan.arrow("joint").values[i][0], plan.pressure.peak_text[i]
             marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, self.theme, u)
-        if self.frontal:
+        if self.frontal and not bare:
             marks += scale_bars((self.width - 250 * u, self.band.top + 28 * u), self, "1 BW")
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
-        return Drawing(self.size, [], marks, bare.label_boxes, bare.arrows)
+        return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)
