@@ -29,18 +29,24 @@ def compare(
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
-    """Draw two to four situations side by side, to one scale, and say how the joint force differs."""
+    """Draw two to four situations side by side, to one scale; with --out NAME.mp4, play their scenes in step."""
     from viz3d.errors import InputError
-    from viz3d.output.compare import draw_comparison
+    from viz3d.output.compare import FILMS, draw_comparison, film_comparison
     from viz3d.output.still import SUFFIXES
 
     if not 2 <= len(situations) <= 4:
         raise InputError(f"found {len(situations)} situations; allowed: 2 to 4 side by side")
     chosen = [_situation(text, changes or []) for text in situations]
     name = "-".join(dict.fromkeys(Path(t.rpartition(":")[0] or t).stem for t in situations))
-    path = output_path(out, f"{name}-compared", ".png", SUFFIXES)
-    with progress("preparing bones", quiet) as report:
-        draw_comparison(chosen, path, situations[0], strict, report)
+    path = output_path(out, f"{name}-compared", ".png", (*SUFFIXES, *FILMS))
+    if path.suffix.lower() in FILMS:
+        if any(_parts(text)[1] for text in situations):
+            raise InputError("a film plays whole scenes: leave out the steps, like lean-over-hip without :2")
+        with progress("drawing film", quiet) as report:
+            film_comparison([scene for scene, _ in chosen], path, situations[0], strict, report, report)
+    else:
+        with progress("preparing bones", quiet) as report:
+            draw_comparison(chosen, path, situations[0], strict, report)
     if not quiet:
         say(f"wrote {path}")
     if open_:
@@ -51,8 +57,12 @@ def _situation(text: str, changes: list[str]) -> tuple[Scene, int]:
     """A scene and a step, counted from 0; the last step where none was named."""
     from viz3d.scene.reader import load_scene
 
-    name, colon, step = text.rpartition(":")
-    if not colon or not step.isdigit():
-        name, step = text, ""
+    name, step = _parts(text)
     scene = load_scene(name, changes)
     return scene, step_index(scene, int(step) if step else None, last=True)
+
+
+def _parts(text: str) -> tuple[str, str]:
+    """A scene's name and the step that was named, "" for none."""
+    name, colon, step = text.rpartition(":")
+    return (name, step) if colon and step.isdigit() else (text, "")

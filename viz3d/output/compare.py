@@ -1,23 +1,38 @@
-"""Situations side by side, as PNG, SVG or PDF, with their manifest.
+"""Situations side by side, as PNG, SVG or PDF, or whole scenes side by side as a film, with their manifest.
 
 Called by ``viz3d compare``.
 """
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Generator
+from concurrent.futures import Executor
 from pathlib import Path
 
+import numpy as np
+
+from viz3d.errors import InputError
 from viz3d.output.files import check_space, write_manifest
+from viz3d.output.film import How, film_size, prepare_film, write_film
+from viz3d.output.layers import Shot
+from viz3d.output.paint import Painter, Pixels, paper
+from viz3d.output.reel import Reading, Strip, frame_groups
 from viz3d.output.still import Progress, check_size, refuse_unheld, source_line, write_page
-from viz3d.scene.picture import LAYERS
+from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
+from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import look_at_step
+from viz3d.solution.looks import Cut, Look, look_at_step, looks_of_film
 from viz3d.stage.compose import compose, held_things
-from viz3d.stage.panels import Situation, compare_page
+from viz3d.stage.panels import Situation, compare_page, lay_panels, page_of
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
+
+FILMS = (".mp4", ".gif", ".webp")
+_SAMPLES = 25
+"""Frames that the places of names are found for."""
 
 
 def draw_comparison(
@@ -55,3 +70,69 @@ def draw_comparison(
     }  # fmt: skip
     write_manifest(path, chosen[0][0], looks[0][0].solved, about)
     return path
+
+
+def film_comparison(
+    scenes: list[Scene], path: Path, file: str, strict: bool = False, bones: Progress | None = None,
+    frames: Progress | None = None, how: How | None = None,
+) -> Path:  # fmt: skip
+    """Play two to four scenes side by side, in step; a shorter one waits at its end.
+
+    Raises
+    ------
+    RenderError, InputError, SceneError : one line each; a scene whose steps change body, hands' things or view.
+    """
+    how, picture = how or How(), scenes[0].picture
+    size, theme, longest = film_size(picture.pixels), theme_of(scenes[0]), max(scenes, key=duration)
+    prepare_film(longest, path)
+    rate = {"picture": picture.model_copy(update={"view": picture.view})}
+    looks = [_only_look(s.model_copy(update=rate), file) for s in scenes]
+    for look in looks:
+        refuse_unheld(look.scene, look.solved, strict)
+    plans = [compose(look.scene, look.solved) for look in looks]
+    sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
+    parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
+    figures = [build_figure(body_of(x.scene), bones, held_things(x.scene), "film") for x in looks]
+    count = len(frame_times(longest.model_copy(update=rate)))
+    empty = paper(size, theme.colours)
+    strips = []
+    for part, look, figure in zip(parts, looks, figures, strict=True):
+        rows = np.minimum(np.arange(count), len(part.sheet.plan) - 1)
+        behind = np.ascontiguousarray(empty[:, int(part.x) : int(part.x) + part.sheet.width])
+        shot = Shot(part.sheet, figure, behind)
+        strips.append(Strip(Cut(0, look.scene, 0, count, 0), shot, False, rows, frame_groups(look.solved)[rows]))
+    most = max(float(p.joint_force.max()) / p.body_weight for p in plans)
+
+    def pictures(executor: Executor | None) -> Generator[Pixels]:
+        with contextlib.ExitStack() as stack:
+            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, how.keep))) for s in strips]
+            for n in range(count):
+                canvas = empty.copy()
+                for one, part in zip(reading, parts, strict=True):
+                    canvas[:, int(part.x) : int(part.x) + part.sheet.width] = one.picture(n)
+                now = [Situation(p, s.row(n)) for p, s in zip(plans, strips, strict=True)]
+                painter = Painter(size, canvas, theme.face)
+                painter.marks(page_of(now, parts, size, theme, most).over, theme.colours["paper_top"])
+                if frames:
+                    frames("frame", n + 1, count)
+                yield painter.pixels()
+
+    distinct = sum(len(np.unique(s.alike)) for s in strips)
+    write_film(longest.model_copy(update={**rate, "film": Film(captions="none")}), pictures, distinct, size, path, how)
+    last = page_of([Situation(p, len(p) - 1) for p in plans], parts, size, theme, most)
+    about = {"kind": "comparison film", "frames": count, "scenes": [s.title for s in scenes], "alt_text": last.alt}
+    write_manifest(path, scenes[0], looks[0].solved, about)
+    return path
+
+
+def _only_look(scene: Scene, file: str) -> Look:
+    """A scene's one look, solved for its film.
+
+    Raises
+    ------
+    InputError : its steps change more than the pose.
+    """
+    looks, cuts = looks_of_film(scene, file)
+    if len(cuts) > 1:
+        raise InputError(f"{scene.title}: its steps change more than the pose, so it cannot be filmed side by side")
+    return looks[0]

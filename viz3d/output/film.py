@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import shutil
 import tempfile
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,21 +68,16 @@ def draw_film(
     ------
     RenderError, InputError, SceneError : one line each; no half file is left.
     """
-    from viz3d.output import gl
-
     how = how or How()
-    find_encoder()
     scene, voice = _voiced(scene)
-    check_size(scene.picture.pixels)
-    if duration(scene) > LONGEST or duration(scene) <= 0:
-        raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
-    gl.require()
-    check_space(path.parent)
-    size = _even(scene.picture.pixels)
+    prepare_film(scene, path)
+    size = film_size(scene.picture.pixels)
     reel = make_reel(scene, file, size, strict, bones)
-    with _only_one(path), drawers(how, reel.distinct) as executor:
-        pictures = reel.painted(executor, how.keep, frames)
-        written = [_write(scene, pictures, size, path, voice)]
+
+    def pictures(executor: Executor | None) -> Generator[Pixels]:
+        return reel.painted(executor, how.keep, frames)
+
+    written = [write_film(scene, pictures, reel.distinct, size, path, how, voice)]
     shot, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
@@ -92,8 +87,40 @@ def draw_film(
     return written + _beside(scene, reel, path, how)
 
 
-def _even(size: tuple[int, int]) -> tuple[int, int]:
-    return size[0] // 2 * 2, size[1] // 2 * 2
+def prepare_film(scene: Scene, path: Path) -> None:
+    """Refuse a film that cannot be drawn here, before anything is solved.
+
+    Raises
+    ------
+    RenderError, InputError : no encoder, no renderer, no disk; a size or a length that is not allowed.
+    """
+    from viz3d.output import gl
+
+    find_encoder()
+    check_size(scene.picture.pixels)
+    if duration(scene) > LONGEST or duration(scene) <= 0:
+        raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
+    gl.require()
+    check_space(path.parent)
+
+
+def film_size(pixels: tuple[int, int]) -> tuple[int, int]:
+    """The nearest size with an even width and height, as H.264 wants it."""
+    return pixels[0] // 2 * 2, pixels[1] // 2 * 2
+
+
+def write_film(
+    scene: Scene, pictures: Callable[[Executor | None], Generator[Pixels]], distinct: int, size: tuple[int, int],
+    path: Path, how: How, voice: Voice | None = None,
+) -> Path:  # fmt: skip
+    """Have a film's pictures drawn and write them as the path's suffix says, with the scene's captions and chapters.
+
+    Parameters
+    ----------
+    pictures : gives the frames, drawn by an executor or by this process. distinct : how many of them differ.
+    """
+    with _only_one(path), _drawers(how, distinct) as executor:
+        return _write(scene, pictures(executor), size, path, voice)
 
 
 @contextlib.contextmanager
@@ -120,7 +147,7 @@ def _only_one(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def drawers(how: How, distinct: int) -> Iterator[Executor | None]:
+def _drawers(how: How, distinct: int) -> Iterator[Executor | None]:
     """Who draws: this process, processes of this machine, or a cluster."""
     if how.scheduler is not None:
         with _cluster(how.scheduler) as executor:

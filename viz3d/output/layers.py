@@ -50,10 +50,11 @@ SPARE_BYTES = 1_000_000_000
 
 @dataclass(frozen=True)
 class Shot:
-    """What is drawn: a sheet and the meshes in it."""
+    """What is drawn: a sheet and the meshes in it; ``behind``: its part of a larger page, None for its own page."""
 
     sheet: Sheet
     figure: Figure
+    behind: Pixels | None = None
 
 
 def solid_frames(
@@ -85,7 +86,7 @@ def _drawn_here(shot: Shot, pieces: list[list[int]], store: _Store | None) -> It
             if kept is not None:
                 yield from decode_lossless(kept, size)
                 continue
-            layer = layer or MeshLayer(shot.sheet, shot.figure)
+            layer = layer or MeshLayer(shot.sheet, shot.figure, shot.behind)
             drawn = []
             for i in piece:
                 drawn.append(layer.frame(i))
@@ -160,7 +161,7 @@ def draw_piece(packed: bytes, frames: list[int]) -> bytes:
 def _layer_of(packed: bytes) -> MeshLayer:
     gl.prepare()
     shot: Shot = pickle.loads(packed)
-    return MeshLayer(shot.sheet, shot.figure)
+    return MeshLayer(shot.sheet, shot.figure, shot.behind)
 
 
 # ---- what is kept ---------------------------------------------------------------------------------------
@@ -249,4 +250,6 @@ def _fixed_part(shot: Shot) -> hashlib._Hash:
         for values in (surface.points, surface.triangles, surface.normals, surface.shade):
             digest.update(np.ascontiguousarray(values).tobytes())
     digest.update(pickle.dumps(figure.shell, protocol=5))
+    if shot.behind is not None:
+        digest.update(shot.behind.tobytes())
     return digest

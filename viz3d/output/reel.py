@@ -2,9 +2,9 @@
 
 Question answered: what does frame n look like?
 
-Where only the body, the hands' things or the layers change, one picture dissolves into the other. Where the view
-changes, arrows and words go, the camera moves along a smooth path, and they come back: no arrow is ever drawn on the
-way, where it would not be to scale. Called by film.
+Where only the layers change, one picture dissolves into the other. Where the body, the hands' things or the view change,
+arrows and words go first, then the bones dissolve or the camera moves along a smooth path, and arrows and words come
+back: none is ever drawn on the way, where it would not be to scale. Called by film.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from viz3d.stage.drawing import Mark
 from viz3d.stage.layout import Framing, Sheet, middle_of
 
 _AWAY = 0.25
-"""Share of a change of view in which arrows and words go, and again in which they come."""
+"""Share of such a change in which arrows and words go, and again in which they come."""
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,8 @@ class Strip:
 
     cut: Cut
     shot: Shot
-    moves: bool
-    """True where the camera moves as it comes in."""
+    anew: bool
+    """True where it comes in with another body or view, not only with other layers."""
     rows: NDArray[np.intp]
     """Rows of the plan for frames ``cut.first`` to ``cut.end``."""
     alike: NDArray[np.intp]
@@ -79,7 +79,7 @@ class Reel:
     def painted(self, executor: Executor | None, keep: bool, progress: Progress | None) -> Generator[Pixels]:
         """Every frame in order, (height, width, 3); memory stays flat whatever the length."""
         with contextlib.ExitStack() as open_ones:
-            reading = [_Reading(strip, executor, keep) for strip in self.strips]
+            reading = [Reading(strip, executor, keep) for strip in self.strips]
             for one in reading:
                 open_ones.callback(one.close)
             for n in range(self.count):
@@ -121,7 +121,7 @@ def make_reel(
         rows = np.searchsorted(look.rows, np.arange(cut.first, cut.end))
         alike = _apart(frame_groups(look.solved)[rows], rows, paths[k])
         sheet = shown[k].moving(paths[k]) if paths[k] else shown[k]
-        strips.append(Strip(cut, Shot(sheet, figures[cut.look]), _moves(looks, cuts, k), rows, alike))
+        strips.append(Strip(cut, Shot(sheet, figures[cut.look]), k > 0 and cut.look != cuts[k - 1].look, rows, alike))
     return Reel(strips, looks, len(frame_times(scene)), size)
 
 
@@ -204,10 +204,10 @@ def _progress(cut: Cut, n: int) -> float:
     return (n - cut.first + 0.5) / cut.opening
 
 
-def _passing(going: _Reading, coming: _Reading, n: int) -> Pixels:
+def _passing(going: Reading, coming: Reading, n: int) -> Pixels:
     """Frame n while one cut passes into the next."""
     part = _progress(coming.strip.cut, n)
-    if not coming.strip.moves:
+    if not coming.strip.anew:
         return _mixed(going.picture(n), coming.picture(n), float(eased(np.array([part]))[0]))
     if part < _AWAY:
         coming.solid(n)
@@ -225,7 +225,7 @@ def _mixed(a: Pixels, b: Pixels, share: float) -> Pixels:
     return np.asarray(a + (b.astype(np.float32) - a) * part + np.float32(0.5), dtype=np.uint8)
 
 
-class _Reading:
+class Reading:
     """A strip being read from its first frame to its last."""
 
     def __init__(self, strip: Strip, executor: Executor | None, keep: bool) -> None:

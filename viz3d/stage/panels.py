@@ -191,16 +191,16 @@ class Situation:
         return self.plan.arrow("joint").values[self.index][0]
 
 
-def compare_page(
-    situations: list[Situation], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS
-) -> Page:
-    """Two to four situations on one page.
+def lay_panels(
+    plans: list[Plan], frames: list[list[int]], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str]
+) -> list[Part]:
+    """Two to four panels of one camera and one force scale (in body weights); ``frames``: what their places hold for.
 
     Raises
     ------
     InputError : too few or too many, or a view in which lengths cannot be compared.
     """
-    count = len(situations)
+    count = len(plans)
     if not FEWEST <= count <= MOST:
         raise InputError(f"found {count} situations; allowed: {FEWEST} to {MOST} side by side")
     if view not in ("front", "back"):
@@ -209,20 +209,41 @@ def compare_page(
     wide = (size[0] - 2 * 40 * u - (count - 1) * _GAP * u) / count
     scale = min(1000.0, wide / u / 0.74) * u
     panel = (int(wide), size[1])
-    sheets = [PanelSheet(s.plan, [s.index], panel, view, theme, layers, scale) for s in situations]
-    bodyweights = [s.per_weight * s.plan.body_weight for s in sheets]
-    sheets = [
-        PanelSheet(
-            s.plan, s.frames, panel, view, theme, layers, scale, Framing(None, min(bodyweights) / s.plan.body_weight)
-        )
-        for s in sheets
-    ]
+
+    def panels(framings: list[Framing]) -> list[PanelSheet]:
+        return [
+            PanelSheet(p, f, panel, view, theme, layers, scale, framing)
+            for p, f, framing in zip(plans, frames, framings, strict=True)
+        ]
+
+    least = min(s.per_weight * s.plan.body_weight for s in panels([Framing()] * count))
+    sheets = panels([Framing(None, least / p.body_weight) for p in plans])
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
-    parts = [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
+    return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
+
+
+def compare_page(
+    situations: list[Situation], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS
+) -> Page:
+    """Two to four situations on one page.
+
+    Raises
+    ------
+    InputError : as :func:`lay_panels`.
+    """
+    parts = lay_panels([s.plan for s in situations], [[s.index] for s in situations], size, view, theme, layers)
+    return page_of(situations, parts, size, theme, max(s.joint for s in situations))
+
+
+def page_of(
+    situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, longest: float
+) -> Page:
+    """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
     plans = [s.plan for s in situations]
     title = plans[0].title if len({p.title for p in plans}) == 1 else "Side by side"
-    page = _Compared(situations, parts, size, theme, title)
-    return Page(size, theme, title, parts, page.alt(), page.marks())
+    page = _Compared(situations, parts, size, theme, title, longest)
+    shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
+    return Page(size, theme, title, shown, page.alt(), page.marks())
 
 
 def result_marks(
@@ -257,8 +278,10 @@ class _Compared:
     """Marks of a comparison: title, headings, joint forces on one axis, caption."""
 
     def __init__(
-        self, situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, title: str
-    ) -> None:
+        self, situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, title: str,
+        longest: float,
+    ) -> None:  # fmt: skip
+        self.longest = longest
         self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
         self.u = size[1] / 1080.0
         self.t = self.u * theme.text
@@ -299,7 +322,7 @@ class _Compared:
     def _result(self, k: int) -> list[Mark]:
         part, s = self.parts[k], self.situations[k]
         area = Box(part.x + 12 * self.u, _FIGURE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1])
-        longest, first = max(x.joint for x in self.situations), self.situations[0].joint
+        longest, first = self.longest, self.situations[0].joint
         peak = s.plan.pressure.peak_text[s.index]
         beside = self.difference(k) if k else ""
         return result_marks(
