@@ -20,7 +20,7 @@ VIEWS = ("front", "back", "three-quarter", "side", "joint")
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     """A library scene laid out, with changes."""
     scene = load_scene(name, changes)
-    look = looks_of_film(scene)[0][-1] if film else looks_at_steps(scene)[-1]
+    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
     return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 

@@ -30,7 +30,7 @@ SCENES = list(library_scenes())
 
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     scene = load_scene(name, changes)
-    look = looks_of_film(scene)[0][-1] if film else looks_at_steps(scene)[-1]
+    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
     return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 
@@ -138,9 +138,8 @@ def test_contrast(backdrop: str) -> None:
 
 @pytest.mark.parametrize("name", SCENES)
 def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
-    scene = load_scene(name)
-    solved = solve_scene(scene)
-    sheet = lay_out(scene, solved, scene.picture.pixels)
+    look = looks_at_steps(load_scene(name, ['picture.insets=["forces", "socket", "figure"]']))[0]
+    sheet, solved = lay_out(look.scene, look.solved, look.scene.picture.pixels), look.solved
     for i in range(len(solved.times)):
         record = situation(solved, i)
         words = [m.text for m in sheet.drawing(i).over if isinstance(m, Words)]
@@ -195,8 +194,7 @@ def test_svg_is_sound_and_says_the_same(tmp_path: Path, name: str) -> None:
     draw_still(scene, path, "x")
     root = ElementTree.parse(path).getroot()
     texts = ["".join(t.itertext()) for t in root.iter("{http://www.w3.org/2000/svg}text")]
-    solved = solve_scene(scene)
-    assert f"{solved.joint_bw[-1]:.2f} BW" in texts
+    assert f"{looks_at_steps(scene)[-1].solved.joint_bw[-1]:.2f} BW" in texts
     assert len(list(root.iter("{http://www.w3.org/2000/svg}path"))) > 20
 
 

@@ -330,7 +330,9 @@ def test_ten_loads_at_once_are_laid_out() -> None:
     assert len(boxes) >= 15
     assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes.values(), 2))
     with pytest.raises(InputError, match="too small"):
-        Sheet(dataclasses.replace(plan, arrows=[*plan.arrows, *more * 3]), (1920, 1080), "front", usual_theme("light"))
+        Sheet(
+            dataclasses.replace(plan, arrows=[*plan.arrows, *more * 3]), (1920, 1080), "front", usual_theme("light")
+        ).place()
 
 
 @pytest.mark.parametrize(("changes", "least", "most"), [

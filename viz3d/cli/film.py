@@ -32,7 +32,7 @@ def film(
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
-    """Draw a scene's timeline as a film: MP4, GIF, animated WebP, or numbered PNGs (--out NAME.png)."""
+    """Draw a scene's timeline as a film: MP4, GIF, animated WebP, numbered PNGs (--out NAME.png), or 3-D (NAME.glb)."""
     from viz3d.errors import InputError
     from viz3d.output.film import SUFFIXES, How, draw_film
     from viz3d.scene.reader import find_scene, load_scene
@@ -40,10 +40,15 @@ def film(
     if workers is not None and scheduler is not None:
         raise InputError("choose one of --workers and --scheduler")
     loaded = load_scene(scene, changes or ())
-    path = output_path(out, Path(scene).stem, ".mp4", SUFFIXES)
+    path = output_path(out, Path(scene).stem, ".mp4", (*SUFFIXES, ".glb"))
     how = How(workers, scheduler, not no_cache, poster, words)
     with progress("drawing film", quiet) as report:
-        written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, how)
+        if path.suffix.lower() == ".glb":
+            from viz3d.output.gltf import write_gltf
+
+            written = [write_gltf(loaded, path, str(find_scene(scene)), strict, report)]
+        else:
+            written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, how)
     if not quiet:
         for one in written:
             say(f"wrote {one}")

@@ -163,7 +163,7 @@ def _drawers(how: How, distinct: int) -> Iterator[Executor | None]:
     except BaseException:
         for process in list(getattr(pool, "_processes", {}).values()):
             process.terminate()
-        pool.shutdown(wait=False, cancel_futures=True)
+        pool.shutdown(wait=False)
         raise
     pool.shutdown()
 

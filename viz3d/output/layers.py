@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import itertools
 import multiprocessing
 import os
 import pickle
@@ -71,7 +72,7 @@ def solid_frames(
     RenderError : a worker was lost.
     """
     pieces = [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
-    store = _Store(shot) if keep else None
+    store = _Store(shot, cache_folder() / "films") if keep else None
     if executor is None:
         yield from _drawn_here(shot, pieces, store)
     else:
@@ -100,27 +101,48 @@ def _drawn_here(shot: Shot, pieces: list[list[int]], store: _Store | None) -> It
 
 def _drawn_by(shot: Shot, pieces: list[list[int]], store: _Store | None, executor: Executor) -> Iterator[Pixels]:
     packed = pickle.dumps(shot, protocol=5)
+    near = isinstance(executor, ProcessPoolExecutor)
     waiting: deque[tuple[list[int], Path | Future[bytes]]] = deque()
     ahead = 2 * (os.cpu_count() or 1) + 1
     todo = iter(pieces)
-    try:
-        while True:
-            while len(waiting) < ahead and (piece := next(todo, None)) is not None:
-                kept = store.find(piece) if store else None
-                waiting.append((piece, kept or executor.submit(draw_piece, packed, piece)))
-            if not waiting:
-                return
-            piece, source = waiting.popleft()
-            if isinstance(source, Path):
-                yield from decode_lossless(source, shot.sheet.size)
-            else:
-                yield from _unpacked(shot, piece, source.result(), store)
-    except BrokenProcessPool as error:
-        raise RenderError("a drawing process was stopped from outside; run again: what was drawn is kept") from error
-    finally:
-        for _, source in waiting:
-            if not isinstance(source, Path):
-                source.cancel()
+    with tempfile.TemporaryDirectory(prefix="viz3d-") as folder:
+
+        def asked(piece: list[int]) -> Path | Future[bytes]:
+            kept = store.find(piece) if store else None
+            if kept is None and near:
+                raw = Path(folder) / f"{piece[0]}-{len(piece)}"
+                return executor.submit(draw_beside, packed, piece, raw, store.folder if store else None)
+            return kept or executor.submit(draw_piece, packed, piece)
+
+        try:
+            waiting.extend((piece, asked(piece)) for piece in itertools.islice(todo, ahead))
+            while waiting:
+                piece, source = waiting.popleft()
+                if isinstance(source, Path):
+                    yield from decode_lossless(source, shot.sheet.size)
+                elif near:
+                    yield from _mapped(Path(source.result().decode()), shot, len(piece))
+                else:
+                    yield from _unpacked(shot, piece, source.result(), store)
+                waiting.extend((after, asked(after)) for after in itertools.islice(todo, 1))
+        except BrokenProcessPool as error:
+            raise RenderError(
+                "a drawing process was stopped from outside; run again: what was drawn is kept"
+            ) from error
+        finally:
+            for _, source in waiting if not near else ():  # a local pool is stopped whole; cancelling would trip it up
+                if not isinstance(source, Path):
+                    source.cancel()
+
+
+def _mapped(raw: Path, shot: Shot, count: int) -> Iterator[Pixels]:
+    """The pictures that a worker of this machine left in a file, which is then removed."""
+    width, height = shot.sheet.size
+    pictures = np.memmap(raw, np.uint8, "r", shape=(count, height, width, 3))
+    for picture in pictures:
+        yield np.array(picture)
+    del pictures
+    raw.unlink(missing_ok=True)
 
 
 def _unpacked(shot: Shot, piece: list[int], data: bytes, store: _Store | None) -> Iterator[Pixels]:
@@ -149,7 +171,7 @@ def _share_cores(threads: int) -> None:
 
 
 def draw_piece(packed: bytes, frames: list[int]) -> bytes:
-    """Frames of a packed shot as one lossless piece; runs in a worker, which keeps its windows open between pieces."""
+    """Frames of a packed shot as one lossless piece, for workers anywhere; windows stay open between pieces."""
     layer = _layer_of(packed)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "piece.mkv"
@@ -157,11 +179,37 @@ def draw_piece(packed: bytes, frames: list[int]) -> bytes:
         return path.read_bytes()
 
 
+def draw_beside(packed: bytes, frames: list[int], raw: Path, keep: Path | None) -> bytes:
+    """Frames of a packed shot as plain pixels in a file, for workers of this machine; returns its path.
+
+    ``keep``: folder that the piece is also kept in.
+    """
+    layer = _layer_of(packed)
+    pictures = [layer.frame(i) for i in frames]
+    with raw.open("wb") as out:
+        for picture in pictures:
+            out.write(picture.data)
+    if keep is not None:
+        _store_of(packed, keep).keep(frames, pictures)
+    return str(raw).encode()
+
+
+@lru_cache(maxsize=2)
+def _shot_of(packed: bytes) -> Shot:
+    shot: Shot = pickle.loads(packed)
+    return shot
+
+
 @lru_cache(maxsize=2)
 def _layer_of(packed: bytes) -> MeshLayer:
     gl.prepare()
-    shot: Shot = pickle.loads(packed)
+    shot = _shot_of(packed)
     return MeshLayer(shot.sheet, shot.figure, shot.behind)
+
+
+@lru_cache(maxsize=2)
+def _store_of(packed: bytes, folder: Path) -> _Store:
+    return _Store(_shot_of(packed), folder)
 
 
 # ---- what is kept ---------------------------------------------------------------------------------------
@@ -170,9 +218,8 @@ def _layer_of(packed: bytes) -> MeshLayer:
 class _Store:
     """Pieces of one shot on disk."""
 
-    def __init__(self, shot: Shot) -> None:
-        self.shot = shot
-        self.folder = cache_folder() / "films"
+    def __init__(self, shot: Shot, folder: Path) -> None:
+        self.shot, self.folder = shot, folder
         self.same = _fixed_part(shot)
 
     def path(self, frames: list[int]) -> Path:

@@ -62,6 +62,9 @@ class MeshLayer:
         self.flesh = Flesh(self.bones, 0, sheet.plan.muscles if shows_muscles(sheet) else [], sheet.colours)
         self.backdrop = self._backdrop(page)
         self._focus, self._rise = self._focus_masks()
+        self._skin_fill, self._skin_rim = (
+            np.array(rgb(sheet.colours[n]), dtype=np.float32) * np.float32(255) for n in ("shell_fill", "shell_rim")
+        )
 
     def __enter__(self) -> MeshLayer:
         return self
@@ -78,11 +81,11 @@ class MeshLayer:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
         with interrupt_held():
             self._pose(i)
-            solid = self.bones.read()
-            skin = _softened(self.shell.read())
-        out = self.backdrop.copy()
-        for view in self.views:
-            self._compose(out, solid, skin, view)
+            self.bones.draw()
+            self.shell.draw()
+            out = self.backdrop.copy()
+            for k, view in enumerate(self.views):
+                self._compose(out, k, view)
         return out
 
     # ---- set-up ---------------------------------------------------------------------------------------
@@ -164,28 +167,49 @@ class MeshLayer:
                 mesh.GetPoints().Modified()
                 mesh.GetPointData().GetArray("facing").Modified()
 
-    def _compose(self, out: Pixels, solid: Pixels, skin: Pixels, view: View) -> None:
-        """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel."""
-        b = view.box
-        rows, columns = slice(int(b.top), int(b.bottom)), slice(int(b.left), int(b.right))
-        base, bones, shell = out[rows, columns], solid[rows, columns], skin[rows, columns]
-        main = view.name == MAIN
-        seen = self._rise if main else np.float32(1.0)
-        focus = self._focus if main else np.float32(1.0)
+    def _compose(self, out: Pixels, k: int, view: View) -> None:
+        """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel that has any of them."""
+        bones = self.bones.part(k)
+        shell = _softened(self.shell.part(k)) if view.skin else None
+        there = bones[..., 3] if shell is None else bones[..., 3] | shell[..., 1]
+        rows, columns = (np.flatnonzero(there.any(axis=axis)) for axis in (1, 0))
+        if len(rows) == 0:
+            return
+        base = out[int(view.box.top) : int(view.box.bottom), int(view.box.left) : int(view.box.right)]
+        across = slice(columns[0], columns[-1] + 1)
+        for top in range(rows[0], rows[-1] + 1, _BAND):
+            cut = (slice(top, min(top + _BAND, rows[-1] + 1)), across)
+            focus = self._focus[cut] if view.name == MAIN else np.float32(1.0)
+            if shell is None:
+                _over(base[cut], bones[cut], focus)
+            else:
+                seen = self._rise[cut] if view.name == MAIN else np.float32(1.0)
+                self._with_skin(base[cut], bones[cut], shell[cut], focus, seen)
+
+    def _with_skin(self, base: Pixels, bones: Pixels, shell: Pixels, focus: Any, seen: Any) -> None:
+        """Put bones and skin over the backdrop, in place."""
         covered = shell[..., 1] * seen * np.float32(1 / 255)
         veil = covered * _VEIL[shell[..., 0]]
         open_ = (1 - veil) * (1 - bones[..., 3] * (focus * np.float32(1 / 255)))
         covered *= np.float32(_FILL)
         behind, filled, drawn = open_ * (1 - covered), open_ * covered, focus * (1 - veil)
-        fill, rim = (np.array(rgb(self.sheet.colours[n])) * 255 for n in ("shell_fill", "shell_rim"))
         for c in range(3):
             colour = base[..., c] * behind
-            colour += np.float32(fill[c]) * filled
+            colour += self._skin_fill[c] * filled
             colour += bones[..., c] * drawn
-            colour += np.float32(rim[c]) * veil
+            colour += self._skin_rim[c] * veil
             base[..., c] = np.minimum(colour + np.float32(0.5), 255)
 
 
+def _over(base: Pixels, bones: Pixels, focus: Any) -> None:
+    """Put bones over the backdrop, in place."""
+    weight = bones[..., 3] * (focus * np.float32(1 / 255))
+    for c in range(3):
+        base[..., c] = np.minimum(base[..., c] * (1 - weight) + bones[..., c] * focus + np.float32(0.5), 255)
+
+
+_BAND = 48
+"""Rows put together at a time: what is worked on stays in the processor's cache."""
 _FILL = 0.92
 _VEIL = (0.62 * (1.0 - np.arange(256) / 255) ** 2.6).astype(np.float32)
 """Share of the shell's rim colour by how far a point faces the viewer."""

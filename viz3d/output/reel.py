@@ -2,9 +2,9 @@
 
 Question answered: what does frame n look like?
 
-Where only the layers change, one picture dissolves into the other. Where the body, the hands' things or the view change,
-arrows and words go first, then the bones dissolve or the camera moves along a smooth path, and arrows and words come
-back: none is ever drawn on the way, where it would not be to scale. Called by film.
+Where only the layers change, one picture dissolves into the other. Where the body, the hands' things or the view
+change, arrows and words go first, then the bones dissolve or the camera moves along a smooth path, and arrows and words
+come back: none is ever drawn on the way, where it would not be to scale. Called by film.
 """
 
 from __future__ import annotations
@@ -129,15 +129,15 @@ def _sheets(scene: Scene, looks: list[Look], cuts: list[Cut], size: tuple[int, i
     """One sheet a look: one middle, one force scale, and the whole film's course on each."""
     silent = scene.film.captions in ("track", "none")
 
-    def fitted(look: Look, framing: Framing | None) -> Sheet:
-        sheet = lay_out(look.scene, look.solved, size, framing)
+    def fitted(look: Look, framing: Framing | None = None, placed: bool = True) -> Sheet:
+        sheet = lay_out(look.scene, look.solved, size, framing, placed)
         if silent:
             sheet.plan = dataclasses.replace(sheet.plan, captions=[""] * len(sheet.plan))
         return sheet
 
-    sheets = [fitted(look, None) for look in looks]
     if len(looks) == 1:
-        return sheets
+        return [fitted(looks[0])]
+    sheets = [fitted(look, placed=False) for look in looks]
     still = [s for s in sheets if s.view != "joint"] or sheets
     least = min(s.per_weight for s in still)
     middle = middle_of([s.plan for s in still])

@@ -72,8 +72,10 @@ def still_step(scene: Scene) -> int:
     return scene.picture.step - 1
 
 
-def lay_out(scene: Scene, solved: Solved, size: tuple[int, int], framing: Framing | None = None) -> Sheet:
-    """The sheet a scene asks for; ``framing``: what it shares with others.
+def lay_out(
+    scene: Scene, solved: Solved, size: tuple[int, int], framing: Framing | None = None, placed: bool = True
+) -> Sheet:
+    """The sheet a scene asks for; ``framing``: what it shares with others; ``placed``: find its label places now.
 
     Raises
     ------
@@ -83,9 +85,14 @@ def lay_out(scene: Scene, solved: Solved, size: tuple[int, int], framing: Framin
     words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
     check_letters(theme.face, words)
     plan, layers = compose(scene, solved), picture.layers or LAYERS
+    sheet: Sheet
     if size[0] < WIDE * size[1]:
-        return TallSheet(plan, size, picture.view, theme, layers, framing)
-    return Sheet(plan, size, picture.view, theme, layers, picture.insets, framing)
+        sheet = TallSheet(plan, size, picture.view, theme, layers, framing)
+    else:
+        sheet = Sheet(plan, size, picture.view, theme, layers, picture.insets, framing)
+    if placed:
+        sheet.place()
+    return sheet
 
 
 def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:

@@ -135,18 +135,32 @@ class Window:
         """Turn view k to another camera."""
         self._aim(self.plotter.renderers[k], camera, self.views[k].box)
 
+    def draw(self) -> None:
+        """Draw all views; :meth:`part` then fetches them."""
+        self.plotter.ren_win.Render()
+
+    def part(self, k: int) -> Pixels:
+        """View k as it was drawn last, (box height, box width, 4), colours multiplied by coverage."""
+        return self._fetched(self.views[k].box)
+
     def read(self) -> Pixels:
-        """Draw and fetch, (height, width, 4), colours multiplied by coverage."""
+        """Draw and fetch everything, (height, width, 4), colours multiplied by coverage."""
+        self.draw()
+        return self._fetched(Box(0, 0, *self.size))
+
+    def _fetched(self, box: Box) -> Pixels:
         from vtkmodules.util.numpy_support import vtk_to_numpy
         from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
 
-        window, grabbed = self.plotter.ren_win, vtkUnsignedCharArray()
-        window.Render()
-        wide, tall = window.GetSize()
-        window.GetRGBACharPixelData(0, 0, wide - 1, tall - 1, 0, grabbed)
-        pixels = vtk_to_numpy(grabbed).reshape(tall, wide, 4)
-        small = Image.frombuffer("CMYK", (wide, tall), pixels, "raw", "CMYK", 0, 1)
-        return np.array(np.asarray(small.reduce(self._over))[::-1])
+        over, grabbed = self._over, vtkUnsignedCharArray()
+        left, right = over * int(box.left), over * int(box.right)
+        low, high = over * (self.size[1] - int(box.bottom)), over * (self.size[1] - int(box.top))
+        self.plotter.ren_win.GetRGBACharPixelData(left, low, right - 1, high - 1, 0, grabbed)
+        pixels = vtk_to_numpy(grabbed).reshape(high - low, right - left, 4)
+        if over == 1:
+            return np.asarray(pixels[::-1])
+        small = Image.frombuffer("CMYK", (right - left, high - low), pixels, "raw", "CMYK", 0, 1)
+        return np.asarray(small.reduce(over))[::-1]
 
     def _poly(self, surface: Surface) -> Any:
         triangles = surface.triangles

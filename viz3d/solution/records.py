@@ -267,14 +267,17 @@ def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
 def scene_record(name: str, scene: Scene, looks: list[Look]) -> dict[str, Any]:
     """One scene's whole answer, as ``viz3d solve --json`` prints it; ``looks`` hold its steps.
 
-    A situation's ``person`` is null where the first step's person stands there.
+    A situation's ``person`` is null where the first step's stands there.
     """
     situations = []
     for k, step in enumerate(scene.steps):
         look = next(x for x in looks if k in x.rows)
         other = look.scene.person != looks[0].scene.person
         one = situation(look.solved, look.row(k), step.name)
-        situations.append({**one, "person": person_record(look.scene, look.solved) if other else None})
+        one["person"] = person_record(look.scene, look.solved) if other else None
+        if not other:
+            one["reasons"]["person"] = "as in the first step"
+        situations.append(one)
     return {
         "scene": name,
         "format": FORMAT,
