@@ -21,9 +21,12 @@ done
 
 if [ "$(uname -s)" = Linux ] && command -v dpkg-query >/dev/null 2>&1; then
   missing=""
-  for package in $(sed 's/#.*//' system-packages.txt); do
+  lists=system-packages.txt
+  [ "$want" = test ] && lists="$lists tests/system-packages.txt"
+  for package in $(sed 's/#.*//' $lists); do
     dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
   done
+  if [ "$want" = test ] && ! command -v npm >/dev/null 2>&1; then missing="$missing nodejs npm"; fi
   if [ -n "$missing" ]; then
     line="apt-get update && apt-get install -y$missing"
     if [ "$(id -u)" = 0 ]; then
@@ -41,6 +44,12 @@ what="."
 [ "$want" = test ] && what=".[test]"
 say "installing viz3d (the first time takes a minute or two)"
 .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable "$what"
+
+if [ "$want" = test ]; then
+  say "installing the checkers of pages and 3-D files"
+  (cd tests/web && npm install --silent --no-audit --no-fund --no-package-lock) ||
+    stop "could not install the checkers; they need npm: sudo apt-get install -y nodejs npm"
+fi
 
 say "checking off-screen drawing"
 .venv/bin/viz3d doctor --quiet || stop "viz3d is installed, but the check above failed; numbers work, pictures may not"

@@ -16,6 +16,7 @@ from viz3d.cli import (
     hold,
     match,
     new,
+    page,
     raise_leg,
     scenes,
     schema,
@@ -63,6 +64,7 @@ app.command("compare", rich_help_panel=PICTURES)(compare.compare)
 app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
+app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)
 app.command("new", rich_help_panel=SET_UP)(new.new)
 app.command("schema", rich_help_panel=SET_UP)(schema.schema)

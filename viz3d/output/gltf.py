@@ -73,9 +73,13 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     return path
 
 
-def gltf_bytes(plan: Plan, figure: Figure, theme: Theme, title: str, source: str, moving: bool = True) -> bytes:
-    """A plan and its figure as one binary glTF; ``moving``: with the plan's frames as an animation."""
-    return _Writer(plan, figure, theme, title, source).written(moving)
+def gltf_bytes(plan: Plan, figure: Figure, theme: Theme, title: str, source: str, page: bool = False) -> bytes:
+    """A plan and its figure as one binary glTF.
+
+    ``page``: for our own page, which moves the nodes and draws arrows itself: every shape, no arrows, no animation,
+    bare cartilage.
+    """
+    return _Writer(plan, figure, theme, title, source).written(page)
 
 
 @dataclass
@@ -119,21 +123,21 @@ class _Writer:
         self.links: dict[str, int] = {}
         self.last = len(plan) - 1
 
-    def written(self, moving: bool) -> bytes:
-        """The whole file."""
+    def written(self, page: bool) -> bytes:
+        """The whole file, or what a page needs of it."""
         file = self.file
         root = self._node("viz3d", rotation=_TURN.as_quat().tolist())
         for link in self.plan.frames:
             place, turn = _places(self.plan.frames[link])
             self.links[link] = self._node(link, root, translation=place[-1].tolist(), rotation=turn[-1].tolist())
         for key, shape in self.figure.shapes.items():
-            if belongs(key, shape, self.plan.aids):
-                self._bone(key, shape)
+            if page or belongs(key, shape, self.plan.aids):
+                self._bone(key, shape, bare=page)
         skin = self._skin()
-        arrows = self._arrows(root)
+        arrows = [] if page else self._arrows(root)
         file.scenes = [g.Scene(nodes=[root, skin], name=self.title)]
         file.scene = 0
-        if moving and len(self.plan) > 1:
+        if not page and len(self.plan) > 1:
             self._animate(arrows)
         file.buffers = [g.Buffer(byteLength=len(self.buffer.data))]
         file.set_binary_blob(bytes(self.buffer.data))
@@ -187,18 +191,19 @@ class _Writer:
         self.file.meshes.append(g.Mesh(name=name, primitives=[primitive]))
         return len(self.file.meshes) - 1
 
-    def _bone(self, key: str, shape: Shape) -> None:
+    def _bone(self, key: str, shape: Shape, bare: bool) -> None:
         link = shape.link if shape.link in self.links else f"{shape.side}_{shape.link}"
         side = "" if shape.side == "middle" else f"{shape.side} "
         surface, colours = shape.surface, baked_colours(shape.surface, self.theme.colours[shape.material])
-        if shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):
+        if not bare and shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):
             pascals = cartilage_pressure(shape, self.plan, self.last)
             colours = np.where(pascals[:, None] > 0.0, self.theme.pressure(pascals), colours)
         mesh = self._mesh(
             f"{side}{shape.name}", surface.points, surface.normals, surface.triangles,
             self._material("bone", (1.0, 1.0, 1.0)), np.clip(colours, 0.0, 1.0),
         )  # fmt: skip
-        self._node(f"{side}{shape.name}", self.links[link], mesh=mesh)
+        group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
+        self._node(f"{side}{shape.name}", self.links[link], mesh=mesh, extras={"group": group, "side": shape.side})
 
     def _skin(self) -> int:
         """The body's outline, bent by up to four links a vertex; its node stands beside the root."""

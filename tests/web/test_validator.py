@@ -1,0 +1,35 @@
+"""Every scene's glTF file passes the Khronos validator."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from viz3d.errors import InputError
+from viz3d.output.gltf import write_gltf
+from viz3d.scene.reader import library_scenes, load_scene
+
+SEVERAL_BODIES = {"neck-angles", "cane-switch-hands", "step-cycle"}
+
+
+def test_the_khronos_validator_finds_no_fault_in_any_scene(tmp_path: Path) -> None:
+    written = []
+    for name in library_scenes():
+        path = tmp_path / f"{name}.glb"
+        if name in SEVERAL_BODIES:
+            with pytest.raises(InputError, match="a glTF file holds one body"):
+                write_gltf(load_scene(name), path, name)
+            continue
+        write_gltf(load_scene(name), path, name)
+        written.append(str(path))
+    script = Path(__file__).with_name("validate.js")
+    done = subprocess.run(["node", str(script), *written], capture_output=True, text=True, check=True, timeout=300)
+    found = [json.loads(line) for line in done.stdout.splitlines()]
+    assert len(found) == len(written) >= 13
+    for one in found:
+        assert (one["errors"], one["warnings"]) == (0, 0), one
+        scene = load_scene(Path(one["name"]).stem)
+        assert one["animations"] == (0 if len(scene.steps) == 1 else 1)

@@ -1,0 +1,185 @@
+"""One HTML file that answers without a network: bones, a solved table, questions and cautions inside.
+
+Question answered: what may a student open by double click and turn, lean and press?
+
+Called by ``viz3d page``.
+"""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import html
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from viz3d import __version__, units
+from viz3d.errors import InputError
+from viz3d.output.cartilage import RIM
+from viz3d.output.files import check_space, write_manifest, written_whole
+from viz3d.output.gltf import gltf_bytes
+from viz3d.output.still import Progress, source_line
+from viz3d.scene.schema import Scene
+from viz3d.scene.takes import scene_at, takes_of
+from viz3d.scene.timeline import frame_times
+from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
+from viz3d.shapes.surface import Surface, lighter
+from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import solve_scene
+from viz3d.stage.compose import compose
+from viz3d.stage.drawing import Array
+from viz3d.stage.layout import DRAWN_OUT
+from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.plan import Plan
+from viz3d.stage.theme import Theme, theme_of
+from viz3d.web.parts import font_style, scripts, static
+from viz3d.web.questions import questions_of
+from viz3d.web.state import state_columns
+from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+
+LARGEST = 4_000_000
+"""Bytes of a page."""
+_SHARE, _SKIN_SHARE = 0.7, 0.28
+"""Share of a film's triangles, and of the skin's, that a page draws."""
+_RATE = 10
+"""Samples a second of the timeline."""
+
+
+def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Progress | None = None) -> float:
+    """Write a scene's page to ``path`` (.html); returns the largest error between its solved poses, a fraction.
+
+    Parameters
+    ----------
+    step : index of the step whose other inputs hold.
+
+    Raises
+    ------
+    RenderError, InputError, SceneError : one line each.
+    """
+    now = scene_at(scene, step)
+    solved = solve_scene(now, file=file, steps=[step])
+    check_space(path.parent)
+    table = make_table(now, step)
+    theme = theme_of(now)
+    aids = dict.fromkeys(("left", "right"), "cane")
+    figure = page_figure(build_figure(body_of(now), progress, {**table.plan.aids, **aids}, "film"))
+    glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
+    told = told_of(now, table.plan, theme)
+    told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
+    told |= {"questions": questions_of(table, now, step)}
+    text = page_text("offline", now, told, base64.b64encode(glb).decode())
+    if len(text.encode()) > LARGEST:
+        raise InputError(f"the page would have {len(text.encode()) / 1e6:.1f} MB; allowed: {LARGEST / 1e6:g} MB")
+    with written_whole(path) as temporary:
+        temporary.write_text(text, encoding="utf-8")
+    about = {"kind": "page", "largest_error": table.error, "trials": table.trials, "bytes": len(text.encode())}
+    write_manifest(path, scene, solved, about)
+    return table.error
+
+
+def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
+    """The whole page; nothing in a scene can become markup or script."""
+    data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
+    parts = [
+        f'<script type="application/json" id="told">{data}</script>',
+        f'<script type="text/plain" id="bones">{bones}</script>' if bones else "",
+        *(f"<script>{text}</script>" for text in scripts(mode)),
+    ]
+    values = {
+        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "live": live,
+        "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
+    }  # fmt: skip
+    pieces = static("page.html").split("@")
+    return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
+
+
+def page_figure(figure: Figure) -> Figure:
+    """The same figure with fewer triangles; the loaded cartilage keeps its own."""
+    shapes = {
+        key: s if s.name == "lunate" else dataclasses.replace(s, surface=lighter(s.surface, _SHARE))
+        for key, s in figure.shapes.items()
+    }
+    shell = figure.shell
+    skin = lighter(Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points))), _SKIN_SHARE)
+    nearest = cKDTree(shell.points).query(skin.points)[1]
+    light = dataclasses.replace(
+        shell, points=skin.points, normals=skin.normals, triangles=skin.triangles, weights=shell.weights[nearest]
+    )
+    return Figure(shapes, light)
+
+
+def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
+    """What every page knows of a scene: words, colours, names of links."""
+    stance = scene.posture.stance
+    other = "left" if stance == "right" else "right"
+    ramp = np.round(255 * pressure_map()).astype(np.uint8)
+    over = theme.colours["over_range"]
+    return {
+        "title": scene.title, "stance": stance, "sign": plan.sign, "bw": plan.body_weight,
+        "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
+        "layout": [], "colours": theme.colours, "range": list(PRESSURE_RANGE), "rim": float(RIM),
+        "ramp": base64.b64encode(ramp.tobytes()).decode(),
+        "over": [int(over[k : k + 2], 16) for k in (1, 3, 5)],
+        "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
+        "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
+        "sides": {"stance": stance, "swing": other}, "aids": plan.aids,
+        "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
+        "person": plan.person_line, "model": plan.model_line, "source": source_line([scene]),
+        "handWords": {NONE: "no hand", OPPOSITE: f"{other} hand", SAME: f"{stance} hand"},
+    }  # fmt: skip
+
+
+def packed(columns: dict[str, Array]) -> tuple[list[tuple[str, int]], str]:
+    """Layout and rows of columns: names with widths, and 32-bit numbers in base64."""
+    layout = [(name, values.shape[1]) for name, values in columns.items()]
+    rows = np.concatenate([columns[name] for name, _ in layout], axis=1).astype("<f4")
+    return layout, base64.b64encode(rows.tobytes()).decode()
+
+
+def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
+    grids = []
+    layout: list[tuple[str, int]] = []
+    weight = table.plan.body_weight
+    for grid in table.grids:
+        layout, rows = packed(grid.columns)
+        pulls = np.where(grid.columns["moment"] >= 0, grid.columns["abductor"], grid.columns["adductor"])
+        sizes = np.linalg.norm(grid.columns["external"] + pulls[:, :1] * pulls[:, 3:5], axis=1)
+        grids.append({
+            "hand": grid.hand, "leans": grid.leans.tolist(), "forces": grid.forces.tolist(), "rows": rows,
+            "aids": grid.aids, "most": float(sizes.max()),
+        })  # fmt: skip
+    from viz3d.scene.timeline import step_values
+
+    held = {scene.hands.left.holds: "left", scene.hands.right.holds: "right"}
+    side = held.get("cane")
+    hand = NONE if side is None else SAME if side == scene.posture.stance else OPPOSITE
+    known = {g.hand for g in table.grids}
+    values = step_values(scene, weight)
+    force = 0.0 if side is None else float(values[f"hands.{side}.force"][step]) / weight
+    start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
+             "force": force}  # fmt: skip
+    said = f"{units.rounded(100 * table.error + 0.005, 2)} %"
+    return {"layout": layout, "grids": grids, "start": start, "error": said, "trials": table.trials}
+
+
+def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
+    """The scene's own film, sampled; none where its steps change more than the pose and the picture."""
+    takes = takes_of(scene)
+    same = [t.scene.model_copy(update={"picture": scene.picture}) for t in takes]
+    if len(scene.steps) < 2 or any(s != same[0] for s in same):
+        return None
+    rate = scene.picture.model_copy(update={"frames_per_second": _RATE})
+    times = np.concatenate([[0.0], frame_times(scene.model_copy(update={"picture": rate}))])
+    solved = solve_scene(same[0], times, file)
+    plan = compose(same[0], solved)
+    _, rows = packed(state_columns(solved, plan))
+    ends = np.cumsum([s.change + s.hold for s in scene.steps])
+    steps = [
+        {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
+        for s, e in zip(scene.steps, ends, strict=True)
+    ]
+    return {"times": times.tolist(), "rows": rows, "steps": steps, "aids": plan.aids}

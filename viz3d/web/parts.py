@@ -1,0 +1,54 @@
+"""The pieces of our pages: style, font, scripts.
+
+Question answered: which text goes into a page, in which order?
+
+Called by the offline page and the live server.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+from functools import lru_cache
+from pathlib import Path
+
+from viz3d.stage.type import INTER
+from viz3d.web.three import three_script
+
+_OURS = ("state.js", "scene.js", "labels.js", "drawings.js", "page.js")
+_LETTERS = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "–—‘’“”…−·°▲▼×²³₀₁₂→≤≥\u00a0"
+_WEIGHTS = {"Regular": 400, "SemiBold": 600, "Bold": 700}
+
+
+def static(name: str) -> str:
+    """One of our own files."""
+    return (Path(__file__).parent / "static" / name).read_text(encoding="utf-8")
+
+
+def scripts(mode: str) -> list[str]:
+    """Every script of a page, the drawing library first."""
+    return [three_script(), *(static(name) for name in _OURS), static(f"{mode}.js")]
+
+
+@lru_cache(maxsize=1)
+def font_style() -> str:
+    """The pictures' font, cut down to the letters of western and central European languages, as style rules."""
+    from fontTools import subset
+    from fontTools.ttLib import TTFont
+
+    rules = []
+    for weight, number in _WEIGHTS.items():
+        options = subset.Options(flavor="woff", layout_features=["kern", "tnum"], hinting=False, notdef_outline=True)
+        with TTFont(INTER.file(weight)) as font:
+            cut = subset.Subsetter(options)
+            cut.populate(text=_LETTERS)
+            cut.subset(font)
+            font.flavor = "woff"
+            out = io.BytesIO()
+            font.save(out)
+        data = base64.b64encode(out.getvalue()).decode()
+        rules.append(
+            f"@font-face{{font-family:Inter;font-weight:{number};font-display:swap;"
+            f"src:url(data:font/woff;base64,{data}) format('woff')}}\n"
+        )
+    return "".join(rules)

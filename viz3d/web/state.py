@@ -1,0 +1,106 @@
+"""A solved batch as plain columns of numbers: what the page draws, adds and interpolates, and nothing else.
+
+Question answered: which numbers does a browser need to show this situation, smooth enough to interpolate?
+
+Where the load passes from the abductors to the adductors the joint force has a kink. Both muscles' signed pull is
+given, each smooth through that point; the page takes the one that pulls and adds the vectors. Metres, newtons, pascals;
+world axes as in :mod:`viz3d.kinematics.chain`, frontal vectors as (lateral, up). Called by the page and the server.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from viz3d.contact.lune import lune_pressure
+from viz3d.kinematics.frontal import cane_line_distance
+from viz3d.solution.solve import WOULD_FALL, Solved
+from viz3d.stage.drawing import Array
+from viz3d.stage.plan import Plan
+from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, MuscleLine, muscle_line
+from viz3d.statics.model import EQUIVALENT
+from viz3d.units import GRAVITY
+
+PLACE_AND_TURN = 7
+"""Numbers of one link: place (3), turn as a quaternion (x y z w)."""
+
+
+def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
+    """Column name -> (N, width); see the comments for what each holds."""
+    posture, stance, load = solved.posture, solved.stance, solved.load
+    joints = solved.posed.joints
+    count = len(posture)
+    one = np.ones(count)
+    weight = plan.arrow("weight")
+    columns = {
+        # place and turn of every link, in the order of ``plan.frames``
+        "links": np.concatenate([_place_and_turn(plan.frames[n]) for n in plan.frames], axis=1),
+        "hip": plan.hip,
+        # where the weight above the hip acts, its size, its lever arm
+        "weight": np.column_stack([weight.point, solved.own_weight * one, solved.own_lever * one]),
+        # force on the body above the hip from outside, and its moment about the hip
+        "external": load.external_force * one[:, None],
+        "moment": load.external_moment * one,
+        "edge": solved.pressure.edge * one,
+        # moment that the abductors could still add; 1 where the body would fall
+        "margin": np.clip(np.nan_to_num(_margin(solved), posinf=1e6), -1e6, 1e6) * one,
+        "falls": (solved.status == WOULD_FALL).astype(float),
+        # joint force forward, of a muscle set about three axes
+        "forward": load.joint_forward * one,
+    }
+    for name in ("abductor", "adductor"):
+        columns[name] = _pull(solved, name)
+    for k, where in enumerate(("stance", "swing")):
+        handle = stance.handle[:, k]
+        at = np.column_stack([np.zeros(count), handle[:, 1], plan.sign * handle[:, 0]])
+        has = posture.has_cane[:, k : k + 1]
+        distance = np.abs(cane_line_distance(stance)[:, k : k + 1])
+        push = np.where(has, stance.hand_force[:, k], 0.0)
+        # where the aid pushes the hand, the push (lateral, up), its lever arm
+        columns[f"hand_{where}"] = np.column_stack([np.where(has, at, 0.0), push, np.where(has, distance, 0.0)])
+        # where a bag hangs, and its weight
+        columns[f"bag_{where}"] = np.column_stack([joints[f"{where}_wrist"], posture.bag_mass[:, k] * GRAVITY])
+    columns["backpack"] = np.column_stack([joints["backpack"], posture.backpack * GRAVITY])
+    other = np.broadcast_to(stance.other_foot_lateral, (count,))
+    lever = np.abs(other - stance.hip_lateral) * one
+    # where the ground carries the other foot, how much, and its lever arm
+    columns["foot"] = np.column_stack([0.0 * one, 0.0 * one, plan.sign * other, stance.other_foot_force * one, lever])
+    if solved.socket is not None:
+        columns["displacement"] = solved.socket.displacement
+        columns["facet_peak"] = solved.socket.peak
+    return {k: _wide(np.nan_to_num(v)) for k, v in columns.items()}
+
+
+def _margin(solved: Solved) -> Array:
+    from viz3d.statics.hip import torque_margin
+
+    return torque_margin(solved.hip, solved.load)
+
+
+def _pull(solved: Solved, name: str) -> Array:
+    """Signed pull, origin and direction (lateral, up from the hip), lever; pressure it would make: pole, size, peak."""
+    load, hip = solved.load, solved.hip
+    if solved.model.kind == EQUIVALENT:
+        line: MuscleLine = muscle_line(solved.body, hip, solved.stance, ABDUCTOR if name == "abductor" else ADDUCTOR)
+        pull = load.external_moment / line.lever
+    else:
+        line, pull = load.muscle, load.muscle_force
+    joint = -(load.external_force + pull[:, None] * line.direction)
+    size = np.sqrt((joint**2).sum(axis=1) + load.joint_forward**2)
+    angle = np.arctan2(-joint[:, 0], joint[:, 1])
+    edge = hip.centre_edge_angle - solved.posture.obliquity
+    pressure = lune_pressure(size, angle, hip.cartilage_radius, edge)
+    return np.column_stack(
+        [pull, line.origin, line.direction, line.lever, pressure.pole, pressure.pole_pressure, pressure.peak]
+    )
+
+
+def _place_and_turn(frames: Array) -> Array:
+    """(N, 7) of rigid frames (N, 4, 4); turns on the half of all quaternions where w is not negative."""
+    turn = Rotation.from_matrix(frames[:, :3, :3]).as_quat()
+    turn = turn * np.where(turn[:, 3:] < 0.0, -1.0, 1.0)
+    return np.concatenate([frames[:, :3, 3], turn], axis=1)
+
+
+def _wide(values: Array) -> Array:
+    return np.asarray(values, dtype=float).reshape(len(values), -1)

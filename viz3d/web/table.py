@@ -1,0 +1,179 @@
+"""A solved table over lean, cane force and hand: what a page needs to answer without the solver.
+
+Question answered: at which poses is the scene solved beforehand, and how far off is the page in between?
+
+Rows lie on a grid; the page interpolates with cubic polynomials through the four nearest rows of each axis. The error
+of that is measured against the solver at random poses, many of them close to where the muscle changes, and written on
+the page. Called by the page writer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import qmc
+
+from viz3d.errors import InputError
+from viz3d.questions.vary import other_side, reachable, solve_varied
+from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.takes import changed
+from viz3d.solution.solve import Solved
+from viz3d.stage.compose import compose
+from viz3d.stage.drawing import Array
+from viz3d.stage.plan import Plan
+from viz3d.statics.model import EQUIVALENT
+from viz3d.web.state import state_columns
+
+NONE, OPPOSITE, SAME = "none", "opposite", "same"
+LEANS = np.radians(np.linspace(-10.0, 20.0, 9))
+FORCES = np.linspace(0.0, 0.20, 6)
+"""Nodes of the grid: rad, body weights."""
+TRIALS = 600
+LARGEST_ERROR = 0.01
+
+
+@dataclass(frozen=True)
+class Grid:
+    """One hand's rows: ``columns`` name -> (leans x forces, width), forces running fastest."""
+
+    hand: str
+    leans: Array
+    forces: Array
+    columns: dict[str, Array]
+    aids: dict[str, str]
+    """Side -> what that hand holds."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Every hand's grid, one plan to name things by, and the largest error found in between."""
+
+    grids: list[Grid]
+    plan: Plan
+    scene: Scene
+    error: float
+    """Largest error of the joint force between rows, as a fraction of it."""
+    trials: int
+
+
+def make_table(scene: Scene, step: int) -> Table:
+    """Solve a scene's step over lean, cane force and hand.
+
+    Parameters
+    ----------
+    step : index of the step whose other inputs hold.
+
+    Raises
+    ------
+    InputError : a muscle set, or an error above one percent.
+    """
+    if scene.model.muscles != EQUIVALENT:
+        raise InputError(f'a page needs model.muscles = "{EQUIVALENT}"; found "{scene.model.muscles}"')
+    grids, plans, worst = [], {}, 0.0
+    for hand in (NONE, OPPOSITE, SAME):
+        variant = with_cane(scene, hand)
+        forces = FORCES if hand != NONE else np.zeros(1)
+        leans = _reachable_leans(variant, step, hand, forces)
+        if len(leans) < 4:
+            continue
+        solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
+        plans[hand] = compose(variant, solved)
+        grids.append(Grid(hand, leans, forces, state_columns(solved, plans[hand]), plans[hand].aids))
+        worst = max(worst, _worst(variant, step, grids[-1]))
+    if not grids:
+        raise InputError(f"{scene.title}: no hand reaches a cane, and no lean can be held, so there is nothing to move")
+    if worst > LARGEST_ERROR:
+        raise InputError(f"{scene.title}: the page would be {100 * worst:.1f} % off; allowed: at most 1 %")
+    main = OPPOSITE if OPPOSITE in plans else next(iter(plans))
+    return Table(grids, plans[main], with_cane(scene, main), worst, TRIALS * len(grids))
+
+
+def with_cane(scene: Scene, hand: str) -> Scene:
+    """The scene with a cane in the opposite hand, in the same hand, or in none."""
+    stance = scene.posture.stance
+    changes: dict[str, str] = {}
+    for side in ("left", "right"):
+        wanted = {OPPOSITE: other_side(stance), SAME: stance}.get(hand) == side
+        held = getattr(scene.hands, side).holds
+        if wanted and held != "cane":
+            changes |= {f"hands.{side}.holds": "cane", f"hands.{side}.force": "0 %BW"}
+        elif not wanted and held in AIDS:
+            changes |= {f"hands.{side}.holds": "nothing"}
+    return changed(scene, changes) if changes else scene
+
+
+def cane_key(scene: Scene, hand: str) -> str | None:
+    """The scene's key of the cane's force; None for no cane."""
+    stance = scene.posture.stance
+    side = {OPPOSITE: other_side(stance), SAME: stance}.get(hand)
+    return None if side is None else f"hands.{side}.force"
+
+
+def _solve(scene: Scene, step: int, hand: str, leans: Array, forces: Array) -> Solved:
+    values = {"posture.lean": leans}
+    key = cane_key(scene, hand)
+    if key is not None:
+        from viz3d.solution.inputs import body_of
+
+        values[key] = forces * float(body_of(scene).weight[0])
+    return solve_varied(scene, step, values)
+
+
+def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array:
+    """As much of the lean's range as the hand can follow and the feet can hold, on as many nodes."""
+    fine = np.radians(np.linspace(-10.0, 20.0, 121))
+    ok = np.ones(len(fine), dtype=bool)
+    for force in (forces[0], forces[-1]):
+        ok &= reachable(_solve(scene, step, hand, fine, np.full(len(fine), force)))
+    middle = int(np.argmin(np.abs(fine)))
+    if not ok[middle]:
+        return np.array([])
+    low, high = middle, middle
+    while low > 0 and ok[low - 1]:
+        low -= 1
+    while high < len(fine) - 1 and ok[high + 1]:
+        high += 1
+    return np.linspace(fine[low], fine[high], len(LEANS))
+
+
+def _worst(scene: Scene, step: int, grid: Grid) -> float:
+    """Largest error of the joint force at random poses, half of them close to where the muscle changes."""
+    draw = qmc.Sobol(2, seed=7).random(2048)
+    leans = grid.leans[0] + draw[:, 0] * (grid.leans[-1] - grid.leans[0])
+    forces = grid.forces[0] + draw[:, 1] * (grid.forces[-1] - grid.forces[0])
+    solved = _solve(scene, step, grid.hand, leans, forces)
+    near = np.argsort(np.abs(solved.load.external_moment))[: TRIALS // 2]
+    rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
+    found = np.array([page_joint(interpolated(grid, leans[k], forces[k])) for k in rows])
+    true = solved.load.joint_magnitude[rows]
+    return float((np.abs(found - true) / true).max())
+
+
+def interpolated(grid: Grid, lean: float, force: float) -> dict[str, Array]:
+    """What the page computes for a pose: column name -> its numbers."""
+    a, b = (weights(nodes, at) for nodes, at in ((grid.leans, lean), (grid.forces, force)))
+    both = np.outer(a, b).ravel()
+    return {name: both @ rows for name, rows in grid.columns.items()}
+
+
+def weights(nodes: Array, at: float) -> NDArray[np.float64]:
+    """Weight of every node for the cubic (or lower) polynomial through the nearest ones."""
+    out = np.zeros(len(nodes))
+    count = min(4, len(nodes))
+    first = int(np.clip(np.searchsorted(nodes, at) - count // 2, 0, len(nodes) - count))
+    for i in range(first, first + count):
+        part = 1.0
+        for j in range(first, first + count):
+            if i != j:
+                part *= (at - nodes[j]) / (nodes[i] - nodes[j])
+        out[i] = part
+    return out
+
+
+def page_joint(columns: dict[str, Array]) -> float:
+    """Joint force of one pose as the page adds it up, N."""
+    pull = columns["abductor" if columns["moment"][0] >= 0.0 else "adductor"]
+    joint = columns["external"] + pull[0] * pull[3:5] / np.linalg.norm(pull[3:5])
+    return float(np.hypot(np.linalg.norm(joint), columns["forward"][0]))
