@@ -14,6 +14,7 @@ from viz3d.cli import (
     doctor,
     film,
     hold,
+    live,
     match,
     new,
     page,
@@ -65,6 +66,7 @@ app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("page", rich_help_panel=PICTURES)(page.page)
+app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)
 app.command("new", rich_help_panel=SET_UP)(new.new)
 app.command("schema", rich_help_panel=SET_UP)(schema.schema)

@@ -74,11 +74,21 @@ def load_scene(name: str, changes: Iterable[str] = ()) -> Scene:
     ------
     SceneError : anything that keeps the file from being a scene.
     """
+    return load_data(name, changes)[0]
+
+
+def load_data(name: str, changes: Iterable[str] = ()) -> tuple[Scene, dict[str, Any]]:
+    """A scene as :func:`load_scene` reads it, and the tables of its file.
+
+    Raises
+    ------
+    SceneError : anything that keeps the file from being a scene.
+    """
     path = find_scene(name)
-    data = _parse(path)
+    data = parse_scene(path)
     for change in changes:
         _apply(path, data, change)
-    return check_scene(data, path)
+    return check_scene(data, path), data
 
 
 def check_scene(data: dict[str, Any], path: Path) -> Scene:
@@ -98,7 +108,7 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
     try:
         scene = Scene.model_validate(data)
     except ValidationError as error:
-        raise _explain(path, error) from error
+        raise explain(path, error) from error
     scene.lies_in(path.resolve().parent)
     _check_steps(path, scene)
     return scene
@@ -110,7 +120,13 @@ def scene_hash(scene: Scene) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _parse(path: Path) -> dict[str, Any]:
+def parse_scene(path: Path) -> dict[str, Any]:
+    """A scene file's tables, not yet checked.
+
+    Raises
+    ------
+    SceneError : it cannot be read, or is not TOML.
+    """
     try:
         size = path.stat().st_size
         if size > LARGEST_FILE:
@@ -118,6 +134,18 @@ def _parse(path: Path) -> dict[str, Any]:
         raw = path.read_bytes()
     except OSError as error:
         raise SceneError(path, "", f"cannot be read: {error.strerror}") from error
+    return parse_text(raw, path)
+
+
+def parse_text(raw: bytes, path: Path) -> dict[str, Any]:
+    """The tables of a scene file's bytes; ``path``: what to call it.
+
+    Raises
+    ------
+    SceneError : it is too large, or not TOML.
+    """
+    if len(raw) > LARGEST_FILE:
+        raise SceneError(path, "", f"is {len(raw) / 1e6:.1f} MB", f"a scene file has at most {LARGEST_FILE / 1e6:g} MB")
     if not raw.strip():
         raise SceneError(path, "", "is empty", "start from one: viz3d new my-scene --from level-stance")
     try:
@@ -162,7 +190,7 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
     node[last] = tomllib.loads(f"v = {text}")["v"] if number else text
 
 
-def _explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
+def explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
     """What the validator found, in plain words; ``inside``: where the key was set."""
     found = error.errors()
     first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
@@ -221,7 +249,7 @@ def _check_steps(path: Path, scene: Scene) -> None:
         try:
             now = changed(now, changes_at(scene, k))
         except ValidationError as error:
-            raise _explain(path, error, f"steps.{k + 1}.set") from error
+            raise explain(path, error, f"steps.{k + 1}.set") from error
         shapes += [] if now.person in shapes else [now.person]
         if len(shapes) > MOST_SHAPES:
             found = f"is body number {len(shapes)} of this scene"

@@ -28,8 +28,8 @@ MODEL_LINE = (
 _NOTHING = 1e-6
 
 
-def compose(scene: Scene, solved: Solved) -> Plan:
-    """The plan of a solved scene; frames are the solved situations."""
+def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
+    """The plan of a solved scene; frames are the solved situations. ``bodies``: with the muscles' bodies."""
     world = _World(solved)
     count = len(solved.times)
     arrows = [_weight(world), _muscle(world), _joint(world), *_hands(scene, world), *_other_foot(world)]
@@ -49,7 +49,7 @@ def compose(scene: Scene, solved: Solved) -> Plan:
             _weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world), *_ground_lever(world)
         ],
         turns=_turns(world),
-        muscles=drawn_muscles(scene, solved),
+        muscles=drawn_muscles(scene, solved) if bodies else [],
         pressure=Pressure(
             solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.peak_pressure,
             [units.show_megapascals(p) if np.isfinite(p) else "no surface carries it" for p in solved.peak_pressure],

@@ -46,10 +46,25 @@
 
   var P = viz.Figure.prototype;
 
+  /** Other bones in the same view. */
+  P.swap = function (glb, ready) {
+    var me = this;
+    new THREE.GLTFLoader().parse(glb, "", function (file) {
+      me.scene.remove(me.file);
+      me.file.traverse(function (o) {
+        if (o.geometry) o.geometry.dispose();
+        if (o.material) o.material.dispose();
+      });
+      me.take(file);
+      ready();
+    }, function () { return null; });
+  };
+
   P.take = function (file) {
     var me = this, told = this.told;
     this.root = file.scene.getObjectByName("viz3d");
     this.scene.add(file.scene);
+    this.file = file.scene;
     this.links = told.links.map(function (name) { return file.scene.getObjectByName(name); });
     this.shapes = [];
     file.scene.traverse(function (o) {

@@ -1,0 +1,404 @@
+"""The live page in a real browser: its numbers are the solver's, its bones follow, and nobody else may ask."""
+
+from __future__ import annotations
+
+import json
+import re
+import socket
+import subprocess
+import sys
+import threading
+import time
+import tomllib
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, overlaps, serious
+from viz3d.scene.picture import Step
+from viz3d.scene.reader import library_scenes, load_scene
+from viz3d.scene.schema import Scene
+from viz3d.scene.takes import changed
+from viz3d.solution.solve import solve_scene
+from viz3d.stage.compose import compose
+
+NAME = "cane-opposite-hand"
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """A running live server, as a person starts it."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "viz3d", "live", NAME, "--no-browser", "--port", "0"], stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    line = process.stdout.readline()
+    found = re.search(r"http://\S+", line)
+    assert found, line
+    for _ in range(100):
+        try:
+            urllib.request.urlopen(found[0], timeout=5).read()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield found[0]
+    process.terminate()
+    process.wait(20)
+    process.stdout.close()
+
+
+def flat(name: str = NAME) -> Scene:
+    scene = load_scene(name)
+    return scene.model_copy(update={"steps": [Step(name="As it stands")]})
+
+
+def shown(changes: dict[str, str], name: str = NAME) -> dict[str, Any]:
+    scene = changed(flat(name), changes)
+    return compose(scene, solve_scene(scene), bodies=False).shown(0)
+
+
+def send(address: str, where: str, body: bytes | dict[str, Any], **headers: str) -> tuple[int, dict[str, Any]]:
+    """A request as any program on this machine could make it."""
+    data = body if isinstance(body, bytes) else json.dumps(body).encode()
+    origin = re.match(r"http://[^/]+", address)
+    sent = {"Origin": origin[0] if origin else "", "Content-Type": "application/json"} | {
+        k.replace("_", "-"): v for k, v in headers.items()
+    }
+    request = urllib.request.Request(address + where, data, {k: v for k, v in sent.items() if v}, method="POST")
+    try:
+        with urllib.request.urlopen(request, timeout=60) as response:
+            found = response.read()
+            return response.status, json.loads(found) if found[:1] == b"{" else {"bytes": len(found)}
+    except urllib.error.HTTPError as error:
+        with error:
+            found = error.read()
+            return error.code, json.loads(found) if found[:1] == b"{" else {}
+
+
+def waited(opened: Opened, act: Callable[[], Any]) -> None:
+    """Do something on the page and wait until the solver's answer is shown."""
+    before = opened.page.evaluate("() => viz.settled || 0")
+    act()
+    opened.page.wait_for_function("n => viz.settled > n", arg=before, timeout=20_000)
+    opened.settled()
+
+
+def ready(open_page: Callable[..., Opened], address: str, size: tuple[int, int] = DESKTOP) -> Opened:
+    opened = open_page(address, size)
+    opened.page.wait_for_function("() => viz.settled > 0 && document.body.dataset.bones === 'true'", timeout=60_000)
+    return opened
+
+
+def check_settings(opened: Opened, count: int, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    for _ in range(count):
+        values = {
+            "posture.lean": round(2 * rng.uniform(-10, 15)) / 2, "posture.obliquity": round(2 * rng.uniform(-5, 10)) / 2,
+            "hands.right.force": round(2 * rng.uniform(0, 20)) / 2, "strength.left_abductors": 5.0 * rng.integers(10, 21),
+        }  # fmt: skip
+        units = {"posture.lean": "deg", "posture.obliquity": "deg", "hands.right.force": "%BW"}
+        for key, value in values.items():
+            waited(opened, lambda key=key, value=value: opened.slide("#" + key.replace(".", "-"), float(value)))
+        opened.page.wait_for_timeout(60)
+        expected = shown({k: f"{v:g} {units.get(k, '%')}" for k, v in values.items()})
+        assert opened.text("#joint") == expected["joint"]["lines"][0]
+        assert opened.text("#peak") == expected["peak_pressure"]["lines"][0]
+        for key in ("weight", "muscle", "joint", "cane_swing"):
+            row = opened.page.query_selector(f"#numbers tr[data-key={key}]")
+            if row is not None:
+                assert (row.query_selector("td").text_content() or "") == expected[key]["lines"][0]
+        lever = opened.text("#numbers tr[data-key=weight] td:last-child")
+        assert lever == expected["weight_lever"]["lines"][0]
+
+
+def test_numbers_at_random_settings_equal_the_solvers(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    check_settings(opened, 10, 5)
+    assert not opened.errors
+    host = re.match(r"http://[^/]+", address)[0]
+    assert {u for u in opened.asked if not u.startswith(("data:", "blob:", host))} == set()
+
+
+@pytest.mark.long
+def test_numbers_at_a_hundred_settings_equal_the_solvers(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    check_settings(opened, 100, 17)
+    assert not opened.errors
+
+
+def test_arrows_and_bones_stand_as_solved(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    waited(opened, lambda: opened.slide("#hands-right-force", 12.0))
+    scene = changed(flat(), {"hands.right.force": "12 %BW"})
+    plan = compose(scene, solve_scene(scene), bodies=False)
+    for arrow in (a for a in plan.arrows if a.key in ("weight", "muscle", "joint", "cane_swing")):
+        tip = opened.page.evaluate(
+            "k => { const a = viz.page.figure.arrows[k]; return a.children[1].position.y + 0.036 * a.children[1].scale.y; }",
+            arrow.key,
+        )
+        assert tip == pytest.approx(np.linalg.norm(arrow.force[0]) / plan.body_weight * 0.15, rel=1e-5)
+    for link, frames in plan.frames.items():
+        place = opened.page.evaluate(
+            "n => viz.page.figure.links[viz.page.told.links.indexOf(n)].position.toArray()", link
+        )
+        assert place == pytest.approx(frames[0][:3, 3], abs=1e-6)
+
+
+def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
+    open_page: Callable[..., Opened], address: str
+) -> None:
+    opened = ready(open_page, address)
+    opened.page.evaluate(
+        "() => { window.seen = []; new MutationObserver(() => window.seen.push(document.body.dataset.bones))"
+        ".observe(document.body, { attributes: true }); }"
+    )
+    opened.page.click("summary")
+    angle = 108 + int(time.time()) % 30  # a person nobody has drawn yet
+    waited(opened, lambda: opened.slide("#person-left_hip-neck_shaft_angle", angle))
+    opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length", timeout=90_000)
+    assert "reshaping" in opened.page.evaluate("() => window.seen")
+    assert opened.page.is_hidden("#badge")
+    assert opened.text("#joint") == shown({"person.left_hip.neck_shaft_angle": f"{angle} deg"})["joint"]["lines"][0]
+
+
+def test_everything_a_person_sets(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+
+    def choose(place: str, changes: dict[str, str]) -> None:
+        waited(opened, lambda: opened.page.check(place, force=True))
+        assert opened.text("#joint") == shown(changes)["joint"]["lines"][0], place
+
+    so_far = {"hands.left.holds": "bag", "hands.left.mass": "5 kg"}
+    choose("#hand-left-bag", so_far)
+    so_far |= {"hands.right.holds": "nothing"}
+    choose("#hand-right-nothing", so_far)
+    so_far |= {"posture.stance": "right"}
+    choose("#stance-right", so_far)
+    opened.page.click("summary")
+    so_far |= {"model.muscles": "three-axis set"}
+    choose("[id='model-three-axis set']", so_far)
+    so_far |= {"person.sex": "male"}
+    choose("#sex-male", so_far)
+    so_far |= {"posture.lifted": "0 %", "posture.obliquity": "0 deg", "posture.share": "50 %"}
+    choose("#feet-both", so_far)
+    waited(opened, lambda: opened.slide("#posture-share", 80))
+    assert opened.text("#joint") == shown(so_far | {"posture.share": "80 %"})["joint"]["lines"][0]
+    first = opened.text("#joint")
+    for _ in range(7):
+        waited(opened, lambda: opened.page.click("#undo"))
+    assert opened.page.is_disabled("#undo")
+    assert opened.text("#joint") == shown({})["joint"]["lines"][0]
+    for _ in range(7):
+        waited(opened, lambda: opened.page.click("#redo"))
+    assert opened.text("#joint") == first
+    assert not opened.errors
+
+
+def test_before_and_after(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    opened.page.click("#pin")
+    waited(opened, lambda: opened.slide("#hands-right-force", 15.0))
+    assert opened.text("#change") == "▼ 1.22 BW (48 %) less than before"
+    opened.page.select_option("#unit", "N")
+    ends = [solve_scene(changed(flat(), c)).load.joint_magnitude[0] for c in ({}, {"hands.right.force": "15 %BW"})]
+    assert opened.text("#change") == f"▼ {ends[0] - ends[1]:.0f} N (48 %) less than before"
+    opened.page.wait_for_timeout(400)
+    assert opened.page.locator("#chart circle").count() == 2
+
+
+def test_plain_and_trade_words(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    assert opened.text("label[for=posture-obliquity]") == "Other side of the pelvis drops"
+    opened.page.select_option("#words", "trade")
+    assert opened.text("label[for=posture-obliquity]") == "Pelvic obliquity"
+    assert opened.text("#result-name") == "Joint reaction force"
+
+
+def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: str, tmp_path: Path) -> None:
+    opened = ready(open_page, address)
+    opened.page.set_input_files("#open", str(library_scenes()["lean-over-hip"]))
+    opened.page.wait_for_function("() => document.getElementById('title').textContent.startsWith('Leaning')")
+    waited(opened, lambda: opened.slide("#posture-lean", 5.0))
+    with opened.page.expect_download() as wait:
+        opened.page.click("#save")
+    saved = tmp_path / "saved.toml"
+    wait.value.save_as(saved)
+    data = tomllib.loads(saved.read_text(encoding="utf-8"))
+    assert data["posture"]["lean"] == "5 deg"
+    assert data["steps"] == tomllib.loads(library_scenes()["lean-over-hip"].read_text(encoding="utf-8"))["steps"]
+    assert load_scene(str(saved)).title == "Leaning over the painful hip"
+    waited(opened, lambda: opened.page.get_by_role("button", name="Leaning 15 degrees").click())
+    opened.page.wait_for_timeout(3600)
+    assert opened.text("#joint") == shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0]
+    waited(opened, lambda: opened.page.select_option("#library", "bag-sides"))
+    assert opened.text("#title") == "A bag on either side"
+
+
+def test_bad_files_are_told_in_one_line_and_nothing_is_lost(
+    open_page: Callable[..., Opened], address: str, tmp_path: Path
+) -> None:
+    opened = ready(open_page, address)
+    waited(opened, lambda: opened.slide("#posture-lean", 3.0))
+    before = opened.text("#joint")
+    for name, text, said in [
+        ("later.toml", 'format = 9\ntitle = "x"\n', "later.toml: format: found 9; this viz3d reads format 1"),
+        ("not.toml", "format = \n", "not.toml: is not TOML: line 1 cannot be read"),
+        ("big.toml", "# " + "x" * 260_000, "big.toml: is too large; a scene file has at most 0.25 MB"),
+        ("own.toml", library_scenes()["level-stance"].read_text(encoding="utf-8") + '\n[film]\nvoice = "/etc/passwd"\n',
+         "scene: film.voice: names a file; a scene opened on this page stands alone"),
+    ]:  # fmt: skip
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        opened.page.set_input_files("#open", str(tmp_path / name))
+        opened.page.wait_for_function(
+            "s => document.getElementById('message').textContent.startsWith(s)", arg=said, timeout=5000
+        )
+        assert opened.text("#joint") == before
+    evil = "<img src=x onerror='window.evil=1'></script><script>window.evil=1</script>"
+    text = library_scenes()["level-stance"].read_text(encoding="utf-8")
+    (tmp_path / "evil.toml").write_text(
+        text.replace("Standing on the left leg", evil.replace('"', "'")), encoding="utf-8"
+    )
+    opened.page.set_input_files("#open", str(tmp_path / "evil.toml"))
+    opened.page.wait_for_function("() => document.getElementById('title').textContent.includes('onerror')")
+    assert opened.page.evaluate("() => window.evil === undefined")
+
+
+def test_downloads_come_whole_and_can_be_stopped(
+    open_page: Callable[..., Opened], address: str, tmp_path: Path
+) -> None:
+    opened = ready(open_page, address)
+    with opened.page.expect_download(timeout=60_000) as wait:
+        opened.page.get_by_role("button", name="Drawing (SVG)").click()
+    wait.value.save_as(tmp_path / "a.svg")
+    assert "2.55 BW" in (tmp_path / "a.svg").read_text(encoding="utf-8") or "1.34 BW" in (tmp_path / "a.svg").read_text(
+        encoding="utf-8"
+    )
+    with opened.page.expect_download() as wait:
+        opened.page.get_by_role("button", name="All numbers (JSON)").click()
+    wait.value.save_as(tmp_path / "a.json")
+    record = json.loads((tmp_path / "a.json").read_text(encoding="utf-8"))
+    assert record["situations"][0]["joint_force_bw"] == pytest.approx(solve_scene(flat()).joint_bw[0])
+    opened.page.get_by_role("button", name="Film").first.click()
+    opened.page.wait_for_selector("#job:not([hidden])")
+    opened.page.wait_for_function("() => / of /.test(document.getElementById('job-says').textContent)", timeout=60_000)
+    opened.page.click("#stop")
+    opened.page.wait_for_function("() => document.getElementById('message').textContent === 'Stopped.'", timeout=20_000)
+    waited(opened, lambda: opened.slide("#posture-lean", 2.0))  # still alive
+
+
+def test_only_our_own_page_may_ask(address: str) -> None:
+    good = {"changes": {}}
+    assert send(address, "solve", good)[0] == 200
+    assert send(address, "solve", good, Origin="https://evil.example")[0] == 403
+    assert send(address, "solve", good, Origin="")[0] == 403
+    assert send(address, "solve", good, Host="evil.example")[0] == 403
+    root = re.match(r"http://[^/]+/", address)[0]
+    assert send(root + "guessed-token/", "solve", good)[0] == 404
+    assert send(root, "", good)[0] == 404
+    assert send(root, "../../etc/passwd", good)[0] == 404
+    with urllib.request.urlopen(address) as response:
+        headers = response.headers
+    assert "default-src 'none'" in headers["Content-Security-Policy"]
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Cache-Control"] == "no-store"
+    with socket.create_connection(("127.0.0.1", int(re.search(r":(\d+)/", address)[1]))) as one:
+        assert one.getpeername()[0] == "127.0.0.1"
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        (b"not json", "is not JSON"),
+        (b"[1, 2]", "no JSON object"),
+        (b"[" * 100_000, "not JSON"),
+        (b'{"x": "' + b"y" * 400_000 + b'"}', "above 300 KB"),
+        ({"changes": {"posture.lean": 5}}, "no texts"),
+        ({"changes": {"posture.lean": "500 deg"}}, "allowed: -30 deg to 30 deg"),
+        ({"changes": {"person.bones": "/etc"}}, "cannot be set on this page"),
+        ({"changes": {"picture.font": "x.otf"}}, "cannot be set on this page"),
+        ({"changes": {"__class__.x": "y"}}, "cannot be set on this page"),
+        ({"scene": "0" * 20}, "no longer open here"),
+    ],
+)
+def test_bad_messages_get_one_line_and_the_server_stays_up(address: str, body: Any, said: str) -> None:
+    status, answer = send(address, "solve", body)
+    assert status == 422
+    assert said in answer["error"]
+    assert "\n" not in answer["error"]
+    assert send(address, "solve", {"changes": {}})[0] == 200
+
+
+def test_jobs_are_few_and_their_names_are_not_guessed(address: str) -> None:
+    assert send(address, "job", {"changes": {}, "kind": "rm"})[1]["error"].startswith("found 'rm'; allowed: still")
+    assert send(address, "job/00/stop", {})[0] == 404
+    started = [send(address, "job", {"changes": {}, "kind": "film"}) for _ in range(3)]
+    assert [s for s, _ in started] == [200, 200, 422]
+    assert "wait for one, or stop it" in started[2][1]["error"]
+    for _, answer in started[:2]:
+        assert send(address, f"job/{answer['job']}/stop", {})[1] == {"state": "stopped"}
+
+
+def test_too_many_questions_are_slowed_and_the_page_recovers(open_page: Callable[..., Opened], address: str) -> None:
+    seen: list[int] = []
+
+    def hammer() -> None:
+        for _ in range(60):
+            seen.append(send(address, "job/none/stop", {})[0])
+
+    threads = [threading.Thread(target=hammer) for _ in range(8)]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    assert set(seen) <= {404, 429}
+    time.sleep(1.1)
+    opened = ready(open_page, address)
+    assert opened.text("#joint") == shown({})["joint"]["lines"][0]
+
+
+def test_ten_tabs_and_one_closed_in_mid_answer(browser: Any, address: str) -> None:
+    tabs = [browser.new_page() for _ in range(10)]
+    for tab in tabs:
+        tab.goto(address, wait_until="commit")
+    tabs[0].close()
+    for n, tab in enumerate(tabs[1:], 1):
+        tab.wait_for_function("() => window.viz && viz.settled > 0", timeout=60_000)
+        tab.evaluate("n => viz.set({ 'posture.lean': n + ' deg' })", n)
+    for n, tab in enumerate(tabs[1:], 1):
+        expected = shown({"posture.lean": f"{n} deg"})["joint"]["lines"][0]
+        tab.wait_for_function("s => document.getElementById('joint').textContent === s", arg=expected, timeout=30_000)
+    for tab in tabs[1:]:
+        tab.close()
+
+
+def test_a_port_in_use_is_told(address: str) -> None:
+    port = re.search(r":(\d+)/", address)[1]
+    done = subprocess.run(
+        [sys.executable, "-m", "viz3d", "live", "--no-browser", "--port", port],
+        capture_output=True,
+        check=False,
+        text=True,
+        timeout=60,
+    )
+    assert done.returncode == 1
+    assert done.stderr.strip() == f"viz3d: port {port} is in use on this machine; choose another with --port"
+
+
+@pytest.mark.parametrize("size", [DESKTOP, TABLET, PHONE])
+def test_labels_fit_and_nothing_serious_for_screen_readers(
+    open_page: Callable[..., Opened], address: str, size: tuple[int, int]
+) -> None:
+    opened = ready(open_page, address, size)
+    waited(opened, lambda: opened.slide("#hands-right-force", 10.0))
+    for view in ("front", "turned", "side", "back", "joint"):
+        opened.page.click(f"[data-view={view}]")
+        opened.settled()
+        assert not overlaps(opened), view
+    opened.page.click("summary")
+    assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
+    assert serious(opened) == []

@@ -1,0 +1,173 @@
+"""What the live page is told: a situation, a chart, a scene file with changes.
+
+Question answered: given an opened scene and what was changed on the page, what does the page show?
+
+Called by the live server.
+"""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import tomli_w
+from pydantic import ValidationError
+
+from viz3d.errors import InputError
+from viz3d.questions.vary import solve_varied
+from viz3d.scene.inputs import POSING_KEYS
+from viz3d.scene.picture import Step
+from viz3d.scene.reader import explain
+from viz3d.scene.schema import Scene
+from viz3d.scene.takes import changed, changes_at
+from viz3d.scene.timeline import step_values
+from viz3d.solution.inputs import body_of
+from viz3d.solution.looks import Look
+from viz3d.solution.solve import solve_scene
+from viz3d.stage.compose import compose
+from viz3d.stage.theme import usual_theme
+from viz3d.web.bones import Bones
+from viz3d.web.controls import BAG, FORCE, controls_of, hands_of
+from viz3d.web.offline import told_of
+from viz3d.web.state import state_columns
+
+_SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
+_SWEEP = 41
+"""Points of a chart."""
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A scene as its file says, and as one standing still."""
+
+    data: dict[str, Any]
+    scene: Scene
+    flat: Scene
+
+
+def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
+    """Everything the page shows of one situation."""
+    solved = solve_scene(scene)
+    plan = compose(scene, solved, bodies=False)
+    columns = state_columns(solved, plan)
+    told = told_of(scene, plan, usual_theme("light"))
+    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "femur", "sides", "aids", "drawnOut", "person")
+    return {
+        "layout": [(name, values.shape[1]) for name, values in columns.items()],
+        "row": np.round(np.concatenate([v[0] for v in columns.values()]), 9).tolist(),
+        "shown": plan.shown(0), "notice": plan.notices[0], "told": {k: told[k] for k in fresh},
+        "controls": controls_of(scene), "hands": hands_of(scene), "bones": Bones.key(scene),
+        "choices": {
+            "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",
+            "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
+        },
+        "steps": _steps(known), "title": known.scene.title, "aim": known.scene.aim,
+    }  # fmt: skip
+
+
+def flattened(scene: Scene) -> Scene:
+    """The scene as it stands at its start, without its steps."""
+    return scene.model_copy(update={"steps": [Step(name="As it stands")]})
+
+
+def with_changes(scene: Scene, changes: dict[str, str]) -> Scene:
+    """A scene with the page's changes.
+
+    Raises
+    ------
+    InputError : a key that no page may set. SceneError : values that make no scene.
+    """
+    for key in changes:
+        if (
+            key.split(".")[0] not in ("person", "posture", "hands", "strength", "model", "load")
+            or key == "person.bones"
+        ):
+            raise InputError(f"{key}: cannot be set on this page")
+    try:
+        return changed(scene, changes)
+    except ValidationError as error:
+        raise explain(Path("scene"), error) from error
+
+
+def saved_text(known: Opened, changes: dict[str, str]) -> str:
+    """A scene file's text: the opened one with keys changed."""
+    data = copy.deepcopy(known.data)
+    for key, value in sorted(changes.items(), key=lambda kv: not kv[0].endswith(".holds")):
+        *folders, last = key.split(".")
+        node = data
+        for folder in folders:
+            node = node.setdefault(folder, {})
+        if last == "holds":
+            node.clear()
+        node[last] = value
+    return tomli_w.dumps(data)
+
+
+def load_title(path: Path) -> str:
+    """A library scene's title."""
+    import tomllib
+
+    return str(tomllib.loads(path.read_text(encoding="utf-8"))["title"])
+
+
+def only_look(scene: Scene) -> Look:
+    """A one-step scene's look."""
+    return Look(scene, solve_scene(scene), np.array([0]))
+
+
+def _steps(known: Opened) -> list[dict[str, Any]]:
+    """The scene's steps as values of the page's inputs; only where every step just poses."""
+    scene = known.scene
+    if any(changes_at(scene, k) for k in range(len(scene.steps))) or len(scene.steps) < 2:
+        return []
+    weight = float(body_of(scene).weight[0])
+    values = step_values(scene, weight)
+    told = []
+    for k, step in enumerate(scene.steps):
+        pose = {}
+        for key, series in values.items():
+            unit, factor = _written(key, weight)
+            if any(key in s.set for s in scene.steps):
+                pose[key] = f"{series[k] * factor:.6g} {unit}"
+        told.append({"name": step.name, "caption": step.caption, "change": step.change, "set": pose})
+    return told
+
+
+def _written(key: str, weight: float) -> tuple[str, float]:
+    """Unit that a posing key is written in, and its size against SI."""
+    last = key.rsplit(".", maxsplit=1)[-1]
+    if last in ("lean", "obliquity", "swing_abduction"):
+        return "deg", float(np.degrees(1.0))
+    if last == "force":
+        return "%BW", 100.0 / weight
+    if last in ("mass", "backpack"):
+        return "kg", 1.0
+    if last in ("share", "lifted") or last.endswith("abductors"):
+        return "%", 100.0
+    return "mm", 1000.0
+
+
+def chart_of(scene: Scene, over: str) -> dict[str, Any]:
+    """Joint force over one input of the page, everything else held."""
+    weight = float(body_of(scene).weight[0])
+    if over.endswith((".force", ".mass")) and over.startswith("hands."):
+        side, what = over.split(".")[1:]
+        unit, low, high, _ = FORCE if what == "force" else BAG
+        if getattr(getattr(scene.hands, side), what) is None:
+            return {"over": over, "points": []}
+        factor = weight / 100.0 if what == "force" else 1.0
+    else:
+        found = next((c for c in controls_of(scene) if c["key"] == over), None)
+        if found is None:
+            return {"over": over, "points": []}
+        unit, low, high = found["unit"], found["low"], found["high"]
+        factor = {"deg": float(np.radians(1.0)), "%": 0.01, "kg": 1.0, "cm": 0.01, "mm": 0.001}[unit]
+    x = np.linspace(low, high, _SWEEP)
+    solved = solve_varied(scene, 0, {over: x * factor})
+    force = solved.load.joint_magnitude
+    ok = np.isfinite(force) & (solved.stance.reach_short.max(axis=1) <= 1e-6)
+    points = [[float(a), float(b)] for a, b, fine in zip(x, force, ok, strict=True) if fine]
+    return {"over": over, "unit": unit, "points": points, "posing": over in POSING_KEYS}

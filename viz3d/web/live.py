@@ -1,0 +1,324 @@
+"""The live page: our own page with the solver behind it, for one person on this machine.
+
+Question answered: what does the hip carry the moment a slider moves?
+
+It answers on 127.0.0.1 only, under a random word in the address; asks every request for its host and origin; reads no
+file of this machine but our own; and takes scenes as data. Nothing is kept: the browser holds the scene and sends what
+was changed. Called by ``viz3d live``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import secrets
+import socket
+import time
+from collections import OrderedDict, deque
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from viz3d.errors import InputError, RenderError, SceneError, Viz3dError
+from viz3d.output.gltf import gltf_bytes
+from viz3d.output.still import source_line
+from viz3d.scene.reader import check_scene, library_scenes, parse_text
+from viz3d.scene.schema import Scene
+from viz3d.solution.records import scene_record
+from viz3d.solution.solve import solve_scene
+from viz3d.stage.compose import compose
+from viz3d.stage.theme import theme_of, usual_theme
+from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_look, saved_text, state_of, with_changes
+from viz3d.web.bones import Bones
+from viz3d.web.controls import BAG, FORCE, HELD, MODELS
+from viz3d.web.jobs import KINDS, Jobs
+from viz3d.web.offline import page_figure, page_text, told_of
+
+HOST = "127.0.0.1"
+LARGEST_MESSAGE = 300_000
+"""Bytes of one request."""
+MOST_A_SECOND = 150
+"""Requests answered in a second."""
+_SHELF = 40
+"""Opened scenes remembered."""
+_FILES = (("person", "bones"), ("picture", "font"), ("picture", "palette"), ("film", "voice"))
+"""Keys that name files beside a scene: there is no such place here."""
+
+Answer = Callable[[Request], Awaitable[Response]]
+
+
+class Live:
+    """One server: its opened scenes, bones and jobs."""
+
+    def __init__(self, scene: Scene, data: dict[str, Any], port: int) -> None:
+        self.token, self.port = secrets.token_urlsafe(18), port
+        self.shelf: OrderedDict[str, Opened] = OrderedDict()
+        self.first = self.put(data, scene)
+        self.bones = Bones(self.shelf[self.first].flat)
+        self.jobs = Jobs()
+        self._asked: deque[float] = deque(maxlen=MOST_A_SECOND)
+
+    @property
+    def address(self) -> str:
+        """Where the page is."""
+        return f"http://{HOST}:{self.port}/{self.token}/"
+
+    def put(self, data: dict[str, Any], scene: Scene) -> str:
+        """Remember an opened scene; its name."""
+        for table, key in _FILES:
+            if data.get(table, {}).get(key) is not None:
+                raise SceneError("scene", f"{table}.{key}", "names a file", "a scene opened on this page stands alone")
+        text = json.dumps(data, sort_keys=True, default=str)
+        name = hashlib.sha256(text.encode()).hexdigest()[:20]
+        self.shelf[name] = Opened(data, scene, flattened(scene))
+        while len(self.shelf) > _SHELF:
+            self.shelf.popitem(last=False)
+        return name
+
+    def app(self) -> Starlette:
+        """The application."""
+        post = ["POST"]
+        at = f"/{self.token}"
+        routes = [
+            Route(f"{at}/", self._guarded(self.page)),
+            Route(f"{at}/solve", self._guarded(self.solve), methods=post),
+            Route(f"{at}/chart", self._guarded(self.chart), methods=post),
+            Route(f"{at}/bones", self._guarded(self.glb), methods=post),
+            Route(f"{at}/open", self._guarded(self.open), methods=post),
+            Route(f"{at}/save", self._guarded(self.save), methods=post),
+            Route(f"{at}/data", self._guarded(self.data), methods=post),
+            Route(f"{at}/job", self._guarded(self.begin), methods=post),
+            Route(f"{at}/job/{{name}}", self._guarded(self.look)),
+            Route(f"{at}/job/{{name}}/stop", self._guarded(self.stop), methods=post),
+            Route(f"{at}/job/{{name}}/file", self._guarded(self.file)),
+        ]  # fmt: skip
+        return Starlette(routes=routes)
+
+    def close(self) -> None:
+        """Stop all work."""
+        self.jobs.close()
+        self.bones.close()
+
+    # ---- who may ask ------------------------------------------------------------------------------------
+
+    def _guarded(self, answer: Answer) -> Answer:
+        """Only this machine's browser, only from our own page, only so much."""
+        hosts = {f"{HOST}:{self.port}", f"localhost:{self.port}"}
+        origins = {f"http://{h}" for h in hosts}
+
+        async def guarded(request: Request) -> Response:
+            if request.headers.get("host") not in hosts:
+                return _refused(403, "this page answers on this machine only")
+            origin = request.headers.get("origin")
+            if (request.method == "POST" or origin is not None) and origin not in origins:
+                return _refused(403, "another site's page may not ask here")
+            now = time.monotonic()
+            if len(self._asked) == MOST_A_SECOND and now - self._asked[0] < 1.0:
+                return _refused(429, "too many questions at once; the page asks again")
+            self._asked.append(now)
+            try:
+                response = await answer(request)
+            except Viz3dError as error:
+                response = _refused(422, str(error))
+            response.headers.update(_ALWAYS)
+            return response
+
+        return guarded
+
+    async def _asked_for(self, request: Request) -> tuple[dict[str, Any], Opened, Scene]:
+        """The message, the opened scene it is about, and that scene with the message's changes.
+
+        Raises
+        ------
+        InputError : the message is too large or not one of ours. SceneError : its changes make no scene.
+        """
+        message = await _message(request)
+        known = self.shelf.get(str(message.get("scene", self.first)))
+        if known is None:
+            raise InputError("this scene is no longer open here; open its file again")
+        changes = message.get("changes", {})
+        if not isinstance(changes, dict) or not all(isinstance(v, str) and len(v) < 200 for v in changes.values()):
+            raise InputError("found changes that are no texts; write them as in a scene file")
+        return message, known, await run_in_threadpool(with_changes, known.flat, changes)
+
+    # ---- answers ----------------------------------------------------------------------------------------
+
+    async def page(self, request: Request) -> Response:
+        """The page itself."""
+        opened = self.shelf[self.first]
+        text = await run_in_threadpool(self._page_text, opened)
+        nonce = secrets.token_urlsafe(16)
+        text = text.replace("<script", f'<script nonce="{nonce}"').replace("<style>", f'<style nonce="{nonce}">')
+        policy = (
+            f"default-src 'none'; script-src 'nonce-{nonce}'; style-src 'nonce-{nonce}'; font-src data:;"
+            " img-src data: blob:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+        )
+        return Response(text, media_type="text/html", headers={"Content-Security-Policy": policy})
+
+    def _page_text(self, opened: Opened) -> str:
+        from viz3d.web.parts import static
+
+        plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
+        told = told_of(opened.flat, plan, theme_of(opened.flat)) | {
+            "scene": self.first, "library": {n: load_title(p) for n, p in library_scenes().items()},
+            "held": HELD, "force": FORCE, "bag": BAG, "models": MODELS, "kinds": list(KINDS),
+        }  # fmt: skip
+        return page_text("live", opened.flat, told, "", static("live.html"))
+
+    async def solve(self, request: Request) -> Response:
+        """Everything the page shows of one situation."""
+        _, known, scene = await self._asked_for(request)
+        return JSONResponse(await run_in_threadpool(state_of, known, scene))
+
+    async def chart(self, request: Request) -> Response:
+        """Joint force against one input."""
+        message, _, scene = await self._asked_for(request)
+        return JSONResponse(await run_in_threadpool(chart_of, scene, str(message.get("over", "posture.lean"))))
+
+    async def glb(self, request: Request) -> Response:
+        """The bones of a body; X-Bones says whether they are still being reshaped."""
+        _, _, scene = await self._asked_for(request)
+
+        def made() -> tuple[bytes, bool]:
+            _, figure, true = self.bones.get(scene)
+            plan = compose(scene, solve_scene(scene), bodies=False)
+            theme = usual_theme("light")
+            return gltf_bytes(plan, page_figure(figure), theme, scene.title, source_line([scene]), page=True), true
+
+        data, true = await run_in_threadpool(made)
+        return Response(data, media_type="model/gltf-binary", headers={"X-Bones": "true" if true else "reshaping"})
+
+    async def open(self, request: Request) -> Response:
+        """Open a scene: a library scene by name, or the text of a scene file."""
+        message = await _message(request)
+        if "library" in message:
+            path = library_scenes().get(str(message["library"]))
+            if path is None:
+                raise InputError(f"found {message['library']!r}; allowed: {', '.join(library_scenes())}")
+            raw, name = path.read_bytes(), path.name
+        else:
+            raw, name = str(message.get("text", "")).encode(), Path(str(message.get("name", "scene.toml"))).name[:80]
+        data = parse_text(raw, Path(name))
+        return JSONResponse({"scene": self.put(data, check_scene(data, Path(name)))})
+
+    async def save(self, request: Request) -> Response:
+        """The scene file with the page's changes."""
+        message, known, _ = await self._asked_for(request)
+        text = saved_text(known, message.get("changes", {}))
+        return Response(text, media_type="application/toml", headers=_download("scene.toml"))
+
+    async def data(self, request: Request) -> Response:
+        """All numbers, as ``viz3d solve --json`` prints them."""
+        _, _, scene = await self._asked_for(request)
+        record = await run_in_threadpool(lambda: scene_record("scene", scene, [only_look(scene)]))
+        return Response(json.dumps(record, indent=2, allow_nan=False), media_type="application/json",
+                        headers=_download("scene.json"))  # fmt: skip
+
+    async def begin(self, request: Request) -> Response:
+        """Begin a download that takes longer."""
+        message, known, _ = await self._asked_for(request)
+        text = saved_text(known, message.get("changes", {}))
+        return JSONResponse({"job": await run_in_threadpool(self.jobs.start, str(message.get("kind")), text)})
+
+    async def look(self, request: Request) -> Response:
+        """How far a download is."""
+        job = self.jobs.all.get(request.path_params["name"])
+        if job is None:
+            return _refused(404, "there is no such download")
+        return JSONResponse({"state": job.state, "done": job.done, "of": job.of, "error": job.error})
+
+    async def stop(self, request: Request) -> Response:
+        """Stop a download."""
+        if request.path_params["name"] not in self.jobs.all:
+            return _refused(404, "there is no such download")
+        await run_in_threadpool(self.jobs.stop, request.path_params["name"])
+        return JSONResponse({"state": "stopped"})
+
+    async def file(self, request: Request) -> Response:
+        """A finished download."""
+        job = self.jobs.all.get(request.path_params["name"])
+        if job is None or job.state != "done":
+            return _refused(404, "there is no such download")
+        return FileResponse(job.path, headers=_download(job.path.name))
+
+
+_ALWAYS = {
+    "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store",
+    "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
+}  # fmt: skip
+
+
+def _refused(status: int, line: str) -> Response:
+    return JSONResponse({"error": line}, status_code=status)
+
+
+def _download(name: str) -> dict[str, str]:
+    return {"Content-Disposition": f'attachment; filename="{name}"'}
+
+
+async def _message(request: Request) -> dict[str, Any]:
+    """A request's JSON object.
+
+    Raises
+    ------
+    InputError : too large, or not one.
+    """
+    data = b""
+    async for part in request.stream():
+        data += part
+        if len(data) > LARGEST_MESSAGE:
+            raise InputError(f"found a message above {LARGEST_MESSAGE // 1000} KB; a scene file has at most 250 KB")
+    try:
+        message = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise InputError("found a message that is not JSON") from error
+    if not isinstance(message, dict):
+        raise InputError("found a message that is no JSON object")
+    return message
+
+
+def bound_socket(port: int) -> socket.socket:
+    """A socket on this machine at a port; 0 for any free one.
+
+    Raises
+    ------
+    RenderError : the port is in use.
+    """
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        made.bind((HOST, port))
+    except OSError as error:
+        made.close()
+        raise RenderError(f"port {port} is in use on this machine; choose another with --port") from error
+    return made
+
+
+def serve(scene: Scene, data: dict[str, Any], port: int, ready: Callable[[str], None]) -> None:
+    """Serve until stopped; ``ready`` is called with the address.
+
+    Raises
+    ------
+    RenderError : the port is in use.
+    """
+    import uvicorn
+
+    made = bound_socket(port)
+    live = Live(scene, data, made.getsockname()[1])
+    config = uvicorn.Config(
+        live.app(), log_level="error", access_log=False, ws="none", lifespan="off", limit_concurrency=80,
+        timeout_keep_alive=20, server_header=False, proxy_headers=False,
+    )  # fmt: skip
+    server = uvicorn.Server(config)
+    try:
+        ready(live.address)
+        server.run(sockets=[made])
+    finally:
+        live.close()
+        made.close()
