@@ -372,6 +372,7 @@ def test_ten_tabs_and_one_closed_in_mid_answer(browser: Any, address: str) -> No
     for n, tab in enumerate(tabs[1:], 1):
         expected = shown({"posture.lean": f"{n} deg"})["joint"]["lines"][0]
         tab.wait_for_function("s => document.getElementById('joint').textContent === s", arg=expected, timeout=30_000)
+        assert tab.text_content("#message") == ""
     for tab in tabs[1:]:
         tab.close()
 

@@ -17,6 +17,7 @@ from viz3d.cli import (
     live,
     match,
     new,
+    orbit,
     page,
     raise_leg,
     scenes,
@@ -65,6 +66,7 @@ app.command("compare", rich_help_panel=PICTURES)(compare.compare)
 app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
+app.command("orbit", rich_help_panel=PICTURES)(orbit.orbit)
 app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

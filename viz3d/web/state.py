@@ -34,7 +34,7 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
     weight = plan.arrow("weight")
     columns = {
         # place and turn of every link, in the order of ``plan.frames``
-        "links": np.concatenate([_place_and_turn(plan.frames[n]) for n in plan.frames], axis=1),
+        "links": _places_and_turns(np.stack([plan.frames[n] for n in plan.frames], axis=1)),
         "hip": plan.hip,
         # where the weight above the hip acts, its size, its lever arm
         "weight": np.column_stack([weight.point, solved.own_weight * one, solved.own_lever * one]),
@@ -95,11 +95,12 @@ def _pull(solved: Solved, name: str) -> Array:
     )
 
 
-def _place_and_turn(frames: Array) -> Array:
-    """(N, 7) of rigid frames (N, 4, 4); turns on the half of all quaternions where w is not negative."""
-    turn = Rotation.from_matrix(frames[:, :3, :3]).as_quat()
-    turn = turn * np.where(turn[:, 3:] < 0.0, -1.0, 1.0)
-    return np.concatenate([frames[:, :3, 3], turn], axis=1)
+def _places_and_turns(frames: Array) -> Array:
+    """(N, 7 L) of rigid frames (N, L, 4, 4); turns on the half of all quaternions where w is not negative."""
+    count, links = frames.shape[:2]
+    turn = Rotation.from_matrix(frames[..., :3, :3].reshape(-1, 3, 3)).as_quat().reshape(count, links, 4)
+    turn = turn * np.where(turn[..., 3:] < 0.0, -1.0, 1.0)
+    return np.concatenate([frames[..., :3, 3], turn], axis=-1).reshape(count, -1)
 
 
 def _wide(values: Array) -> Array:

@@ -244,15 +244,15 @@
       var ends = [points[0][0], points[points.length - 1][0]], ticks = [];
       for (var k = 0; k <= 4; k++) ticks.push(Math.round(ends[0] + (ends[1] - ends[0]) * k / 4));
       var name = w ? w.box.querySelector("label").textContent : "";
-      viz.chart($("chart"), points, x === null ? null : [x, page.now.joint], pinned && pinned.key === moving ? [pinned.x, pinned.joint] : null,
+      viz.chart($("chart"), points, x === null ? null : [x, page.now.joint], pinned && pinned.values[moving] !== undefined ? [pinned.values[moving], pinned.joint] : null,
         { name: name, ticks: ticks, write: function (v) { return viz.rounded(v, 0) + (unit === "deg" ? "\u00b0" : " " + unit.replace("BW", "")); } }, told, page.unit);
     }).catch(function () { return null; });
   }
   page.onShow = function () { if (state && page.words !== widgets.words) { widgets.words = page.words; inputs(state); } };
 
   $("pin").addEventListener("click", function () {
-    var w = widgets[moving];
-    pinned = { joint: page.now.joint, key: moving, x: w ? +w.range.value : 0 };
+    pinned = { joint: page.now.joint, values: {} };
+    Object.keys(widgets).forEach(function (k) { if (widgets[k].range) pinned.values[k] = +widgets[k].range.value; });
     page.start = pinned.joint;
     page.before = "before";
     page.again();
