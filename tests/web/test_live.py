@@ -155,7 +155,7 @@ def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
     opened = ready(open_page, address)
     opened.page.evaluate(
         "() => { window.seen = []; new MutationObserver(() => window.seen.push(document.body.dataset.bones))"
-        ".observe(document.body, { attributes: true }); }"
+        ".observe(document.body, { attributes: true, attributeFilter: ['data-bones'] }); }"
     )
     opened.page.click("summary")
     angle = 108 + int(time.time()) % 30  # a person nobody has drawn yet
@@ -197,6 +197,47 @@ def test_everything_a_person_sets(open_page: Callable[..., Opened], address: str
         waited(opened, lambda: opened.page.click("#redo"))
     assert opened.text("#joint") == first
     assert not opened.errors
+
+
+def test_poses_nobody_could_hold_are_no_results(open_page: Callable[..., Opened], address: str) -> None:
+    """One muscle too weak: said first, in grey, no comparison. A set too weak: no force at all is shown."""
+    opened = ready(open_page, address)
+    waited(opened, lambda: opened.slide("#strength-left_abductors", 30))
+    assert opened.text("#held").startswith("This pose cannot be held: the hip muscle is ")
+    assert opened.text("#result-name").endswith("if the pose could be held")
+    assert opened.text("#change") == ""
+    opened.page.click("summary")
+    waited(opened, lambda: opened.page.check("[id='model-three-axis set']", force=True))
+    assert opened.text("#joint") == "–"
+    assert opened.text("#peak") == "–"
+    assert "too weak" in opened.text("#held")
+    assert "nan" not in (opened.page.text_content("main") or "").lower()
+    assert not opened.page.evaluate(
+        "() => viz.page.figure.arrows.joint.visible || viz.page.figure.arrows.muscle.visible"
+    )
+    assert not opened.errors
+
+
+def test_another_mass_is_compared_in_the_unit_shown(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    opened.page.click("summary")
+    waited(opened, lambda: opened.slide("#person-mass", 128))
+    assert opened.text("#change") == "As at the start"  # in body weights nothing changes
+    opened.page.select_option("#unit", "N")
+    assert "(100 %) more than at the start" in opened.text("#change")
+
+
+def test_what_is_refused_is_taken_back(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    waited(opened, lambda: opened.slide("#posture-lean", 5.0))
+    before = opened.text("#joint")
+    opened.slide("#posture-lean", 25.0)
+    opened.page.wait_for_function("() => document.getElementById('message').textContent.includes('cannot reach')")
+    assert opened.text("#joint") == before
+    assert opened.page.input_value("#posture-lean") == "5"
+    waited(opened, lambda: opened.slide("#posture-lean", 6.0))
+    assert opened.text("#message") == ""
+    assert opened.text("#joint") == shown({"posture.lean": "6 deg"})["joint"]["lines"][0]
 
 
 def test_before_and_after(open_page: Callable[..., Opened], address: str) -> None:

@@ -64,7 +64,7 @@ def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
             "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",
             "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
         },
-        "steps": _steps(known), "title": known.scene.title, "aim": known.scene.aim,
+        "steps": _steps(known), "film": len(known.scene.steps) > 1, "title": known.scene.title, "aim": known.scene.aim,
     }  # fmt: skip
 
 
@@ -169,5 +169,6 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
     solved = solve_varied(scene, 0, {over: x * factor})
     force = solved.load.joint_magnitude
     ok = np.isfinite(force) & (solved.stance.reach_short.max(axis=1) <= 1e-6)
-    points = [[float(a), float(b)] for a, b, fine in zip(x, force, ok, strict=True) if fine]
+    weights = np.broadcast_to(solved.body.weight, force.shape)
+    points = [[float(a), float(b), float(w)] for a, b, w, fine in zip(x, force, weights, ok, strict=True) if fine]
     return {"over": over, "unit": unit, "points": points, "posing": over in POSING_KEYS}

@@ -47,9 +47,10 @@ def controls_of(scene: Scene) -> list[dict[str, Any]]:
             continue
         if key == "posture.obliquity" and (scene.posture.lifted < 1.0 or scene.posture.hip_adduction is not None):
             continue
-        value = float(np.clip(_UNITS[unit] * _value(scene, body, key), low, high))
+        value = _UNITS[unit] * _value(scene, body, key)
         out.append({
-            "group": group, "key": key, "plain": plain, "trade": trade, "unit": unit, "low": low, "high": high,
+            "group": group, "key": key, "plain": plain, "trade": trade, "unit": unit,
+            "low": min(low, float(np.floor(value))), "high": max(high, float(np.ceil(value))),
             "step": step, "value": round(value, 3), "shaping": group in SHAPING,
         })  # fmt: skip
     return out

@@ -128,9 +128,17 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
         "sides": {"stance": stance, "swing": other}, "aids": plan.aids,
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": plan.person_line, "model": plan.model_line, "source": source_line([scene]),
+        "person": _standing(scene, plan), "model": plan.model_line, "source": source_line([scene]),
         "handWords": {NONE: "no hand", OPPOSITE: f"{other} hand", SAME: f"{stance} hand"},
     }  # fmt: skip
+
+
+def _standing(scene: Scene, plan: Plan) -> str:
+    """Who stands there, and on which leg; pages say themselves where arrows are to scale."""
+    legs = f"on the {scene.posture.stance} leg" if scene.posture.lifted > 0.0 else "on both legs"
+    return plan.person_line.replace("Standing still.", f"Standing still {legs}.").replace(
+        " All arrows to one scale.", ""
+    )
 
 
 def packed(columns: dict[str, Array]) -> tuple[list[tuple[str, int]], str]:
@@ -154,9 +162,7 @@ def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
         })  # fmt: skip
     from viz3d.scene.timeline import step_values
 
-    held = {scene.hands.left.holds: "left", scene.hands.right.holds: "right"}
-    side = held.get("cane")
-    hand = NONE if side is None else SAME if side == scene.posture.stance else OPPOSITE
+    hand, side = _hand(scene)
     known = {g.hand for g in table.grids}
     values = step_values(scene, weight)
     force = 0.0 if side is None else float(values[f"hands.{side}.force"][step]) / weight
@@ -182,4 +188,18 @@ def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
         {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
         for s, e in zip(scene.steps, ends, strict=True)
     ]
-    return {"times": times.tolist(), "rows": rows, "steps": steps, "aids": plan.aids}
+    hand, side = _hand(same[0])
+    p = solved.posture
+    column = 0 if hand == SAME else 1
+    forces = np.nan_to_num(p.cane_force[:, column]) / plan.body_weight if side else np.zeros(len(times))
+    known = {"posture.lean", f"hands.{side}.force"}
+    return {
+        "times": times.tolist(), "rows": rows, "steps": steps, "aids": plan.aids, "hand": hand,
+        "leans": p.lean.tolist(), "forces": forces.tolist(), "more": any(set(s.set) - known for s in scene.steps),
+    }  # fmt: skip
+
+
+def _hand(scene: Scene) -> tuple[str, str | None]:
+    """Which of the table's hands holds the scene's cane, and that hand's side."""
+    side = next((s for s in ("left", "right") if getattr(scene.hands, s).holds == "cane"), None)
+    return (NONE if side is None else SAME if side == scene.posture.stance else OPPOSITE), side

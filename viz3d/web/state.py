@@ -45,6 +45,8 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
         # moment that the abductors could still add; 1 where the body would fall
         "margin": np.clip(np.nan_to_num(_margin(solved), posinf=1e6), -1e6, 1e6) * one,
         "falls": (solved.status == WOULD_FALL).astype(float),
+        # 1 where no muscle force balances the pose, so that there is no joint force to show
+        "lost": (~np.isfinite(load.joint_magnitude)).astype(float),
         # joint force forward, of a muscle set about three axes
         "forward": load.joint_forward * one,
     }

@@ -63,27 +63,35 @@
   /** Joint force against what is being moved: points [[x, joint newtons]...], the place now, and a place pinned before. */
   viz.chart = function (svg, points, now, before, axis, told, unit) {
     clear(svg);
-    var wide = 340, tall = 210, l = 46, r = 14, t = 26, b = 44, per = unit === "N" ? 1 : told.bw;
+    var wide = 340, tall = 210, l = 46, r = 22, t = 26, b = 44;
     svg.setAttribute("viewBox", "0 0 " + wide + " " + tall);
     if (!points.length) return;
-    var most = Math.max.apply(0, points.map(function (p) { return p[1] / per; }).concat(now ? [now[1] / per] : [], before ? [before[1] / per] : []));
+    function per(p) { return unit === "N" ? p[1] : p[1] / (p[2] || told.bw); }
+    var most = Math.max.apply(0, points.map(per).concat(now ? [per(now)] : [], before ? [per(before)] : []));
     var step = nice(most / 4), top = step * Math.ceil(most / step + 1e-9);
     var x0 = points[0][0], x1 = points[points.length - 1][0];
     function X(x) { return l + (wide - l - r) * (x - x0) / (x1 - x0 || 1); }
-    function Y(f) { return tall - b - (tall - b - t) * f / per / top; }
+    function Y(f) { return tall - b - (tall - b - t) * f / top; }
     for (var v = 0; v <= top + 1e-9; v += step) {
-      make("path", { d: "M" + l + "," + Y(v * per) + "H" + (wide - r), stroke: told.colours.card_line, fill: "none" }, svg);
-      make("text", { x: l - 7, y: Y(v * per) + 4, "text-anchor": "end", fill: told.colours.soft }, svg, viz.rounded(v, step < 1 ? 1 : 0));
+      make("path", { d: "M" + l + "," + Y(v) + "H" + (wide - r), stroke: told.colours.card_line, fill: "none" }, svg);
+      make("text", { x: l - 7, y: Y(v) + 4, "text-anchor": "end", fill: told.colours.soft }, svg, viz.rounded(v, step < 1 ? 1 : 0));
     }
     axis.ticks.forEach(function (x) {
       make("text", { x: X(x), y: tall - b + 17, "text-anchor": "middle", fill: told.colours.soft }, svg, axis.write(x));
     });
     make("text", { x: (l + wide - r) / 2, y: tall - 8, "text-anchor": "middle", fill: told.colours.ink }, svg, axis.name);
     make("text", { x: 6, y: 12, fill: told.colours.ink }, svg, unit === "N" ? "N" : "BW");
-    make("path", { d: points.map(function (p, k) { return (k ? "L" : "M") + X(p[0]).toFixed(1) + "," + Y(p[1]).toFixed(1); }).join(""),
+    make("path", { d: points.map(function (p, k) { return (k ? "L" : "M") + X(p[0]).toFixed(1) + "," + Y(per(p)).toFixed(1); }).join(""),
       stroke: told.colours.joint, fill: "none", "stroke-width": 2.6, "stroke-linejoin": "round" }, svg);
-    if (before) make("circle", { cx: X(before[0]), cy: Y(before[1]), r: 5, fill: told.colours.card, stroke: told.colours.joint, "stroke-width": 2 }, svg);
-    if (now) make("circle", { cx: X(now[0]), cy: Y(now[1]), r: 5.5, fill: told.colours.joint, stroke: "#fff", "stroke-width": 1.5, "class": "now" }, svg);
+    if (before) make("circle", { cx: X(before[0]), cy: Y(per(before)), r: 5, fill: told.colours.card, stroke: told.colours.joint, "stroke-width": 2 }, svg);
+    if (now) make("circle", { cx: X(now[0]), cy: Y(per(now)), r: 5.5, fill: told.colours.joint, stroke: "#fff", "stroke-width": 1.5, "class": "now" }, svg);
+  };
+
+  /** Round places between two ends, about five of them. */
+  viz.ticks = function (low, high) {
+    var step = nice((high - low) / 4), out = [];
+    for (var x = Math.ceil(low / step - 1e-9) * step; x <= high + 1e-9; x += step) out.push(Math.round(x * 1e6) / 1e6);
+    return out;
   };
 
   function nice(x) {

@@ -47,7 +47,7 @@
         var from = side ? wide - 12 - tag.offsetWidth - 6 : 12 + tag.offsetWidth + 6;
         var level = y + Math.min(11, heights[k] / 2), way = side ? -1 : 1;
         var bend = from + way * Math.max(4, Math.min(Math.abs(item.at[0] - from) * 0.5, 26));
-        me.line([[from, level], [bend, level], item.at], colours[item.role] || colours.ink);
+        me.line([[from, level], [bend, level], item.at], item.role === "ink" ? colours.soft : colours[item.role], item.role === "ink");
       });
     });
   };
@@ -67,7 +67,7 @@
     return y;
   }
 
-  viz.Labels.prototype.line = function (points, colour) {
+  viz.Labels.prototype.line = function (points, colour, dotted) {
     [["#fff", 4, 0.55], [colour, 1.4, 1]].forEach(function (pen) {
       var p = document.createElementNS(SVG, "polyline");
       p.setAttribute("points", points.map(function (q) { return q[0].toFixed(1) + "," + q[1].toFixed(1); }).join(" "));
@@ -75,6 +75,7 @@
       p.setAttribute("stroke", pen[0]);
       p.setAttribute("stroke-width", pen[1]);
       p.setAttribute("opacity", pen[2]);
+      if (dotted) p.setAttribute("stroke-dasharray", "1.5 3.5");
       this.lines.appendChild(p);
     }, this);
   };

@@ -4,8 +4,8 @@
   var $ = viz.$, told = JSON.parse($("told").textContent);
   told.ramp = viz.bytes(told.ramp);
   var page = viz.page = new viz.Page(told);
-  var scene = told.scene, changes = {}, past = [], future = [], moving = "posture.lean", bonesKey = null, state = null;
-  var asking = false, again = false, widgets = {}, drawn = "", points = [], pinned = null, charting = null;
+  var charted = "BW", scene = told.scene, changes = {}, past = [], future = [], moving = "posture.lean", bonesKey = null, state = null;
+  var asking = false, again = false, widgets = {}, drawn = "", points = [], pinned = null, charting = null, good = null;
 
   function say(line) { $("message").textContent = line || ""; }
 
@@ -27,20 +27,33 @@
     if (asking) { again = true; return; }
     asking = true;
     again = false;
-    var begun = performance.now();
+    var begun = performance.now(), sent = JSON.stringify([scene, changes]);
     post("solve").then(function (r) { return r.json(); }).then(function (answer) {
       viz.took = performance.now() - begun;
       say("");
+      good = sent;
       take(answer);
     }).catch(function (error) {
       if (error.status === 429) { setTimeout(ask, 120); return; }
       say(error.message.replace(/^scene: /, ""));
-      if (error.status === 422 && past.length) $("undo").disabled = false;
+      if (error.status === 422 && good !== null && !again) back();
       document.body.dataset.ready = "yes";
     }).then(function () {
       asking = false;
       if (again) ask();
     });
+  }
+
+  /** What was refused is taken back: the page stays as it was, and says why. */
+  function back() {
+    var was = JSON.parse(good);
+    scene = was[0];
+    changes = was[1];
+    held = null;
+    if (past.length && past[past.length - 1] === good) past.pop();
+    buttons();
+    widgets = {};
+    inputs(state);
   }
 
   function take(answer) {
@@ -52,12 +65,12 @@
     $("aim").textContent = answer.aim;
     inputs(answer);
     page.start = pinned ? pinned.joint : page.start;
+    viz.measure();
     var c = viz.columns(told.layout, answer.row);
     page.columns = c;
     page.now = viz.derive(c, told);
-    if (!page.start) page.start = page.now.joint;
+    if (!page.start && !page.now.lost) page.start = { newtons: page.now.joint, bw: told.bw };
     page.show(c, answer.shown);
-    if (answer.notice) $("held").textContent = answer.notice;
     viz.settled = (viz.settled || 0) + 1;
     if (answer.bones !== bonesKey) bones(answer.bones);
     clearTimeout(charting);
@@ -89,20 +102,26 @@
   function words(c) { return page.words === "trade" ? c.trade : c.plain; }
   function write(c) {
     return function (v) {
+      if (c.unit === "deg" && v < 0 && /obliquity$/.test(c.key || "")) return "rises " + viz.rounded(-v, 1) + "\u00b0";
+      if (c.unit === "deg" && v < 0 && /lean$/.test(c.key || "")) return viz.rounded(-v, 1) + "\u00b0 away from it";
       if (c.unit === "deg") return viz.rounded(v, 1) + "\u00b0";
       return viz.rounded(v, c.step < 1 ? 1 : 0) + " " + (c.unit === "%BW" ? "% of body weight" : c.unit);
     };
   }
 
-  function set(more, keep) {
+  function set(more, keep, walks) {
     if (!keep) remember();
+    if (!walks) {
+      cancelAnimationFrame(walking);
+      $("caption").textContent = "";
+    }
     Object.keys(more).forEach(function (k) {
       if (more[k] === null) delete changes[k];
       else changes[k] = more[k];
     });
     ask();
   }
-  var held = null;
+  var held = null, walking = null;
   function remember() {
     past.push(JSON.stringify([scene, changes]));
     if (past.length > 200) past.shift();
@@ -121,6 +140,7 @@
     changes = was[1];
     buttons();
     widgets = {};
+    $("caption").textContent = "";
     ask();
   }
   $("undo").addEventListener("click", function () { step(past, future); });
@@ -193,16 +213,17 @@
     widgets["choice person.sex"] = viz.choices(more, "sex", "Bones of a typical", [["female", "woman"], ["male", "man"]], answer.choices["person.sex"], function (v) { set({ "person.sex": v }); });
     widgets["choice model.muscles"] = viz.choices(more, "model", "Muscles", told.models.map(function (m) { return [m, { equivalent: "one", "frontal set": "a set, from the front", "three-axis set": "a set, in space" }[m]]; }),
       answer.choices["model.muscles"], function (v) { set({ "model.muscles": v }); });
-    steps(answer.steps);
+    steps(answer);
     if (focus && $(focus)) $(focus).focus();
   }
 
   /* ---- the scene's own steps: the inputs move, the solver follows ---- */
-  var walking = null;
-  function steps(some) {
+  function steps(answer) {
+    var other = Object.keys(changes).some(function (k) { return /\.holds$|stance$|lifted$/.test(k); }), some = other ? [] : answer.steps;
     $("steps").textContent = "";
-    $("timeline").hidden = !some.length;
+    $("timeline").hidden = !some.length && !(answer.film && !answer.steps.length);
     $("time").hidden = $("play").hidden = true;
+    if (answer.film && !answer.steps.length) $("steps").textContent = "The steps of this scene change more than the pose; download its film to see them.";
     some.forEach(function (one) {
       var b = document.createElement("button");
       b.type = "button";
@@ -229,7 +250,7 @@
       Object.keys(one.set).forEach(function (k) {
         more[k] = (from[k] + (amount(one.set[k]) - from[k]) * e).toFixed(4) + " " + one.set[k].replace(/^[^ ]+ /, "");
       });
-      set(more, true);
+      set(more, true, true);
       if (f < 1) walking = requestAnimationFrame(tick);
     })();
   }
@@ -239,25 +260,29 @@
     post("chart", { over: moving }).then(function (r) { return r.json(); }).then(function (c) {
       points = c.points;
       var w = widgets[moving], x = w ? +w.range.value : null, unit = c.unit;
-      if (!points.length) return;
+      charted = page.unit;
+      if (!points.length || page.now.lost) return;
       $("chart-name").textContent = "Load against what was moved last";
-      var ends = [points[0][0], points[points.length - 1][0]], ticks = [];
-      for (var k = 0; k <= 4; k++) ticks.push(Math.round(ends[0] + (ends[1] - ends[0]) * k / 4));
+      var ticks = viz.ticks(points[0][0], points[points.length - 1][0]);
       var name = w ? w.box.querySelector("label").textContent : "";
-      viz.chart($("chart"), points, x === null ? null : [x, page.now.joint], pinned && pinned.values[moving] !== undefined ? [pinned.values[moving], pinned.joint] : null,
+      viz.chart($("chart"), points, x === null ? null : [x, page.now.joint, told.bw], pinned && pinned.values[moving] !== undefined ? [pinned.values[moving], pinned.joint.newtons, pinned.joint.bw] : null,
         { name: name, ticks: ticks, write: function (v) { return viz.rounded(v, 0) + (unit === "deg" ? "\u00b0" : " " + unit.replace("BW", "")); } }, told, page.unit);
     }).catch(function () { return null; });
   }
-  page.onShow = function () { if (state && page.words !== widgets.words) { widgets.words = page.words; inputs(state); } };
+  page.onShow = function () {
+    if (state && charted !== page.unit) chart();
+    if (state && page.words !== widgets.words) { widgets.words = page.words; inputs(state); }
+  };
 
   $("pin").addEventListener("click", function () {
-    pinned = { joint: page.now.joint, values: {} };
+    if (page.now.lost) { say("There is no load to pin in this pose"); return; }
+    pinned = { joint: { newtons: page.now.joint, bw: told.bw }, values: {} };
     Object.keys(widgets).forEach(function (k) { if (widgets[k].range) pinned.values[k] = +widgets[k].range.value; });
     page.start = pinned.joint;
     page.before = "before";
     page.again();
     chart();
-    say("Pinned: " + viz.force(pinned.joint, told, page.unit));
+    say("Pinned: " + viz.force(pinned.joint.newtons, told, page.unit));
   });
 
   /* ---- files ---- */

@@ -43,6 +43,7 @@
     stop();
     Object.keys(change).forEach(function (k) { pose[k] = change[k]; });
     $("caption").textContent = "";
+    $("message").textContent = "";
     refresh();
   }
 
@@ -61,7 +62,13 @@
 
   /* ---- timeline ---- */
   function at(time) {
-    var t = told.timeline, k = 0;
+    var t = told.timeline, k = 0, n = 0;
+    while (n < t.times.length - 1 && t.times[n + 1] <= time + 1e-6) n++;
+    lean.set(t.leans[n] / RAD);
+    force.set(100 * t.forces[n]);
+    viz.hands.set(t.hand);
+    force.box.hidden = t.hand === "none";
+    $("message").textContent = t.more ? "This step moves more than the sliders can; moving one leaves the steps." : "";
     $("time").value = time;
     while (k < t.steps.length - 1 && t.steps[k + 1].begin <= time + 1e-6) k++;
     $("caption").textContent = t.steps[k].caption;
@@ -117,6 +124,7 @@
       b.type = "button";
       b.textContent = words;
       b.addEventListener("click", function () {
+        b.classList.add("chosen");
         buttons.forEach(function (other, i) { other.disabled = true; other.setAttribute("aria-pressed", String(i === q.right)); });
         said.textContent = (k === q.right ? "Yes. " : "Not quite. ") + q.told;
         moving = q.moving;
@@ -134,7 +142,7 @@
   $("error").textContent = "Between the solved poses this page is at most " + told.error + " off in joint force (measured at " + told.trials + " random poses).";
   held();
   page.now = viz.derive(viz.between(told, grid(), pose.lean, pose.force), told);
-  page.start = page.now.joint;
+  page.start = { newtons: page.now.joint, bw: told.bw };
   page.most = Math.max.apply(0, told.grids.map(function (g) { return g.most; }));
   refresh();
   page.onShow = function () { if (playing === null) chart(); };

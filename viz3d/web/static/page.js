@@ -7,10 +7,12 @@
   var NAMES = {
     plain: { weight: "Weight above the hip", muscle: "Pull of the hip muscle", joint: "Load on the joint", cane: "Push of the cane",
       load: "Bag", other_foot: "Ground under the other foot", weight_lever: "Weight's distance", muscle_lever: "Muscle's distance",
-      cane_lever: "Cane's distance", other_foot_lever: "Ground's distance", result: "Load on the joint" },
+      cane_lever: "Cane's distance", other_foot_lever: "Ground's distance", load_lever: "Its distance", result: "Load on the joint",
+      adductor: "Pull of the inner thigh muscle", adductor_lever: "Muscle's distance" },
     trade: { weight: "Weight above the hip", muscle: "Abductor force", joint: "Joint reaction force", cane: "Cane reaction force",
       load: "Carried load", other_foot: "Ground reaction, other foot", weight_lever: "Weight's lever arm", muscle_lever: "Abductor lever arm",
-      cane_lever: "Cane's lever arm", other_foot_lever: "Ground reaction's lever arm", result: "Joint reaction force" }
+      cane_lever: "Cane's lever arm", other_foot_lever: "Ground reaction's lever arm", load_lever: "Load's lever arm",
+      result: "Joint reaction force", adductor: "Adductor force", adductor_lever: "Adductor lever arm" }
   };
   var SHOWN = [["bones", "Bones"], ["skin", "Body outline"], ["weight", "Weight"], ["muscle", "Muscle"], ["joint", "Joint force"],
     ["cane", "Hands and ground"], ["lever", "Lever arms"], ["pressure", "Pressure"]];
@@ -23,12 +25,13 @@
     this.words = "plain";
     this.start = null;
     this.labels = new viz.Labels($("labels"));
+    legend(told);
     $("who").textContent = told.person;
     $("model").textContent = told.model;
     $("source").textContent = told.source;
     $("unit").addEventListener("change", function () { me.unit = this.value; me.again(); });
     $("words").addEventListener("change", function () { me.words = this.value; me.again(); });
-    document.documentElement.style.setProperty("--head", document.querySelector("header").offsetHeight + "px");
+    viz.measure();
     var views = document.querySelectorAll("[data-view]");
     Array.prototype.forEach.call(views, function (button) {
       button.addEventListener("click", function () { if (me.figure) me.figure.view(button.dataset.view); });
@@ -82,7 +85,7 @@
 
   P.name = function (key) {
     var k = key.replace(/_(stance|swing)$/, "").replace(/^(bag|backpack)$/, "load");
-    if (k === "muscle" && this.now.muscle === "adductor" && this.words === "trade") return "Adductor force";
+    if (this.now.muscle === "adductor") k = k.replace(/^muscle/, "adductor");
     if (key === "backpack") return "Backpack";
     return NAMES[this.words][k] || k;
   };
@@ -101,15 +104,18 @@
   P.write = function () {
     var me = this, d = this.now, told = this.told, start = this.start;
     var joint = d.arrows.filter(function (a) { return a.key === "joint"; })[0];
-    $("result-name").textContent = NAMES[this.words].result;
-    $("joint").textContent = this.size(joint);
-    $("peak").textContent = this.shown ? this.shown.peak_pressure.lines[0] : viz.megapascals(d.peak);
-    var most = Math.max(this.most || 0, d.joint, start || 0, 3 * told.bw);
-    $("gauge").style.width = 100 * d.joint / most + "%";
-    $("mark").style.left = "calc(" + 100 * (start || d.joint) / most + "% - 1px)";
-    $("change").textContent = change(d.joint, start, told, this.unit, this.before);
-    $("held").textContent = d.falls ? "This pose cannot be held: the body would fall" :
-      d.short > 0.05 ? "This pose cannot be held: the abductors are " + viz.newtonMetres(d.short) + " too weak" : "";
+    var per = function (one) { return me.unit === "N" ? one.newtons : one.newtons / one.bw; }, now = { newtons: d.joint, bw: told.bw };
+    var held = !d.lost && !d.falls && d.short <= 0.05;
+    $("result-name").textContent = NAMES[this.words].result + (held || d.lost ? "" : ", if the pose could be held");
+    $("joint").textContent = joint ? this.size(joint) : "\u2013";
+    $("peak").textContent = d.lost ? "\u2013" : this.shown ? this.shown.peak_pressure.lines[0] : viz.megapascals(d.peak);
+    document.body.dataset.held = held ? "yes" : "no";
+    var most = Math.max(this.unit === "N" ? 3 * told.bw : 3, joint ? per(now) : 0, start ? per(start) : 0, this.most ? per({ newtons: this.most, bw: told.bw }) : 0);
+    $("gauge").style.width = joint ? 100 * per(now) / most + "%" : "0";
+    $("mark").style.left = "calc(" + 100 * (start ? per(start) : joint ? per(now) : 0) / most + "% - 1px)";
+    $("change").textContent = joint && held && start ? change(per(now), per(start), this.unit, this.before) : "";
+    $("held").textContent = d.lost ? "This pose cannot be held: all muscles together are too weak" : d.falls ? "This pose cannot be held: the body would fall" :
+      d.short > 0.05 ? "This pose cannot be held: the " + (this.words === "trade" ? "abductors are " : "hip muscle is ") + viz.newtonMetres(d.short) + " too weak" : "";
     viz.polygon($("polygon"), d, told, this.unit);
     var body = $("numbers").tBodies[0];
     body.textContent = "";
@@ -122,20 +128,30 @@
       row.appendChild(head);
       row.dataset.key = a.key;
       row.insertCell().textContent = me.size(a);
-      row.insertCell().textContent = lever ? me.length(lever) : a.key === "joint" ? viz.degrees(d.angle) + " from vertical" : "";
+      row.insertCell().textContent = lever ? me.length(lever) : "";
     });
-    var alt = this.name("weight") + " " + this.size(d.arrows[0]) + ", " + this.length(d.levers[0]) + " from the hip. " +
-      this.name("muscle") + " " + this.size(d.arrows[1]) + ", " + this.length(d.levers[1]) + " from the hip. " +
-      NAMES[this.words].result + " " + this.size(joint) + ". Highest pressure " + $("peak").textContent + ".";
+    if (joint) {
+      var last = body.insertRow(), name = document.createElement("th");
+      name.scope = "row";
+      name.textContent = "Its tilt from the vertical";
+      last.appendChild(name);
+      last.insertCell().textContent = viz.degrees(d.angle);
+      last.insertCell();
+    }
+    var alt = this.name("weight") + " " + this.size(d.arrows[0]) + ", " + this.length(d.levers[0]) + " from the hip. ";
+    if (joint) {
+      alt += this.name("muscle") + " " + this.size(d.arrows[1]) + ", " + this.length(d.levers[1]) + " from the hip. " +
+        NAMES[this.words].result + " " + this.size(joint) + ". Highest pressure " + $("peak").textContent + ". ";
+    }
+    alt += $("held").textContent;
     clearTimeout(this.saying);
     this.saying = setTimeout(function () { $("alt").textContent = alt; }, 400);
   };
 
-  function change(now, start, told, unit, before) {
-    if (!start) return "";
+  function change(now, start, unit, before) {
     var by = now - start, share = Math.abs(by) / start, than = before || "at the start";
     if (share < 0.005) return "As " + than;
-    return (by < 0 ? "\u25bc " : "\u25b2 ") + viz.force(Math.abs(by), told, unit) + " (" + viz.percent(share) + ") " +
+    return (by < 0 ? "\u25bc " : "\u25b2 ") + (unit === "N" ? viz.newtons(Math.abs(by)) : viz.rounded(Math.abs(by), 2) + " BW") + " (" + viz.percent(share) + ") " +
       (by < 0 ? "less than " : "more than ") + than;
   }
 
@@ -154,13 +170,15 @@
       items.push({ key: a.key, name: me.name(a.key), value: me.size(a), role: a.role, at: inside(at, f), side: (own === stanceRight) ? 1 : 0 });
     });
     d.levers.forEach(function (v) {
-      if (!flat || close || !f.lines[v.key] || !f.lines[v.key].visible) return;
+      if (!flat || close || v.told || !f.lines[v.key] || !f.lines[v.key].visible) return;
       var own = ["muscle_lever", "cane_lever_stance"].indexOf(v.key) >= 0;
       var at = f.project(v.drop === null ? [0, 1, 2].map(function (i) { return (v.a[i] + v.b[i]) / 2; }) : v.a);
       items.push({ key: v.key, name: me.name(v.key), value: me.length(v), role: "ink", at: inside(at, f), side: (own === stanceRight) ? 1 : 0 });
     });
     this.labels.place(items, f.wide, f.tall, told.colours, middle);
-    $("note").textContent = flat ? "" : "Arrows not to scale in this view";
+    $("note").textContent = close ? "The thigh bone is drawn out of the socket; arrows not to scale" : flat ? "" : "Arrows not to scale in this view";
+    $("legend").hidden = !close || !f.layers.pressure || d.lost;
+    if (close) across = 0;
     $("first").textContent = Math.abs(across) > 0.3 ? (across > 0 ? "R" : "L") : "";
     $("second").textContent = Math.abs(across) > 0.3 ? (across > 0 ? "L" : "R") : "";
     var metre = f.tall / (2 * f.camera.top), scale = $("scale");
@@ -178,6 +196,28 @@
       b.setAttribute("aria-pressed", String(b.dataset.view === f.named));
     });
   };
+
+  /** The bar that says which colour is which pressure. */
+  function legend(told) {
+    var bar = document.createElement("canvas"), pen;
+    bar.width = 256;
+    bar.height = 1;
+    pen = bar.getContext("2d");
+    for (var k = 0; k < 256; k++) {
+      pen.fillStyle = "rgb(" + Array.from(told.ramp.subarray(3 * k, 3 * k + 3)).join() + ")";
+      pen.fillRect(k, 0, 1, 1);
+    }
+    $("legend").appendChild(bar);
+    var words = document.createElement("span");
+    words.textContent = "Pressure " + told.range[0] * 1e-6 + " to " + told.range[1] * 1e-6 + " MPa";
+    $("legend").appendChild(words);
+  }
+
+  /** The header's height, for what sticks below it. */
+  viz.measure = function () {
+    document.documentElement.style.setProperty("--head", document.querySelector("header").offsetHeight + "px");
+  };
+  window.addEventListener("resize", function () { viz.measure(); });
 
   function inside(at, f) {
     return [Math.max(4, Math.min(f.wide - 4, at[0])), Math.max(4, Math.min(f.tall - 4, at[1]))];

@@ -158,7 +158,7 @@
     });
     Object.keys(this.arrows).forEach(function (k) { if (!seen[k]) me.arrows[k].visible = false; });
     seen = {};
-    d.levers.forEach(function (v) {
+    d.levers.filter(function (v) { return !v.told; }).forEach(function (v) {
       var owner = d.arrows.filter(function (a) { return a.key === v.of; })[0];
       var one = me.lines[v.key] || (me.lines[v.key] = me.makeLine(told.colours.ink));
       seen[v.key] = true;
@@ -228,7 +228,7 @@
     var at = g.getAttribute("position"), normal = g.getAttribute("normal");
     var out = colour.array, bare = this.bare, top = out instanceof Uint8Array ? 255 : 1;
     out.set(bare);
-    if (this.layers.pressure && isFinite(d.peak) && d.peak > 0) {
+    if (this.layers.pressure && !d.lost && isFinite(d.peak) && d.peak > 0) {
       var pelvis = this.links[told.links.indexOf("pelvis")];
       var turn = new THREE.Matrix4().makeRotationFromQuaternion(pelvis.quaternion);
       var v = new THREE.Vector3(), n = new THREE.Vector3(), s = told.sign;

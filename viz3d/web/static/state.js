@@ -111,8 +111,19 @@
       levers.push({ key: "other_foot_lever", of: "other_foot", role: "ground", from: Array.from(c.foot.slice(0, 3)), to: hip, drop: 0.205, metres: c.foot[4] });
     }
     arrows.forEach(function (a) { a.size = a.size || viz.norm(a.force); });
+    ["stance", "swing"].forEach(function (where) { carried("bag_" + where, c["bag_" + where]); });
+    carried("backpack", c.backpack);
+    function carried(key, load) {
+      if (load[3] > 0.5) levers.push({ key: key + "_lever", of: key, role: "load", from: hip, to: hip, drop: null, metres: Math.abs(load[2] - hip[2]), told: true });
+    }
+    var lost = !!c.lost && c.lost[0] > 0.5;
+    if (lost) {
+      arrows = arrows.filter(function (a) { return a.key !== "muscle" && a.key !== "joint"; });
+      levers = levers.filter(function (v) { return v.of !== "muscle"; });
+    }
     return {
-      hip: hip, arrows: arrows, levers: levers, joint: size,
+      lost: lost,
+      hip: hip, arrows: arrows, levers: levers, joint: lost ? null : size,
       angle: Math.atan2(-joint[0], joint[1]), moment: c.moment[0],
       pole: pull[6], polePressure: pull[7], peak: c.facet_peak ? c.facet_peak[0] : pull[8], edge: c.edge[0],
       displacement: c.displacement ? Array.from(c.displacement) : null,
