@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +48,11 @@ class Opened:
     scene: Scene
     flat: Scene
 
+    @cached_property
+    def steps(self) -> list[dict[str, Any]]:
+        """The scene's steps as values of the page's inputs; only where every step just poses."""
+        return _steps(self.scene)
+
 
 def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
     """Everything the page shows of one situation."""
@@ -59,12 +65,12 @@ def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
         "layout": [(name, values.shape[1]) for name, values in columns.items()],
         "row": np.round(np.concatenate([v[0] for v in columns.values()]), 9).tolist(),
         "shown": plan.shown(0), "notice": plan.notices[0], "told": {k: told[k] for k in fresh},
-        "controls": controls_of(scene), "hands": hands_of(scene), "bones": Bones.key(scene),
+        "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
         "choices": {
             "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",
             "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
         },
-        "steps": _steps(known), "film": len(known.scene.steps) > 1, "title": known.scene.title, "aim": known.scene.aim,
+        "steps": known.steps, "film": len(known.scene.steps) > 1, "title": known.scene.title, "aim": known.scene.aim,
     }  # fmt: skip
 
 
@@ -118,9 +124,7 @@ def only_look(scene: Scene) -> Look:
     return Look(scene, solve_scene(scene), np.array([0]))
 
 
-def _steps(known: Opened) -> list[dict[str, Any]]:
-    """The scene's steps as values of the page's inputs; only where every step just poses."""
-    scene = known.scene
+def _steps(scene: Scene) -> list[dict[str, Any]]:
     if any(changes_at(scene, k) for k in range(len(scene.steps))) or len(scene.steps) < 2:
         return []
     weight = float(body_of(scene).weight[0])
@@ -160,7 +164,7 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
             return {"over": over, "points": []}
         factor = weight / 100.0 if what == "force" else 1.0
     else:
-        found = next((c for c in controls_of(scene) if c["key"] == over), None)
+        found = next((c for c in controls_of(scene, body_of(scene)) if c["key"] == over), None)
         if found is None:
             return {"over": over, "points": []}
         unit, low, high = found["unit"], found["low"], found["high"]

@@ -14,7 +14,6 @@ import numpy as np
 from viz3d.body.person import Body
 from viz3d.scene.inputs import newtons
 from viz3d.scene.schema import Scene
-from viz3d.solution.inputs import body_of
 
 RANGES: tuple[tuple[str, str, str, str, str, float, float, float], ...] = (
     # group, key, plain words, trade words, unit, lowest, highest, step
@@ -37,9 +36,9 @@ SHAPING = ("Body", "Hip")
 _UNITS = {"deg": float(np.degrees(1.0)), "%": 100.0, "kg": 1.0, "cm": 100.0, "mm": 1000.0}
 
 
-def controls_of(scene: Scene) -> list[dict[str, Any]]:
-    """Sliders with what they are set to in a scene."""
-    body, stance = body_of(scene), scene.posture.stance
+def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
+    """Sliders with what they are set to in a scene, whose person is ``body``."""
+    stance = scene.posture.stance
     out = []
     for group, name, plain, trade, unit, low, high, step in RANGES:
         key = name.format(stance=stance)
@@ -56,9 +55,9 @@ def controls_of(scene: Scene) -> list[dict[str, Any]]:
     return out
 
 
-def hands_of(scene: Scene) -> dict[str, dict[str, Any]]:
+def hands_of(scene: Scene, body: Body) -> dict[str, dict[str, Any]]:
     """What each hand holds, and how much it presses (% of body weight) or carries (kg)."""
-    weight = float(body_of(scene).weight[0])
+    weight = float(body.weight[0])
     out = {}
     for side in ("left", "right"):
         hand = getattr(scene.hands, side)
