@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, overlaps, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, serious
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
@@ -444,3 +444,39 @@ def test_labels_fit_and_nothing_serious_for_screen_readers(
     opened.page.click("summary")
     assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
     assert serious(opened) == []
+
+
+def test_it_turns_by_touch(browser: Any, address: str) -> None:
+    """A finger turns the figure and taps the buttons, as on a tablet."""
+    context = browser.new_context(viewport={"width": TABLET[0], "height": TABLET[1]}, has_touch=True)
+    page = context.new_page()
+    page.goto(address)
+    page.wait_for_function("() => viz.settled > 0 && document.body.dataset.ready === 'yes'", timeout=60_000)
+    page.tap("[data-view=turned]")
+    turned = page.evaluate("() => viz.page.figure.round")
+    assert turned != 0
+    box = page.locator("#figure").bounding_box()
+    touch = context.new_cdp_session(page)
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    for kind, by in (("touchStart", 0), ("touchMove", 30), ("touchMove", 60), ("touchEnd", None)):
+        points = [] if by is None else [{"x": x + by, "y": y}]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    assert page.evaluate("() => viz.page.figure.round") != turned
+    before = page.evaluate("() => viz.page.figure.reach")
+    for kind, apart in (("touchStart", 40), ("touchMove", 80), ("touchEnd", None)):
+        points = [] if apart is None else [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    assert page.evaluate("() => viz.page.figure.reach") < before
+    context.close()
+
+
+def test_without_webgl_the_live_numbers_still_work(driver: Any, address: str) -> None:
+    one = launched(driver, "--disable-gpu", "--disable-webgl", "--disable-3d-apis")
+    page = one.new_page()
+    page.goto(address)
+    page.wait_for_function("() => document.body.dataset.ready === 'yes' && viz.settled > 0", timeout=60_000)
+    assert "cannot draw in three dimensions" in (page.text_content("#note") or "")
+    page.evaluate("() => viz.set({ 'hands.right.force': '15 %BW' })")
+    page.wait_for_function("() => document.getElementById('joint').textContent === '1.34 BW'", timeout=20_000)
+    assert page.locator("#chart path").count() > 0
+    one.close()

@@ -170,20 +170,25 @@ class MeshLayer:
     def _compose(self, out: Pixels, k: int, view: View) -> None:
         """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel that has any of them."""
         bones = self.bones.part(k)
-        shell = _softened(self.shell.part(k)) if view.skin else None
-        there = bones[..., 3] if shell is None else bones[..., 3] | shell[..., 1]
+        shell = self.shell.part(k) if view.skin else None
+        there = bones[..., 3] if shell is None else bones[..., 3] | shell[..., 3]
         rows, columns = (np.flatnonzero(there.any(axis=axis)) for axis in (1, 0))
         if len(rows) == 0:
             return
+        rows, columns = (
+            np.clip([v[0] - _EDGE, v[-1] + _EDGE], 0, n - 1) for v, n in zip((rows, columns), there.shape, strict=True)
+        )
+        whole = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
+        bones, shell = bones[whole], None if shell is None else _softened(shell[whole])
         base = out[int(view.box.top) : int(view.box.bottom), int(view.box.left) : int(view.box.right)]
-        across = slice(columns[0], columns[-1] + 1)
-        for top in range(rows[0], rows[-1] + 1, _BAND):
-            cut = (slice(top, min(top + _BAND, rows[-1] + 1)), across)
-            focus = self._focus[cut] if view.name == MAIN else np.float32(1.0)
+        base = base[whole]
+        masks: list[Any] = [m[whole] for m in (self._focus, self._rise)] if view.name == MAIN else []
+        for top in range(0, len(base), _BAND):
+            cut = slice(top, top + _BAND)
+            focus, seen = [m[cut] for m in masks] if masks else (np.float32(1.0), np.float32(1.0))
             if shell is None:
                 _over(base[cut], bones[cut], focus)
             else:
-                seen = self._rise[cut] if view.name == MAIN else np.float32(1.0)
                 self._with_skin(base[cut], bones[cut], shell[cut], focus, seen)
 
     def _with_skin(self, base: Pixels, bones: Pixels, shell: Pixels, focus: Any, seen: Any) -> None:
@@ -208,6 +213,8 @@ def _over(base: Pixels, bones: Pixels, focus: Any) -> None:
         base[..., c] = np.minimum(base[..., c] * (1 - weight) + bones[..., c] * focus + np.float32(0.5), 255)
 
 
+_EDGE = 2
+"""Pixels around what is drawn, into which its softened edge reaches."""
 _BAND = 48
 """Rows put together at a time: what is worked on stays in the processor's cache."""
 _FILL = 0.92
