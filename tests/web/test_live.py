@@ -276,6 +276,16 @@ def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: st
     waited(opened, lambda: opened.page.get_by_role("button", name="Leaning 15 degrees").click())
     opened.page.wait_for_timeout(3600)
     assert opened.text("#joint") == shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0]
+    waited(opened, lambda: opened.slide("#posture-lean", 0.0))
+    opened.page.click("#play")
+    opened.page.wait_for_function("() => document.getElementById('caption').textContent.startsWith('Leaning over')")
+    opened.page.wait_for_function(
+        "s => document.getElementById('joint').textContent === s",
+        arg=shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0], timeout=15_000,
+    )  # fmt: skip
+    assert opened.text("#play") == "Pause"
+    opened.page.click("#play")
+    assert opened.text("#play") == "Play"
     waited(opened, lambda: opened.page.select_option("#library", "bag-sides"))
     assert opened.text("#title") == "A bag on either side"
 

@@ -136,7 +136,7 @@ def _steps(scene: Scene) -> list[dict[str, Any]]:
             unit, factor = _written(key, weight)
             if any(key in s.set for s in scene.steps):
                 pose[key] = f"{series[k] * factor:.6g} {unit}"
-        told.append({"name": step.name, "caption": step.caption, "change": step.change, "set": pose})
+        told.append({"name": step.name, "caption": step.caption, "change": step.change, "hold": step.hold, "set": pose})
     return told
 
 

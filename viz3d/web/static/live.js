@@ -112,7 +112,7 @@
   function set(more, keep, walks) {
     if (!keep) remember();
     if (!walks) {
-      cancelAnimationFrame(walking);
+      pause();
       $("caption").textContent = "";
     }
     Object.keys(more).forEach(function (k) {
@@ -121,7 +121,7 @@
     });
     ask();
   }
-  var held = null, walking = null;
+  var held = null, walking = null, playing = null, played = [];
   function remember() {
     past.push(JSON.stringify([scene, changes]));
     if (past.length > 200) past.shift();
@@ -222,7 +222,9 @@
     var other = Object.keys(changes).some(function (k) { return /\.holds$|stance$|lifted$/.test(k); }), some = other ? [] : answer.steps;
     $("steps").textContent = "";
     $("timeline").hidden = !some.length && !(answer.film && !answer.steps.length);
-    $("time").hidden = $("play").hidden = true;
+    $("time").hidden = true;
+    $("play").hidden = !some.length;
+    played = some;
     if (answer.film && !answer.steps.length) $("steps").textContent = "The steps of this scene change more than the pose; download its film to see them.";
     some.forEach(function (one) {
       var b = document.createElement("button");
@@ -233,8 +235,29 @@
     });
   }
   function amount(text) { return parseFloat(text.replace("\u2212", "-")); }
-  function walk(one) {
+  /** All steps one after the other, as in the film. */
+  function play() {
+    if (playing !== null) return pause();
+    var some = played.slice();
+    $("play").textContent = "Pause";
+    (function next() {
+      var one = some.shift();
+      if (!one) return pause();
+      walk(one, true);
+      playing = setTimeout(next, 1000 * (one.change + one.hold));
+    })();
+  }
+  function pause() {
+    clearTimeout(playing);
+    cancelAnimationFrame(walking);
+    playing = null;
+    $("play").textContent = "Play";
+  }
+  $("play").addEventListener("click", play);
+
+  function walk(one, plays) {
     var from = {}, begun = null;
+    if (!plays) pause();
     cancelAnimationFrame(walking);
     remember();
     $("caption").textContent = one.caption;
