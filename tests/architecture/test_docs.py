@@ -23,7 +23,9 @@ def test_defaults_page_is_current() -> None:
 
 def test_readme_example_is_a_scene() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
-    (example,) = re.findall(r"```toml\n(.*?)```", text, flags=re.S)
+    example, *more = re.findall(r"```toml\n(.*?)```", text, flags=re.S)
+    for steps in more:  # further examples are steps to put at a scene's end
+        assert check_scene(tomllib.loads(f"{example}\n{steps}"), Path("readme.toml")).steps[-1].name
     scene = check_scene(tomllib.loads(example), ROOT / "README.md")
     assert len(scene.steps) == 2
 
