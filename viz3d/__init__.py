@@ -21,7 +21,7 @@ __all__ = ["__version__", "compare", "film", "load", "page", "solve", "still", "
 def __getattr__(name: str) -> Any:
     """The functions of :mod:`viz3d.api`, fetched when first asked for, so that commands start fast."""
     if name in __all__:
-        from viz3d import api
+        import importlib
 
-        return getattr(api, name)
+        return getattr(importlib.import_module("viz3d.api"), name)
     raise AttributeError(f"module 'viz3d' has no attribute {name!r}")

@@ -93,8 +93,8 @@ def test_polygon_closes_on_the_page(name: str) -> None:
 @pytest.mark.parametrize("name", SCENES)
 @pytest.mark.parametrize("view", VIEWS)
 def test_labels_touch_no_arrow_and_not_the_joint(name: str, view: str) -> None:
-    """Every ninth frame of every film."""
-    assert check_labels(sheet_of(name, f"picture.view={view}", film=True), 9) > 10
+    """Every thirteenth frame of every film; all of them in the long tier."""
+    assert check_labels(sheet_of(name, f"picture.view={view}", film=True), 13) > 8
 
 
 @pytest.mark.long
@@ -116,10 +116,11 @@ def test_every_arrow_of_every_gallery_picture(name: str, view: str, backdrop: st
 
 
 def check_labels(sheet: Sheet, every: int) -> int:
-    """Label boxes clear of arrows, levers, the joint and each other, in every so many frames of a film; how many."""
-    figure = sheet.figure
+    """Label boxes clear of arrows, levers, the joint and each other, in one place in every so many frames; how many."""
+    figure, first = sheet.figure, sheet.drawing(0).label_boxes
     for i in range(0, len(sheet.plan), every):
         drawing = sheet.drawing(i)
+        assert drawing.label_boxes == first
         boxes = list(drawing.label_boxes.items())
         for (a, one), (b, other) in itertools.combinations(boxes, 2):
             assert not one.overlaps(other), (a, b)
