@@ -39,7 +39,7 @@ from viz3d.stage.theme import Theme, theme_of
 from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import state_columns
-from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+from viz3d.web.table import NONE, OPPOSITE, SAME, Table, lune_rows, make_table
 
 LARGEST = 4_000_000
 """Bytes of a page."""
@@ -169,7 +169,8 @@ def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
     start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
              "force": force}  # fmt: skip
     said = f"{units.rounded(100 * table.error + 0.005, 2)} %"
-    return {"layout": layout, "grids": grids, "start": start, "error": said, "trials": table.trials}
+    lune = lune_rows() | {"radius": table.radius}
+    return {"layout": layout, "grids": grids, "lune": lune, "start": start, "error": said, "trials": table.trials}
 
 
 def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:

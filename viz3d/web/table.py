@@ -10,16 +10,18 @@ the page. Called by the page writer.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
+from viz3d.contact.lune import lune_pressure
 from viz3d.errors import InputError
 from viz3d.questions.vary import other_side, reachable, solve_varied
 from viz3d.scene.schema import AIDS, Scene
 from viz3d.scene.takes import changed
-from viz3d.solution.solve import Solved
+from viz3d.solution.solve import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
@@ -31,6 +33,7 @@ LEANS = np.radians(np.linspace(-10.0, 20.0, 9))
 FORCES = np.linspace(0.0, 0.20, 6)
 """Nodes of the grid: rad, body weights."""
 TRIALS = 600
+LUNE_RANGE, LUNE_ROWS = (0.02, 2.2), 400
 LARGEST_ERROR = 0.01
 
 
@@ -53,8 +56,10 @@ class Table:
     grids: list[Grid]
     plan: Plan
     scene: Scene
+    radius: float
+    """Of the loaded surface, m."""
     error: float
-    """Largest error of the joint force between rows, as a fraction of it."""
+    """Largest error of joint and muscle force between rows, as a fraction of the joint force."""
     trials: int
 
 
@@ -71,7 +76,9 @@ def make_table(scene: Scene, step: int) -> Table:
     """
     if scene.model.muscles != EQUIVALENT:
         raise InputError(f'a page needs model.muscles = "{EQUIVALENT}"; found "{scene.model.muscles}"')
-    grids, plans, worst = [], {}, 0.0
+    if scene.model.pressure != LUNE:
+        raise InputError(f'a page needs model.pressure = "{LUNE}"; found "{scene.model.pressure}"')
+    grids, plans, worst, radius = [], {}, 0.0, 0.0
     for hand in (NONE, OPPOSITE, SAME):
         variant = with_cane(scene, hand)
         forces = FORCES if hand != NONE else np.zeros(1)
@@ -80,6 +87,7 @@ def make_table(scene: Scene, step: int) -> Table:
             continue
         solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
         plans[hand] = compose(variant, solved)
+        radius = float(np.atleast_1d(solved.hip.cartilage_radius)[0])
         grids.append(Grid(hand, leans, forces, state_columns(solved, plans[hand]), plans[hand].aids))
         worst = max(worst, _worst(variant, step, grids[-1]))
     if not grids:
@@ -87,7 +95,19 @@ def make_table(scene: Scene, step: int) -> Table:
     if worst > LARGEST_ERROR:
         raise InputError(f"{scene.title}: the page would be {100 * worst:.1f} % off; allowed: at most 1 %")
     main = OPPOSITE if OPPOSITE in plans else next(iter(plans))
-    return Table(grids, plans[main], with_cane(scene, main), worst, TRIALS * len(grids))
+    return Table(grids, plans[main], with_cane(scene, main), radius, worst, TRIALS * len(grids))
+
+
+def lune_rows() -> dict[str, Any]:
+    """The loaded lune for a force of 1 N on a radius of 1 m, over the force's inclination plus the edge's angle (rad).
+
+    ``gap``: from the pole to the edge; ``size``: pressure at the pole. Everything else about the lune follows from
+    these two and the edge, so the page looks them up instead of interpolating pressures across the change of muscle.
+    """
+    x = np.linspace(*LUNE_RANGE, LUNE_ROWS)
+    found = lune_pressure(1.0, x, 1.0, 0.0)
+    step = (LUNE_RANGE[1] - LUNE_RANGE[0]) / (LUNE_ROWS - 1)
+    return {"from": LUNE_RANGE[0], "step": step, "gap": (-found.pole).tolist(), "size": found.pole_pressure.tolist()}
 
 
 def with_cane(scene: Scene, hand: str) -> Scene:
@@ -139,16 +159,21 @@ def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array
 
 
 def _worst(scene: Scene, step: int, grid: Grid) -> float:
-    """Largest error of the joint force at random poses, half of them close to where the muscle changes."""
+    """Largest error of joint and muscle force, as a fraction of the joint force, at random poses.
+
+    Half of them are those closest to where the muscle changes.
+    """
     draw = qmc.Sobol(2, seed=7).random(2048)
     leans = grid.leans[0] + draw[:, 0] * (grid.leans[-1] - grid.leans[0])
     forces = grid.forces[0] + draw[:, 1] * (grid.forces[-1] - grid.forces[0])
     solved = _solve(scene, step, grid.hand, leans, forces)
     near = np.argsort(np.abs(solved.load.external_moment))[: TRIALS // 2]
     rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
-    found = np.array([page_joint(interpolated(grid, leans[k], forces[k])) for k in rows])
-    true = solved.load.joint_magnitude[rows]
-    return float((np.abs(found - true) / true).max())
+    columns = [interpolated(grid, leans[k], forces[k]) for k in rows]
+    true, pull = solved.load.joint_magnitude[rows], solved.load.muscle_force[rows]
+    off = np.abs(np.array([page_joint(c) for c in columns]) - true)
+    off = np.maximum(off, np.abs(np.array([pulling(c)[0] for c in columns]) - pull))
+    return float((off / true).max())
 
 
 def interpolated(grid: Grid, lean: float, force: float) -> dict[str, Array]:
@@ -172,8 +197,13 @@ def weights(nodes: Array, at: float) -> NDArray[np.float64]:
     return out
 
 
+def pulling(columns: dict[str, Array]) -> Array:
+    """The muscle that pulls in a pose."""
+    return columns["abductor" if columns["moment"][0] >= 0.0 else "adductor"]
+
+
 def page_joint(columns: dict[str, Array]) -> float:
     """Joint force of one pose as the page adds it up, N."""
-    pull = columns["abductor" if columns["moment"][0] >= 0.0 else "adductor"]
+    pull = pulling(columns)
     joint = columns["external"] + pull[0] * pull[3:5] / np.linalg.norm(pull[3:5])
     return float(np.hypot(np.linalg.norm(joint), columns["forward"][0]))

@@ -108,7 +108,7 @@
     var held = !d.lost && !d.falls && d.short <= 0.05;
     $("result-name").textContent = NAMES[this.words].result + (held || d.lost ? "" : ", if the pose could be held");
     $("joint").textContent = joint ? this.size(joint) : "\u2013";
-    $("peak").textContent = d.lost ? "\u2013" : this.shown ? this.shown.peak_pressure.lines[0] : viz.megapascals(d.peak);
+    $("peak").textContent = d.lost ? "\u2013" : this.shown ? this.shown.peak_pressure.lines[0] : d.peak > 0 ? viz.megapascals(d.peak) : "no surface carries it";
     document.body.dataset.held = held ? "yes" : "no";
     var most = Math.max(this.unit === "N" ? 3 * told.bw : 3, joint ? per(now) : 0, start ? per(start) : 0, this.most ? per({ newtons: this.most, bw: told.bw }) : 0);
     $("gauge").style.width = joint ? 100 * per(now) / most + "%" : "0";

@@ -121,16 +121,25 @@
       arrows = arrows.filter(function (a) { return a.key !== "muscle" && a.key !== "joint"; });
       levers = levers.filter(function (v) { return v.of !== "muscle"; });
     }
+    var angle = Math.atan2(-joint[0], joint[1]), load = told.lune ? lune(told.lune, size, angle, c.edge[0]) : [pull[6], pull[7], pull[8]];
     return {
       lost: lost,
       hip: hip, arrows: arrows, levers: levers, joint: lost ? null : size,
-      angle: Math.atan2(-joint[0], joint[1]), moment: c.moment[0],
-      pole: pull[6], polePressure: pull[7], peak: c.facet_peak ? c.facet_peak[0] : pull[8], edge: c.edge[0],
+      angle: angle, moment: c.moment[0],
+      pole: load[0], polePressure: load[1], peak: c.facet_peak ? c.facet_peak[0] : load[2], edge: c.edge[0],
       displacement: c.displacement ? Array.from(c.displacement) : null,
       muscle: c.moment[0] >= 0 ? "abductor" : "adductor",
       falls: c.falls[0] > 0.5 || joint[1] <= 0, short: Math.max(0, -c.margin[0])
     };
   };
+
+  /** Pole, pressure at the pole and highest pressure of the loaded lune, looked up in the solved rows. */
+  function lune(t, force, angle, edge) {
+    var at = (angle + edge - t.from) / t.step, k = Math.max(0, Math.min(t.gap.length - 2, Math.floor(at))), f = at - k;
+    if (at < 0) return [0, 0, 0];
+    var gap = t.gap[k] + f * (t.gap[k + 1] - t.gap[k]), most = (t.size[k] + f * (t.size[k + 1] - t.size[k])) * force / (t.radius * t.radius);
+    return [edge - gap, most, gap >= 0 ? most : most * Math.cos(gap)];
+  }
 
   /* ---- writing numbers: as the pictures do ---- */
   function rounded(value, digits) {
