@@ -384,6 +384,11 @@ def test_bad_messages_get_one_line_and_the_server_stays_up(address: str, body: A
     assert send(address, "solve", {"changes": {}})[0] == 200
 
 
+@pytest.mark.parametrize("over", ["hands.foo.force", "hands.force", "x.y.mass", "posture.stance", "", "a" * 5000])
+def test_a_chart_of_nothing_is_empty(address: str, over: str) -> None:
+    assert send(address, "chart", {"changes": {}, "over": over}) == (200, {"over": over, "points": []})
+
+
 def test_jobs_are_few_and_their_names_are_not_guessed(address: str) -> None:
     assert send(address, "job", {"changes": {}, "kind": "rm"})[1]["error"].startswith("found 'rm'; allowed: still")
     assert send(address, "job/00/stop", {})[0] == 404

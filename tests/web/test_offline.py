@@ -59,7 +59,7 @@ def check_numbers(opened: Opened, name: str, count: int, seed: int) -> None:
         muscle = opened.text("#numbers tr[data-key=muscle] td") or "0 N"
         assert float(muscle.split()[0]) == pytest.approx(float(solved.load.muscle_force[0]), abs=bound * true + 0.51)
         peak = float(opened.text("#peak").split()[0])
-        assert peak == pytest.approx(float(solved.peak_pressure[0]) * 1e-6, abs=0.006 + 0.004 * peak)
+        assert peak == pytest.approx(float(solved.peak_pressure[0]) * 1e-6, abs=0.0051 + bound * peak)
 
 
 @pytest.mark.parametrize("name", [NAME, "weight-shift"])
@@ -246,7 +246,7 @@ def test_first_picture_within_two_seconds(written: Callable[..., Path], open_pag
         opened = open_page(written(NAME).as_uri(), ready=False)
         opened.page.wait_for_selector("body[data-ready=yes]")
         taken.append(opened.page.evaluate("() => performance.now()"))
-    assert min(taken) < 2000 * 2.5  # the bound is 2 s on a quiet machine; tests share its two cores
+    assert min(taken) < 2000
 
 
 def test_scenes_that_make_no_page_say_why(tmp_path: Path) -> None:

@@ -41,6 +41,8 @@ def film(
         raise InputError("choose one of --workers and --scheduler")
     loaded = load_scene(scene, changes or ())
     path = output_path(out, Path(scene).stem, ".mp4", (*SUFFIXES, ".glb"))
+    if path.suffix.lower() == ".glb" and (poster or words or workers is not None or scheduler is not None):
+        raise InputError("a .glb file is not drawn: leave out --poster, --words, --workers and --scheduler")
     how = How(workers, scheduler, not no_cache, poster, words)
     with progress("drawing film", quiet) as report:
         if path.suffix.lower() == ".glb":
@@ -49,6 +51,8 @@ def film(
             written = [write_gltf(loaded, path, str(find_scene(scene)), strict, report)]
         else:
             written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, how)
+    if not quiet and loaded.film.voice is not None and path.suffix.lower() != ".mp4":
+        say(f"note: {path.suffix} files have no sound; the voice only set the pace")
     if not quiet:
         for one in written:
             say(f"wrote {one}")

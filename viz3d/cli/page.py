@@ -34,6 +34,6 @@ def page(
         error = write_page(loaded, path, str(find_scene(scene)), index, report)
     if not quiet:
         said = f"{units.rounded(100 * error + 0.005, 2)} %"
-        say(f"wrote {path} (between its solved poses at most {said} of the joint force off)")
+        say(f"wrote {path} (between its solved poses at most {said} off)")
     if open_:
         show_file(path)

@@ -19,6 +19,7 @@ from viz3d.output.layers import Shot
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.reel import Reading, Strip, frame_groups
 from viz3d.output.still import Progress, check_size, refuse_unheld, source_line, write_page
+from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
@@ -82,18 +83,20 @@ def film_comparison(
     ------
     RenderError, InputError, SceneError : one line each; a scene whose steps change body, hands' things or view.
     """
+    given = scenes
+    scenes = [paced(s) for s in scenes]
     how, picture = how or How(), scenes[0].picture
     size, theme, longest = film_size(picture.pixels), theme_of(scenes[0]), max(scenes, key=duration)
     prepare_film(longest, path)
-    rate = {"picture": picture.model_copy(update={"view": picture.view})}
-    looks = [_only_look(s.model_copy(update=rate), file) for s in scenes]
+    one_picture = {"picture": picture}
+    looks = [_only_look(s.model_copy(update=one_picture), file) for s in scenes]
     for look in looks:
         refuse_unheld(look.scene, look.solved, strict)
     plans = [compose(look.scene, look.solved) for look in looks]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
     parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
     figures = [build_figure(body_of(x.scene), bones, held_things(x.scene), "film") for x in looks]
-    count = len(frame_times(longest.model_copy(update=rate)))
+    count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)
     strips = []
     for part, look, figure in zip(parts, looks, figures, strict=True):
@@ -118,10 +121,12 @@ def film_comparison(
                 yield painter.pixels()
 
     distinct = sum(len(np.unique(s.alike)) for s in strips)
-    write_film(longest.model_copy(update={**rate, "film": Film(captions="none")}), pictures, distinct, size, path, how)
+    write_film(
+        longest.model_copy(update={**one_picture, "film": Film(captions="none")}), pictures, distinct, size, path, how
+    )
     last = page_of([Situation(p, len(p) - 1) for p in plans], parts, size, theme, most)
     about = {"kind": "comparison film", "frames": count, "scenes": [s.title for s in scenes], "alt_text": last.alt}
-    write_manifest(path, scenes[0], looks[0].solved, about)
+    write_manifest(path, given[0], looks[0].solved, about)
     return path
 
 

@@ -69,6 +69,7 @@ def draw_film(
     RenderError, InputError, SceneError : one line each; no half file is left.
     """
     how = how or How()
+    given = scene
     scene, voice = _voiced(scene)
     prepare_film(scene, path)
     size = film_size(scene.picture.pixels)
@@ -83,7 +84,7 @@ def draw_film(
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
         "captions": scene.film.captions, "alt_text": alt_text(shot.sheet.plan, last),
     }  # fmt: skip
-    write_manifest(path, scene, reel.looks[-1].solved, about)
+    write_manifest(path, given, reel.looks[-1].solved, about)
     return written + _beside(scene, reel, path, how)
 
 

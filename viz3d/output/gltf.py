@@ -25,6 +25,7 @@ from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.still import Progress, refuse_unheld, source_line
 from viz3d.output.window import baked_colours
+from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
 from viz3d.shapes.build import Shape
@@ -55,6 +56,7 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     ------
     RenderError, InputError, SceneError : one line each; a scene whose steps change the body or what it holds.
     """
+    scene = paced(scene)
     looks = looks_at_steps(scene, file)
     if any(x.scene.model_copy(update={"picture": scene.picture}) != looks[0].scene.model_copy(
         update={"picture": scene.picture}) for x in looks):  # fmt: skip

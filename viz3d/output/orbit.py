@@ -18,9 +18,10 @@ import numpy as np
 
 from viz3d.errors import RenderError
 from viz3d.output.cartilage import cartilage_pressure
-from viz3d.output.gltf import HEAD, POINT, SHAFT, arrow_pose
+from viz3d.output.gltf import HEAD, POINT, SHAFT, arrow_parts, arrow_pose
 from viz3d.output.still import Progress, refuse_unheld
 from viz3d.output.window import baked_colours
+from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
@@ -168,14 +169,13 @@ class Orbit:
         arrow = self.plan.arrow(key)
         tail, turn, length = (v[i] for v in arrow_pose(self.plan, arrow))
         rod, cone = self.arrows[key]
-        small = float(np.clip(length / (2 * POINT), 0.2, 1.0))
+        shaft, (at, head) = (v for v in arrow_parts(np.array([length])))
         place = np.eye(4)
         place[:3, :3] = Rotation.from_quat(turn).as_matrix()
         place[:3, 3] = tail
-        straight = max(length - POINT * small, 1e-5)
-        rod.user_matrix = place @ np.diag([small, straight, small, 1.0])
-        lifted = np.diag([small, small, small, 1.0])
-        lifted[1, 3] = straight
+        rod.user_matrix = place @ np.diag([*shaft[0], 1.0])
+        lifted = np.diag([*head[0], 1.0])
+        lifted[:3, 3] = at[0]
         cone.user_matrix = place @ lifted
         seen = LAYER_OF.get(arrow.role, arrow.role) in self.layers and length > 0.004
         rod.visibility = cone.visibility = bool(seen)
@@ -277,7 +277,7 @@ def make_orbit(
     RenderError, SceneError : one line each.
     """
     rate = scene.picture.model_copy(update={"frames_per_second": 25})
-    looks, _ = looks_of_film(scene.model_copy(update={"picture": rate}), file)
+    looks, _ = looks_of_film(paced(scene).model_copy(update={"picture": rate}), file)
     look = looks[-1]
     refuse_unheld(look.scene, look.solved, strict)
     plan = compose(look.scene, look.solved, bodies=False)

@@ -105,9 +105,8 @@ def make_reel(
     for look in looks:
         refuse_unheld(look.scene, look.solved, strict)
     sheets = _sheets(scene, looks, cuts, size)
-    detail = "film"
     figures = [
-        build_figure(body_of(look.scene), bones, sheet.plan.aids, detail)
+        build_figure(body_of(look.scene), bones, sheet.plan.aids, "film")
         for look, sheet in zip(looks, sheets, strict=True)
     ]
     shown = [sheets[c.look].showing(c.scene.picture.layers or LAYERS) for c in cuts]
@@ -164,7 +163,8 @@ def frame_groups(solved: Solved) -> NDArray[np.intp]:
     p, load = solved.posture, solved.load
     rows = np.column_stack(
         [p.lean, p.obliquity, p.share, p.lifted, p.clearance, p.cane_force, p.bag_mass, p.backpack, p.trunk_shift,
-         solved.step, load.joint_force, solved.hip.abductor_torque * np.ones(len(p.lean))]
+         p.swing_abduction, p.heel_lift, solved.step, load.joint_force,
+         solved.hip.abductor_torque * np.ones(len(p.lean))]
     )  # fmt: skip
     _, first, inverse = np.unique(np.nan_to_num(rows), axis=0, return_index=True, return_inverse=True)
     return np.asarray(first[inverse.ravel()])

@@ -25,6 +25,8 @@ MODEL_LINE = (
     "Static teaching model: only the muscle force that balance demands; pressure is a smooth lower bound"
     " (measured hips read several times more). Not for diagnosis, nor for choosing or fitting a walking aid."
 )
+WEIGHT_DROP, FAR_DROP = 0.105, 0.205
+"""How far below the hip the weight's lever arm is drawn, and those of cane and ground, m."""
 _NOTHING = 1e-6
 
 
@@ -276,7 +278,7 @@ def _weight_lever(world: _World) -> Dimension:
     lever = world.solved.own_lever
     zero = np.zeros_like(lever)
     start = np.array(world.centre)
-    return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), 0.105,
+    return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), WEIGHT_DROP,
                      "swing", [[units.show_centimetres(v)] for v in lever], "weight's lever")  # fmt: skip
 
 
@@ -308,7 +310,7 @@ def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
             start = world.at_hip(foot[:, 0], foot[:, 1])
         distance = np.abs(cane_line_distance(solved.stance)[:, k])
         values = [[units.show_centimetres(v)] for v in distance]
-        drop = np.nan if tilted else 0.205
+        drop = np.nan if tilted else FAR_DROP
         label = f"Lever arm of the {_aid(scene, world, where)}"
         out.append(Dimension(f"cane_lever_{where}", "hand", label, start, world.at_hip(zero, zero),
                              drop, where, values, f"{_aid(scene, world, where)}'s lever"))  # fmt: skip
@@ -341,7 +343,7 @@ def _ground_lever(world: _World) -> list[Dimension]:
     start = np.stack([zero, zero, world.sign * lateral], axis=-1)
     values = [[units.show_centimetres(abs(v))] for v in lateral - stance.hip_lateral]
     return [Dimension("other_foot_lever", "ground", "Lever arm of the ground force", start, world.at_hip(zero, zero),
-                      0.205, "swing", values, "ground's lever")]  # fmt: skip
+                      FAR_DROP, "swing", values, "ground's lever")]  # fmt: skip
 
 
 def _turns(world: _World) -> list[Turn]:

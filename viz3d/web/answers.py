@@ -36,6 +36,7 @@ from viz3d.web.offline import told_of
 from viz3d.web.state import state_columns
 
 _SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
+_HANDS = tuple(f"hands.{side}.{what}" for side in ("left", "right") for what in ("force", "mass"))
 _SWEEP = 41
 """Points of a chart."""
 
@@ -157,7 +158,7 @@ def _written(key: str, weight: float) -> tuple[str, float]:
 def chart_of(scene: Scene, over: str) -> dict[str, Any]:
     """Joint force over one input of the page, everything else held."""
     weight = float(body_of(scene).weight[0])
-    if over.endswith((".force", ".mass")) and over.startswith("hands."):
+    if over in _HANDS:
         side, what = over.split(".")[1:]
         unit, low, high, _ = FORCE if what == "force" else BAG
         if getattr(getattr(scene.hands, side), what) is None:

@@ -36,13 +36,13 @@ class Bones:
         text = json.dumps(scene.person.model_dump(mode="json", exclude={"painful_hip"}), sort_keys=True, default=str)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
-    def get(self, scene: Scene) -> tuple[Scene, Figure, bool]:
-        """The scene whose bones they are, the figure, and whether it is the true one."""
+    def get(self, scene: Scene) -> tuple[Figure, bool]:
+        """A figure for a scene's person, and whether it is the true one."""
         key = self.key(scene)
         with self._lock:
             if key in self._figures:
                 self._figures.move_to_end(key)
-                return (*self._figures[key], True)
+                return self._figures[key][1], True
             job = self._building.get(key)
             if job is None:
                 if self._pool is None:
@@ -52,9 +52,9 @@ class Bones:
                 del self._building[key]
                 if job.exception() is None:
                     self._keep(scene)
-                    return (*self._figures[key], True)
+                    return self._figures[key][1], True
             other, figure = next(reversed(self._figures.values()))
-        return scene, _warped(figure, other, scene), False
+        return _warped(figure, other, scene), False
 
     def _keep(self, scene: Scene) -> None:
         self._figures[self.key(scene)] = (scene, build_figure(body_of(scene), None, None, "film"))

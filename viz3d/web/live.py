@@ -186,7 +186,7 @@ class Live:
         _, _, scene = await self._asked_for(request)
 
         def made() -> tuple[bytes, bool]:
-            _, figure, true = self.bones.get(scene)
+            figure, true = self.bones.get(scene)
             plan = compose(scene, solve_scene(scene), bodies=False)
             theme = usual_theme("light")
             return gltf_bytes(plan, page_figure(figure), theme, scene.title, source_line([scene]), page=True), true

@@ -21,8 +21,9 @@ from viz3d import __version__, units
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, write_manifest, written_whole
-from viz3d.output.gltf import gltf_bytes
+from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, gltf_bytes
 from viz3d.output.still import Progress, source_line
+from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.takes import scene_at, takes_of
 from viz3d.scene.timeline import frame_times
@@ -30,7 +31,7 @@ from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import solve_scene
-from viz3d.stage.compose import compose
+from viz3d.stage.compose import FAR_DROP, WEIGHT_DROP, compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
@@ -38,8 +39,8 @@ from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
-from viz3d.web.state import state_columns
-from viz3d.web.table import NONE, OPPOSITE, SAME, Table, lune_rows, make_table
+from viz3d.web.state import lune_rows, state_columns
+from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
 
 LARGEST = 4_000_000
 """Bytes of a page."""
@@ -122,7 +123,8 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "title": scene.title, "stance": stance, "sign": plan.sign, "bw": plan.body_weight,
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
         "layout": [], "colours": theme.colours, "range": list(PRESSURE_RANGE), "rim": float(RIM),
-        "ramp": base64.b64encode(ramp.tobytes()).decode(),
+        "lune": lune_rows(), "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
+        "drops": [WEIGHT_DROP, FAR_DROP], "ramp": base64.b64encode(ramp.tobytes()).decode(),
         "over": [int(over[k : k + 2], 16) for k in (1, 3, 5)],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
@@ -169,12 +171,12 @@ def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
     start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
              "force": force}  # fmt: skip
     said = f"{units.rounded(100 * table.error + 0.005, 2)} %"
-    lune = lune_rows() | {"radius": table.radius}
-    return {"layout": layout, "grids": grids, "lune": lune, "start": start, "error": said, "trials": table.trials}
+    return {"layout": layout, "grids": grids, "start": start, "error": said, "trials": table.trials}
 
 
 def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
     """The scene's own film, sampled; none where its steps change more than the pose and the picture."""
+    scene = paced(scene)
     takes = takes_of(scene)
     same = [t.scene.model_copy(update={"picture": scene.picture}) for t in takes]
     if len(scene.steps) < 2 or any(s != same[0] for s in same):

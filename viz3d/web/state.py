@@ -9,6 +9,8 @@ world axes as in :mod:`viz3d.kinematics.chain`, frontal vectors as (lateral, up)
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from scipy.spatial.transform import Rotation
 
@@ -17,12 +19,11 @@ from viz3d.kinematics.frontal import cane_line_distance
 from viz3d.solution.solve import WOULD_FALL, Solved
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, MuscleLine, muscle_line
+from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, MuscleLine, muscle_line, torque_margin
 from viz3d.statics.model import EQUIVALENT
 from viz3d.units import GRAVITY
 
-PLACE_AND_TURN = 7
-"""Numbers of one link: place (3), turn as a quaternion (x y z w)."""
+_LUNE_RANGE, _LUNE_ROWS = (0.02, 2.2), 400
 
 
 def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
@@ -42,8 +43,9 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
         "external": load.external_force * one[:, None],
         "moment": load.external_moment * one,
         "edge": solved.pressure.edge * one,
+        "radius": solved.hip.cartilage_radius * one,
         # moment that the abductors could still add; 1 where the body would fall
-        "margin": np.clip(np.nan_to_num(_margin(solved), posinf=1e6), -1e6, 1e6) * one,
+        "margin": np.clip(np.nan_to_num(torque_margin(solved.hip, load), posinf=1e6), -1e6, 1e6) * one,
         "falls": (solved.status == WOULD_FALL).astype(float),
         # 1 where no muscle force balances the pose, so that there is no joint force to show
         "lost": (~np.isfinite(load.joint_magnitude)).astype(float),
@@ -73,28 +75,29 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
     return {k: _wide(np.nan_to_num(v)) for k, v in columns.items()}
 
 
-def _margin(solved: Solved) -> Array:
-    from viz3d.statics.hip import torque_margin
-
-    return torque_margin(solved.hip, solved.load)
-
-
 def _pull(solved: Solved, name: str) -> Array:
-    """Signed pull, origin and direction (lateral, up from the hip), lever; pressure it would make: pole, size, peak."""
-    load, hip = solved.load, solved.hip
+    """Signed pull, origin and direction (lateral, up from the hip), lever."""
+    load = solved.load
     if solved.model.kind == EQUIVALENT:
-        line: MuscleLine = muscle_line(solved.body, hip, solved.stance, ABDUCTOR if name == "abductor" else ADDUCTOR)
+        line: MuscleLine = muscle_line(
+            solved.body, solved.hip, solved.stance, ABDUCTOR if name == "abductor" else ADDUCTOR
+        )
         pull = load.external_moment / line.lever
     else:
         line, pull = load.muscle, load.muscle_force
-    joint = -(load.external_force + pull[:, None] * line.direction)
-    size = np.sqrt((joint**2).sum(axis=1) + load.joint_forward**2)
-    angle = np.arctan2(-joint[:, 0], joint[:, 1])
-    edge = hip.centre_edge_angle - solved.posture.obliquity
-    pressure = lune_pressure(size, angle, hip.cartilage_radius, edge)
-    return np.column_stack(
-        [pull, line.origin, line.direction, line.lever, pressure.pole, pressure.pole_pressure, pressure.peak]
-    )
+    return np.column_stack([pull, line.origin, line.direction, line.lever])
+
+
+def lune_rows() -> dict[str, Any]:
+    """The loaded lune for a force of 1 N on a radius of 1 m, over the force's inclination plus the edge's angle (rad).
+
+    ``gap``: from the pole to the edge; ``size``: pressure at the pole. Everything else about the lune follows from
+    these two and the edge, so pages look them up instead of interpolating pressures across the change of muscle.
+    """
+    x = np.linspace(*_LUNE_RANGE, _LUNE_ROWS)
+    found = lune_pressure(1.0, x, 1.0, 0.0)
+    step = (_LUNE_RANGE[1] - _LUNE_RANGE[0]) / (_LUNE_ROWS - 1)
+    return {"from": _LUNE_RANGE[0], "step": step, "gap": (-found.pole).tolist(), "size": found.pole_pressure.tolist()}
 
 
 def _places_and_turns(frames: Array) -> Array:

@@ -10,13 +10,12 @@ the page. Called by the page writer.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from viz3d.contact.lune import lune_pressure
 from viz3d.errors import InputError
 from viz3d.questions.vary import other_side, reachable, solve_varied
 from viz3d.scene.schema import AIDS, Scene
@@ -26,14 +25,13 @@ from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
 from viz3d.statics.model import EQUIVALENT
-from viz3d.web.state import state_columns
+from viz3d.web.state import lune_rows, state_columns
 
 NONE, OPPOSITE, SAME = "none", "opposite", "same"
 LEANS = np.radians(np.linspace(-10.0, 20.0, 9))
 FORCES = np.linspace(0.0, 0.20, 6)
 """Nodes of the grid: rad, body weights."""
 TRIALS = 600
-LUNE_RANGE, LUNE_ROWS = (0.02, 2.2), 400
 LARGEST_ERROR = 0.01
 
 
@@ -56,10 +54,8 @@ class Table:
     grids: list[Grid]
     plan: Plan
     scene: Scene
-    radius: float
-    """Of the loaded surface, m."""
     error: float
-    """Largest error of joint and muscle force between rows, as a fraction of the joint force."""
+    """Largest error between rows: joint and muscle force as fractions of the joint force, and the highest pressure."""
     trials: int
 
 
@@ -78,7 +74,7 @@ def make_table(scene: Scene, step: int) -> Table:
         raise InputError(f'a page needs model.muscles = "{EQUIVALENT}"; found "{scene.model.muscles}"')
     if scene.model.pressure != LUNE:
         raise InputError(f'a page needs model.pressure = "{LUNE}"; found "{scene.model.pressure}"')
-    grids, plans, worst, radius = [], {}, 0.0, 0.0
+    grids, plans, worst = [], {}, 0.0
     for hand in (NONE, OPPOSITE, SAME):
         variant = with_cane(scene, hand)
         forces = FORCES if hand != NONE else np.zeros(1)
@@ -87,7 +83,6 @@ def make_table(scene: Scene, step: int) -> Table:
             continue
         solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
         plans[hand] = compose(variant, solved)
-        radius = float(np.atleast_1d(solved.hip.cartilage_radius)[0])
         grids.append(Grid(hand, leans, forces, state_columns(solved, plans[hand]), plans[hand].aids))
         worst = max(worst, _worst(variant, step, grids[-1]))
     if not grids:
@@ -95,19 +90,7 @@ def make_table(scene: Scene, step: int) -> Table:
     if worst > LARGEST_ERROR:
         raise InputError(f"{scene.title}: the page would be {100 * worst:.1f} % off; allowed: at most 1 %")
     main = OPPOSITE if OPPOSITE in plans else next(iter(plans))
-    return Table(grids, plans[main], with_cane(scene, main), radius, worst, TRIALS * len(grids))
-
-
-def lune_rows() -> dict[str, Any]:
-    """The loaded lune for a force of 1 N on a radius of 1 m, over the force's inclination plus the edge's angle (rad).
-
-    ``gap``: from the pole to the edge; ``size``: pressure at the pole. Everything else about the lune follows from
-    these two and the edge, so the page looks them up instead of interpolating pressures across the change of muscle.
-    """
-    x = np.linspace(*LUNE_RANGE, LUNE_ROWS)
-    found = lune_pressure(1.0, x, 1.0, 0.0)
-    step = (LUNE_RANGE[1] - LUNE_RANGE[0]) / (LUNE_ROWS - 1)
-    return {"from": LUNE_RANGE[0], "step": step, "gap": (-found.pole).tolist(), "size": found.pole_pressure.tolist()}
+    return Table(grids, plans[main], with_cane(scene, main), worst, TRIALS * len(grids))
 
 
 def with_cane(scene: Scene, hand: str) -> Scene:
@@ -159,7 +142,7 @@ def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array
 
 
 def _worst(scene: Scene, step: int, grid: Grid) -> float:
-    """Largest error of joint and muscle force, as a fraction of the joint force, at random poses.
+    """Largest error of joint and muscle force (fraction of the joint force) and of the highest pressure, random poses.
 
     Half of them are those closest to where the muscle changes.
     """
@@ -170,10 +153,11 @@ def _worst(scene: Scene, step: int, grid: Grid) -> float:
     near = np.argsort(np.abs(solved.load.external_moment))[: TRIALS // 2]
     rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
     columns = [interpolated(grid, leans[k], forces[k]) for k in rows]
-    true, pull = solved.load.joint_magnitude[rows], solved.load.muscle_force[rows]
-    off = np.abs(np.array([page_joint(c) for c in columns]) - true)
-    off = np.maximum(off, np.abs(np.array([pulling(c)[0] for c in columns]) - pull))
-    return float((off / true).max())
+    true, pull, peak = (v[rows] for v in (solved.load.joint_magnitude, solved.load.muscle_force, solved.peak_pressure))
+    off = [np.abs(np.array([page_joint(c) for c in columns]) - true) / true]
+    off.append(np.abs(np.array([pulling(c)[0] for c in columns]) - pull) / true)
+    off.append(np.abs(np.array([page_peak(c) for c in columns]) - peak) / peak)
+    return float(np.nanmax(off))
 
 
 def interpolated(grid: Grid, lean: float, force: float) -> dict[str, Array]:
@@ -204,6 +188,23 @@ def pulling(columns: dict[str, Array]) -> Array:
 
 def page_joint(columns: dict[str, Array]) -> float:
     """Joint force of one pose as the page adds it up, N."""
+    return float(np.hypot(np.linalg.norm(_joint(columns)), columns["forward"][0]))
+
+
+def page_peak(columns: dict[str, Array]) -> float:
+    """Highest pressure of one pose as the page looks it up, Pa."""
+    rows, joint = _rows(), _joint(columns)
+    edge, radius = float(columns["edge"][0]), float(columns["radius"][0])
+    at = rows["from"] + rows["step"] * np.arange(len(rows["gap"]))
+    x = float(np.arctan2(-joint[0], joint[1])) + edge
+    gap, size = (float(np.interp(x, at, rows[name])) for name in ("gap", "size"))
+    return size * page_joint(columns) / radius**2 * (1.0 if gap >= 0.0 else float(np.cos(gap)))
+
+
+def _joint(columns: dict[str, Array]) -> Array:
+    """Joint force on the socket, lateral and up, as the page adds it up."""
     pull = pulling(columns)
-    joint = columns["external"] + pull[0] * pull[3:5] / np.linalg.norm(pull[3:5])
-    return float(np.hypot(np.linalg.norm(joint), columns["forward"][0]))
+    return np.asarray(-(columns["external"] + pull[0] * pull[3:5] / np.linalg.norm(pull[3:5])))
+
+
+_rows = cache(lune_rows)

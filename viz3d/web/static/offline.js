@@ -139,7 +139,7 @@
     $("questions").hidden = false;
   });
 
-  $("error").textContent = "Between the solved poses this page is at most " + told.error + " of the joint force off, in joint and muscle force (measured at " + told.trials + " random poses).";
+  $("error").textContent = "Between the solved poses this page is at most " + told.error + " off in joint force, muscle force (of the joint force) and highest pressure (measured at " + told.trials + " random poses).";
   held();
   page.now = viz.derive(viz.between(told, grid(), pose.lean, pose.force), told);
   page.start = { newtons: page.now.joint, bw: told.bw };

@@ -184,7 +184,7 @@
     var metre = f.tall / (2 * f.camera.top), scale = $("scale");
     scale.textContent = "";
     if (flat) {
-      [[0.1, "10 cm"], [0.15, "1 BW = " + viz.newtons(told.bw)]].forEach(function (bar) {
+      [[0.1, "10 cm"], [told.arrow.weight, "1 BW = " + viz.newtons(told.bw)]].forEach(function (bar) {
         var line = document.createElement("div"), i = document.createElement("i");
         i.style.width = (bar[0] * metre).toFixed(1) + "px";
         line.appendChild(i);

@@ -3,13 +3,16 @@
   "use strict";
 
   var VIEWS = { front: [0, 0], back: [Math.PI, 0], side: [Math.PI / 2, 0], turned: [0.61, 0.22], joint: [0.95, -0.5] };
-  var METRES = 0.15, SHAFT = 0.0055, HEAD = 0.015, POINT = 0.036;
-  var UP = null;
+  var METRES, SHAFT, HEAD, POINT, UP = null;
 
   /** A figure in a canvas. told: what the page knows; glb: the bones' file as bytes. */
   viz.Figure = function (canvas, told, glb, ready, failed) {
     var me = this;
     this.told = told;
+    METRES = told.arrow.weight;
+    SHAFT = told.arrow.shaft;
+    HEAD = told.arrow.head;
+    POINT = told.arrow.point;
     this.canvas = canvas;
     this.layers = { bones: true, skin: true, weight: true, muscle: true, joint: true, cane: true, lever: true, pressure: true };
     this.onDraw = function () {};

@@ -88,7 +88,7 @@
       { key: "joint", role: "joint", at: hip, force: world(joint), tip: true, size: size }
     ];
     var levers = [
-      { key: "weight_lever", of: "weight", role: "weight", from: Array.from(c.weight.slice(0, 3)), to: hip, drop: 0.105, metres: c.weight[4] }
+      { key: "weight_lever", of: "weight", role: "weight", from: Array.from(c.weight.slice(0, 3)), to: hip, drop: told.drops[0], metres: c.weight[4] }
     ];
     var foot = [pull[1], pull[2]], along = foot[0] * dir[0] + foot[1] * dir[1];
     levers.push({ key: "muscle_lever", of: "muscle", role: "muscle", from: hip,
@@ -97,7 +97,7 @@
       var h = c["hand_" + where], bag = c["bag_" + where];
       if (told.aids[told.sides[where]] && told.aids[told.sides[where]] !== "bag") {
         arrows.push({ key: "cane_" + where, role: "hand", at: Array.from(h.slice(0, 3)), force: world([h[3], h[4]]) });
-        levers.push({ key: "cane_lever_" + where, of: "cane_" + where, role: "hand", from: Array.from(h.slice(0, 3)), to: hip, drop: 0.205, metres: h[5] });
+        levers.push({ key: "cane_lever_" + where, of: "cane_" + where, role: "hand", from: Array.from(h.slice(0, 3)), to: hip, drop: told.drops[1], metres: h[5] });
       }
       if (bag[3] > 0.5) {
         arrows.push({ key: "bag_" + where, role: "load", at: Array.from(bag.slice(0, 3)), force: [0, -bag[3], 0] });
@@ -108,7 +108,7 @@
     }
     if (Math.abs(c.foot[3]) > 0.5) {
       arrows.push({ key: "other_foot", role: "ground", at: Array.from(c.foot.slice(0, 3)), force: [0, c.foot[3], 0], tip: true });
-      levers.push({ key: "other_foot_lever", of: "other_foot", role: "ground", from: Array.from(c.foot.slice(0, 3)), to: hip, drop: 0.205, metres: c.foot[4] });
+      levers.push({ key: "other_foot_lever", of: "other_foot", role: "ground", from: Array.from(c.foot.slice(0, 3)), to: hip, drop: told.drops[1], metres: c.foot[4] });
     }
     arrows.forEach(function (a) { a.size = a.size || viz.norm(a.force); });
     ["stance", "swing"].forEach(function (where) { carried("bag_" + where, c["bag_" + where]); });
@@ -121,7 +121,7 @@
       arrows = arrows.filter(function (a) { return a.key !== "muscle" && a.key !== "joint"; });
       levers = levers.filter(function (v) { return v.of !== "muscle"; });
     }
-    var angle = Math.atan2(-joint[0], joint[1]), load = told.lune ? lune(told.lune, size, angle, c.edge[0]) : [pull[6], pull[7], pull[8]];
+    var angle = Math.atan2(-joint[0], joint[1]), load = lune(told.lune, size, angle, c.edge[0], c.radius[0]);
     return {
       lost: lost,
       hip: hip, arrows: arrows, levers: levers, joint: lost ? null : size,
@@ -134,10 +134,10 @@
   };
 
   /** Pole, pressure at the pole and highest pressure of the loaded lune, looked up in the solved rows. */
-  function lune(t, force, angle, edge) {
+  function lune(t, force, angle, edge, radius) {
     var at = (angle + edge - t.from) / t.step, k = Math.max(0, Math.min(t.gap.length - 2, Math.floor(at))), f = at - k;
     if (at < 0) return [0, 0, 0];
-    var gap = t.gap[k] + f * (t.gap[k + 1] - t.gap[k]), most = (t.size[k] + f * (t.size[k + 1] - t.size[k])) * force / (t.radius * t.radius);
+    var gap = t.gap[k] + f * (t.gap[k + 1] - t.gap[k]), most = (t.size[k] + f * (t.size[k + 1] - t.size[k])) * force / (radius * radius);
     return [edge - gap, most, gap >= 0 ? most : most * Math.cos(gap)];
   }
 
