@@ -130,7 +130,7 @@ def test_abductor_line_angle(sex: str) -> None:
     body = make_body(sex, 70.0, 1.70)
     stance = stand(body, make_posture(share=0.5, lifted=0.0))
     line = muscle_line(body, body.left, stance, "abductor")
-    angle = np.degrees(np.arctan2(line.direction[0, 0], -line.direction[0, 1]))
+    angle = np.degrees(np.arctan2(line.direction[0, 2], -line.direction[0, 1]))
     assert 17 <= angle <= 26
 
 

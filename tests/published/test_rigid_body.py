@@ -39,7 +39,6 @@ from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.solution.solve import Solved, solve_batch
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, muscle_line
-from viz3d.statics.limb import limb_free_body
 from viz3d.units import GRAVITY
 
 if sys.platform == "win32":
@@ -167,9 +166,14 @@ def make_tree(joints: list[Joint], body: Body, upright: Pose, posed: Pose, glidi
     return Tree(model, index, np.concatenate(angles))
 
 
-def in_world(solved: Solved, frontal: Array) -> Array:
+def in_world(solved: Solved, vector: Array) -> Array:
+    """A vector of the hip frame (forward, up, outward) in the world."""
+    return np.array([vector[0], vector[1], solved.posed.sign[0] * vector[2]])
+
+
+def on_plane(solved: Solved, frontal: Array) -> Array:
     """A frontal pair (lateral, up) of the stance side as a world vector."""
-    return np.array([0.0, frontal[1], solved.posed.sign[0] * frontal[0]])
+    return in_world(solved, np.array([0.0, frontal[1], frontal[0]]))
 
 
 def carried_loads(solved: Solved, sides: tuple[str, str]) -> list[Load]:
@@ -179,7 +183,7 @@ def carried_loads(solved: Solved, sides: tuple[str, str]) -> list[Load]:
     for k, where in enumerate(("stance", "swing")):
         wrist = joints[f"{where}_wrist"][0]
         if posture.has_cane[0, k]:
-            handle, tip = in_world(solved, solved.stance.handle[0, k]), joints[f"{where}_tip"][0].copy()
+            handle, tip = on_plane(solved, solved.stance.handle[0, k]), joints[f"{where}_tip"][0].copy()
             handle[0] = tip[0] = wrist[0]
             along = handle - tip
             asked = posture.cane_force[0, k]
@@ -241,10 +245,10 @@ def assert_the_floor_agrees(tree: Tree, solved: Solved, loads: list[Load], foot:
     """The floor's wrench on the stance foot; returns its place and force as balance has it."""
     weight, spacing = solved.body.weight[0], solved.body.hip_spacing[0]
     force, moment = tree.wrench(foot, loads)
-    limb = limb_free_body(solved.body, solved.stance, solved.posed, solved.load)
-    ground = in_world(solved, limb.ground_force[0])
+    limb = solved.below
+    ground = next(x.force[0] for x in solved.loads if x.key == "foot")
     assert force == pytest.approx(ground, abs=BOUND * weight)
-    at = in_world(solved, np.array([solved.stance.pressure_shift[0], 0.0]))
+    at = on_plane(solved, np.array([solved.stance.pressure_shift[0], 0.0]))
     assert moment[0] == pytest.approx(np.cross(at, ground)[0], abs=BOUND * weight * spacing)
     assert limb.ground_lateral[0] == pytest.approx(solved.stance.pressure_shift[0], abs=BOUND * spacing)
     return at, ground

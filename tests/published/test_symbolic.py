@@ -257,7 +257,7 @@ def relief_inputs(solved: Solved, hand: int) -> list[float]:
         float(v)
         for v in (
             posture.cane_force[0, hand], *force, turning, posture.share[0], total - beside[1], *tip, *handle, *other,
-            *muscle.origin[0], *muscle.direction[0],
+            *muscle.origin[0, [2, 1]], *muscle.direction[0, [2, 1]],
         )
     ]  # fmt: skip
 

@@ -29,7 +29,7 @@ import numpy as np
 
 from viz3d.body.person import Array, Body
 from viz3d.body.segments import Lengths, lengths
-from viz3d.kinematics.masses import LegPair, Masses, fixed_moment, leg_pair, part_masses, tilted
+from viz3d.kinematics.masses import LegPair, Masses, Trunk, free_wrists, lean_over, leg_pair, part_masses, tilted
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture, posture_rows
 from viz3d.kinematics.reach import leg_bend, reach, swing_span
 from viz3d.units import GRAVITY
@@ -60,6 +60,14 @@ class Stance:
     """Mass of everything except the stance limb, bags included, kg."""
     mass_moment: Array
     """First moment of that mass about the stance hip, kg m, lateral positive."""
+    own_mass: Array
+    """The same without what is carried, kg."""
+    own_moment: Array
+    """The same without what is carried, kg m."""
+    wrist: Array
+    """(N, 2, 2) wrists from the hip: lateral, up."""
+    pack: Array
+    """(N, 2) centre of what is carried on the back, from the hip: lateral, up."""
     hand_force: Array
     """(N, 2, 2) force on each hand: lateral, up; N."""
     tip_lateral: Array
@@ -172,12 +180,12 @@ class _Balance:
 
     def solved(self, posture: Posture) -> Stance:
         """Balance with this obliquity."""
-        fixed, shoulder = fixed_moment(self.body, posture, self.size, self.masses, self.leg)
+        trunk = lean_over(self.body, posture, self.size, self.masses, self.leg)
         given = ~np.isnan(posture.inclination)
         moving = bool(posture.has_cane.any() or (posture.lifted < 1.0).any() or posture.swing_abduction.any())
 
         def moment_at(sine: Array) -> tuple[Array, Array]:
-            return self._moment(posture, fixed, shoulder, sine) if moving else (fixed, np.zeros_like(self.up))
+            return self._moment(posture, trunk, sine) if moving else (trunk.moment, np.zeros_like(self.up))
 
         def following(sine: Array) -> Array:
             drive = self._spare(posture, moment_at(sine)[0], self.up) / self.stiffness
@@ -193,19 +201,19 @@ class _Balance:
             arm = (self.solve_hand * self.tip).sum(axis=1) - (1.0 - posture.share) * self.other
             found = np.where(self.solve_hand.any(axis=1), lack / np.where(arm == 0.0, np.nan, arm), 0.0)
             up = up + np.where(self.solve_hand, found[:, None], 0.0)
-        return self._assembled(posture, sine, moment, short, up)
+        return self._assembled(posture, sine, moment, short, up, trunk)
 
     def _spare(self, posture: Posture, moment: Array, up: Array) -> Array:
         """Moment about the foot that the leg's inclination must balance, N m."""
         other_force = (1.0 - posture.share) * (GRAVITY * self.total - up.sum(axis=1))
         return np.asarray((up * self.tip).sum(axis=1) + other_force * self.other - GRAVITY * moment)
 
-    def _moment(self, posture: Posture, fixed: Array, shoulder: Array, sine: Array) -> tuple[Array, Array]:
+    def _moment(self, posture: Posture, trunk: Trunk, sine: Array) -> tuple[Array, Array]:
         """Mass moment about the stance hip at inclination ``sine``; and how far each hand falls short."""
         hip_height = self.leg.stance_ankle + self.leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
-        moment, short = fixed, np.zeros_like(self.up)
+        moment, short = trunk.moment, np.zeros_like(self.up)
         if posture.has_cane.any():
-            shift, short = self._arms(posture, shoulder, sine, hip_height)
+            shift, short = self._arms(posture, trunk.shoulder, sine, hip_height)
             moment = moment + shift
         hip = tilted(self.leg.swing_hip - self.leg.stance_hip, posture.obliquity)
         tilt = self._swing_tilt(posture, hip, sine)
@@ -221,8 +229,7 @@ class _Balance:
 
     def _arms(self, posture: Posture, shoulder: Array, sine: Array, hip_height: Array) -> tuple[Array, Array]:
         """(N,) mass moment of arms on their handles beyond the shoulders' own, and (N, 2) what they fall short."""
-        wrist = self.handle - np.stack([self.leg.stance_length * sine, hip_height], axis=-1)[:, None, :]
-        wrist[..., 1] += float(posture_rows()["palm_on_handle"].value)
+        wrist = self._held_wrists(sine, hip_height)
         glide, fraction, short = reach(shoulder, wrist, self.size)
         across = wrist[..., 0] - shoulder[..., 0]
         kg, com = self.masses.arm, self.masses.arm_com[:, None, :]
@@ -235,6 +242,12 @@ class _Balance:
         )
         return np.where(posture.has_cane, shift, 0.0).sum(axis=1), short
 
+    def _held_wrists(self, sine: Array, hip_height: Array) -> Array:
+        """(N, 2, 2) wrists of hands on their handles, from the stance hip: lateral, up."""
+        wrist = self.handle - np.stack([self.leg.stance_length * sine, hip_height], axis=-1)[:, None, :]
+        wrist[..., 1] += float(posture_rows()["palm_on_handle"].value)
+        return np.asarray(wrist)
+
     def _swing_tilt(self, posture: Posture, hip: Array, sine: Array) -> Array:
         """Sine of the swing leg's sideways tilt, (N,): to its foot while that is down, held outward when lifted."""
         held = np.sin(posture.swing_abduction)
@@ -244,7 +257,7 @@ class _Balance:
         down = (self.leg.stance_length * sine + hip[:, 0] - self.other) / length
         return np.asarray((1.0 - posture.lifted) * np.clip(down, -0.9, 0.9) + posture.lifted * held)
 
-    def _assembled(self, posture: Posture, sine: Array, moment: Array, short: Array, up: Array) -> Stance:
+    def _assembled(self, posture: Posture, sine: Array, moment: Array, short: Array, up: Array, trunk: Trunk) -> Stance:
         size, leg = self.size, self.leg
         other_force = (1.0 - posture.share) * (GRAVITY * self.total - up.sum(axis=1))
         side = up * np.tan(posture.cane_tilt) * _INWARD
@@ -259,6 +272,11 @@ class _Balance:
         miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
         miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - LARGEST_TILT) * leg.stance_length), miss)
         height = leg.stance_ankle + leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
+        wrist, carried = free_wrists(posture, size, trunk.shoulder), posture.backpack * trunk.pack[:, 0]
+        if posture.has_cane.any():
+            wrist = np.where(posture.has_cane[..., None], self._held_wrists(sine, height), wrist)
+        if posture.bag_mass.any():
+            carried = carried + (posture.bag_mass * wrist[..., 0]).sum(axis=1)
         return Stance(
             posture,
             sine,
@@ -266,6 +284,10 @@ class _Balance:
             height,
             np.broadcast_to(self.above, (len(posture),)),
             moment,
+            np.broadcast_to(self.masses.above, (len(posture),)),
+            moment - carried,
+            wrist,
+            trunk.pack,
             np.stack([side, up], axis=-1),
             self.tip,
             self.handle,

@@ -130,8 +130,20 @@ def backpack_height(size: Lengths) -> Array:
     return size.xiphion + part * (size.shoulder - size.xiphion)
 
 
-def fixed_moment(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: LegPair) -> tuple[Array, Array]:
-    """Mass moment about the stance hip with free arms and a hanging swing leg; shoulders (N, 2, 2)."""
+@dataclass(frozen=True)
+class Trunk:
+    """What leans above the pelvis, relative to the stance hip: lateral and up, (N, ...) m."""
+
+    moment: Array
+    """(N,) mass moment about the stance hip with free arms and a hanging swing leg, kg m."""
+    shoulder: Array
+    """(N, 2, 2) of the stance side and the other side."""
+    pack: Array
+    """(N, 2) centre of what is carried on the back."""
+
+
+def lean_over(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: LegPair) -> Trunk:
+    """Mass moment about the stance hip with free arms and a hanging swing leg; where shoulders and backpack are."""
     lean = np.sin(posture.lean)
     upright = np.cos(posture.lean)
     heights = central_com_heights(body) - size.hip[:, None]
@@ -148,8 +160,9 @@ def fixed_moment(body: Body, posture: Posture, size: Lengths, masses: Masses, le
     moment = heavy[:, 0] * pelvic
     for k in range(1, heavy.shape[1]):
         moment = moment + heavy[:, k] * (base[:, 0] + (heights[:, k] - pivot) * lean)
-    if posture.backpack.any():
-        moment = moment + posture.backpack * (base[:, 0] + (backpack_height(size) - size.hip - pivot) * lean)
+    up = backpack_height(size) - size.hip - pivot
+    pack = np.stack([base[:, 0] + up * lean, base[:, 1] + up * upright], axis=-1)
+    moment = moment + posture.backpack * pack[:, 0]
     reach_up = size.shoulder - size.hip - pivot
     offset = size.half_shoulder[:, None] * np.array([1.0, -1.0])
     shoulder_l = (base[:, 0] + reach_up * lean)[:, None] + offset * upright[:, None]
@@ -160,7 +173,15 @@ def fixed_moment(body: Body, posture: Posture, size: Lengths, masses: Masses, le
         below = _hanging_moment(posture, size, masses) * np.sin(free_arm_angle(posture))
         moment = moment - np.where(posture.has_cane, 0.0, below).sum(axis=1)
     hip = tilted(leg.swing_hip - leg.stance_hip, posture.obliquity)
-    return moment + hip[:, 0] * masses.swing_leg.sum(axis=1), np.stack([shoulder_l, shoulder_y], axis=-1)
+    moment = moment + hip[:, 0] * masses.swing_leg.sum(axis=1)
+    return Trunk(moment, np.stack([shoulder_l, shoulder_y], axis=-1), pack)
+
+
+def free_wrists(posture: Posture, size: Lengths, shoulder: Array) -> Array:
+    """(N, 2, 2) wrists of arms that hang from their ``shoulder``: lateral and up, m."""
+    angle = free_arm_angle(posture)
+    down = (size.upper_arm + size.forearm)[:, None, None] * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
+    return np.asarray(shoulder - down)
 
 
 def _hanging_moment(posture: Posture, size: Lengths, masses: Masses) -> Array:

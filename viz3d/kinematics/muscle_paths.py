@@ -54,7 +54,11 @@ def hip_levers(point: Array, direction: Array) -> Array:
     -----
     r × e in (x, y, l); a moment on the thigh is the opposite of the one on the pelvis.
     """
-    turn = np.cross(point, direction)
+    return axis_moments(np.cross(point, direction))
+
+
+def axis_moments(turn: Array) -> Array:
+    """Moments (..., 3) of the thigh about the hip's axes from the pelvis' r x F: abduction, flexion, rotation."""
     return np.stack([turn[..., 0], -turn[..., 2], -turn[..., 1]], axis=-1)
 
 

@@ -33,6 +33,7 @@ NOT_SPATIAL = "only the muscle set about three axes is balanced fore and aft"
 NOT_FACETS = "the scene's pressure is the closed form on a lune"
 NO_EDGE = "the socket's edge lies medial of the joint force: no pressure on this surface carries it"
 
+ABOVE, BELOW = "body above the hip", "stance leg"
 LEAVES_OUT = (
     "Static: standing, not walking.",
     "Only the muscle force that balance demands; no co-contraction, ligaments, fascia or passive tension.",
@@ -92,6 +93,8 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "joint_angle_deg": math.degrees(load.joint_angle[i]),
         "joint_on_socket_N": _force(load, i, 1.0),
         "joint_on_head_N": _force(load, i, -1.0),
+        "hip_centre_m": _vector(solved.hip_centre[i]),
+        "loads": _loads(solved, i),
         "pressure_surface": "lune" if solved.socket is None else "horseshoe",
         "peak_pressure_MPa": float(solved.peak_pressure[i]) * 1e-6,
         "horseshoe": _horseshoe(solved, i),
@@ -113,8 +116,34 @@ def _muscle_force(solved: Solved, i: int, muscle: str) -> float:
 
 
 def _force(load: HipLoad, i: int, sign: float) -> dict[str, float | None]:
-    parts = {"lateral": load.joint_force[i, 0], "up": load.joint_force[i, 1], "forward": load.joint_forward[i]}
-    return {name: _plain(sign * float(value) + 0.0) for name, value in parts.items()}
+    forward, up, lateral = (sign * float(v) + 0.0 for v in load.joint_force[i])
+    return {"lateral": _plain(lateral), "up": _plain(up), "forward": _plain(forward)}
+
+
+def _vector(values: Any) -> dict[str, float | None]:
+    """A place or force in the world: x forward, y up, z to the person's right."""
+    return {name: _plain(float(v) + 0.0) for name, v in zip(("forward", "up", "right"), values, strict=True)}
+
+
+def _loads(solved: Solved, i: int) -> list[dict[str, Any]]:
+    """Every force on the two free bodies, so that anyone can close their equilibrium: outside, muscle, joint."""
+    out = [
+        {
+            "force": x.key, "on": ABOVE if x.above else BELOW,
+            "side": None if x.right is None else ("right" if x.right[i] else "left"),
+            "point_m": _vector(x.point[i]), "force_N": _vector(x.force[i]),
+        }
+        for x in solved.loads
+    ]  # fmt: skip
+    line, hip = solved.load.muscle, solved.hip_centre[i]
+    pull, joint = solved.turned(solved.load.muscle_pull)[i], solved.turned(solved.load.joint_force)[i]
+    origin, insertion = (solved.in_world(p)[i] for p in (line.origin, line.insertion))
+    inner = (("muscle", origin, pull, insertion), ("joint", hip, joint, hip))
+    for name, above, force, below in inner:
+        for on, at, sign in ((ABOVE, above, 1.0), (BELOW, below, -1.0)):
+            out.append({"force": name, "on": on, "side": solved.side(i),
+                        "point_m": _vector(at), "force_N": _vector(sign * force)})  # fmt: skip
+    return out
 
 
 def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
@@ -123,6 +152,7 @@ def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
     if found is None:
         return None
     shared, lever = found.shared, found.paths.lever
+    flip = np.array([1.0, 1.0, float(solved.sign[i])])
     return [
         {
             "name": line.name,
@@ -131,6 +161,8 @@ def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
             "activation": _plain(float(shared.activation[i, k])),
             "share": _plain(float(shared.share[i, k])),
             "lever_m": {axis: float(lever[i, k, a]) for a, axis in enumerate(AXES)},
+            "point_m": _vector(solved.hip_centre[i] + flip * found.paths.point[i, k]),
+            "force_on_pelvis_N": _vector(flip * found.paths.direction[i, k] * shared.force[i, k]),
         }
         for k, line in enumerate(muscle_lines())
     ]

@@ -14,6 +14,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,11 +30,12 @@ from viz3d.body.person import (
     geometry_rows,
     stance_hip,
 )
+from viz3d.body.segments import LEG, SEGMENTS, mass_fractions
 from viz3d.body.socket import socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
-from viz3d.kinematics.chain import Pose, pose
+from viz3d.kinematics.chain import Pose, pose, segment_centres
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.muscle_paths import pelvis_turn
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
@@ -43,7 +45,8 @@ from viz3d.shapes.own import own_socket
 from viz3d.solution.inputs import body_of, model_of, posture_of
 from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load, torque_margin
-from viz3d.statics.limb import limb_free_body
+from viz3d.statics.limb import LimbCheck, limb_free_body
+from viz3d.statics.loads import Load
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
 from viz3d.tables import UNSURE
 from viz3d.units import GRAVITY
@@ -108,6 +111,10 @@ class Solved:
     residual_force: Array
     residual_moment: Array
     posed: Pose
+    centres: Array
+    """(N, segments, 3) centres of mass of all segments, world."""
+    below: LimbCheck
+    """The stance limb's free body."""
     assumed: tuple[str, ...]
     times: Array
     step: NDArray[np.intp]
@@ -117,21 +124,63 @@ class Solved:
         """Highest pressure on the surface the scene chose, (N,) Pa."""
         return self.pressure.peak if self.socket is None else self.socket.peak
 
+    @cached_property
+    def loads(self) -> tuple[Load, ...]:
+        """Every force from outside on both free bodies, in the world (x forward, y up, z right)."""
+        return tuple(self._in_world(x) for x in (*self.load.loads, *self.below.loads))
+
+    def _in_world(self, load: Load) -> Load:
+        way = None if load.way is None else self.turned(load.way)
+        return dataclasses.replace(load, point=self.in_world(load.point), force=self.turned(load.force), way=way)
+
+    def turned(self, vectors: Array) -> Array:
+        """Vectors (N, 3) of the hip frame in the world."""
+        return np.asarray(vectors * np.stack([np.ones_like(self.sign), np.ones_like(self.sign), self.sign], axis=-1))
+
+    def in_world(self, points: Array) -> Array:
+        """Points (N, 3) of the hip frame in the world."""
+        return np.asarray(self.hip_centre + self.turned(points))
+
+    def adducts(self, load: Load) -> Array:
+        """Moment of a load (world) about the stance hip in the frontal plane, positive where it adducts, (N,) N m."""
+        away = load.point - self.hip_centre
+        return np.asarray(self.sign * (away[:, 2] * load.force[:, 1] - away[:, 1] * load.force[:, 2]))
+
+    def lever_foot(self, load: Load) -> Array:
+        """Where the moment arm of a load (world) meets its line of action in the frontal plane, (N, 3) world."""
+        away, way = load.point - self.hip_centre, load.line
+        along = (away[:, 1:] * way[:, 1:]).sum(axis=1, keepdims=True)
+        return np.asarray(load.point - along * way)
+
+    @property
+    def sign(self) -> Array:
+        """(N,) +1 where the studied hip is the right one: the hip frame's l is this times z."""
+        return self.posed.sign
+
+    @property
+    def hip_centre(self) -> Array:
+        """(N, 3) the stance hip centre in the world."""
+        return self.posed.joints["stance_hip"]
+
     @property
     def own_weight(self) -> Array:
         """Weight of the body above the hip, without what is carried, (N,) N."""
-        p = self.posture
-        return np.asarray(self.load.weight - GRAVITY * (p.bag_mass.sum(axis=1) + p.backpack))
+        return np.asarray(GRAVITY * self.stance.own_mass)
 
     @property
     def own_lever(self) -> Array:
         """Medial distance of that weight from the hip centre, (N,) m."""
-        joints, sign, p = self.posed.joints, self.posed.sign, self.posture
-        hip = joints["stance_hip"][:, 2]
-        names = ("stance_wrist", "swing_wrist", "backpack")
-        away = np.stack([(joints[n][:, 2] - hip) * sign for n in names], axis=-1)
-        carried = (np.concatenate([p.bag_mass, p.backpack[:, None]], axis=1) * away).sum(axis=1)
-        return np.asarray(-GRAVITY * (self.stance.mass_moment - carried) / self.own_weight)
+        return np.asarray(-self.stance.own_moment / self.stance.own_mass)
+
+    @cached_property
+    def centre_of_mass(self) -> Array:
+        """Centre of mass of the whole body with what it carries, (N, 3) world."""
+        joints, p = self.posed.joints, self.posture
+        kilograms = np.broadcast_to(mass_fractions(self.body) * self.body.mass[:, None], self.centres.shape[:2])
+        carried = np.stack([joints[n] for n in ("stance_wrist", "swing_wrist", "backpack")], axis=1)
+        loads = np.concatenate([p.bag_mass, p.backpack[:, None]], axis=1)
+        moment = (kilograms[..., None] * self.centres).sum(axis=1) + (loads[..., None] * carried).sum(axis=1)
+        return np.asarray(moment / (kilograms.sum(axis=1) + loads.sum(axis=1))[:, None])
 
     @property
     def joint_bw(self) -> Array:
@@ -163,9 +212,10 @@ def solve_batch(
     stance = stand(body, posture)
     posture = stance.posture
     hip = stance_hip(body, posture.on_right)
-    load = hip_load(body, hip, stance, model)
     posed = pose(body, stance)
-    below = limb_free_body(body, stance, posed, load)
+    centres = segment_centres(body, posed)
+    load = hip_load(body, hip, stance, model, _own_height(body, stance, posed, centres))
+    below = limb_free_body(body, stance, posed, centres, load)
     joint = load.joint_magnitude
     edge = hip.centre_edge_angle - posture.obliquity
     pulled = ~(load.joint_force[:, 1] > 0.0) & np.isfinite(joint)
@@ -182,19 +232,29 @@ def solve_batch(
         _socket(body, hip, stance, load) if surface == HORSESHOE else None,
         _sagittal(body, hip, stance, load, model), _cane(body, stance, load, model), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
-        np.abs(below.moment_left),
-        posed, _assumed(body, posture, model),
+        np.abs(below.moment_left).max(axis=1),
+        posed, centres, below, _assumed(body, posture, model),
         np.zeros(count) if times is None else times,
         np.arange(count) if step is None else np.asarray(step, dtype=np.intp),
     )  # fmt: skip
+
+
+def _own_height(body: Body, stance: Stance, posed: Pose, centres: Array) -> Array:
+    """Height of the free body's own centre of mass above the hip, (N,) m."""
+    kilograms = mass_fractions(body) * body.mass[:, None] * np.ones((len(centres), 1))
+    right = stance.posture.on_right
+    for name in LEG:
+        for side, on in ((RIGHT, right), (LEFT, ~right)):
+            kilograms[on, SEGMENTS.index(f"{side}_{name}")] = 0.0
+    height = (kilograms * centres[..., 1]).sum(axis=1) / kilograms.sum(axis=1)
+    return np.asarray(height - posed.joints["stance_hip"][:, 1])
 
 
 def _socket(body: Body, hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
     """Pressure on the horseshoe's facets, in the pelvis frame."""
     normals, areas = _articular(body, hip, stance)
     radius = np.atleast_1d(hip.cartilage_radius)
-    force = np.stack([load.joint_forward, load.joint_force[:, 1], load.joint_force[:, 0]], axis=-1)
-    on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(force))
+    on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(load.joint_force))
     on_head_side = on_pelvis / (radius**2)[:, None]
     found = facet_pressure(on_head_side, normals, normals, areas)
     lost = ~np.isfinite(load.joint_magnitude) | ~(load.joint_force[:, 1] > 0.0)

@@ -2,8 +2,8 @@
 
 Question answered: what does this scene show, with which numbers?
 
-Every number shown is the solver's, formatted by :mod:`viz3d.units`. Frontal-plane results are placed in
-the world at the stance hip's depth. Called by the output room.
+Every number shown is the solver's, formatted by :mod:`viz3d.units`. Arrows, moment arms and moments are read off the
+solution's one list of loads in the world.
 """
 
 from __future__ import annotations
@@ -12,14 +12,11 @@ import numpy as np
 
 from viz3d import units
 from viz3d.body.person import Array
-from viz3d.body.segments import SEGMENTS, mass_fractions
-from viz3d.kinematics.chain import segment_centres
-from viz3d.kinematics.frontal import cane_line_distance
 from viz3d.scene.schema import AIDS, Scene
 from viz3d.solution.solve import HELD, HORSESHOE, LUNE, WOULD_FALL, Solved
 from viz3d.stage.muscles import drawn_muscles
 from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Spot, Turn
-from viz3d.units import GRAVITY
+from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
 
 MODEL_LINE = (
     "Static teaching model: only the muscle force that balance demands; pressure is a smooth lower bound"
@@ -32,25 +29,23 @@ _NOTHING = 1e-6
 
 def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
     """The plan of a solved scene; frames are the solved situations. ``bodies``: with the muscles' bodies."""
-    world = _World(solved)
     count = len(solved.times)
-    arrows = [_weight(world), _muscle(world), _joint(world), *_hands(scene, world), *_other_foot(world)]
+    weight = float(solved.body.weight.flat[0])
+    above = [x for x in solved.loads if x.above]
     return Plan(
         title=scene.title,
         subtitles=[f"{_view(scene)} · {stance}" for stance in _stances(scene, solved)],
         frames=solved.posed.frames,
-        sign=world.sign,
-        hip=world.hip,
+        sign=float(solved.sign[0]),
+        hip=solved.hip_centre,
         middle_hip=solved.posed.joints["middle_hip"],
-        gravity_line=_whole_body(solved),
+        gravity_line=solved.centre_of_mass,
         aids=held_things(scene),
         supports=_supports(scene, solved),
-        body_weight=world.weight,
-        arrows=[a for a in arrows if a is not None],
-        dimensions=[
-            _weight_lever(world), _muscle_lever(world), *_cane_lever(scene, world), *_ground_lever(world)
-        ],
-        turns=_turns(world),
+        body_weight=weight,
+        arrows=_arrows(scene, solved, above, weight),
+        dimensions=_levers(scene, solved, above),
+        turns=_turns(solved, above),
         muscles=drawn_muscles(scene, solved) if bodies else [],
         pressure=Pressure(
             solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.peak_pressure,
@@ -61,12 +56,12 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         times=solved.times,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
-        spots=_spots(world),
+        spots=_spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[_notice(solved, i) for i in range(count)],
         person=person_words(scene),
-        person_line=_person_line(scene, solved, world.weight),
+        person_line=_person_line(scene, solved, weight),
         model_line=MODEL_LINE,
     )  # fmt: skip
 
@@ -87,9 +82,9 @@ SHORT_AIDS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
 """What a hand presses on, as labels say it."""
 
 
-def _aid(scene: Scene, world: _World, where: str) -> str:
-    """The word for what the stance-side or the other hand presses on."""
-    right = (world.sign > 0) == (where == "stance")
+def _aid(scene: Scene, load: Load) -> str:
+    """The word for what presses on a hand."""
+    right = load.right is not None and bool(load.right[0])
     return SHORT_AIDS[hand_aids(scene)["right" if right else "left"]]
 
 
@@ -133,248 +128,128 @@ def _supports(scene: Scene, solved: Solved) -> list[str]:
     return out
 
 
-class _World:
-    """Frontal results placed in the world; small helper that lives for one call of :func:`compose`."""
-
-    def __init__(self, solved: Solved) -> None:
-        self.solved = solved
-        self.sign = 1.0 if solved.posture.on_right[0] else -1.0
-        self.hip = solved.posed.joints["stance_hip"]
-        self.weight = float(solved.body.weight.flat[0])
-        self.centre = _free_body_centre(solved)
-
-    def at_hip(self, lateral: Array, up: Array) -> Array:
-        """A frontal point relative to the hip, in the world."""
-        zero = np.zeros_like(lateral)
-        return self.hip + np.stack([zero, up, self.sign * lateral], axis=-1)
-
-    def vector(self, frontal: Array) -> Array:
-        """A frontal vector (N, 2) lateral and up, in the world."""
-        return np.stack([np.zeros(len(frontal)), frontal[:, 1], self.sign * frontal[:, 0]], axis=-1)
-
-    def force_values(self, newtons: Array) -> list[list[str]]:
-        """Value lines of a force: body weights, then newtons."""
-        return [[units.show_bw(v / self.weight), units.show_newtons(v)] for v in newtons]
+def _arrows(scene: Scene, solved: Solved, above: list[Load], weight: float) -> list[Arrow]:
+    """The body's weight, the muscle, the joint, and every other force on the body above the hip."""
+    arrows = [_outside(scene, solved, load, weight) for load in above]
+    return [arrows[0], _muscle(solved, weight), _joint(solved, weight), *arrows[1:]]
 
 
-def _free_body_centre(solved: Solved) -> Array:
-    """Centre of mass of the body but for the stance limb, loads not counted, (N, 3)."""
-    mass, centre, load, at_load = _mass_points(solved)
-    right = solved.posture.on_right
-    keep = np.ones(mass.shape)
-    for name in ("thigh", "shank", "foot"):
-        for side, on in (("right", right), ("left", ~right)):
-            keep[:, SEGMENTS.index(f"{side}_{name}")] = np.where(on, 0.0, 1.0)
-    return _mean(mass * keep, centre, 0.0 * load, at_load)
+def force_values(newtons: Array, weight: float) -> list[list[str]]:
+    """Value lines of a force: body weights, then newtons."""
+    return [[units.show_bw(v / weight), units.show_newtons(v)] for v in newtons]
 
 
-def _whole_body(solved: Solved) -> Array:
-    return _mean(*_mass_points(solved))
+def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
+    """The arrow of a force from outside."""
+    label, short, idle = _named(scene, load)
+    values = force_values(np.linalg.norm(load.force, axis=1), weight)
+    holding = "helps hold it" if load.role == HAND or load.key.startswith("bag") else "holds pelvis"
+    _add_moment(values, solved.adducts(load), "drops pelvis", holding)
+    side = "stance" if load.key.endswith("stance") else "swing"
+    holds = "tip" if load.role == GROUND else "tail"
+    return Arrow(load.key, load.role, label, load.point, load.force, holds, side, values, idle, short)
 
 
-def _mass_points(solved: Solved) -> tuple[Array, Array, Array, Array]:
-    centre = segment_centres(solved.body, solved.posed)
-    mass = np.broadcast_to(mass_fractions(solved.body) * solved.body.mass[:, None], centre.shape[:2])
-    joints = solved.posed.joints
-    carried = np.stack([joints[n] for n in ("stance_wrist", "swing_wrist", "backpack")], axis=1)
-    loads = np.concatenate([solved.posture.bag_mass, solved.posture.backpack[:, None]], axis=1)
-    return mass, centre, loads, carried
+def _named(scene: Scene, load: Load) -> tuple[str, str, str]:
+    """A load's label, its short name, and what is said where it is nothing."""
+    if load.role == HAND:
+        aid = _aid(scene, load)
+        return f"{aid.capitalize()} pushes the hand up", aid, "not pressed"
+    return {
+        "weight": ("Weight above the hip", "weight", ""),
+        "backpack": ("Backpack", "backpack", "empty"),
+        "other_foot": ("Ground under the other foot", "other foot", "carries nothing"),
+    }.get(load.key, ("Bag", "bag", "empty"))
 
 
-def _mean(mass: Array, centre: Array, load: Array, at_load: Array) -> Array:
-    moment = (mass[..., None] * centre).sum(axis=1) + (load[..., None] * at_load).sum(axis=1)
-    return np.asarray(moment / (mass.sum(axis=1) + load.sum(axis=1))[:, None])
-
-
-def _weight(world: _World) -> Arrow:
-    weight = world.solved.own_weight
-    force = world.vector(np.stack([np.zeros_like(weight), -weight], axis=-1))
-    values = world.force_values(weight)
-    _add_moment(values, weight * world.solved.own_lever, "drops pelvis", "holds pelvis")
-    return Arrow(
-        "weight", "weight", "Weight above the hip", world.centre, force, "tail", "swing", values, short="weight"
-    )
-
-
-def _muscle(world: _World) -> Arrow:
-    load = world.solved.load
-    pull = load.muscle_force[:, None] * load.muscle.direction
-    origin = world.at_hip(load.muscle.origin[:, 0], load.muscle.origin[:, 1])
-    label = "Abductor pull" if bool(load.abducts.all()) else "Pull of the hip muscle"
+def _muscle(solved: Solved, weight: float) -> Arrow:
+    load = solved.load
+    label, short = ("Abductor pull", "muscle") if bool(load.abducts.all()) else ("Pull of the hip muscle", "muscle")
     if load.muscles is not None:
-        label = "All hip muscles together"
-    values = world.force_values(load.muscle_force)
+        label, short = "All hip muscles together", "muscles"
+    values = force_values(load.muscle_force, weight)
     _add_moment(values, -load.external_moment, "drops pelvis", "holds pelvis")
-    return Arrow(
-        "muscle",
-        "muscle",
-        label,
-        origin,
-        world.vector(pull),
-        "tail",
-        "stance",
-        values,
-        "not pulling",
-        "muscles" if load.muscles is not None else "muscle",
-    )
+    origin, pull = solved.in_world(load.muscle.origin), solved.turned(load.muscle_pull)
+    return Arrow("muscle", "muscle", label, origin, pull, "tail", "stance", values, "not pulling", short)
 
 
-def _joint(world: _World) -> Arrow:
-    load = world.solved.load
-    values = world.force_values(load.joint_magnitude)
+def _joint(solved: Solved, weight: float) -> Arrow:
+    load = solved.load
+    values = force_values(load.joint_magnitude, weight)
     for i, lines in enumerate(values):
         angle = units.show_degrees(load.joint_angle[i])
         lines[1] += ", vertical" if angle == units.show_degrees(0.0) else f", {angle} from vertical"
-        earlier = np.flatnonzero(world.solved.step == world.solved.step[i] - 1)
+        earlier = np.flatnonzero(solved.step == solved.step[i] - 1)
         if len(earlier):
-            lines.append(f"step before: {units.show_bw(load.joint_magnitude[earlier[-1]] / world.weight)}")
-    return Arrow("joint", "joint", "Joint force on the socket", world.hip, world.vector(load.joint_force),
+            lines.append(f"step before: {units.show_bw(load.joint_magnitude[earlier[-1]] / weight)}")
+    return Arrow("joint", "joint", "Joint force on the socket", solved.hip_centre, solved.turned(load.joint_force),
                  "tip", "stance", values, short="joint")  # fmt: skip
 
 
-def _hands(scene: Scene, world: _World) -> list[Arrow]:
-    solved, arrows = world.solved, []
-    for k, where in enumerate(("stance", "swing")):
-        wrist = solved.posed.joints[f"{where}_wrist"]
-        if solved.posture.has_cane[:, k].any():
-            push = solved.stance.hand_force[:, k]
-            handle = solved.stance.handle[:, k]
-            at = np.stack([np.zeros(len(handle)), handle[:, 1], world.sign * handle[:, 0]], axis=-1)
-            values = world.force_values(np.linalg.norm(push, axis=1))
-            _add_moment(values, _hand_moment(solved, k), "drops pelvis", "helps hold it")
-            label = f"{_aid(scene, world, where).capitalize()} pushes the hand up"
-            arrows.append(Arrow(f"cane_{where}", "hand", label, at, world.vector(push), "tail",
-                                where, values, "not pressed", _aid(scene, world, where)))  # fmt: skip
-        if solved.posture.bag_mass[:, k].any():
-            down = solved.posture.bag_mass[:, k] * GRAVITY
-            force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
-            values = world.force_values(down)
-            away = (wrist[:, 2] - world.hip[:, 2]) * world.sign
-            _add_moment(values, -down * away, "drops pelvis", "helps hold it")
-            arrows.append(Arrow(f"bag_{where}", "load", "Bag", wrist, force, "tail", where, values, "empty", "bag"))
-    if solved.posture.backpack.any():
-        at, down = solved.posed.joints["backpack"], solved.posture.backpack * GRAVITY
-        force = world.vector(np.stack([np.zeros_like(down), -down], axis=-1))
-        values = world.force_values(down)
-        _add_moment(values, -down * (at[:, 2] - world.hip[:, 2]) * world.sign, "drops pelvis", "holds pelvis")
-        arrows.append(Arrow("backpack", "load", "Backpack", at, force, "tail", "swing", values, "empty", "backpack"))
-    return arrows
+def _levers(scene: Scene, solved: Solved, above: list[Load]) -> list[Dimension]:
+    """Moment arms of the weight, the muscle, each hand's push and the other foot's ground."""
+    weight, *others = above
+    pushes = [x for x in others if x.role in (HAND, GROUND)]
+    return [
+        _lever(solved, weight, "weight_lever", "Lever arm of the weight", "weight's lever", WEIGHT_DROP),
+        _muscle_lever(solved),
+        *(_lever(solved, x, *_lever_words(scene, x), FAR_DROP) for x in pushes),
+    ]
 
 
-def _other_foot(world: _World) -> list[Arrow]:
-    stance = world.solved.stance
-    if not (np.abs(stance.other_foot_force) > _NOTHING).any():
-        return []
-    zero = np.zeros_like(stance.other_foot_force)
-    at = np.stack([zero, zero, world.sign * np.broadcast_to(stance.other_foot_lateral, zero.shape)], axis=-1)
-    force = world.vector(np.stack([zero, stance.other_foot_force], axis=-1))
-    values = world.force_values(stance.other_foot_force)
-    _add_moment(values, _ground_moment(world.solved), "drops pelvis", "holds pelvis")
-    return [Arrow("other_foot", "ground", "Ground under the other foot", at, force, "tip", "swing", values,
-                  "carries nothing", "other foot")]  # fmt: skip
+def _lever_words(scene: Scene, load: Load) -> tuple[str, str, str]:
+    """Key, label and short name of a push's moment arm."""
+    if load.role == GROUND:
+        return "other_foot_lever", "Lever arm of the ground force", "ground's lever"
+    aid = _aid(scene, load)
+    return load.key.replace("cane", "cane_lever"), f"Lever arm of the {aid}", f"{aid}'s lever"
 
 
-def _weight_lever(world: _World) -> Dimension:
-    lever = world.solved.own_lever
-    zero = np.zeros_like(lever)
-    start = np.array(world.centre)
-    return Dimension("weight_lever", "weight", "Lever arm of the weight", start, world.at_hip(zero, zero), WEIGHT_DROP,
-                     "swing", [[units.show_centimetres(v)] for v in lever], "weight's lever")  # fmt: skip
+def _lever(solved: Solved, load: Load, key: str, label: str, short: str, drop: float) -> Dimension:
+    """Distance of a load's line of action from the hip: level for an upright force, square to a tilted one."""
+    foot = solved.lever_foot(load)
+    values = [[units.show_centimetres(v)] for v in np.linalg.norm((foot - solved.hip_centre)[:, 1:], axis=1)]
+    side = "stance" if load.key.endswith("stance") else "swing"
+    start, drop = (load.point, drop) if load.upright else (foot, np.nan)
+    return Dimension(key, load.role, label, start, solved.hip_centre, drop, side, values, short)
 
 
-def _muscle_lever(world: _World) -> Dimension:
-    line = world.solved.load.muscle
-    along = (line.origin * line.direction).sum(axis=1)
-    foot = line.origin - along[:, None] * line.direction
-    zero = np.zeros(len(foot))
-    return Dimension("muscle_lever", "muscle", "Lever arm of the muscle", world.at_hip(zero, zero),
-                     world.at_hip(foot[:, 0], foot[:, 1]), np.nan, "stance",
+def _muscle_lever(solved: Solved) -> Dimension:
+    line = solved.load.muscle
+    flat = line.direction[:, 1:] / np.linalg.norm(line.direction[:, 1:], axis=1, keepdims=True)
+    foot = line.origin.copy()
+    foot[:, 1:] -= (line.origin[:, 1:] * flat).sum(axis=1, keepdims=True) * flat
+    return Dimension("muscle_lever", "muscle", "Lever arm of the muscle", solved.hip_centre,
+                     solved.in_world(foot * [0.0, 1.0, 1.0]), np.nan, "stance",
                      [[units.show_centimetres(abs(v))] for v in line.lever], "muscle's lever")  # fmt: skip
 
 
-def _cane_lever(scene: Scene, world: _World) -> list[Dimension]:
-    """Distance of each cane's line of force from the hip: level for an upright cane, square to a tilted one."""
-    solved, out = world.solved, []
-    zero = np.zeros(len(solved.times))
-    for k, where in enumerate(("stance", "swing")):
-        if not solved.posture.has_cane[:, k].any():
-            continue
-        handle, tilt = solved.stance.handle[:, k], solved.posture.cane_tilt[:, k]
-        tilted = bool((tilt != 0.0).any())
-        start = np.stack([zero, handle[:, 1], world.sign * handle[:, 0]], axis=-1)
-        if tilted:
-            inward = -1.0 if k == 0 else 1.0
-            along = np.stack([inward * np.sin(tilt), np.cos(tilt)], axis=-1)
-            tip = np.stack([solved.stance.tip_from_hip[:, k], -solved.stance.hip_height], axis=-1)
-            foot = tip - (tip * along).sum(axis=1, keepdims=True) * along
-            start = world.at_hip(foot[:, 0], foot[:, 1])
-        distance = np.abs(cane_line_distance(solved.stance)[:, k])
-        values = [[units.show_centimetres(v)] for v in distance]
-        drop = np.nan if tilted else FAR_DROP
-        label = f"Lever arm of the {_aid(scene, world, where)}"
-        out.append(Dimension(f"cane_lever_{where}", "hand", label, start, world.at_hip(zero, zero),
-                             drop, where, values, f"{_aid(scene, world, where)}'s lever"))  # fmt: skip
-    return out
-
-
-def _spots(world: _World) -> list[Spot]:
+def _spots(solved: Solved) -> list[Spot]:
     """Where the pressure is highest, for the joint view."""
-    solved, pressure = world.solved, world.solved.pressure
+    pressure = solved.pressure
     if solved.socket is None:
         highest = np.minimum(pressure.pole, pressure.edge)
-        lateral, up = np.sin(highest), np.cos(highest)
-        way = np.stack([np.zeros_like(up), up, world.sign * lateral], axis=-1)
+        way = solved.turned(np.stack([np.zeros_like(highest), np.cos(highest), np.sin(highest)], axis=-1))
     else:
-        local = solved.socket.displacement * np.array([1.0, 1.0, world.sign])
+        local = solved.turned(solved.socket.displacement)
         way = np.einsum("nij,nj->ni", solved.posed.frames["pelvis"][:, :3, :3], local)
     way = way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-12)
     radius = np.broadcast_to(solved.hip.cartilage_radius, len(way))[:, None]
     texts = [[units.show_megapascals(p) if np.isfinite(p) else "no surface carries it"] for p in solved.peak_pressure]
-    return [Spot("peak", "pressure", "Highest pressure", world.hip + radius * way, "stance", texts)]
+    return [Spot("peak", "pressure", "Highest pressure", solved.hip_centre + radius * way, "stance", texts)]
 
 
-def _ground_lever(world: _World) -> list[Dimension]:
-    """Distance of the other foot's ground force from the hip."""
-    stance = world.solved.stance
-    if not (np.abs(stance.other_foot_force) > _NOTHING).any():
-        return []
-    zero = np.zeros(len(stance.other_foot_force))
-    lateral = np.broadcast_to(stance.other_foot_lateral, zero.shape)
-    start = np.stack([zero, zero, world.sign * lateral], axis=-1)
-    values = [[units.show_centimetres(abs(v))] for v in lateral - stance.hip_lateral]
-    return [Dimension("other_foot_lever", "ground", "Lever arm of the ground force", start, world.at_hip(zero, zero),
-                      FAR_DROP, "swing", values, "ground's lever")]  # fmt: skip
-
-
-def _turns(world: _World) -> list[Turn]:
-    """Moments about the hip; those that turn the same way are drawn end to end."""
-    solved = world.solved
-    weight = solved.own_weight * solved.own_lever
-    loads = -GRAVITY * solved.stance.mass_moment - weight
-    hand = _hand_moment(solved, 0) + _hand_moment(solved, 1)
-    other = _ground_moment(solved)
+def _turns(solved: Solved, above: list[Load]) -> list[Turn]:
+    """Moments about the hip, one a role; those that turn the same way are drawn end to end."""
+    moments: dict[str, Array] = {}
+    for load in above:
+        moments[load.role] = moments.get(load.role, 0.0) + solved.adducts(load)
     muscle = -solved.load.external_moment
-    turns = [Turn("weight_turn", "weight", weight), Turn("muscle_turn", "muscle", muscle)]
-    if (np.abs(loads) > _NOTHING).any():
-        turns.append(Turn("load_turn", "load", loads))
-    if (np.abs(hand) > _NOTHING).any():
-        turns.append(Turn("hand_turn", "hand", hand))
-    if (np.abs(other) > _NOTHING).any():
-        turns.append(Turn("ground_turn", "ground", other))
+    turns = [Turn("weight_turn", WEIGHT, moments.pop(WEIGHT)), Turn("muscle_turn", "muscle", muscle)]
+    for role in (CARRIED, HAND, GROUND):
+        if role in moments and (np.abs(moments[role]) > _NOTHING).any():
+            turns.append(Turn(f"{role}_turn", role, moments[role]))
     return turns
-
-
-def _hand_moment(solved: Solved, hand: int) -> Array:
-    """Moment of one hand's force about the stance hip, N m, positive adducts."""
-    stance = solved.stance
-    force = stance.hand_force[:, hand]
-    return stance.tip_from_hip[:, hand] * force[:, 1] + stance.hip_height * force[:, 0]
-
-
-def _ground_moment(solved: Solved) -> Array:
-    """Moment of the other foot's ground force about the stance hip, N m, positive adducts."""
-    stance = solved.stance
-    return stance.other_foot_force * (stance.other_foot_lateral - stance.hip_lateral)
 
 
 def _add_moment(values: list[list[str]], moment: Array, adducts: str, abducts: str) -> None:
@@ -424,7 +299,7 @@ def _measure(name: str, value: float) -> str:
 
 def _person_line(scene: Scene, solved: Solved, weight: float) -> str:
     pain = f", painful {scene.person.painful_hip} hip" if scene.person.painful_hip != "none" else ""
-    scale = " All arrows to one scale." if scene.picture.view in ("front", "back") else ""
+    scale = " All arrows to one scale." if scene.picture.view != "joint" else ""
     muscles = "" if solved.load.muscles is None else f" {solved.model.words.capitalize()}."
     return (
         f"{person_words(scene)}{pain}. Standing still. BW = body weight = {units.show_newtons(weight)}.{muscles}{scale}"

@@ -14,6 +14,7 @@ import numpy as np
 from viz3d import units
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.scales import axis_scale
 from viz3d.stage.type import Face, text_width, wrap
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def title_marks(sheet: Sheet, i: int) -> list[Mark]:
-    """Title, view and stance, and a warning where arrows are foreshortened."""
+    """Title, view and stance, and a word where an arrow does not stand in its place."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     room = (sheet.cards.left if sheet.cards.shown else sheet.width) - 96 * u
     for size in (46 * t, 40 * t, 34 * t, 28 * t):
@@ -33,8 +34,8 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
     told = wrap(sheet.plan.subtitles[i], room, 26 * t, face=face)
     marks.append(Words(48 * u, 80 * u + 34 * t, shortened(told, room, 26 * t, "Regular", face), 26 * t, c["soft"]))
-    if not sheet.frontal:
-        note = "Arrows not to scale here" + ("; the muscle's is drawn aside" if sheet.figure.edge_on else "")
+    if sheet.figure.edge_on:
+        note = "The muscle's arrow is drawn aside"
         marks.append(Words(48 * u, 80 * u + 70 * t, note, 26 * t, c["ink"], "SemiBold"))
     return marks
 
@@ -107,9 +108,9 @@ def _axis_cross(sheet: Sheet) -> list[Mark]:
 
 
 def scale_marks(sheet: Sheet) -> list[Mark]:
-    """Length and force bars; turned views have none."""
+    """Length and force bars; turned views have a cross of one body weight along each axis."""
     if not sheet.frontal:
-        return []
+        return axis_scale(sheet)
     label = "" if sheet.layers <= {"bones", "pressure"} else f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
     return scale_bars((48 * sheet.u, sheet.band.top - 66 * sheet.u), sheet, label)
 

@@ -3,7 +3,7 @@
 Question answered: where on the page do arrows, dimension lines, arcs and words go?
 
 One camera, one force scale, one set of label places for all frames and for every build-up of layers. Frontal marks
-(levers, arcs) appear in front and back views only; turned views say that their arrows are not to scale.
+(levers, arcs) appear in front and back views only; in turned views arrows are projections, with a scale for each axis.
 Pixels; u is 1/1080 of the picture's height. Pure data, no drawing. Called by the output room.
 """
 
@@ -26,6 +26,7 @@ from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
+from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
 
@@ -217,7 +218,7 @@ class Sheet:
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
-        boxes = side_boxes(self)
+        boxes = [*side_boxes(self), *([] if self.frontal or self.view == "joint" else [axis_box(self)])]
         whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
         for i in frames:
             ends = [*whole.ends(i).values(), *(self.dimension_ends(x, i) for x in whole.dimensions())]

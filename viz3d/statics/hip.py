@@ -3,15 +3,15 @@
 Question answered: with this posture and these hands, how large are the moment, the muscle force and the
 joint force at the stance hip, and how much does a newton on the cane relieve?
 
-Model: the free body is everything except the stance limb. By default one equivalent abductor, from the middle of
-the outer ilium to the greater trochanter, balances an adducting moment, and an equivalent adductor takes over when
-the moment abducts; or a set of muscles shares the moment (:mod:`viz3d.statics.muscle_set`), which is then also
-summed up as one line. Only the muscle force that balance demands; no ligaments, no co-contraction.
+Model: the free body is everything except the stance limb; the forces on it from outside are the list of
+:mod:`viz3d.statics.loads`, summed in space. By default one equivalent abductor, from the middle of the outer ilium to
+the greater trochanter, balances an adducting moment, and an equivalent adductor takes over when the moment abducts; or
+a set of muscles shares the moment (:mod:`viz3d.statics.muscle_set`), which is then also summed up as one line. Only
+the muscle force that balance demands; no ligaments, no co-contraction.
 
-Axes: lateral l outward from the stance hip, y up. A moment M = l·F_y − y·F_l is positive when it adducts
-(lets the swing side of the pelvis drop). The joint force is the one on the *socket*; the head carries its
+Hip frame: x forward, y up, l outward from the stance hip; vectors (N, 3). A moment M = l·F_y − y·F_l is positive when
+it adducts (lets the swing side of the pelvis drop). The joint force is the one on the *socket*; the head carries its
 opposite. SI. Reference: Pauwels' free body, as reviewed in doi 10.1007/s00264-008-0544-9.
-Called by :mod:`viz3d.solution`.
 """
 
 from __future__ import annotations
@@ -26,9 +26,9 @@ from viz3d.body.person import Array, Body, Hip
 from viz3d.kinematics.frontal import Stance, cane_line_distance
 from viz3d.kinematics.muscle_paths import hip_centre
 from viz3d.kinematics.posture import Flags
+from viz3d.statics.loads import CARRIED, WEIGHT, Load, in_space, loads_above, total
 from viz3d.statics.model import EQUIVALENT, MuscleModel
-from viz3d.statics.muscle_set import MuscleForces, muscle_forces, pull_after
-from viz3d.units import GRAVITY
+from viz3d.statics.muscle_set import MuscleForces, depth_of, muscle_forces, pull_after
 
 ABDUCTOR, ADDUCTOR, NO_MUSCLE = "abductor", "adductor", "none"
 ONE_MUSCLE = MuscleModel()
@@ -38,60 +38,73 @@ _SLOPE_STEP = 1e-4
 
 @dataclass(frozen=True)
 class MuscleLine:
-    """One straight muscle in the frontal plane, from pelvis to femur, relative to the hip centre."""
+    """One straight muscle from pelvis to femur, hip frame."""
 
     origin: Array
-    """(N, 2) on the pelvis."""
+    """(N, 3) on the pelvis."""
     insertion: Array
-    """(N, 2) on the femur."""
+    """(N, 3) on the femur."""
     direction: Array
-    """(N, 2) unit vector of its pull on the pelvis."""
+    """(N, 3) unit vector of its pull on the pelvis."""
     lever: Array
-    """(N,) signed: positive when it abducts."""
+    """(N,) moment arm as the frontal plane shows it, signed: positive when it abducts, m."""
 
 
 @dataclass(frozen=True)
 class HipLoad:
-    """Loads on the stance hip, N situations; SI, frontal plane."""
+    """Loads on the stance hip, N situations; SI, hip frame."""
 
+    loads: tuple[Load, ...]
+    """Every force from outside on the body above the hip."""
     external_force: Array
-    """(N, 2) on the free body, without muscle and joint."""
-    external_moment: Array
+    """(N, 3) their sum."""
+    external_turn: Array
+    """(N, 3) their moment about the hip centre, r x F."""
     weight: Array
-    """Weight of the free body, bags included."""
+    """Weight of the free body, what it carries included."""
     weight_lever: Array
     """Medial distance of that weight from the hip centre."""
     abducts: Flags
     """True where the abductor holds (moment not negative)."""
     muscle_force: Array
+    """(N,) size of the muscles' resultant in space."""
     muscle: MuscleLine
     joint_force: Array
-    """(N, 2) on the socket: lateral, up."""
-    joint_forward: Array
-    """(N,) forward part of the force on the socket; zero with one equivalent muscle."""
+    """(N, 3) on the socket."""
     muscles: MuscleForces | None = None
     """Every muscle's part, where a muscle set was asked for; ``muscle`` and ``muscle_force`` then sum it up."""
 
     @property
+    def external_moment(self) -> Array:
+        """Moment of the loads in the frontal plane, positive where it adducts, (N,) N m."""
+        return -self.external_turn[:, 0]
+
+    @property
+    def muscle_pull(self) -> Array:
+        """Resultant of the muscles on the pelvis, (N, 3) N."""
+        return self.muscle_force[:, None] * self.muscle.direction
+
+    @property
     def joint_magnitude(self) -> Array:
-        """Size of the joint force in space, (N,)."""
-        return np.asarray(np.sqrt((self.joint_force**2).sum(axis=1) + self.joint_forward**2))
+        """Size of the joint force, (N,)."""
+        return np.asarray(np.sqrt((self.joint_force**2).sum(axis=1)))
 
     @property
     def joint_angle(self) -> Array:
-        """Inclination of the force on the socket from the vertical, positive medially up, (N,) rad."""
-        return np.asarray(np.arctan2(-self.joint_force[:, 0], self.joint_force[:, 1]))
+        """Inclination of the force on the socket in the frontal plane, positive medially up, (N,) rad."""
+        return np.asarray(np.arctan2(-self.joint_force[:, 2], self.joint_force[:, 1]))
 
     @property
     def head_force(self) -> Array:
-        """(N, 2) force on the femoral head: the opposite of the force on the socket."""
+        """(N, 3) force on the femoral head: the opposite of the force on the socket."""
         return -self.joint_force
 
 
-def turned(lateral: Array, up: Array, angle: Array) -> Array:
-    """A point of a segment whose up-axis leans by ``angle`` outward: (N, 2) lateral and height."""
+def turned(points: Array, angle: Array) -> Array:
+    """Points (N, 3) of a segment whose up-axis leans by ``angle`` outward."""
     c, s = np.cos(angle), np.sin(angle)
-    return np.stack(np.broadcast_arrays(lateral * c + up * s, up * c - lateral * s), axis=-1)
+    up, out = points[:, 1], points[:, 2]
+    return np.stack(np.broadcast_arrays(points[:, 0], up * c - out * s, out * c + up * s), axis=-1)
 
 
 def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
@@ -106,45 +119,34 @@ def muscle_line(body: Body, hip: Hip, stance: Stance, name: str) -> MuscleLine:
 
 
 def posed_line(body: Body, hip: Hip, name: str, obliquity: Array, inclination: Array) -> MuscleLine:
-    """The same line from pelvic obliquity and the leg's inclination (negative: abducted), (N,) rad each."""
-    on_pelvis = pelvis_landmark(f"{name}_origin", body)
-    on_femur = femur_landmark(f"{name}_insertion", body, hip)
-    centre = hip_centre(body, hip)
-    start = np.stack(np.broadcast_arrays(on_pelvis[:, 2] - centre[:, 2], on_pelvis[:, 1] - centre[:, 1]), axis=-1)
-    end = on_femur[:, [2, 1]]
+    """The same line from pelvic obliquity and the leg's inclination (negative: abducted), (N,) rad each.
+
+    It lies in the frontal plane through the hip.
+    """
+    flat = np.array([0.0, 1.0, 1.0])
+    start = (pelvis_landmark(f"{name}_origin", body) - hip_centre(body, hip)) * flat
+    end = femur_landmark(f"{name}_insertion", body, hip) * flat
+    start, end = np.broadcast_arrays(start, end)
     if name == ABDUCTOR and not np.all(np.isnan(hip.abductor_lever)):
         direction, lever = _line(start, end)
         shift = np.where(np.isnan(hip.abductor_lever), 0.0, hip.abductor_lever - lever)
-        sideways = np.stack([-direction[:, 1], direction[:, 0]], axis=-1) * shift[:, None]
-        start, end = start + sideways, end + sideways
-    origin = turned(start[:, 0], start[:, 1], -obliquity)
-    insertion = turned(end[:, 0], end[:, 1], inclination)
-    origin, insertion = np.broadcast_arrays(origin, insertion)
+        aside = in_space(0.0, direction[:, 2], -direction[:, 1], len(direction)) * shift[:, None]
+        start, end = start + aside, end + aside
+    origin, insertion = np.broadcast_arrays(turned(start, -obliquity), turned(end, inclination))
     direction, lever = _line(origin, insertion)
     return MuscleLine(origin, insertion, direction, lever)
 
 
 def _line(origin: Array, insertion: Array) -> tuple[Array, Array]:
-    """Unit direction of the pull on the pelvis and its signed lever about the hip centre."""
+    """Unit direction of the pull on the pelvis and its signed moment arm about the hip centre."""
     span = insertion - origin
-    direction = span / np.linalg.norm(span, axis=-1, keepdims=True)
-    return direction, origin[:, 1] * direction[:, 0] - origin[:, 0] * direction[:, 1]
+    direction = span / np.sqrt((span**2).sum(axis=-1, keepdims=True))
+    return direction, origin[:, 1] * direction[:, 2] - origin[:, 2] * direction[:, 1]
 
 
-def external_load(stance: Stance) -> tuple[Array, Array]:
-    """External force (N, 2) on the free body above the hip and its adducting moment (N,)."""
-    weight = GRAVITY * stance.mass_above
-    other = stance.other_foot_force
-    force = stance.hand_force.sum(axis=1)
-    force = force + np.stack([np.zeros_like(other), other - weight], axis=-1)
-    tip = stance.tip_from_hip
-    hands = tip * stance.hand_force[..., 1] + stance.hip_height[:, None] * stance.hand_force[..., 0]
-    moment = -GRAVITY * stance.mass_moment + hands.sum(axis=1)
-    moment = moment + other * (stance.other_foot_lateral - stance.hip_lateral)
-    return force, moment
-
-
-def hip_load(body: Body, hip: Hip, stance: Stance, model: MuscleModel = ONE_MUSCLE) -> HipLoad:
+def hip_load(
+    body: Body, hip: Hip, stance: Stance, model: MuscleModel = ONE_MUSCLE, height: Array | float = 0.0
+) -> HipLoad:
     """Moment, muscle force and joint force at the stance hip.
 
     Parameters
@@ -152,6 +154,7 @@ def hip_load(body: Body, hip: Hip, stance: Stance, model: MuscleModel = ONE_MUSC
     body, hip : the people and their stance hips, batch N or 1.
     stance : N balanced postures.
     model : what stands for the muscles.
+    height : of the free body's own centre of mass above the hip, (N,) m; only where the weight's arrow begins.
 
     Returns
     -------
@@ -159,13 +162,13 @@ def hip_load(body: Body, hip: Hip, stance: Stance, model: MuscleModel = ONE_MUSC
 
     Notes
     -----
-    M = −g Σ m l + C·D terms; F = M / a; R = −(Σ F_ext + F e).
+    M = Σ (l·F_y − y·F_l); F = M / a; R = −(Σ F_ext + F e).
     """
-    force, moment = external_load(stance)
-    weight = GRAVITY * stance.mass_above
-    lever = -stance.mass_moment / stance.mass_above
+    loads = loads_above(stance, depth_of(model), height)
+    force, turn = total(loads, len(stance.sine))
     if model.kind != EQUIVALENT:
-        return _set_load(body, hip, stance, model, (force, moment, weight, lever))
+        return _set_load(body, hip, stance, model, (loads, force, turn))
+    moment = -turn[:, 0]
     abductor = muscle_line(body, hip, stance, ABDUCTOR)
     abducts = moment >= 0.0
     line = abductor
@@ -173,38 +176,56 @@ def hip_load(body: Body, hip: Hip, stance: Stance, model: MuscleModel = ONE_MUSC
         line = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
     pull = moment / line.lever
     joint = -(force + pull[:, None] * line.direction)
-    return HipLoad(force, moment, weight, lever, abducts, pull, line, joint, np.zeros(len(pull)))
+    return HipLoad(loads, force, turn, *_weight(stance, loads), abducts, pull, line, joint)
+
+
+def _weight(stance: Stance, loads: tuple[Load, ...]) -> tuple[Array, Array]:
+    """Weight of the free body with what it carries, and its medial distance from the hip."""
+    weight = np.zeros(len(stance.sine))
+    for load in loads:
+        if load.role in (WEIGHT, CARRIED):
+            weight = weight - load.force[:, 1]
+    return weight, -stance.mass_moment / stance.mass_above
 
 
 def _set_load(
-    body: Body, hip: Hip, stance: Stance, model: MuscleModel, external: tuple[Array, Array, Array, Array]
+    body: Body, hip: Hip, stance: Stance, model: MuscleModel, external: tuple[tuple[Load, ...], Array, Array]
 ) -> HipLoad:
-    """The load with a muscle set, summed up as one line in the frontal plane."""
-    force, moment, weight, lever = external
-    muscles = muscle_forces(body, hip, stance, force, moment, model)
-    total = muscles.pull[:, [2, 1]]
-    pull = np.linalg.norm(total, axis=1)
-    line = _summed_line(muscles, total, pull, moment)
+    """The load with a muscle set, also summed up as one line."""
+    loads, force, turn = external
+    moment = -turn[:, 0]
+    muscles = muscle_forces(body, hip, stance, force, turn, model)
+    line = _summed_line(muscles, moment)
+    pull = np.sqrt((muscles.pull**2).sum(axis=1))
     return HipLoad(
-        force, moment, weight, lever, moment >= 0.0, pull, line, -(force + total), -muscles.pull[:, 0], muscles
+        loads, force, turn, *_weight(stance, loads), moment >= 0.0, pull, line, -(force + muscles.pull), muscles
     )  # fmt: skip
 
 
-def _summed_line(muscles: MuscleForces, total: Array, pull: Array, moment: Array) -> MuscleLine:
-    """The line of the muscles' resultant: it makes their moment about the hip."""
-    idle = ~(pull > 0.0)
-    first = muscles.paths.direction[:, 0][:, [2, 1]]
-    first = first / np.linalg.norm(first, axis=1, keepdims=True)
-    direction = np.where(idle[:, None], first, total / np.where(idle, 1.0, pull)[:, None])
-    lever = np.where(idle, 0.0, moment / np.where(idle, 1.0, pull))
-    nearest = lever[:, None] * np.stack([-direction[:, 1], direction[:, 0]], axis=-1)
-    weight = np.where(np.isfinite(muscles.shared.force), muscles.shared.force, 0.0) + 1e-9
+def _summed_line(muscles: MuscleForces, moment: Array) -> MuscleLine:
+    """The line of the muscles' resultant: seen in the frontal plane it makes their moment about the hip."""
+    size = np.sqrt((muscles.pull**2).sum(axis=1))
+    idle = ~(size > 0.0)
+    direction = np.where(
+        idle[:, None], muscles.paths.direction[:, 0], muscles.pull / np.where(idle, 1.0, size)[:, None]
+    )
+    flat = direction[:, 1:] / np.sqrt((direction[:, 1:] ** 2).sum(axis=1, keepdims=True))
+    across = size * np.sqrt((direction[:, 1:] ** 2).sum(axis=1))
+    lever = np.where(idle, 0.0, moment / np.where(idle, 1.0, across))
+    nearest = lever[:, None] * np.stack([flat[:, 1], -flat[:, 0]], axis=-1)
+    share = np.where(np.isfinite(muscles.shared.force), muscles.shared.force, 0.0) + 1e-9
+    share = share / share.sum(axis=1)[:, None]
 
     def along(points: Array) -> Array:
-        mean = (weight[..., None] * points[..., [2, 1]]).sum(axis=1) / weight.sum(axis=1)[:, None]
-        return np.asarray(nearest + (mean * direction).sum(axis=1, keepdims=True) * direction)
+        """Where the line passes the mean of the muscles' points."""
+        mean = (share[..., None] * points).sum(axis=1)
+        foot = nearest + (mean[:, 1:] * flat).sum(axis=1, keepdims=True) * flat
+        return in_space(mean[:, 0], foot[:, 0], foot[:, 1], len(foot))
 
-    return MuscleLine(along(muscles.paths.origin), along(muscles.paths.insertion), direction, lever)
+    origin = along(muscles.paths.origin)
+    far = along(muscles.paths.insertion)
+    reach = ((far - origin)[:, 1:] * direction[:, 1:]).sum(axis=1) / (direction[:, 1:] ** 2).sum(axis=1)
+    return MuscleLine(origin, origin + reach[:, None] * direction, direction, lever)
 
 
 def _either(first: Flags, a: MuscleLine, b: MuscleLine) -> MuscleLine:
@@ -245,7 +266,7 @@ def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relie
     tilt = stance.posture.cane_tilt[row, which]
     inward = np.where(which == 0, -1.0, 1.0)
     other = -(1.0 - stance.posture.share) * np.cos(tilt)
-    change = np.stack([inward * np.sin(tilt), np.cos(tilt) + other], axis=-1)
+    change = in_space(0.0, np.cos(tilt) + other, inward * np.sin(tilt), len(row))
     distance = cane_line_distance(stance)[row, which]
     moment = -distance + other * (stance.other_foot_lateral - stance.hip_lateral)
     size = load.joint_magnitude
@@ -259,13 +280,13 @@ def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relie
 
 
 def _reshared_slope(load: HipLoad, muscles: MuscleForces, change: Array, moment: Array) -> Array:
-    """d|R|/dC of a muscle set, lines held: ``change`` (N, 2) and ``moment`` (N,) per newton on the cane."""
+    """d|R|/dC of a muscle set, lines held: ``change`` (N, 3) and ``moment`` (N,) per newton on the cane."""
     step = _SLOPE_STEP * load.weight
 
     def size(by: Array) -> Array:
         pull = pull_after(muscles, by[:, None] * change, by * moment)
         force = load.external_force + by[:, None] * change
-        return np.asarray(np.sqrt(((force + pull[:, [2, 1]]) ** 2).sum(axis=1) + pull[:, 0] ** 2))
+        return np.asarray(np.sqrt(((force + pull) ** 2).sum(axis=1)))
 
     return (size(step) - size(-step)) / (2.0 * step)
 

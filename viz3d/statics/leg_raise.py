@@ -33,12 +33,12 @@ class LegRaise:
     muscle_force: Array
     lever: Array
     joint_force: Array
-    """(N, 2) on the socket: outward, towards the head, in the body's own axes."""
+    """(N, 3) on the socket: forward, towards the head, outward, in the body's own axes."""
 
     @property
     def joint_magnitude(self) -> Array:
         """Size of the joint force, (N,)."""
-        return np.asarray(np.hypot(self.joint_force[:, 0], self.joint_force[:, 1]))
+        return np.asarray(np.sqrt((self.joint_force**2).sum(axis=1)))
 
 
 def leg_raise(
@@ -80,6 +80,6 @@ def leg_raise(
     line = posed_line(body, hip, ABDUCTOR, np.zeros_like(moment), np.broadcast_to(-out, moment.shape))
     pull = moment / line.lever
     weight = GRAVITY * (kg.sum(axis=1) + extra)
-    down = np.array([-1.0, 0.0] if position == LYING else [0.0, -1.0])
+    down = np.array([0.0, 0.0, -1.0] if position == LYING else [0.0, -1.0, 0.0])
     joint = np.broadcast_to(weight, moment.shape)[:, None] * down - pull[:, None] * line.direction
     return LegRaise(moment, pull, line.lever, joint)

@@ -5,7 +5,9 @@ Question answered: does the joint force found above the hip agree with the one t
 A separate code path: the ground reaction and its place come from whole-body balance over segment centres
 of mass (:func:`viz3d.kinematics.chain.segment_centres`); the limb's own weight, the muscle at its femoral
 point and the joint close the limb. Nothing is taken from :mod:`viz3d.statics.hip` but the muscle's line
-and tension. Axes and signs as there. Called by :mod:`viz3d.solution` and the tests.
+and tension. Hip frame (x forward, y up, l outward), vectors (N, 3), SI. With the muscle set about three axes the limb
+leans forward under the hip so that the body stays over the centre of pressure; that is no part of the drawn pose. A
+twist about the vertical is left to friction under the foot.
 """
 
 from __future__ import annotations
@@ -15,67 +17,99 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.body.person import Array, Body
-from viz3d.body.segments import SEGMENTS, mass_fractions
-from viz3d.kinematics.chain import Pose, segment_centres
+from viz3d.body.segments import LEG, SEGMENTS, mass_fractions
+from viz3d.kinematics.chain import Pose
 from viz3d.kinematics.frontal import Stance
 from viz3d.statics.hip import HipLoad
+from viz3d.statics.loads import GROUND, WEIGHT, Load, cross, in_space, total
 from viz3d.units import GRAVITY
 
 
 @dataclass(frozen=True)
 class LimbCheck:
-    """The stance limb's free body, (N, 2) or (N,)."""
+    """The stance limb's free body, hip frame."""
 
-    ground_force: Array
+    loads: tuple[Load, ...]
+    """Its weight, and the ground under its foot."""
     ground_lateral: Array
+    """(N,) where the ground carries it, from the foot's midline."""
     head_force: Array
-    """Joint force on the femoral head."""
+    """(N, 3) joint force on the femoral head."""
     muscle_moment: Array
-    """Moment about the hip that the limb asks of the muscle, N m."""
+    """(N,) moment in the frontal plane that the limb asks of the muscle, N m."""
     moment_left: Array
-    """What is left of it after the muscle has pulled at its femoral insertion; zero to rounding."""
+    """(N, 3) what is left of the moments about the balanced axes after the muscles have pulled; zero to rounding."""
 
 
-def limb_free_body(body: Body, stance: Stance, posed: Pose, load: HipLoad) -> LimbCheck:
+def limb_free_body(body: Body, stance: Stance, posed: Pose, centres: Array, load: HipLoad) -> LimbCheck:
     """Joint force and muscle moment from the limb below.
+
+    Parameters
+    ----------
+    centres : (N, segments, 3) centres of mass of all segments, world.
 
     Returns
     -------
     LimbCheck; its head_force is −(joint force on the socket) and its muscle_moment the external moment of
     the upper free body, to rounding, for every balanced posture.
     """
-    centres = segment_centres(body, posed)
-    lateral = centres[..., 2] * posed.sign[:, None]
-    weights = np.broadcast_to(GRAVITY * mass_fractions(body) * body.mass[:, None], lateral.shape)
-    bags = GRAVITY * stance.posture.bag_mass
-    wrists = [posed.joints[f"{w}_wrist"][:, 2] * posed.sign for w in ("stance", "swing")]
+    weights = np.broadcast_to(GRAVITY * mass_fractions(body) * body.mass[:, None], centres.shape[:2])
+    lean, ahead = _fore_and_aft(stance, load)
+    ground, place = _ground(stance, posed, centres, weights, ahead - lean * stance.leg.stance_length)
+    own = _limb(stance, posed, centres, weights, lean)
+    force, turn = total((own, ground), len(place))
+    pull = -load.muscle_pull
+    left = turn + _muscle_turn(load, pull)
+    axes = 1 if load.muscles is None else load.muscles.demand.shape[1]
+    left[:, 1] = 0.0
+    if axes == 1:
+        left[:, 2] = 0.0
+    return LimbCheck((own, ground), place, -(force + pull), turn[:, 0], left)
+
+
+def _fore_and_aft(stance: Stance, load: HipLoad) -> tuple[Array, float]:
+    """Sine of the limb's forward lean, (N,), and the centre of pressure ahead of the ankle, m; zero in the plane."""
+    if load.muscles is None or load.muscles.demand.shape[1] == 1:
+        return np.zeros(len(stance.sine)), 0.0
+    return np.sin(load.muscles.forward), load.muscles.pressure_ahead
+
+
+def _muscle_turn(load: HipLoad, pull: Array) -> Array:
+    """Moment about the hip of the muscles on the limb, (N, 3) N m: each line's own, or the one line's."""
+    if load.muscles is None or load.muscles.demand.shape[1] == 1:
+        return cross(load.muscle.insertion, pull)
+    paths, force = load.muscles.paths, load.muscles.shared.force
+    return -np.asarray((force[..., None] * np.cross(paths.point, paths.direction)).sum(axis=1))
+
+
+def _ground(stance: Stance, posed: Pose, centres: Array, weights: Array, ahead: Array) -> tuple[Load, Array]:
+    """The ground under the stance foot, from whole-body balance, and its place from the foot's midline."""
+    p, lateral = stance.posture, centres[..., 2] * posed.sign[:, None]
+    bags, pack = GRAVITY * p.bag_mass, GRAVITY * p.backpack
+    wrists = np.stack([posed.joints[f"{w}_wrist"][:, 2] * posed.sign for w in ("stance", "swing")], axis=-1)
     hand_up, hand_side = stance.hand_force[..., 1], stance.hand_force[..., 0]
     other, other_at = stance.other_foot_force, stance.other_foot_lateral
-    pack = GRAVITY * stance.posture.backpack
     up = weights.sum(axis=1) + bags.sum(axis=1) + pack - hand_up.sum(axis=1) - other
-    turning = (weights * lateral).sum(axis=1) + (bags * np.stack(wrists, axis=-1)).sum(axis=1)
+    turning = (weights * lateral).sum(axis=1) + (bags * wrists).sum(axis=1)
     turning = turning + pack * posed.joints["backpack"][:, 2] * posed.sign
     turning = turning - (hand_up * stance.tip_lateral).sum(axis=1) - other * other_at
-    ground_at = turning / np.where(up == 0.0, np.nan, up)
-    ground = np.stack([-hand_side.sum(axis=1), up], axis=-1)
+    place = turning / np.where(up == 0.0, np.nan, up)
     hip = posed.joints["stance_hip"]
-    hip_l, hip_y = hip[:, 2] * posed.sign, hip[:, 1]
-    limb_weight, limb_moment = _limb(stance, weights, lateral, hip_l)
-    moment = (ground_at - hip_l) * ground[:, 1] + hip_y * ground[:, 0] - limb_moment
-    pull = -load.muscle_force[:, None] * load.muscle.direction
-    head = -(ground + pull)
-    head[:, 1] += limb_weight
-    at = load.muscle.insertion
-    left = moment + at[:, 0] * pull[:, 1] - at[:, 1] * pull[:, 0]
-    return LimbCheck(ground, ground_at, head, -moment, left)
+    point = in_space(ahead, -hip[:, 1], place - hip[:, 2] * posed.sign, len(up))
+    force = in_space(0.0, up, -hand_side.sum(axis=1), len(up))
+    return Load("foot", GROUND, point, force, p.on_right, above=False), place
 
 
-def _limb(stance: Stance, weights: Array, lateral: Array, hip: Array) -> tuple[Array, Array]:
-    right = stance.posture.on_right
-    total, moment = np.zeros(len(right)), np.zeros(len(right))
-    for name in ("thigh", "shank", "foot"):
+def _limb(stance: Stance, posed: Pose, centres: Array, weights: Array, lean: Array) -> Load:
+    """The stance limb's own weight at its centre of mass."""
+    right, hip = stance.posture.on_right, posed.joints["stance_hip"]
+    weight, moment = np.zeros(len(right)), np.zeros((len(right), 3))
+    for name in LEG:
         left_i, right_i = SEGMENTS.index(f"left_{name}"), SEGMENTS.index(f"right_{name}")
-        weight = np.where(right, weights[:, right_i], weights[:, left_i])
-        total += weight
-        moment += weight * (np.where(right, lateral[:, right_i], lateral[:, left_i]) - hip)
-    return total, moment
+        own = np.where(right, weights[:, right_i], weights[:, left_i])
+        at = np.where(right[:, None], centres[:, right_i], centres[:, left_i]) - hip
+        along = -np.sqrt(at[:, 1] ** 2 + at[:, 2] ** 2)
+        weight += own
+        moment += own[:, None] * in_space(at[:, 0] + lean * along, at[:, 1], at[:, 2] * posed.sign, len(right))
+    point = moment / weight[:, None]
+    return Load("limb", WEIGHT, point, in_space(0.0, -weight, 0.0, len(right)), right, above=False)

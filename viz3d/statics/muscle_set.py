@@ -26,9 +26,9 @@ import numpy as np
 
 from viz3d.body.muscles import cross_sections, muscle_lines
 from viz3d.body.person import Array, Body, Hip
-from viz3d.body.segments import SEGMENTS, com_fractions, lengths, mass_fractions
+from viz3d.body.segments import SEGMENTS, com_fractions, mass_fractions
 from viz3d.kinematics.frontal import Stance
-from viz3d.kinematics.muscle_paths import MusclePaths, muscle_paths
+from viz3d.kinematics.muscle_paths import MusclePaths, axis_moments, muscle_paths
 from viz3d.kinematics.posture import posture_rows
 from viz3d.statics.model import SPATIAL_SET, MuscleModel
 from viz3d.statics.sharing import Shared, share_moment
@@ -55,7 +55,9 @@ class MuscleForces:
     """(N,) or (1,) specific tension behind the strengths, Pa."""
     power: float
     gravity_line: float
-    """Line of gravity of what is above the hip, ahead of it, m."""
+    """How far ahead of the hip the loads above it are taken, m."""
+    pressure_ahead: float
+    """Centre of pressure ahead of the ankle, m."""
     unasked: Array
     """(N, 3) moments that the shared forces make beyond the demand (nothing about balanced axes), N m."""
 
@@ -96,50 +98,57 @@ def forward_inclination(body: Body, stance: Stance, load_down: Array, ahead: flo
     N c = P (L sin α + d) + g Σ m r sin α with N the ground force, c ahead of the ankle, P the load from above at d
     ahead of the hip, and r the limb's masses along the leg L.
     """
-    size = lengths(body)
+    legs = stance.leg
     kg, com = mass_fractions(body) * body.mass[:, None], com_fractions(body)
     thigh, shank, foot = (SEGMENTS.index(f"left_{n}") for n in ("thigh", "shank", "foot"))
-    along = (
-        kg[:, thigh] * (size.shank + (1 - com[:, thigh]) * size.thigh) + kg[:, shank] * (1 - com[:, shank]) * size.shank
-    )
+    along = kg[:, thigh] * (legs.stance_shank + (1 - com[:, thigh]) * legs.thigh)
+    along = along + kg[:, shank] * (1 - com[:, shank]) * legs.stance_shank
     weight = GRAVITY * (kg[:, thigh] + kg[:, shank] + kg[:, foot])
-    leg = size.thigh + size.shank
+    leg = legs.stance_length
     sine = ((load_down + weight) * ahead - load_down * line) / (load_down * leg + GRAVITY * along)
     return np.asarray(np.arcsin(np.clip(sine, -0.5, 0.5)))
 
 
-def muscle_forces(
-    body: Body, hip: Hip, stance: Stance, force: Array, moment: Array, model: MuscleModel
-) -> MuscleForces:
+def depth_of(model: MuscleModel) -> float:
+    """How far ahead of the hip the loads above it are taken, m: the line of gravity where three axes are balanced."""
+    if model.kind != SPATIAL_SET:
+        return 0.0
+    given = model.gravity_line
+    return float(posture_rows()["gravity_line"].value) if given is None else given
+
+
+def demanded(turn: Array) -> Array:
+    """Moments (N, 3) that muscles must make about the hip's axes against loads that turn the pelvis by r x F."""
+    return -axis_moments(turn)
+
+
+def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Array, model: MuscleModel) -> MuscleForces:
     """Share the external moment among the set.
 
     Parameters
     ----------
-    force : (N, 2) external force on the free body above the hip: lateral, up. moment : (N,) adducting, N m.
+    force, turn : (N, 3) sum of the loads above the hip, N, and their moment about it, N m; hip frame.
 
     Returns
     -------
     MuscleForces; forces are NaN where the muscles are too weak, with the shortfall in ``shared``.
     """
-    rows = posture_rows()
-    line = rows["gravity_line"].value if model.gravity_line is None else model.gravity_line
-    ahead = rows["pressure_ahead"].value if model.pressure_ahead is None else model.pressure_ahead
-    spatial = model.kind == SPATIAL_SET
-    forward = np.zeros(len(moment))
+    given, spatial = model.pressure_ahead, model.kind == SPATIAL_SET
+    ahead = float(posture_rows()["pressure_ahead"].value) if given is None else given
+    line = depth_of(model)
+    forward = np.zeros(len(turn))
     if spatial:
         forward = forward_inclination(body, stance, -force[:, 1], ahead, line)
     paths = muscle_paths(body, hip, stance.posture.obliquity, stance.inclination, forward)
-    demand = np.stack([moment, line * force[:, 1], -line * force[:, 0]], axis=-1)
     axes = 3 if spatial else 1
+    demand = demanded(turn)[:, :axes]
     tension = specific_tension(body, hip, model)
     tops = line_tops(hip, model, tension)
-    shared = share_moment(demand[:, :axes], paths.lever[..., :axes], cross_sections(), tops, model.power)
+    shared = share_moment(demand, paths.lever[..., :axes], cross_sections(), tops, model.power)
     pull = (shared.force[..., None] * paths.direction).sum(axis=1)
     made = (shared.force[..., None] * paths.lever).sum(axis=1)
-    made[:, :axes] -= demand[:, :axes]
-    return MuscleForces(
-        paths, shared, demand[:, :axes], pull, forward, tops, tension, model.power, line, made
-    )  # fmt: skip
+    made[:, :axes] -= demand
+    return MuscleForces(paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made)
 
 
 def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
@@ -147,11 +156,10 @@ def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
 
     Parameters
     ----------
-    change : (N, 2) added external force: lateral, up, N. moment : (N,) its adducting moment, N m.
+    change : (N, 3) added force on the body above the hip, N. moment : (N,) its adducting moment, N m.
     """
-    axes = forces.demand.shape[1]
-    line = forces.gravity_line
-    demand = np.stack([moment, line * change[:, 1], -line * change[:, 0]], axis=-1)[:, :axes]
+    axes, line = forces.demand.shape[1], forces.gravity_line
+    turn = np.stack([-moment, -line * change[:, 2], line * change[:, 1]], axis=-1)
     lever = forces.paths.lever[..., :axes]
-    shared = share_moment(forces.demand + demand, lever, cross_sections(), forces.tops, forces.power)
+    shared = share_moment(forces.demand + demanded(turn)[:, :axes], lever, cross_sections(), forces.tops, forces.power)
     return np.asarray((shared.force[..., None] * forces.paths.direction).sum(axis=1))

@@ -40,7 +40,7 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
         # where the weight above the hip acts, its size, its lever arm
         "weight": np.column_stack([weight.point, solved.own_weight * one, solved.own_lever * one]),
         # force on the body above the hip from outside, and its moment about the hip
-        "external": load.external_force * one[:, None],
+        "external": _flat(load.external_force) * one[:, None],
         "moment": load.external_moment * one,
         "edge": solved.pressure.edge * one,
         "radius": solved.hip.cartilage_radius * one,
@@ -50,7 +50,7 @@ def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
         # 1 where no muscle force balances the pose, so that there is no joint force to show
         "lost": (~np.isfinite(load.joint_magnitude)).astype(float),
         # joint force forward, of a muscle set about three axes
-        "forward": load.joint_forward * one,
+        "forward": load.joint_force[:, 0] * one,
     }
     for name in ("abductor", "adductor"):
         columns[name] = _pull(solved, name)
@@ -84,8 +84,14 @@ def _pull(solved: Solved, name: str) -> Array:
         )
         pull = load.external_moment / line.lever
     else:
-        line, pull = load.muscle, load.muscle_force
-    return np.column_stack([pull, line.origin, line.direction, line.lever])
+        line = load.muscle
+        pull = load.muscle_force * np.sqrt(1.0 - line.direction[:, 0] ** 2)
+    return np.column_stack([pull, _flat(line.origin), _flat(line.direction), line.lever])
+
+
+def _flat(vectors: Array) -> Array:
+    """The frontal part (N, 2) of vectors of the hip frame: lateral, up."""
+    return np.stack([vectors[:, 2], vectors[:, 1]], axis=-1)
 
 
 def lune_rows() -> dict[str, Any]:
