@@ -16,7 +16,7 @@ import pytest
 
 from viz3d.output import files, gl
 from viz3d.scene.reader import load_scene
-from viz3d.scene.takes import MOST_SHAPES
+from viz3d.scene.segments import MOST_SHAPES
 
 CANE = "cane-opposite-hand"
 CASES = [

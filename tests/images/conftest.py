@@ -9,7 +9,7 @@ import numpy as np
 from viz3d.output.paint import Painter
 from viz3d.output.still import lay_out
 from viz3d.scene.reader import load_scene
-from viz3d.solution.looks import looks_at_steps, looks_of_film
+from viz3d.solution.script import Script
 from viz3d.stage.drawing import Box, Shape2D
 from viz3d.stage.layout import Sheet
 
@@ -20,8 +20,8 @@ VIEWS = ("front", "back", "three-quarter", "side", "joint")
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     """A library scene laid out, with changes."""
     scene = load_scene(name, changes)
-    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
-    return lay_out(look.scene, look.solved, scene.picture.pixels)
+    shot = (Script(scene).film()[0] if film else Script(scene).shots())[0]
+    return lay_out(shot.scene, shot.solved, scene.picture.pixels)
 
 
 def coverage(size: tuple[int, int], shape: Shape2D) -> np.ndarray:

@@ -17,9 +17,8 @@ from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
 from viz3d.output.still import draw_still, lay_out
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
-from viz3d.solution.looks import looks_at_steps, looks_of_film
 from viz3d.solution.records import situation
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
@@ -30,7 +29,7 @@ SCENES = list(library_scenes())
 
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     scene = load_scene(name, changes)
-    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
+    look = (Script(scene).film()[0] if film else Script(scene).shots())[0]
     return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 
@@ -121,7 +120,7 @@ def test_contrast(backdrop: str) -> None:
 
 @pytest.mark.parametrize("name", SCENES)
 def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
-    look = looks_at_steps(load_scene(name, ['picture.insets=["forces", "socket", "figure"]']))[0]
+    look = Script(load_scene(name, ['picture.insets=["forces", "socket", "figure"]'])).shots()[0]
     sheet, solved = lay_out(look.scene, look.solved, look.scene.picture.pixels), look.solved
     for i in range(len(solved.times)):
         record = situation(solved, i)
@@ -177,7 +176,7 @@ def test_svg_is_sound_and_says_the_same(tmp_path: Path, name: str) -> None:
     draw_still(scene, path, "x")
     root = ElementTree.parse(path).getroot()
     texts = ["".join(t.itertext()) for t in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert f"{looks_at_steps(scene)[-1].solved.joint_bw[-1]:.2f} BW" in texts
+    assert f"{Script(scene).shots()[-1].solved.joint_bw[-1]:.2f} BW" in texts
     assert len(list(root.iter("{http://www.w3.org/2000/svg}path"))) > 20
 
 

@@ -12,7 +12,7 @@ from viz3d.errors import InputError
 from viz3d.output.still import lay_out
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.cards import ORDER
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Stroke, Words

@@ -14,7 +14,7 @@ from viz3d.output.flesh import body_colour, body_points
 from viz3d.scene.reader import load_scene
 from viz3d.shapes.muscle_body import muscle_points, muscle_triangles
 from viz3d.shapes.surface import Surface, is_closed
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.muscles import drawn_muscles
 from viz3d.stage.palette import palette
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import difflib
 import os
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
@@ -251,11 +252,18 @@ class Hands(Part):
         return self
 
 
+class Memory:
+    """What was worked out from one scene; no part of what the scene says."""
+
+    segments: list[Any] | None = None
+
+
 class Scene(Part):
     """A whole scene file."""
 
     _folder: Path = PrivateAttr(default_factory=Path.cwd)
     """Where the scene file lies: files it names are read from there only."""
+
     format: Literal[1]
     title: Line
     aim: Annotated[str, Field(max_length=400)] = ""
@@ -270,6 +278,18 @@ class Scene(Part):
     )
     picture: Picture = Picture()
     film: Film = Film()
+
+    @property
+    def memory(self) -> Memory:
+        """What was worked out from this scene, so that it is worked out once; a copy starts with none."""
+        found: Memory = self.__dict__.setdefault("_memory", Memory())
+        return found
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Scene:
+        """A copy with fields changed."""
+        new = super().model_copy(update=update, deep=deep)
+        new.__dict__.pop("_memory", None)
+        return new
 
     def lies_in(self, folder: Path) -> None:
         """Remember where the scene file lies."""

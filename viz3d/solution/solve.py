@@ -1,7 +1,6 @@
-"""From a scene, or from bare arrays, to one solved batch.
+"""From bodies and postures to one solved batch.
 
-Question answered: for every situation of this scene, what does the hip carry, is it held, and what does
-the cane relieve?
+Question answered: for every situation, what does the hip carry, is it held, and what does the cane relieve?
 
 Balance (:mod:`viz3d.kinematics.frontal`), the free body above the hip (:mod:`viz3d.statics.hip`), its
 check from below (:mod:`viz3d.statics.limb`) and the socket's pressure (:mod:`viz3d.contact.lune`) for N
@@ -12,7 +11,6 @@ SI; lateral axis of the stance side. Called by the command line, the stage and t
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -39,11 +37,7 @@ from viz3d.kinematics.chain import Pose, pose, segment_centres
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.muscle_paths import pelvis_turn
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
-from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import at_steps, at_times
 from viz3d.shapes.own import own_socket
-from viz3d.solution.inputs import body_of, model_of, posture_of
-from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load, torque_margin
 from viz3d.statics.limb import LimbCheck, limb_free_body
 from viz3d.statics.loads import Load
@@ -94,7 +88,10 @@ class Solved:
 
     body: Body
     hip: Hip
+    asked: Posture
+    """As asked for."""
     posture: Posture
+    """As solved: with the obliquity that a second foot or a stiff hip asks for."""
     model: MuscleModel
     stance: Stance
     load: HipLoad
@@ -209,7 +206,7 @@ def solve_batch(
     model : what stands for the muscles.
     surface : loaded surface of the socket, "lune" or "horseshoe".
     """
-    stance = stand(body, posture)
+    asked, stance = posture, stand(body, posture)
     posture = stance.posture
     hip = stance_hip(body, posture.on_right)
     posed = pose(body, stance)
@@ -228,7 +225,7 @@ def solve_batch(
     shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
     count = len(posture)
     return Solved(
-        body, hip, posture, model, stance, load, pressure,
+        body, hip, asked, posture, model, stance, load, pressure,
         _socket(body, hip, stance, load) if surface == HORSESHOE else None,
         _sagittal(body, hip, stance, load, model), _cane(body, stance, load, model), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
@@ -352,27 +349,3 @@ def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...
     if model.kind == EQUIVALENT:
         return (ABDUCTOR_LINE, *body.assumed, *lines)
     return (MUSCLE_LINES, *body.assumed, *lines, *(row.line() for row in unsure_muscle_rows()))
-
-
-def solve_scene(
-    scene: Scene, times: Array | None = None, file: str = "scene", steps: Sequence[int] | None = None
-) -> Solved:
-    """Solve a scene at its steps, at some of them, or at given times; one body, the scene's own.
-
-    Where steps change the body or what it holds: :mod:`viz3d.solution.looks`.
-
-    Raises
-    ------
-    SceneError : a hand cannot reach its cane, a cane carries more than the person weighs, or the other
-        foot would be loaded while the pelvis is dropped.
-    """
-    weight = float(body_of(scene).weight[0])
-    timeline = at_steps(scene, weight, steps) if times is None else at_times(scene, weight, times)
-    body = body_of(scene, {k: v for k, v in timeline.inputs.items() if k.startswith("strength.")})
-    posture = posture_of(scene, timeline)
-    refuse_inputs(scene, posture, weight, timeline.step, file)
-    solved = solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
-    refuse_reach(scene, solved, file)
-    refuse_feet(scene, solved, file)
-    refuse_pull(solved, file)
-    return solved
