@@ -11,15 +11,13 @@ from pathlib import Path
 import pytest
 
 import viz3d
-from viz3d.tables import load_rows
+from viz3d.tables import OTHERS, constant_tables, load_rows
 
 ROOT = Path(viz3d.__file__).parent
-TABLES = [("viz3d.body.tables", "spread.toml"), ("viz3d.body.tables", "segments.toml"), ("viz3d.body.tables", "lengths.toml"), ("viz3d.body.tables", "geometry.toml"),
-          ("viz3d.kinematics", "posture.toml")]  # fmt: skip
 MODULES = [m.name for m in pkgutil.walk_packages([str(ROOT)], "viz3d.") if not m.name.endswith("__main__")]
 
 
-@pytest.mark.parametrize(("package", "name"), TABLES)
+@pytest.mark.parametrize(("package", "name"), constant_tables())
 def test_every_constant_is_whole(package: str, name: str) -> None:
     rows = load_rows(package, name)
     assert rows
@@ -30,6 +28,15 @@ def test_every_constant_is_whole(package: str, name: str) -> None:
             assert row.source, row.name
         value = row.value if isinstance(row.value, list) else [row.value]
         assert all(row.range[0] <= v <= row.range[1] for v in value), row.name
+
+
+def test_every_table_is_of_constants_or_said_to_be_another() -> None:
+    """A new TOML file is a table of whole constants unless ``viz3d.tables.OTHERS`` says what else it is."""
+    assert len(constant_tables()) >= 11
+    shipped = {"scenes/", "words/"}
+    for other, what in OTHERS.items():
+        assert what
+        assert other in shipped or (ROOT / other).exists(), f"{other} is gone"
 
 
 @pytest.mark.parametrize("name", MODULES)

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from viz3d.body.person import Array, geometry_rows
-from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
+from viz3d.body.socket import rim_angle, roof_angle, socket_axis, socket_values, turn_beside
 from viz3d.errors import InputError
 
 Facets = tuple[Array, Array, Array]
@@ -78,7 +78,7 @@ def from_notch(normals: Array, axis: Array) -> Array:
     across = down - (axis @ down)[:, None] * axis
     across /= np.linalg.norm(across, axis=1, keepdims=True)
     out, notch = normals @ axis.T, normals @ across.T
-    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + 0.6)
+    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + socket_values()["notch_reach"])
     return np.asarray(np.arccos(np.clip(np.sin(along) * notch - np.cos(along) * out, -1.0, 1.0)).T)
 
 

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_frame, pelvis_landmark
+from viz3d.body.landmarks import FemurFrame, drawn, femur_frame, pelvis_frame, pelvis_landmark
 from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
@@ -309,7 +309,7 @@ def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
     notch /= np.linalg.norm(notch)
     frame = np.stack([axis, notch, np.cross(axis, notch)])
     table = np.array(row["pts"], dtype=float)
-    size = warp.head_radius / 24.0
+    size = warp.head_radius / drawn()["head_radius"]
     points = _centre(row, warp) + (table[:, :3] * size) @ frame
     return fields.tube(np.column_stack([points, table[:, 3:] * size]))
 
@@ -342,6 +342,6 @@ def _head(row: dict[str, Any], warp: Warp) -> Solid:
 def _fovea(row: dict[str, Any], warp: Warp) -> Solid:
     frame = _femur(warp)
     toward = frame.axes[0] @ (frame.head[0] / np.linalg.norm(frame.head[0]))
-    place = toward + 0.25 * np.array([-0.6, -1.0, 0.0])
+    place = toward + np.array(row["beside"], dtype=float)
     place /= np.linalg.norm(place)
-    return fields.ball(place * (warp.head_radius + 2.6), 5.2)
+    return fields.ball(place * (warp.head_radius + row["r_add"]), row["r"])

@@ -15,12 +15,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from viz3d.body.landmarks import drawn
 from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface, Triangles, vertex_normals
 
-_TIP = 0.06
-"""Width of the horns at their ends, seen from the centre, rad."""
 _AROUND, _ACROSS, _ROUND = 60, 12, 4
 """Sections along the horseshoe; points across each face; points round each edge."""
 
@@ -63,7 +62,7 @@ def horseshoe_patch(
     )  # fmt: skip
     along = np.cos(turn)[:, None] * notch + np.sin(turn)[:, None] * aside
     edges = rim(along)
-    low = np.minimum(low, edges - _TIP)
+    low = np.minimum(low, edges - drawn()["horn_width"])
     rings = np.stack([_section(a, b, inner, outer) for a, b in zip(low, edges, strict=True)])
     theta, radius = rings[..., 0], rings[..., 1]
     along = along[:, None, :]

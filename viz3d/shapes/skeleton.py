@@ -198,7 +198,9 @@ def _at_detail(shape: Shape, share: float) -> Shape:
 def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
     """Everything that shapes a group: its table, the person's sizes, the mesher's version."""
     text = resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
-    text += resources.files("viz3d.body.tables").joinpath("geometry.toml").read_bytes()
+    shaped = name in ("pelvis", "thigh", "trunk")
+    for table in ("geometry.toml", "drawn.toml", "socket.toml") if shaped else ("geometry.toml",):
+        text += resources.files("viz3d.body.tables").joinpath(table).read_bytes()
     about: dict[str, Any] = {
         "group": name,
         "mesher": cache.MESHER,
@@ -206,7 +208,7 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
         "sex": int(body.sex[0]),
         "stature": float(body.stature[0]),
     }
-    if name in ("pelvis", "thigh", "trunk"):
+    if shaped:
         about |= {n: float(getattr(body, n)[0]) for n in ("hip_spacing", "pelvic_width", "pelvis_form")}
         about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in SHAPING}
     return about
