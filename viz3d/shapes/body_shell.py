@@ -23,7 +23,7 @@ from viz3d.body.person import SEXES, Array, Body
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape
-from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, simplified, smooth, vertex_normals
 from viz3d.tables import read_toml
 
@@ -77,7 +77,7 @@ def build_shell(body: Body) -> Shell:
     rest = np.stack([frames[n] for n in links])
     found = cache.load(key)
     if found is None:
-        surface = _surface([Part(s, _BLEND) for n in links for s in parts[n]])
+        surface = _surface([Blended(s, _BLEND) for n in links for s in parts[n]])
         cache.store(key, [Shape("shell", "body", "middle", "shell", surface)],
                     {k: v for k, v in about.items() if k != "table"})  # fmt: skip
     else:
@@ -98,7 +98,7 @@ def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ..
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
-def _surface(parts: list[Part]) -> Surface:
+def _surface(parts: list[Blended]) -> Surface:
     points, triangles, _ = extract(parts, _GRID)
     points = smooth(points, triangles, 10)
     light, faces = simplified(points, triangles, 0.45)

@@ -23,7 +23,7 @@ from viz3d.body.sheets import sheet_point
 from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import TableError
 from viz3d.shapes import fields
-from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
 from viz3d.shapes.surface import Surface, contact_shadow, extract, finish
 from viz3d.tables import read_toml
@@ -147,17 +147,19 @@ def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
     return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, _rim(warp), width))
 
 
-def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Part]:
+def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Blended]:
     """The ordered parts of one bone, templates placed, mirrored twins added."""
     rows = [r for r in group.get("part", []) if r["bone"] == bone]
     sheets = {r["name"]: r for r in rows if r["kind"] == "sheet"}
-    parts: list[Part] = []
+    parts: list[Blended] = []
     for place in (p for p in group.get("place", []) if p["bone"] == bone):
         parts += _placed(group["template"][place["template"]], place, warp)
     for row in rows:
         twins = (row, _twin(row)) if row.get("sym") else (row,)
         for one in twins:
-            parts.append(Part(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract"))
+            parts.append(
+                Blended(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract")
+            )
     return parts
 
 
@@ -179,12 +181,12 @@ def _twin(row: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Part]:
+def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Blended]:
     """Template parts turned about z by the tilt (forward positive), scaled and moved."""
     tilt, size = np.radians(-place.get("tilt_deg", 0.0)), place.get("scale", 1.0)
     turn = np.array([[np.cos(tilt), -np.sin(tilt), 0], [np.sin(tilt), np.cos(tilt), 0], [0, 0, 1.0]])
     centre = np.array(place["c"], dtype=float)
-    parts: list[Part] = []
+    parts: list[Blended] = []
     for row in template:
         for one in (row, _twin(row)) if row.get("sym") else (row,):
             moved = dict(one)
@@ -201,7 +203,7 @@ def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -
                     moved[key] = (np.array(one[key]) * size).tolist()
             moved["up"] = (turn @ np.array(one.get("up", [0.0, 1.0, 0.0]))).tolist()
             moved["turn"] = turn.tolist()
-            parts.append(Part(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
+            parts.append(Blended(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
     return parts
 
 

@@ -47,8 +47,8 @@ class Solid:
 
 
 @dataclass(frozen=True)
-class Part:
-    """A solid and how it joins those before it."""
+class Blended:
+    """A solid and how it is blended with those before it: added, or carved out of them."""
 
     solid: Solid
     blend: float
@@ -70,7 +70,7 @@ def smooth_minimum(a: Array, b: Array, k: float) -> Array:
     return np.asarray(np.minimum(a, b) - gap**3 / (6.0 * k * k))
 
 
-def fold(parts: list[Part], points: Array, bounds: list[Array] | None = None) -> Array:
+def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None) -> Array:
     """Field of an ordered list of parts at (P, 3) points, (P,).
 
     ``bounds`` may give, per part, a lower bound of its distance at each point, to skip it where it is far.

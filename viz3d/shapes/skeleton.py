@@ -95,7 +95,7 @@ def build_figure(
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedShape:
     """A shape of the neutral stance: its key, and the frame (4, 4) of the link that carries it."""
 
     key: str
@@ -107,7 +107,9 @@ class Placed:
         return np.asarray(self.shape.surface.points @ self.frame[:3, :3].T + self.frame[:3, 3])
 
 
-def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None) -> list[Placed]:
+def placed_shapes(
+    body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None
+) -> list[PlacedShape]:
     """The wanted shapes of one person (first of the batch) in a neutral stance, arms a little away.
 
     Parameters
@@ -126,7 +128,7 @@ def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Prog
             key = _identity(group, shape)
             if wanted(key, shape.side):
                 link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
-                out.append(Placed(key, shape, frames.get(link, np.eye(4))))
+                out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
     return out
 
 

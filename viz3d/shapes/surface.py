@@ -20,7 +20,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from viz3d.errors import MeshError
-from viz3d.shapes.fields import Array, Part, fold
+from viz3d.shapes.fields import Array, Blended, fold
 
 Triangles = NDArray[np.int32]
 _BLOCK = 4
@@ -54,7 +54,7 @@ class Surface:
 
 
 @dataclass(frozen=True)
-class Grid:
+class SampledField:
     """Sampled field: ``values`` (nx, ny, nz) mm at ``low`` + index × ``step``; good near the surface."""
 
     low: Array
@@ -82,7 +82,7 @@ class Grid:
         return np.asarray(points - move * np.minimum(1.0, self.step / 3 / np.maximum(length, 1e-9)))
 
 
-def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles, Grid]:
+def extract(parts: list[Blended], step: float, keep: str = "largest") -> tuple[Array, Triangles, SampledField]:
     """Zero surface of folded parts on a grid of ``step`` mm.
 
     Returns
@@ -111,10 +111,10 @@ def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Arra
     points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
     if len(triangles) == 0:
         raise MeshError("the field has no surface")
-    return *_components(points, triangles, keep), Grid(low, step, values)
+    return *_components(points, triangles, keep), SampledField(low, step, values)
 
 
-def _block_bounds(parts: list[Part], centres: Array, side: float, points: int) -> list[Array]:
+def _block_bounds(parts: list[Blended], centres: Array, side: float, points: int) -> list[Array]:
     """Per part, a lower bound of its distance at every fine point, from its distance at block centres."""
     slack = 0.87 * side * 1.4 + 1.0
     bounds = []
@@ -203,7 +203,7 @@ def vertex_normals(points: Array, triangles: Triangles) -> Array:
     return np.asarray(total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-12))
 
 
-def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surface:
+def finish(points: Array, triangles: Triangles, grid: SampledField, count: int) -> Surface:
     """Smooth, project, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
     dense = smooth(grid.project(_within(points, smooth(points, triangles), grid.step / 3)), triangles, 1)
     normals = vertex_normals(dense, triangles)
