@@ -37,7 +37,7 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A place of its own for kept pieces; bones come from the usual cache."""
     folder = tmp_path / "kept"
     folder.mkdir()
-    monkeypatch.setattr(layers, "cache_folder", lambda: folder)
+    monkeypatch.setattr(layers, "user_folder", lambda: folder)
     return folder / "films"
 
 
