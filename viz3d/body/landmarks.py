@@ -13,7 +13,7 @@ picture use one geometry. Frames, SI, ISB axes (x forward, y up, z right):
   the head radius; the shaft with the thigh's length; head and neck follow offset, neck-shaft angle and
   version; the greater trochanter follows its height above the head centre.
 
-Left out: asymmetry within a bone; bowing that varies between people. Called by kinematics and shapes.
+Left out: asymmetry within a bone; bowing that varies between people.
 """
 
 from __future__ import annotations

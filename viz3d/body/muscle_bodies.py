@@ -3,7 +3,7 @@
 Question answered: over which part of the bones is each muscle spread, and how much muscle is there?
 
 Outlines hang on the landmark table, so they move with the bones. Belly areas are shares of the cross-sections (PCSA)
-that the statics uses; that share is assumed, for pictures only. Right side, metres. Called by stage and shapes.
+that the statics uses; that share is assumed, for pictures only. Right side, metres.
 """
 
 from __future__ import annotations

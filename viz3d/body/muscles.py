@@ -7,7 +7,6 @@ side, metres (:mod:`viz3d.body.landmarks`). Surfaces that muscles wrap hang on t
 (PCSA) are rows of ``tables/muscles.toml``; only their ratios matter unless a specific tension is given.
 Left out: muscles that end on the trunk above the pelvis (psoas starts at the sacral ala, quadratus lumborum is
 missing), short rotators other than piriformis, tendon stretch, the pull's change with length.
-Called by :mod:`viz3d.kinematics.muscle_paths` and :mod:`viz3d.statics.muscle_set`.
 """
 
 from __future__ import annotations

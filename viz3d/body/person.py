@@ -5,8 +5,6 @@ Question answered: which numbers describe this body, and which of them were meas
 Every array has a leading axis of N people or of 1, so that mass, hip geometry and strength can vary in a
 sweep. Left and right hips are separate. Lengths in metres, angles in radians, mass in kilograms. Default
 values are rows of ``tables/geometry.toml``; any of them can be replaced by a measured value.
-
-Called by :mod:`viz3d.solution` (from a scene) and by anyone using the library directly.
 """
 
 from __future__ import annotations

@@ -7,8 +7,6 @@ one segment. Mass fractions are normalised to a sum of one on loading; the print
 Joint positions: Drillis & Contini stature fractions, one source for all joints. Suprasternale is taken at
 shoulder height; the trunk is divided in de Leva's proportions; mid-gonion is taken at chin height; the
 head follows the trunk. Left out: tissue that moves, clothing, shoes.
-
-Called by :mod:`viz3d.kinematics`.
 """
 
 from __future__ import annotations

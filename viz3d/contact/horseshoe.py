@@ -7,7 +7,7 @@ The surface is the part of a sphere behind the socket's rim plane, less a band f
 within a given angle of an arc that runs from the socket's floor out through the notch. The rim plane stands at the
 socket's inclination and anteversion, and is moved along the socket's axis so that the frontal centre-edge angle is the
 person's. Frame: hip centre, x forward, y up, l outward, pelvis level; so one code serves both sides. Metres, radians.
-Called by :mod:`viz3d.solution`; solved by :mod:`viz3d.contact.facets`.
+The pressure on it: :mod:`viz3d.contact.facets`.
 """
 
 from __future__ import annotations

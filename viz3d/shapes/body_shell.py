@@ -5,7 +5,7 @@ Question answered: where is the skin, roughly, so that posture can be read?
 One smooth solid from the tubes of ``tables/bones/shell.toml``, built in a neutral stance (arms a little
 away), each vertex bound to the links near it (linear blend skinning), so that it bends without tearing.
 Girth follows the square root of mass over stature squared. Left out: faces, hair, clothing, soft tissue
-that moves. Frames and units as the bones'. Called by :mod:`viz3d.shapes.skeleton`.
+that moves. Frames and units as the bones'.
 """
 
 from __future__ import annotations

@@ -5,7 +5,6 @@ Question answered: what do this person's bones look like, in the frame of the li
 A table file is one *group*: the bones of one link, shaded together. Parameters warp the table's points
 (through :mod:`viz3d.body.landmarks`), never the mesh. Right sides are drawn; left sides are mirrored, with
 the left hip's own measurements. Inside, millimetres in the link's frame; surfaces leave in metres.
-Called by :mod:`viz3d.shapes.skeleton`.
 """
 
 from __future__ import annotations

@@ -5,7 +5,6 @@ Question answered: has this person's bone been built before, by this mesher?
 Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder; films' pieces and what else is
 kept between runs never go into a checkout. One ``.npz`` per
 group, written beside and renamed; ``manifest.json`` says what each holds. Size-capped, oldest out.
-Called by :mod:`viz3d.shapes.skeleton`.
 """
 
 from __future__ import annotations

@@ -9,7 +9,6 @@ A solid is evaluated only where its box says it can matter: within a blend radiu
 changes no value, further away the field is only good for its sign.
 
 Millimetres throughout this room's fields; distances are estimates good near the surface.
-Called by :mod:`viz3d.shapes.build`.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ Units and mirroring are stated by the person and checked against what bones can 
   stand over the pubic tubercles as in our drawn pelvis.
 * thigh: origin at the head's centre, y up from the knee's middle, z outward along the backs of the condyles.
 
-A left femur is stored mirrored, as a right one. Called by ``viz3d bring``.
+A left femur is stored mirrored, as a right one.
 """
 
 from __future__ import annotations

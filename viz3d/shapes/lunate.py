@@ -5,8 +5,7 @@ Question answered: which points and triangles bound the cartilage that carries t
 The patch is the one the pressure solve uses: behind the rim plane, and further than the notch's half width from the arc
 that runs from the socket's floor out through the notch. In polar angles about the socket's axis (θ from the floor, φ
 from the notch) it reaches from θin(φ) to the rim's θ: sin θin = sin w / sin φ towards the notch, θin = w elsewhere. A
-rounded cross-section is swept from one horn over the roof to the other. Millimetres; called by
-:mod:`viz3d.shapes.build`.
+rounded cross-section is swept from one horn over the roof to the other. Millimetres.
 """
 
 from __future__ import annotations

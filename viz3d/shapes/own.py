@@ -3,7 +3,6 @@
 Question answered: which surfaces stand in place of the drawn pelvis and femur, and which of their facets carry load?
 
 The joint cartilage drawn in the socket stays our horseshoe, shaped to the measured socket: scans of bone show none.
-Called by :mod:`viz3d.shapes.skeleton` and :mod:`viz3d.solution.solve`.
 """
 
 from __future__ import annotations

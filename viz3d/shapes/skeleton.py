@@ -2,7 +2,7 @@
 
 Question answered: which surfaces, on which links, does a picture of this person need?
 
-Called by :mod:`viz3d.stage.compose` users and the output room; reports progress through a callback.
+Reports progress through a callback.
 """
 
 from __future__ import annotations

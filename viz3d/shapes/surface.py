@@ -5,7 +5,7 @@ Question answered: which triangles lie where the field is zero?
 Coarse grid first, then a fine grid only in the band near the surface; flying-edges extraction; crumbs
 dropped; Taubin smoothing; one Newton step back onto the field by the grid's own gradient; decimation with normals
 copied from the dense mesh; contact shadow by rays. Lighter levels of detail keep the dense mesh's look.
-Metres out, millimetres in. Called by :mod:`viz3d.shapes.build`.
+Metres out, millimetres in.
 """
 
 from __future__ import annotations
