@@ -19,6 +19,7 @@ TITLES = {
     "lengths.toml": "Joint positions",
     "muscles.toml": "Muscle set",
     "segments.toml": "Segments",
+    "model.toml": "Sharing a moment among muscles",
     "limits.toml": "What is refused",
     "drawn.toml": "The drawn person",
     "measured.toml": "Measured values drawn beside ours",

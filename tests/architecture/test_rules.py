@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 import viz3d
-from viz3d.tables import OTHERS, constant_tables, load_rows
+from viz3d.body.landmarks import landmark_rows
+from viz3d.tables import OTHERS, STATUSES, constant_tables, load_rows
 
 ROOT = Path(viz3d.__file__).parent
 MODULES = [m.name for m in pkgutil.walk_packages([str(ROOT)], "viz3d.") if not m.name.endswith("__main__")]
@@ -37,6 +38,14 @@ def test_every_table_is_of_constants_or_said_to_be_another() -> None:
     for other, what in OTHERS.items():
         assert what
         assert other in shipped or (ROOT / other).exists(), f"{other} is gone"
+
+
+def test_every_place_on_the_bones_says_what_it_is() -> None:
+    """Places are drawings, not constants, but each says what it stands for and how sure we are."""
+    for frame, rows in landmark_rows().items():
+        for name, row in rows.items():
+            assert row["meaning"], f"{frame}.{name}"
+            assert row["status"] in STATUSES, f"{frame}.{name}"
 
 
 @pytest.mark.parametrize("name", MODULES)

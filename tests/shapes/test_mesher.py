@@ -10,7 +10,8 @@ import trimesh
 
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Blended, fold, smooth_minimum
-from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed, simplified
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import extract, finish, is_closed, simplified
 
 
 def test_sphere_volume_and_radius() -> None:

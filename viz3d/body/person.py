@@ -329,15 +329,7 @@ def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, s
 
     rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
     lines = [r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]]
-    if own is not None:
-        given = sum(len(some) for some in own.points.values())
-        lines.insert(
-            0,
-            f"bones (measured): from the bone folder {own.folder.name}, {given} points; attachments that were not given"
-            f" follow the drawn bones shaped to its measures; the femur is {own.person['thigh_length'] * 1e3:.0f} mm"
-            f" long from hip to knee, while the figure's leg follows stature ({float(stature[0]):.2f} m)",
-        )
-    return tuple(lines)
+    return tuple(lines if own is None else [own.line(float(stature[0])), *lines])
 
 
 def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:

@@ -24,7 +24,8 @@ from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
-from viz3d.shapes.surface import Surface, contact_shadow, extract, finish
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, extract, finish
 from viz3d.tables import read_toml
 
 BONES = "viz3d.body.tables.bones"

@@ -18,7 +18,8 @@ from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape, build_bone
 from viz3d.shapes.meshfile import read_mesh
-from viz3d.shapes.surface import Surface, contact_shadow, vertex_normals
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, vertex_normals
 
 _ON_SOCKET = 0.0015
 """A facet within this distance of the fitted sphere, facing the head, belongs to the socket; m."""
