@@ -327,7 +327,8 @@ def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -
 def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, stature: Array) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
-    rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
+    socket = load_rows("viz3d.body.tables", "socket.toml")
+    rows = [r for r in (*geometry_rows().values(), *socket.values()) if r.status in ("from-memory", "assumed")]
     lines = [r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]]
     return tuple(lines if own is None else [own.line(float(stature[0])), *lines])
 

@@ -17,11 +17,6 @@ from viz3d.body.person import Array, geometry_rows
 from viz3d.tables import load_values
 
 
-def socket_values() -> dict[str, float]:
-    """What bounds the socket's surface where no measure describes it; units in ``tables/socket.toml``."""
-    return load_values("viz3d.body.tables", "socket.toml")
-
-
 def socket_axis(inclination: ArrayLike, version: ArrayLike) -> Array:
     """Unit vectors (..., 3) out of the socket: outward, forward, down; angles (...) in radians.
 
@@ -53,7 +48,7 @@ def rim_angle(roof: Array | float, beside: Array) -> Array:
     beside : squared sine of the direction's turn about the axis away from there: 0 over the roof, 1 front and back.
     """
     rise = np.radians(geometry_rows()["rim_rise"].value)
-    most = np.radians(socket_values()["rim_most"])
+    most = np.radians(load_values("viz3d.body.tables", "socket.toml")["rim_most"])
     return np.asarray(np.minimum(roof + rise * beside, np.maximum(roof, most)))
 
 

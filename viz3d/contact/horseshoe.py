@@ -19,11 +19,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from viz3d.body.person import Array, geometry_rows
-from viz3d.body.socket import rim_angle, roof_angle, socket_axis, socket_values, turn_beside
+from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import InputError
 
 Facets = tuple[Array, Array, Array]
 """Centres (F, 3), unit normals out of the head (F, 3), areas (F,)."""
+_PAST_RIM = 0.6
+"""The notch's arc is continued by this beyond a quarter turn, past every rim, rad."""
 
 
 def horseshoe(
@@ -78,7 +80,7 @@ def from_notch(normals: Array, axis: Array) -> Array:
     across = down - (axis @ down)[:, None] * axis
     across /= np.linalg.norm(across, axis=1, keepdims=True)
     out, notch = normals @ axis.T, normals @ across.T
-    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + socket_values()["notch_reach"])
+    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + _PAST_RIM)
     return np.asarray(np.arccos(np.clip(np.sin(along) * notch - np.cos(along) * out, -1.0, 1.0)).T)
 
 
