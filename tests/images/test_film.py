@@ -37,7 +37,7 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A place of its own for kept pieces; bones come from the usual cache."""
     folder = tmp_path / "kept"
     folder.mkdir()
-    monkeypatch.setattr(layers, "cache_folder", lambda: folder)
+    monkeypatch.setattr(layers, "user_folder", lambda: folder)
     return folder / "films"
 
 
@@ -227,9 +227,9 @@ def test_a_lost_worker_is_told_in_one_line(cache: Path) -> None:
 def test_accidents_leave_no_half_film(run: Callable[..., Ran], tmp_path: Path) -> None:
     small = [x for c in SMALL for x in ("--set", c)]
     ran = run("film", "level-stance", *small, "--scheduler", "tcp://127.0.0.1:9", "--out", "f.mp4", "--quiet")
-    assert (ran.code, ran.err.one()) == (1, "viz3d: --scheduler: no Dask scheduler answers at tcp://127.0.0.1:9")
+    assert (ran.code, ran.err.strip()) == (1, "viz3d: --scheduler: no Dask scheduler answers at tcp://127.0.0.1:9")
     ran = run("film", "level-stance", *small, "--workers", "2", "--scheduler", "x", "--quiet")
-    assert ran.err.one() == "viz3d: choose one of --workers and --scheduler"
+    assert ran.err.strip() == "viz3d: choose one of --workers and --scheduler"
     assert not list(tmp_path.glob("*.mp4"))
 
 

@@ -27,7 +27,7 @@ SMALL = ("picture.size=640x480", "picture.frames_per_second=5")
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A place of its own for kept pieces."""
-    monkeypatch.setattr(layers, "cache_folder", lambda: tmp_path)
+    monkeypatch.setattr(layers, "user_folder", lambda: tmp_path)
     return tmp_path
 
 

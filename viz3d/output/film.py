@@ -28,7 +28,7 @@ from viz3d.output.still import Progress, check_size
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
-from viz3d.shapes.cache import cache_folder
+from viz3d.shapes.cache import user_folder
 from viz3d.stage.alt import alt_text
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
@@ -134,7 +134,7 @@ def _only_one(path: Path) -> Iterator[None]:
     """
     from viz3d.output.gl import hash_text
 
-    folder = cache_folder() / "films"
+    folder = user_folder() / "films"
     folder.mkdir(parents=True, exist_ok=True)
     lock = FileLock(folder / f"{abs(hash_text(str(path.resolve())))}.lock", timeout=0)
     try:

@@ -35,7 +35,7 @@ from viz3d.output.encode import decode_lossless, encode_lossless
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.views import sheet_views
 from viz3d.output.window import Pixels
-from viz3d.shapes.cache import cache_folder
+from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.layout import Sheet
 
@@ -72,7 +72,7 @@ def solid_frames(
     RenderError : a worker was lost.
     """
     pieces = [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
-    store = _Store(setup, cache_folder() / "films") if keep else None
+    store = _Store(setup, user_folder() / "films") if keep else None
     if executor is None:
         yield from _drawn_here(setup, pieces, store)
     else:

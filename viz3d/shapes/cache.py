@@ -2,9 +2,9 @@
 
 Question answered: has this person's bone been built before, by this mesher?
 
-Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder. One ``.npz`` per
+Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder; films' pieces and what else is
+kept between runs never go into a checkout. One ``.npz`` per
 group, written beside and renamed; ``manifest.json`` says what each holds. Size-capped, oldest out.
-Called by :mod:`viz3d.shapes.skeleton`.
 """
 
 from __future__ import annotations
@@ -35,16 +35,27 @@ def cache_folder() -> Path:
     ------
     MeshError : the folder cannot be made.
     """
-    named = os.environ.get("VIZ3D_CACHE")
-    checkout = Path(__file__).resolve().parents[2]
-    if named:
-        folder = Path(named)
-    elif (checkout / "pyproject.toml").is_file() and os.access(checkout / "meshes", os.W_OK):
-        folder = checkout / "meshes"
-    else:
-        from platformdirs import user_cache_path
+    meshes = Path(__file__).resolve().parents[2] / "meshes"
+    in_checkout = (meshes.parent / "pyproject.toml").is_file() and os.access(meshes, os.W_OK)
+    return _made(meshes) if in_checkout and not os.environ.get("VIZ3D_CACHE") else user_folder()
 
-        folder = user_cache_path("viz3d")
+
+def user_folder() -> Path:
+    """Where all else is kept between runs, films' pieces above all: ``VIZ3D_CACHE``, else the user's cache folder.
+
+    Raises
+    ------
+    MeshError : the folder cannot be made.
+    """
+    named = os.environ.get("VIZ3D_CACHE")
+    if named:
+        return _made(Path(named))
+    from platformdirs import user_cache_path
+
+    return _made(user_cache_path("viz3d"))
+
+
+def _made(folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

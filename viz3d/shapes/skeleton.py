@@ -2,7 +2,7 @@
 
 Question answered: which surfaces, on which links, does a picture of this person need?
 
-Called by :mod:`viz3d.stage.compose` users and the output room; reports progress through a callback.
+Reports progress through a callback.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ def build_figure(
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedShape:
     """A shape of the neutral stance: its key, and the frame (4, 4) of the link that carries it."""
 
     key: str
@@ -107,7 +107,9 @@ class Placed:
         return np.asarray(self.shape.surface.points @ self.frame[:3, :3].T + self.frame[:3, 3])
 
 
-def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None) -> list[Placed]:
+def placed_shapes(
+    body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None
+) -> list[PlacedShape]:
     """The wanted shapes of one person (first of the batch) in a neutral stance, arms a little away.
 
     Parameters
@@ -126,7 +128,7 @@ def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Prog
             key = _identity(group, shape)
             if wanted(key, shape.side):
                 link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
-                out.append(Placed(key, shape, frames.get(link, np.eye(4))))
+                out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
     return out
 
 
@@ -198,7 +200,9 @@ def _at_detail(shape: Shape, share: float) -> Shape:
 def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
     """Everything that shapes a group: its table, the person's sizes, the mesher's version."""
     text = resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
-    text += resources.files("viz3d.body.tables").joinpath("geometry.toml").read_bytes()
+    shaped = name in ("pelvis", "thigh", "trunk")
+    for table in ("geometry.toml", "drawn.toml", "socket.toml") if shaped else ("geometry.toml",):
+        text += resources.files("viz3d.body.tables").joinpath(table).read_bytes()
     about: dict[str, Any] = {
         "group": name,
         "mesher": cache.MESHER,
@@ -206,7 +210,7 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
         "sex": int(body.sex[0]),
         "stature": float(body.stature[0]),
     }
-    if name in ("pelvis", "thigh", "trunk"):
+    if shaped:
         about |= {n: float(getattr(body, n)[0]) for n in ("hip_spacing", "pelvic_width", "pelvis_form")}
         about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in SHAPING}
     return about
