@@ -168,24 +168,27 @@ def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
 def _brought(name: str, body: Body, detail: str) -> list[Shape]:
     about: dict[str, Any] = {"group": name, "mesher": cache.MESHER, "own": body.own.digest if body.own else ""}
     key = hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {detail}".encode()).hexdigest()[:24]
-    found = cache.load(key)
-    if found is None:
-        found = [_at_detail(s, DETAILS[detail]) for s in own_shapes(name, body)]
-        cache.store(key, found, about | {"detail": detail})
-    return found
+
+    def build() -> list[Shape]:
+        made = [_at_detail(s, DETAILS[detail]) for s in own_shapes(name, body)]
+        cache.store(key, made, about | {"detail": detail})
+        return made
+
+    return cache.found_or_built(key, build)
 
 
 def _one_side(name: str, body: Body, hip: Hip, detail: str) -> list[Shape]:
     about = _about(name, body, hip)
     keys = {d: hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {d}".encode()).hexdigest()[:24] for d in DETAILS}
-    found = cache.load(keys[detail])
-    if found is not None:
-        return found
-    full = build_group(name, body, hip)
-    levels = {d: [_at_detail(s, share) for s in full] for d, share in DETAILS.items()}
-    for level, shapes in levels.items():
-        cache.store(keys[level], shapes, {k: v for k, v in about.items() if k != "table"} | {"detail": level})
-    return levels[detail]
+
+    def build() -> list[Shape]:
+        full = build_group(name, body, hip)
+        levels = {d: [_at_detail(s, share) for s in full] for d, share in DETAILS.items()}
+        for level, shapes in levels.items():
+            cache.store(keys[level], shapes, {k: v for k, v in about.items() if k != "table"} | {"detail": level})
+        return levels[detail]
+
+    return cache.found_or_built(keys[detail], build, lock=keys["full"])
 
 
 def _at_detail(shape: Shape, share: float) -> Shape:
