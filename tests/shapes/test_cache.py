@@ -1,7 +1,8 @@
-"""The mesh cache: who comes second waits and reads, a damaged file is built anew, the oldest go first."""
+"""The mesh cache: who comes second waits and reads, a damaged file is built anew, the oldest go first; keys are whole."""
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import threading
 from pathlib import Path
@@ -9,9 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from viz3d.body.person import Body, Hip, make_body
 from viz3d.shapes import cache
-from viz3d.shapes.build import Shape
+from viz3d.shapes.build import BONES, Shape, bone_solids, build_bone, make_warp
+from viz3d.shapes.skeleton import GROUPS, OF_BODY, OF_HIP
 from viz3d.shapes.surface import Surface
+from viz3d.tables import read_toml
 
 KEY = "0123456789abcdef"
 
@@ -82,3 +86,44 @@ def test_the_least_used_go_first(folder: Path, monkeypatch: pytest.MonkeyPatch) 
     cache.load(f"0{KEY}")
     cache.store(f"3{KEY}", ball(), {"group": "3"})
     assert sorted(p.name[0] for p in folder.glob("*.npz")) == ["0", "3"]
+
+
+STEPS = {
+    "head_radius": 0.001, "neck_shaft_angle": 0.1, "version": 0.1, "offset": 0.004, "trochanter_height": 0.004,
+    "centre_edge_angle": 0.1, "socket_inclination": 0.1, "socket_version": 0.1, "shortening": 0.01, "socket_out": 0.004,
+    "socket_up": 0.004, "strength": -0.2, "full_torque": 5.0,
+}  # fmt: skip
+"""Every measure of a hip, and how far it is moved."""
+OF_THE_BODY = {"hip_spacing": 0.005, "pelvic_width": 0.01, "pelvis_form": -0.3, "mass": 7.0}
+
+
+def solids_of(group: str, body: Body, hip: Hip) -> list[np.ndarray]:
+    """What a group's bones are meshed from: bounds and distances at fixed random places of every solid."""
+    table, rng = read_toml(BONES, f"{group}.toml"), np.random.default_rng(1)
+    warp, out = make_warp(table, body, hip), []
+    for bone, about in table["bone"].items():
+        if about.get("made"):
+            out.append(build_bone(group, bone, body, hip, 3.0).points)
+            continue
+        for solid in (part.solid for part in bone_solids(table, bone, warp)):
+            out += [solid.low, solid.high, solid.distance(rng.uniform(solid.low - 5, solid.high + 5, (60, 3)))]
+    return out
+
+
+def same(some: list[np.ndarray], others: list[np.ndarray]) -> bool:
+    return len(some) == len(others) and all(map(np.array_equal, some, others))
+
+
+@pytest.mark.parametrize("sex", ["female", "male"])
+@pytest.mark.parametrize("group", GROUPS)
+def test_a_cached_bone_is_named_by_all_that_shapes_it_and_nothing_else(group: str, sex: str) -> None:
+    """A measure that is left out of the key leaves the bones as they are; one that is in it changes them."""
+    body = make_body(sex, 70.0, 1.7)
+    assert set(STEPS) == {f.name for f in dataclasses.fields(Hip)} - {"abductor_lever"}
+    base = solids_of(group, body, body.right)
+    for name, step in STEPS.items():
+        hip = dataclasses.replace(body.right, **{name: getattr(body.right, name) + step})
+        assert same(base, solids_of(group, body, hip)) is (name not in OF_HIP.get(group, ())), name
+    for name, step in OF_THE_BODY.items():
+        other = dataclasses.replace(body, **{name: getattr(body, name) + step})
+        assert same(base, solids_of(group, other, other.right)) is (name not in OF_BODY.get(group, ())), name
