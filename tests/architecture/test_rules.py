@@ -56,15 +56,76 @@ def test_docstrings_run(name: str) -> None:
     assert failed == 0
 
 
+LONGEST, LONGEST_FUNCTION = 350, 60
+STILL_TOO_LONG = {
+    "output/gltf.py": 360, "stage/layout.py": 379, "stage/panels.py": 378,
+}  # fmt: skip
+"""Modules over the limit today, with their lines: none may grow, none may come; one that was cut comes off the list."""
+
+
 def test_modules_and_functions_stay_readable() -> None:
     for path in ROOT.rglob("*.py"):
-        text = path.read_text(encoding="utf-8")
-        assert text.count("\n") <= 480, path
+        text, name = path.read_text(encoding="utf-8"), path.relative_to(ROOT).as_posix()
+        assert text.count("\n") <= STILL_TOO_LONG.get(name, LONGEST), name
         for node in ast.walk(ast.parse(text)):
             if isinstance(node, ast.FunctionDef):
                 doc = ast.get_docstring(node, clean=False)
                 length = (node.end_lineno or 0) - node.lineno - (doc.count("\n") + 1 if doc else 0)
-                assert length <= 60, f"{path.name}: {node.name} has {length} lines"
+                assert length <= LONGEST_FUNCTION, f"{path.name}: {node.name} has {length} lines"
+
+
+def test_the_list_of_long_modules_names_only_long_ones() -> None:
+    for name in STILL_TOO_LONG:
+        assert (ROOT / name).is_file(), f"{name} is gone: take it off the list"
+        assert (ROOT / name).read_text(encoding="utf-8").count("\n") > LONGEST, (
+            f"{name} is short now: take it off the list"
+        )
+
+
+def every_test() -> list[tuple[str, ast.FunctionDef]]:
+    found = [
+        (f"{path.name}: {node.name}", node)
+        for path in (ROOT.parent / "tests").rglob("test_*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")
+    ]
+    assert len(found) > 300
+    return found
+
+
+def checks(node: ast.AST) -> list[ast.AST]:
+    """Assertions in a function: ``assert``, ``pytest.raises``, and calls of helpers named check… or assert_…."""
+    return [
+        n
+        for n in ast.walk(node)
+        if isinstance(n, ast.Assert)
+        or (isinstance(n, ast.Call) and called(n).startswith(("raises", "assert_", "check_")))
+    ]
+
+
+def called(call: ast.Call) -> str:
+    return (
+        call.func.attr
+        if isinstance(call.func, ast.Attribute)
+        else call.func.id
+        if isinstance(call.func, ast.Name)
+        else ""
+    )
+
+
+def says_nothing(check: ast.AST) -> bool:
+    """An assertion of bare constants, or of alternatives that one of several answers would satisfy."""
+    if not isinstance(check, ast.Assert):
+        return False
+    if isinstance(check.test, ast.BoolOp) and isinstance(check.test.op, ast.Or):
+        return True
+    names = {n.id for n in ast.walk(check.test) if isinstance(n, ast.Name)} - {"pytest", "np", "math", "len"}
+    return not names
+
+
+STILL_EMPTY = {"test_live.py: test_downloads_come_whole_and_can_be_stopped"}
+STILL_CLOCKED = {"test_live.py"}
+"""Known and not yet mended; nothing may be added."""
 
 
 SHARED = {"Load", "Part", "Posture", "View"}
@@ -83,8 +144,41 @@ def test_no_two_classes_of_one_name() -> None:
 
 
 def test_every_test_asserts() -> None:
-    for path in (ROOT.parent / "tests").rglob("test_*.py"):
+    for name, node in every_test():
+        assert checks(node), name
+
+
+def test_no_assertion_holds_whatever_the_code_does() -> None:
+    """Figures typed in on both sides, and ``assert this or that``, say nothing of the code."""
+    for name, node in every_test():
+        for check in checks(node) if name not in STILL_EMPTY else []:
+            assert not says_nothing(check), f"{name}, line {check.lineno}: {ast.unparse(check)}"
+
+
+def test_no_test_reads_the_clock() -> None:
+    """What a test does may not depend on the time of day, nor pass or fail by how long something took."""
+    for path in (ROOT.parent / "tests").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
-                inside = ast.dump(node)
-                assert "Assert(" in inside or "raises" in inside or "assert_" in inside, f"{path.name}: {node.name}"
+            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and path.name not in STILL_CLOCKED:
+                assert (node.value.id, node.attr) not in CLOCKS, f"{path.name}, line {node.lineno}"
+
+
+CLOCKS = {("time", n) for n in ("time", "perf_counter", "monotonic", "process_time")} | {
+    ("datetime", "now"),
+    ("date", "today"),
+}
+
+
+@pytest.mark.parametrize(
+    ("line", "empty"),
+    [
+        ("assert 1.0 == 0.678 + 2 * 0.161", True),
+        ("assert pytest.approx(6.0) == 2 * 3", True),
+        ("assert a in text or b in text", True),
+        ("assert len([1, 2]) == 2", True),
+        ("assert a in text", False),
+        ("assert (a or b) == 3", False),
+    ],
+)
+def test_the_check_sees_empty_assertions(line: str, empty: bool) -> None:
+    assert says_nothing(ast.parse(line).body[0]) is empty

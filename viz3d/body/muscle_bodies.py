@@ -67,13 +67,12 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
 
 
 def _ellipse(centre: Array, pull: Array, half: list[float], along: list[float]) -> Array:
-    """Points round an ellipse across the pull, its long axis as near to ``along`` as that allows."""
-    unit = pull / np.linalg.norm(pull)
-    first = np.array(along, dtype=float)
-    first -= (first @ unit) * unit
-    first /= np.linalg.norm(first)
+    """Points round an ellipse across the pull: its area on the bone, long axis ``along``, as seen along the pull."""
+    unit, axis = pull / np.linalg.norm(pull), np.array(along, dtype=float) / np.linalg.norm(along)
+    first = axis - (axis @ unit) * unit
+    second = np.cross(unit, first / np.linalg.norm(first))
     turn = np.arange(RING) * 2 * np.pi / RING
-    ring = np.cos(turn)[:, None] * first * half[0] + np.sin(turn)[:, None] * np.cross(unit, first) * half[1]
+    ring = np.cos(turn)[:, None] * first * half[0] + np.sin(turn)[:, None] * second * half[1]
     return np.asarray(centre + ring * 1e-3)
 
 

@@ -39,7 +39,7 @@ from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.layout import Sheet
 
-DRAWING = 2
+DRAWING = 3
 """Raised whenever the drawing code changes how solid things look."""
 PIECE = 12
 """Frames of one piece."""

@@ -75,13 +75,15 @@ def build_shell(body: Body) -> Shell:
     parts, frames = _solids(body)
     links = tuple(frames)
     rest = np.stack([frames[n] for n in links])
-    found = cache.load(key)
-    if found is None:
-        surface = _surface([Blended(s, _BLEND) for n in links for s in parts[n]])
-        cache.store(key, [Shape("shell", "body", "middle", "shell", surface)],
-                    {k: v for k, v in about.items() if k != "table"})  # fmt: skip
-    else:
-        surface = found[0].surface
+
+    def build() -> list[Shape]:
+        made = [
+            Shape("shell", "body", "middle", "shell", _surface([Blended(s, _BLEND) for n in links for s in parts[n]]))
+        ]
+        cache.store(key, made, {k: v for k, v in about.items() if k != "table"})
+        return made
+
+    surface = cache.found_or_built(key, build)[0].surface
     weights = cache.load_array(f"{key}-bind")
     if weights is None or weights.shape != (len(surface.points), len(links)):
         weights = _bound(surface, parts, links)

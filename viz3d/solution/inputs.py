@@ -18,7 +18,8 @@ from viz3d.body.own import read_own
 from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip, hip_spacing_from_pelvis, make_body
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
-from viz3d.scene.schema import AIDS, HipMeasures, Scene
+from viz3d.scene.person import HipMeasures
+from viz3d.scene.schema import AIDS, Scene
 from viz3d.scene.timeline import Timeline
 from viz3d.statics.model import MuscleModel
 
