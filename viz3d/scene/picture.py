@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from viz3d.scene.inputs import FileName, Line, Part, Seconds
+from viz3d.scene.inputs import FileName, Keys, Line, Seconds
 
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
@@ -20,7 +20,7 @@ View = Literal["front", "back", "three-quarter", "side", "joint"]
 Inset = Literal["forces", "free body", "socket", "figure", "curve"]
 
 
-class Step(Part):
+class Step(Keys):
     """One step of the timeline: change into it, then hold."""
 
     name: Line
@@ -38,7 +38,7 @@ class Step(Part):
     cue: Seconds | None = Field(None, description="time in film.voice at which this step begins")
 
 
-class Film(Part):
+class Film(Keys):
     """How a film is told."""
 
     captions: Literal["burnt", "track", "both", "none"] = Field(
@@ -49,7 +49,7 @@ class Film(Part):
     )
 
 
-class Picture(Part):
+class Picture(Keys):
     """How it is seen."""
 
     view: View = Field("front", description="joint: the socket from close by, the femoral head drawn out of it")

@@ -12,7 +12,8 @@ import numpy as np
 
 from viz3d import units
 from viz3d.body.person import Array
-from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.posture import AIDS
+from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, HORSESHOE, LUNE, WOULD_FALL, Solved
 from viz3d.stage.muscles import drawn_muscles
 from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Spot, Turn
