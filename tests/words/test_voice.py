@@ -77,7 +77,7 @@ def test_the_made_up_language_is_longer_and_keeps_placeholders() -> None:
     for key, entry in catalogue("qps").items():
         english = catalogue("en")[key]
         assert entry.holes == english.holes
-        if key.startswith(("symbol.", "join.")):
+        if key.startswith(("symbol.", "join.", "unit.")):
             continue
         for register in REGISTERS:
             for form, text in english.forms[register].items():

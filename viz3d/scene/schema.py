@@ -12,7 +12,7 @@ from __future__ import annotations
 import difflib
 import os
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
@@ -63,7 +63,7 @@ from viz3d.scene.inputs import (
     Version,
     Width,
 )
-from viz3d.scene.picture import Film, Picture, Step
+from viz3d.scene.picture import Film, Picture, Step, as_entered
 from viz3d.units import Force
 
 FORMAT = 1
@@ -309,6 +309,11 @@ class Scene(Part):
         if path.is_relative_to(self._folder.resolve()) and path.is_file():
             return path
         raise InputError(f"{where}: found {name!r}; allowed: a file inside the scene file's folder")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _units_as_entered(cls, data: Any) -> Any:
+        return as_entered(data) if isinstance(data, dict) else data
 
     @model_validator(mode="after")
     def _stance_makes_sense(self) -> Scene:

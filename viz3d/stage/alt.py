@@ -8,9 +8,10 @@ The strings are those of the labels. Nothing about the person's size is said, no
 from __future__ import annotations
 
 from viz3d.stage.plan import Plan
+from viz3d.words.voice import USUAL, Voice
 
 
-def alt_text(plan: Plan, i: int) -> str:
+def alt_text(plan: Plan, i: int, voice: Voice = USUAL) -> str:
     """Alt text of one frame."""
     view = plan.subtitles[i].replace(" · ", ", ")
     numbers = plan.shown(i)

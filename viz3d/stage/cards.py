@@ -18,8 +18,11 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
+from viz3d.stage.frame import shortened
+from viz3d.stage.scales import weight_words
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.type import text_width, wrap
+from viz3d.words.message import Quantity, force_digits, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -155,7 +158,7 @@ class Insets:
     def _polygon(self, box: Box, i: int) -> list[Mark]:
         """The same vectors, head to tail; with every force shown it closes on the page."""
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
-        sides = self.polygon(i)
+        sides, voice = self.polygon(i), sheet.theme.voice
         if not sides:
             return []
         roles = {a.key: a.role for a in sheet.plan.arrows}
@@ -163,13 +166,15 @@ class Insets:
         x, y = box.left + 20 * u, box.bottom - 26 * u
         bar = sheet.per_weight * sheet.plan.body_weight * self._polygon_scale()
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        heading = "Forces add up to zero" if whole else "Forces, head to tail"
+        heading = sheet.say(message("card.closed" if whole else "card.head_to_tail"))
         marks: list[Mark] = [
-            Words(x, box.top + 36 * u, heading, 25 * t, colours["ink"], "SemiBold"),
+            *self._heading(box, heading),
             Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
             Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-            Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * t, colours["ink"]),
+            Words(
+                x + bar + 12 * u, y + 8 * u, weight_words(voice, sheet.plan.body_weight, False), 24 * t, colours["ink"]
+            ),
         ]
         sides, joined = self._apart(sides)
         marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
@@ -181,9 +186,26 @@ class Insets:
             middle = np.array([tail for tail, _ in sides.values()]).mean(axis=0)
             taken: list[Box] = []
             for key, (tail, tip) in sides.items():
-                value = sheet.plan.arrow(key).values[i][0]
+                value = voice.number(self._force_digits(key, i))
                 marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken, box))
         return marks
+
+    def _heading(self, box: Box, words: str) -> list[Mark]:
+        """A card's heading, smaller where the language is longer."""
+        sheet, face, x = self.sheet, self.sheet.theme.face, box.left + 20 * self.sheet.u
+        room = box.right - x - 12 * sheet.u
+        lines: list[str] = []
+        for size in (25 * sheet.t, 22 * sheet.t):
+            lines = wrap(words, room, size, "SemiBold", face)
+            if len(lines) == 1:
+                break
+        text = shortened(lines, room, size, "SemiBold", face)
+        return [Words(x, box.top + 36 * sheet.u, text, size, sheet.colours["ink"], "SemiBold")]
+
+    def _force_digits(self, key: str, i: int) -> Quantity:
+        """An arrow's force as a bare number."""
+        plan = self.sheet.plan
+        return force_digits(float(np.linalg.norm(plan.arrow(key).force[i])), plan.body_weight)
 
     def _on_one_line(self) -> bool:
         """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
@@ -204,7 +226,7 @@ class Insets:
         return moved, [np.stack([chain[k - 1][1], chain[k][0]]) for k in turns]
 
     def _beside(
-        self, key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, taken: list[Box], card: Box
+        self, key: str, tail: Array, tip: Array, middle: Array, number: str, colour: str, taken: list[Box], card: Box
     ) -> Words:
         """A value beside its polygon side, on the outer side, moved along until it is free."""
         u, t, face = self.sheet.u, self.sheet.t, self.sheet.theme.face
@@ -212,7 +234,6 @@ class Insets:
         aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
         if aside @ ((tail + tip) / 2 - middle) < 0:
             aside = -aside
-        number = text.split(maxsplit=1)[0]
         wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
         shares, away = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05), (16, 52, 88)
         places = [(s, side * out) for side in (1, -1) for out in away for s in shares]
@@ -233,12 +254,9 @@ class Insets:
     def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
         """The forces on the pelvis, each at its place."""
         sheet = self.sheet
-        words = Words(
-            box.left + 20 * sheet.u, box.top + 36 * sheet.u, "The pelvis alone", 25 * sheet.t, sheet.colours["ink"],
-            "SemiBold",
-        )  # fmt: skip
+        words = self._heading(box, sheet.say(message("card.pelvis")))
         bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
-        return [words, *bare.forces(i)] if bare.layers else []
+        return [*words, *bare.forces(i)] if bare.layers else []
 
     # ---- the socket -----------------------------------------------------------------------------------
 
@@ -247,9 +265,7 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
             return []
-        marks: list[Mark] = [
-            Words(box.left + 20 * u, box.top + 36 * u, "Pressure in the socket", 25 * t, colours["ink"], "SemiBold")
-        ]
+        marks = self._heading(box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
         steps = pressure_map(60, sheet.theme.backdrop == "print")
@@ -264,7 +280,9 @@ class Insets:
         for value in (0.0, 1.0, 2.0, 3.0) if bottom - top > 84 * t else (0.0, 3.0):
             y = bottom + (top - bottom) * value * 1e6 / most
             marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
-            marks.append(Words(left + wide + 13 * u, y + 8.5 * t, f"{value:.0f}", 24 * t, colours["ink"]))
+            marks.append(
+                Words(left + wide + 13 * u, y + 8.5 * t, sheet.theme.voice.tick(value, 0), 24 * t, colours["ink"])
+            )
         highest = sheet.plan.pressure.peak[i]
         if np.isfinite(highest) and highest > most:
             above = frame[:4] * [1.0, 0.0] + np.array([[0.0, y] for y in (top - 14 * u, top - 14 * u, top, top)])
@@ -274,8 +292,9 @@ class Insets:
             mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
             marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
         if "numbers" in sheet.layers:
-            over = " ▲" if np.isfinite(highest) and highest > most else ""
-            words = f"peak {sheet.plan.pressure.peak_text[i]}{over}"
+            over = np.isfinite(highest) and highest > most
+            told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_text[i])
+            words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
             marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))
         return marks
@@ -288,20 +307,25 @@ class Insets:
         if "joint" not in sheet.layers:
             return []
         plan = sheet.plan
+        voice = sheet.theme.voice
+        one, step, unit = voice.force_axis(plan.body_weight)
         times, force = plan.course or (plan.times, plan.joint_force / plan.body_weight)
+        force = force * (plan.body_weight / one)
         now = min(int(np.searchsorted(times, plan.times[i])), len(times) - 1)
-        most = float(np.ceil(2.0 * force.max() + 1e-9) / 2.0)
-        left, right = box.left + 62 * t, box.right - 20 * u
+        most = step * float(np.ceil(force.max() / step + 1e-9))
+        highest = voice.tick(most, 0 if most == round(most) else 1)
+        left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
         top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
         across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
+        lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
-            Words(box.left + 20 * u, box.top + 36 * u, "Joint force in time", 25 * t, colours["ink"], "SemiBold"),
+            *self._heading(box, sheet.say(message("card.curve"))),
             Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
-            Words(left - 9 * u, top + 9 * t, f"{most:g}", 24 * t, colours["ink"], "Regular", "end"),
-            Words(left - 9 * u, bottom + 4 * t, "0", 24 * t, colours["ink"], "Regular", "end"),
-            Words(right, bottom + 32 * t, f"{times[-1] - times[0]:.0f} s", 24 * t, colours["soft"], "Regular", "end"),
-            Words(left, bottom + 32 * t, "BW", 24 * t, colours["soft"]),
+            Words(left - 9 * u, top + 9 * t, highest, 24 * t, colours["ink"], "Regular", "end"),
+            Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, colours["ink"], "Regular", "end"),
+            Words(right, bottom + 32 * t, lasting, 24 * t, colours["soft"], "Regular", "end"),
+            Words(left, bottom + 32 * t, sheet.say(message(f"unit.{unit}")), 24 * t, colours["soft"]),
         ]
         if len(line) > 1:
             marks.append(Stroke(line, colours["soft"], 2.0 * u, opacity=0.55, role="curve"))
@@ -328,15 +352,15 @@ class Insets:
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
         x, y = view.right + 4 * u, box.top + 36 * u
-        told = f"The body balances {sheet.plan.supports[i]}."
+        told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:
-            told = "This pose cannot be held."
-        words = wrap(told, box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+            told = message("card.not_held")
+        words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
         if y + len(words) * 30 * t < floor - 12 * t:
-            where = "floor" if sheet.view == "front" else "from the front"
-            marks.append(Words(x, floor + 4 * u, where, 24 * t, colours["soft"]))
+            where = message("card.floor" if sheet.view == "front" else "card.from_front")
+            marks.append(Words(x, floor + 4 * u, sheet.say(where), 24 * t, colours["soft"]))
         return marks
 
 

@@ -29,6 +29,7 @@ from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
+from viz3d.words.message import Said
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
@@ -122,6 +123,10 @@ class Sheet:
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
         other.insets = Insets(other)
         return other
+
+    def say(self, told: Said) -> str:
+        """A message as this picture says it."""
+        return self.theme.voice.say(told)
 
     def place(self) -> None:
         """Find the label places now."""

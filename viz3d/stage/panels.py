@@ -16,21 +16,22 @@ from functools import cached_property
 
 import numpy as np
 
-from viz3d import units
 from viz3d.errors import InputError
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.frame import scale_bars, shortened
+from viz3d.stage.frame import letter, scale_bars, shortened
+from viz3d.stage.scales import weight_words
 from viz3d.stage.labels import Placed
 from viz3d.stage.layout import Framing, Sheet
 from viz3d.stage.page import Page, Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import Tag, leader_to, place_tags
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import wrap
+from viz3d.stage.type import text_width, wrap
+from viz3d.words.message import Message, Quantity, Said, force, fraction, joined, message
 
 FEWEST, MOST = 2, 4
 LETTERS = "ABCD"
@@ -104,8 +105,8 @@ class PanelSheet(Sheet):
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
 
     def _tag_words(self, item: Arrow | Dimension, i: int) -> list[str]:
-        named = [item.short] if isinstance(item, Arrow) else []
-        return named + (item.values[i][:1] if "numbers" in self.layers else [])
+        told = [item.short] if isinstance(item, Arrow) else []
+        return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
     def _ends(self, item: Arrow | Dimension, i: int) -> tuple[Array, Array]:
         return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
@@ -127,7 +128,7 @@ class PanelSheet(Sheet):
             return []
         away, y = 0.5 * self.width - 34 * self.t, (_HEAD + 24) * self.u
         places = self.width / 2 + np.array([1.0, -1.0]) * np.sign(across) * away
-        return [(np.array([x, y]), letter) for x, letter in zip(places, "RL", strict=True)]
+        return [(np.array([x, y]), letter(self, side)) for x, side in zip(places, ("right", "left"), strict=True)]
 
     def _walls(self) -> list[Box]:
         """The joint, the arcs and the centre of mass, in every frame."""
@@ -145,13 +146,13 @@ class PanelSheet(Sheet):
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of one frame; ``bare``: only R and L."""
         marks: list[Mark] = [] if bare else [*self.figure.lines_of_action(i)]
-        for at, letter in self._letters():
+        for at, sign in self._letters():
             circle = d.disc(at, 20 * self.t)
             marks += [
                 Shape2D(circle, self.colours["card"], role="side"),
                 Stroke(closed(circle), self.colours["card_line"], 1.6 * self.u),
             ]
-            marks.append(Words(at[0], at[1] + 8.5 * self.t, letter, 24 * self.t, self.colours["ink"], "Bold", "middle"))
+            marks.append(Words(at[0], at[1] + 8.5 * self.t, sign, 24 * self.t, self.colours["ink"], "Bold", "middle"))
         if bare:
             return Drawing(self.size, [], marks, {}, {})
         live = {k: x for k, x in self._tagged().items() if not self.figure.is_idle(k, i)}
@@ -186,9 +187,9 @@ class Situation:
         return float(self.plan.joint_force[self.index]) / self.plan.body_weight
 
     @property
-    def said(self) -> str:
-        """Joint force as the pictures write it."""
-        return self.plan.arrow("joint").values[self.index][0]
+    def force(self) -> Quantity:
+        """Joint force."""
+        return force(float(self.plan.joint_force[self.index]), self.plan.body_weight)
 
 
 def lay_panels(
@@ -240,14 +241,15 @@ def page_of(
 ) -> Page:
     """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
     plans = [s.plan for s in situations]
-    title = plans[0].title if len({p.title for p in plans}) == 1 else "Side by side"
+    one = len({p.title for p in plans}) == 1
+    title = plans[0].title if one else theme.voice.say(message("compare.title"))
     page = _Compared(situations, parts, size, theme, title, longest)
     shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
     return Page(size, theme, title, shown, page.alt(), page.marks())
 
 
 def result_marks(
-    area: Box, said: str, share: float, mark: float, beside: str, peak: str, theme: Theme, u: float, role: str = "bar"
+    area: Box, said: str, share: float, mark: float, beside: str, peak: Said, theme: Theme, u: float, role: str = "bar"
 ) -> list[Mark]:
     """Joint force as a number and as a bar, a mark to compare it with, words beside it, and the highest pressure.
 
@@ -261,17 +263,25 @@ def result_marks(
     bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
     at = left + room * mark
     marks: list[Mark] = [
-        Words(left, area.top + 34 * u, "Joint force", 24 * t, c["ink"], "Medium"),
+        Words(left, area.top + 34 * u, theme.voice.say(message("result.joint")), 24 * t, c["ink"], "Medium"),
         Words(left, area.top + 88 * u, said, 46 * t, c["joint"], "Bold", role="result"),
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
         Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
-        Words(left, y + 60 * u, f"Highest pressure {peak}", 24 * t, c["soft"]),
+        *_peak_words(theme, message("result.peak", pressure=peak), left, y + 60 * u, room, t),
     ]
     if beside:
-        at_right = (area.right, area.top + 88 * u)
+        free = room - text_width(said, 46 * t, "Bold", theme.face) - 16 * u
+        fits = text_width(beside, 26 * t, "SemiBold", theme.face) <= free
+        at_right = (area.right, area.top + (88 if fits else 34) * u)
         marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
     return marks
+
+
+def _peak_words(theme: Theme, told: Said, left: float, y: float, room: float, t: float) -> list[Mark]:
+    """The highest pressure under its bar, on two lines where one is too short."""
+    lines = wrap(theme.voice.say(told), room, 24 * t, face=theme.face)
+    return [Words(left, y + k * 30 * t, line, 24 * t, theme.colours["soft"]) for k, line in enumerate(lines[:2])]
 
 
 class _Compared:
@@ -284,7 +294,7 @@ class _Compared:
         self.longest = longest
         self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
         self.u = size[1] / 1080.0
-        self.t = self.u * theme.text
+        self.t, self.voice = self.u * theme.text, theme.voice
         self.one_scene = len({s.plan.title for s in situations}) == 1
 
     def marks(self) -> list[Mark]:
@@ -302,7 +312,9 @@ class _Compared:
 
     def _heading(self, k: int) -> list[Mark]:
         part, s, c, u = self.parts[k], self.situations[k], self.theme.colours, self.u
-        text = s.plan.steps[s.index] if self.one_scene else f"{s.plan.title}: {s.plan.steps[s.index]}"
+        text = self.voice.say(
+            joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.plan.steps[s.index]])
+        )
         at = np.array([part.x + 30 * u, 130 * u])
         ring = d.disc(at, 22 * u)
         lines = wrap(text, part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face)
@@ -326,22 +338,31 @@ class _Compared:
         peak = s.plan.pressure.peak_text[s.index]
         beside = self.difference(k) if k else ""
         return result_marks(
-            area, s.said, s.joint / longest, first / longest, beside, peak, self.theme, self.u, f"bar {k}"
+            area,
+            self.voice.number(s.force),
+            s.joint / longest,
+            first / longest,
+            beside,
+            peak,
+            self.theme,
+            self.u,
+            f"bar {k}",
         )
 
     def difference(self, k: int) -> str:
         """How a panel's joint force differs from the first one's, of the numbers as they are written."""
-        first, here = (float(self.situations[n].said.split()[0]) for n in (0, k))
-        change = here - first
-        if abs(change) < 0.005:
-            return "same as A"
-        share = units.show_percent(abs(change) / first)
-        return f"{'▼' if change < 0 else '▲'} {units.show_bw(abs(change))} ({share})"
+        first, here = (self.situations[n].force for n in (0, k))
+        change = self.voice.difference(first, here)
+        if change.value == 0.0:
+            return self.voice.say(message("compare.same", letter=LETTERS[0]))
+        size = dataclasses.replace(change, value=abs(change.value))
+        share = fraction(abs(self.voice.written(here) / self.voice.written(first) - 1.0))
+        return self.voice.say(message("compare.less" if change.value < 0 else "compare.more", force=size, share=share))
 
     def _scales(self) -> list[Mark]:
         sheet = self.parts[0].sheet
         same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
-        label = f"1 BW = {units.show_newtons(sheet.plan.body_weight)}" if same else "1 BW"
+        label = weight_words(self.voice, sheet.plan.body_weight, spelt=same)
         return scale_bars((self.size[0] - 420 * self.u, 44 * self.u), sheet, label)
 
     def _band(self) -> list[Mark]:
@@ -351,28 +372,49 @@ class _Compared:
         top = 862 * u
         outline = np.array([[-2.0, top], [width + 2.0, top], [width + 2.0, height + 2.0], [-2.0, height + 2.0]])
         marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(outline[:2], c["card_line"], 2 * u)]
-        said = [s.said.removesuffix(" BW") for s in self.situations]
-        if len(said) == 2:
-            words = f"Joint force {said[0]} to {said[1]} BW"
-        else:
-            words = "Joint force " + ", ".join(f"{LETTERS[k]} {v}" for k, v in enumerate(said)) + " BW"
-        marks.append(Words(48 * u, top + 62 * u, words, 38 * t, c["ink"], "SemiBold", role="callout"))
-        people = list(dict.fromkeys(s.plan.person for s in self.situations))
-        if len(people) > 1:
-            people = [f"{LETTERS[k]}: {s.plan.person}" for k, s in enumerate(self.situations)]
+        words = self.voice.say(self._callout())
+        size = next(
+            (z * t for z in (38, 34, 30, 26) if text_width(words, z * t, "SemiBold", face) <= width - 96 * u), 24 * t
+        )
+        marks.append(Words(48 * u, top + 62 * u, words, size, c["ink"], "SemiBold", role="callout"))
         small, usable = 24 * t, width - 96 * u
-        lines = wrap(f"{'; '.join(people)}. Standing still. All arrows to one scale.", usable, small, face=face)
+        lines = wrap(self.voice.say(message("compare.people", people=self._people())), usable, small, face=face)
         ink = len(lines)
-        lines += wrap(self.situations[0].plan.model_line, usable, small, face=face)
+        lines += wrap(self.voice.say(self.situations[0].plan.model_line), usable, small, face=face)
         y = height - 24 * u - (len(lines) - 1) * 1.3 * small
         for k, line in enumerate(lines):
             marks.append(Words(48 * u, y + k * 1.3 * small, line, small, c["ink" if k < ink else "soft"]))
         return marks
 
+    def _people(self) -> Message:
+        """Who stands there: once where all are alike."""
+        people = list(dict.fromkeys(s.plan.person for s in self.situations))
+        if len(people) == 1:
+            return joined("join.semicolon", people)
+        lettered = zip(LETTERS, self.situations, strict=False)
+        return joined(
+            "join.semicolon", [message("compare.person", letter=a, person=s.plan.person) for a, s in lettered]
+        )
+
+    def _callout(self) -> Message:
+        """All joint forces in one line, the unit once, at its end."""
+        forces = [s.force for s in self.situations]
+        bare = [dataclasses.replace(f, dimension="force digits") for f in forces[:-1]]
+        if len(forces) == 2:
+            return message("compare.two", first=bare[0], second=forces[1])
+        lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
+        every = [message("compare.one", letter=a, force=f) for a, f in lettered]
+        return message("compare.several", all=joined("join.comma", every))
+
     def alt(self) -> str:
         """The page in words: each panel, then the difference."""
         told = [
-            f"{LETTERS[k]}, {s.plan.steps[s.index]}: {alt_text(s.plan, s.index)}" for k, s in enumerate(self.situations)
+            message("compare.told", letter=LETTERS[k], step=s.plan.steps[s.index],
+                    told=alt_text(s.plan, s.index, self.voice))
+            for k, s in enumerate(self.situations)
+        ]  # fmt: skip
+        last = [
+            message("compare.against", letter=LETTERS[k], first=LETTERS[0], difference=self.difference(k))
+            for k in range(1, len(self.situations))
         ]
-        last = [f"{LETTERS[k]} against A: {self.difference(k)}." for k in range(1, len(self.situations))]
-        return " ".join([*told, *last])
+        return self.voice.say(joined("join.space", [*told, *last]))

@@ -140,6 +140,6 @@ def _forms(found: Any, where: str, locale: Locale) -> Forms:
 
 
 def _stretched(key: str, entry: Entry) -> Entry:
-    if key.startswith(("symbol.", "join.")):
+    if key.startswith(("symbol.", "join.", "unit.")):
         return entry
     return Entry({r: {f: stretched(t) for f, t in some.items()} for r, some in entry.forms.items()}, entry.holes)

@@ -61,6 +61,11 @@ def force(newtons: float, weight: float) -> Quantity:
     return Quantity(float(newtons), "force", float(weight))
 
 
+def force_digits(newtons: float, weight: float) -> Quantity:
+    """A force's number without its unit, where the unit stands elsewhere."""
+    return Quantity(float(newtons), "force digits", float(weight))
+
+
 def beside(newtons: float, weight: float) -> Quantity:
     """The same force as it stands beside or below itself, in the voice's second unit; empty where it has none."""
     return Quantity(float(newtons), "force beside", float(weight))

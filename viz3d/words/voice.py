@@ -29,6 +29,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "mass": (("kg", 1.0, None), ("lb", UNITS["mass"]["lb"], None)),
     "length": (("cm", 0.01, 1), ("in", UNITS["length"]["in"], 1)),
     "small length": (("mm", 0.001, 0), ("in", UNITS["length"]["in"], 2)),
+    "whole length": (("cm", 0.01, 0), ("in", UNITS["length"]["in"], 0)),
     "stature": (("m", 1.0, 2), ("ft", UNITS["length"]["ft"], None)),
     "angle": (("deg", UNITS["angle"]["deg"], 1),),
     "whole angle": (("deg", UNITS["angle"]["deg"], 0),),
@@ -37,6 +38,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "stress": (("N/cm2", 1e4, 1),),
     "fraction": (("percent", 0.01, 0),),
     "time": (("s", 1.0, 1),),
+    "whole time": (("s", 1.0, 0),),
     "number 0": (("", 1.0, 0),),
     "number 1": (("", 1.0, 1),),
     "number 2": (("", 1.0, 2),),
@@ -45,6 +47,8 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
 """Dimension -> its units (metric, then imperial where there is one): name, size in SI, decimals (None: four digits)."""
 _FORCE = {"N": (1.0, 0), "kgf": (UNITS["force"]["kgf"], 1), "lbf": (UNITS["force"]["lbf"], 0)}
 _BW_DECIMALS = 2
+_STEP = {"BW": 0.5, "N": 500.0, "kgf": 50.0, "lbf": 100.0}
+"""What axes of force are rounded up to."""
 
 
 @dataclass(frozen=True)
@@ -95,23 +99,38 @@ class Voice:
         >>> Voice().number(Quantity(-0.0004, "length")), Voice().number(Quantity(1447.2, "force", 628.0))
         ('0.0 cm', '2.30 BW')
         """
-        if quantity.dimension.endswith("force") or quantity.dimension == "force beside":
+        if "force" in quantity.dimension:
             return self._force(quantity)
         if quantity.dimension == "stature" and self.units.length == "in":
             return self._feet(quantity.value)
         name, size, decimals = self._unit(quantity.dimension)
         return self._with_unit(quantity.value / size, decimals, name)
 
-    def digits(self, quantity: Quantity) -> str:
-        """A quantity's number alone, without its unit."""
-        if quantity.dimension == "force":
-            return self._digits(*self._main_force(quantity)[:2])
-        _, size, decimals = self._unit(quantity.dimension)
-        return self._digits(quantity.value / size, decimals)
+    def written(self, force: Quantity) -> float:
+        """A force's number as it is written, in the unit that comes first."""
+        value, decimals, _ = self._main_force(force)
+        return round(value, decimals)
 
-    def same(self, one: Quantity, other: Quantity) -> bool:
-        """True where both would be written alike."""
-        return self.number(one) == self.number(other)
+    def difference(self, one: Quantity, other: Quantity) -> Quantity:
+        """How much more the other force is, of the numbers as they are written."""
+        more = self.written(other) - self.written(one)
+        if self.in_weights:
+            return Quantity(more, "force", 1.0)
+        return Quantity(more * _FORCE[self.units.force][0], "force", one.weight)
+
+    @property
+    def in_weights(self) -> bool:
+        """True where forces come first in body weights."""
+        return self.units.force in (BW_AND_N, "BW")
+
+    def force_axis(self, weight: float) -> tuple[float, float, str]:
+        """Axis of forces: newtons of one of its units, its step in those units, the unit's name."""
+        name = "BW" if self.in_weights else self.units.force
+        return (weight if name == "BW" else _FORCE[name][0]), _STEP[name], name
+
+    def tick(self, value: float, decimals: int) -> str:
+        """A bare number on an axis."""
+        return self._digits(value, decimals)
 
     def template(self, key: str) -> str:
         """A text with its placeholders, for programs that fill them in themselves.
@@ -146,7 +165,7 @@ class Voice:
 
     def _main_force(self, quantity: Quantity) -> tuple[float, int, str]:
         """Number, decimals and unit in which a force comes first."""
-        if self.units.force in (BW_AND_N, "BW") and quantity.dimension == "force":
+        if self.in_weights and quantity.dimension in ("force", "force digits"):
             if quantity.weight <= 0.0:
                 raise TableError("words: a force in body weights needs the body's weight")
             return quantity.value / quantity.weight, _BW_DECIMALS, "BW"
@@ -157,7 +176,8 @@ class Voice:
     def _force(self, quantity: Quantity) -> str:
         if quantity.dimension == "force beside" and self.units.force != BW_AND_N:
             return ""
-        return self._with_unit(*self._main_force(quantity))
+        value, decimals, name = self._main_force(quantity)
+        return self._with_unit(value, decimals, "" if quantity.dimension == "force digits" else name)
 
     def _feet(self, metres: float) -> str:
         inches = round(metres / UNITS["length"]["in"], 1)
