@@ -30,6 +30,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.cache import cache_folder
 from viz3d.stage.alt import alt_text
+from viz3d.stage.theme import voice_of
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
@@ -82,7 +83,7 @@ def draw_film(
     shot, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
-        "captions": scene.film.captions, "alt_text": alt_text(shot.sheet.plan, last),
+        "captions": scene.film.captions, "alt_text": alt_text(shot.sheet.plan, last, shot.sheet.theme.voice),
     }  # fmt: skip
     write_manifest(path, given, reel.looks[-1].solved, about)
     return written + _beside(scene, reel, path, how)
@@ -230,7 +231,8 @@ def _write(
                     marks.write_text(chapters(scene), encoding="utf-8")
                     words.write_text(webvtt(scene), encoding="utf-8")
                     track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
-                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice)
+                    spoken = voice_of(scene).three_letters
+                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice, spoken)
     return path
 
 

@@ -197,8 +197,9 @@ def _write_png(page: Page, figures: list[Figure], path: Path, source: str) -> No
     painter = Painter(page.size, pixels, page.theme.face)
     painter.marks(page.over, page.theme.colours["paper_top"])
     told = PngInfo()
-    told.add_itxt("Title", page.title)
-    told.add_itxt("Description", page.alt)
+    language = page.theme.voice.language
+    told.add_itxt("Title", page.title, language, "Title")
+    told.add_itxt("Description", page.alt, language, "Description")
     told.add_itxt("Source", source)
     Image.fromarray(painter.pixels()).save(path, format="PNG", pnginfo=told)
 

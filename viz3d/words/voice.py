@@ -19,6 +19,7 @@ from viz3d.errors import TableError
 from viz3d.units import UNITS
 from viz3d.words.catalogue import Forms, catalogue, locale_of
 from viz3d.words.message import Message, Quantity, Said
+from viz3d.words.pseudo import PSEUDO
 
 BW_AND_N = "BW and N"
 FORCES = (BW_AND_N, "N", "kgf", "lbf", "BW")
@@ -153,6 +154,11 @@ class Voice:
     def decimal_sign(self) -> str:
         """What stands between whole and parts."""
         return self._digits(0.5, 1).strip("05")
+
+    @property
+    def three_letters(self) -> str:
+        """The language's ISO 639-2 code, for film tracks."""
+        return PSEUDO if self.language == PSEUDO else self.template("language.three_letters")
 
     # ---- numbers --------------------------------------------------------------------------------------
 
