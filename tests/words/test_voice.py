@@ -40,7 +40,7 @@ def test_no_negative_zero_and_a_true_minus(value: float) -> None:
 
 
 def test_usual_decimals() -> None:
-    shown = {"length": "8.3 cm", "small length": "83 mm", "stature": "0.08 m", "mass": "0.083 kg", "moment": "0.1 N·m"}
+    shown = {"length": "8.3 cm", "small_length": "83 mm", "stature": "0.08 m", "mass": "0.083 kg", "moment": "0.1 N·m"}
     assert {d: USUAL.number(Quantity(0.083, d)) for d in shown} == shown
     assert USUAL.number(force(1447.2, 628.0)) == "2.30 BW"
     assert USUAL.number(beside(1447.2, 628.0)) == "1447 N"

@@ -42,7 +42,7 @@ def chart(
     name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
     path = output_path(out, name, ".png", SUFFIXES)
     voice = voice_of(loaded)
-    stands = message("person.on_leg", person=person_words(loaded), side=message(f"side.{loaded.posture.stance}"))
+    stands = message(f"person.on_leg.{loaded.posture.stance}", person=person_words(loaded))
     who = message("person.step", person=stands, step=loaded.steps[index].name)
     write_chart(found, loaded.title, who, path, voice)
     if not quiet:

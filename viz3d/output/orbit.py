@@ -194,7 +194,7 @@ class Orbit:
         """How long arrows are, what this is not for, and the keys."""
         voice = self.theme.voice
         one = newtons(self.plan.body_weight)
-        scale = message("window.scale", length=Quantity(METRES_PER_WEIGHT, "whole length"), weight=one)
+        scale = message("window.scale", length=Quantity(METRES_PER_WEIGHT, "whole_length"), weight=one)
         said = [line for told in (scale, cautions.SHORT) for line in textwrap.wrap(voice.say(told), _LINE)]
         keys = [voice.say(message(f"window.{k}")) for k in _HELP]
         return "\n".join([*said, "", *keys])

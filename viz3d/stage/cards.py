@@ -317,7 +317,7 @@ class Insets:
         left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
         top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
         across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
-        lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole time"))
+        lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
             *self._heading(box, sheet.say(message("card.curve"))),

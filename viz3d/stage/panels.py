@@ -399,7 +399,7 @@ class _Compared:
     def _callout(self) -> Message:
         """All joint forces in one line, the unit once, at its end."""
         forces = [s.force for s in self.situations]
-        bare = [dataclasses.replace(f, dimension="force digits") for f in forces[:-1]]
+        bare = [dataclasses.replace(f, dimension="force_digits") for f in forces[:-1]]
         if len(forces) == 2:
             return message("compare.two", first=bare[0], second=forces[1])
         lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)

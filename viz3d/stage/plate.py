@@ -241,7 +241,7 @@ class Plate:
         scale = self.panels[0].camera.scale
         bars = _BARS[self.voice.units.length]
         length = next((v for v in bars if v * scale > 4 * text), bars[-1])
-        word = self.voice.number(Quantity(length, "whole length"))
+        word = self.voice.number(Quantity(length, "whole_length"))
         y, end = 3.0 * text, width - 2 * text - text_width(word, text) - 0.7 * text
         ends = np.array([[end - length * scale, y], [end, y]])
         tick = np.array([[0.0, -0.35 * text], [0.0, 0.35 * text]])

@@ -36,11 +36,11 @@ class Message:
     values: tuple[tuple[str, str | int | Quantity | Message], ...] = ()
 
 
-Said = str | Message
-"""What a picture can say: a message, or words of the scene's author."""
+Said = str | Message | Quantity
+"""What a picture can say: a message, a quantity, or words of the scene's author."""
 
 
-def message(key: str, **values: str | int | Quantity | Message) -> Message:
+def message(key: str, **values: Said | int) -> Message:
     """A message.
 
     Examples
@@ -51,7 +51,7 @@ def message(key: str, **values: str | int | Quantity | Message) -> Message:
     return Message(key, tuple(sorted(values.items())))
 
 
-def joined(key: str, parts: Sequence[Said | Quantity]) -> Message:
+def joined(key: str, parts: Sequence[Said]) -> Message:
     """Several messages one after the other; ``key`` names what stands between them, like ``join.comma``."""
     return Message(key, tuple((f"{n:03d}", part) for n, part in enumerate(parts)))
 
@@ -63,17 +63,17 @@ def force(newtons: float, weight: float) -> Quantity:
 
 def force_digits(newtons: float, weight: float) -> Quantity:
     """A force's number without its unit, where the unit stands elsewhere."""
-    return Quantity(float(newtons), "force digits", float(weight))
+    return Quantity(float(newtons), "force_digits", float(weight))
 
 
 def beside(newtons: float, weight: float) -> Quantity:
     """The same force as it stands beside or below itself, in the voice's second unit; empty where it has none."""
-    return Quantity(float(newtons), "force beside", float(weight))
+    return Quantity(float(newtons), "force_beside", float(weight))
 
 
 def newtons(value: float) -> Quantity:
     """A force in newtons that belongs to nobody's weight, or is that weight itself."""
-    return Quantity(float(value), "absolute force")
+    return Quantity(float(value), "absolute_force")
 
 
 def length(metres: float) -> Quantity:
@@ -83,7 +83,7 @@ def length(metres: float) -> Quantity:
 
 def small_length(metres: float) -> Quantity:
     """A length as short as a head's radius."""
-    return Quantity(float(metres), "small length")
+    return Quantity(float(metres), "small_length")
 
 
 def angle(radians: float) -> Quantity:
@@ -123,4 +123,4 @@ def seconds(value: float) -> Quantity:
 
 def number(value: float, decimals: int = 2) -> Quantity:
     """A bare number with this many decimals, 0 to 3."""
-    return Quantity(float(value), f"number {decimals}")
+    return Quantity(float(value), f"number_{decimals}")

@@ -29,21 +29,21 @@ MASSES, LENGTHS = ("kg", "lb"), ("cm", "in")
 SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "mass": (("kg", 1.0, None), ("lb", UNITS["mass"]["lb"], None)),
     "length": (("cm", 0.01, 1), ("in", UNITS["length"]["in"], 1)),
-    "small length": (("mm", 0.001, 0), ("in", UNITS["length"]["in"], 2)),
-    "whole length": (("cm", 0.01, 0), ("in", UNITS["length"]["in"], 0)),
+    "small_length": (("mm", 0.001, 0), ("in", UNITS["length"]["in"], 2)),
+    "whole_length": (("cm", 0.01, 0), ("in", UNITS["length"]["in"], 0)),
     "stature": (("m", 1.0, 2), ("ft", UNITS["length"]["ft"], None)),
     "angle": (("deg", UNITS["angle"]["deg"], 1),),
-    "whole angle": (("deg", UNITS["angle"]["deg"], 0),),
+    "whole_angle": (("deg", UNITS["angle"]["deg"], 0),),
     "moment": (("Nm", 1.0, 1),),
     "pressure": (("MPa", 1e6, 2),),
     "stress": (("N/cm2", 1e4, 1),),
     "fraction": (("percent", 0.01, 0),),
     "time": (("s", 1.0, 1),),
-    "whole time": (("s", 1.0, 0),),
-    "number 0": (("", 1.0, 0),),
-    "number 1": (("", 1.0, 1),),
-    "number 2": (("", 1.0, 2),),
-    "number 3": (("", 1.0, 3),),
+    "whole_time": (("s", 1.0, 0),),
+    "number_0": (("", 1.0, 0),),
+    "number_1": (("", 1.0, 1),),
+    "number_2": (("", 1.0, 2),),
+    "number_3": (("", 1.0, 3),),
 }
 """Dimension -> its units (metric, then imperial where there is one): name, size in SI, decimals (None: four digits)."""
 _FORCE = {"N": (1.0, 0), "kgf": (UNITS["force"]["kgf"], 1), "lbf": (UNITS["force"]["lbf"], 0)}
@@ -70,7 +70,7 @@ class Voice:
     units: Units = Units()
 
     def say(self, told: Said) -> str:
-        """A message as text; texts are given back as they are.
+        """A message or a quantity as text; texts are given back as they are.
 
         Raises
         ------
@@ -82,6 +82,8 @@ class Voice:
         >>> Voice().say(message("symbol.deg", number="5"))
         '5°'
         """
+        if isinstance(told, Quantity):
+            return self.number(told)
         return told if isinstance(told, str) else _said(self, told)
 
     def lines(self, told: list[Said]) -> list[str]:
@@ -171,7 +173,7 @@ class Voice:
 
     def _main_force(self, quantity: Quantity) -> tuple[float, int, str]:
         """Number, decimals and unit in which a force comes first."""
-        if self.in_weights and quantity.dimension in ("force", "force digits"):
+        if self.in_weights and quantity.dimension in ("force", "force_digits"):
             if quantity.weight <= 0.0:
                 raise TableError("words: a force in body weights needs the body's weight")
             return quantity.value / quantity.weight, _BW_DECIMALS, "BW"
@@ -180,10 +182,10 @@ class Voice:
         return quantity.value / size, decimals, name
 
     def _force(self, quantity: Quantity) -> str:
-        if quantity.dimension == "force beside" and self.units.force != BW_AND_N:
+        if quantity.dimension == "force_beside" and self.units.force != BW_AND_N:
             return ""
         value, decimals, name = self._main_force(quantity)
-        return self._with_unit(value, decimals, "" if quantity.dimension == "force digits" else name)
+        return self._with_unit(value, decimals, "" if quantity.dimension == "force_digits" else name)
 
     def _feet(self, metres: float) -> str:
         inches = round(metres / UNITS["length"]["in"], 1)
@@ -211,8 +213,6 @@ class Voice:
         return entry.forms[self.register]
 
     def _value(self, value: str | int | Quantity | Message) -> str:
-        if isinstance(value, Quantity):
-            return self.number(value)
         return str(value) if isinstance(value, int) else self.say(value)
 
 
@@ -245,3 +245,20 @@ def _plural(voice: Voice, told: Message) -> str:
     if not isinstance(count, int):
         raise TableError(f"words: {told.key} needs a whole count, found {count!r}")
     return str(locale_of(voice.language).plural_form(count))
+
+
+def vanishes(quantity: Quantity) -> bool:
+    """True where a quantity would be written as nothing: it is below half of the last decimal of its usual unit.
+
+    Examples
+    --------
+    >>> from viz3d.words.message import angle, force
+    >>> vanishes(angle(0.0008)), vanishes(force(2.0, 600.0)), vanishes(force(4.0, 600.0))
+    (True, True, False)
+    """
+    if "force" in quantity.dimension:
+        value, decimals, _ = USUAL._main_force(quantity)
+    else:
+        _, size, found = SHOWN[quantity.dimension][0]
+        value, decimals = quantity.value / size, 3 if found is None else found
+    return float(f"{value:.{decimals}f}") == 0.0
