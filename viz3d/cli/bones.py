@@ -70,7 +70,7 @@ def _draw(
 ) -> list[str]:  # fmt: skip
     from viz3d.output.plate import draw_plate
     from viz3d.solution.inputs import body_of
-    from viz3d.stage.compose import measured_words, person_words
+    from viz3d.stage.tell import measured_words, person_words
     from viz3d.stage.theme import voice_of
     from viz3d.words.message import joined
 

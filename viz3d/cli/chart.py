@@ -31,7 +31,7 @@ def chart(
     from viz3d.questions.sweep import sweep
     from viz3d.scene.reader import load_scene
     from viz3d.scene.takes import scene_at
-    from viz3d.stage.compose import person_words
+    from viz3d.stage.tell import person_words
     from viz3d.stage.theme import voice_of
     from viz3d.words.message import message
 

@@ -29,6 +29,7 @@ def solve(
     from viz3d.solution.looks import looks_at_steps
     from viz3d.solution.records import scene_record
     from viz3d.stage.compose import compose
+    from viz3d.stage.theme import voice_of
 
     if as_json and as_csv:
         raise InputError("choose one of --json and --csv")
@@ -39,7 +40,9 @@ def solve(
         record = scene_record(Path(name).stem, loaded, looks)
         plans = [compose(look.scene, look.solved) for look in looks]
         for k, situation in enumerate(record["situations"]):
-            situation["shown"] = next(p.shown(x.row(k)) for p, x in zip(plans, looks, strict=True) if k in x.rows)
+            situation["shown"] = next(
+                p.shown(x.row(k), voice_of(x.scene)) for p, x in zip(plans, looks, strict=True) if k in x.rows
+            )
         records.append((loaded.title, record))
     if as_json:
         answers = [r for _, r in records]

@@ -119,7 +119,8 @@ class _Writer:
         self.file = g.GLTF2(asset=g.Asset(version="2.0", generator=f"viz3d {__version__}"))
         self.file.asset.extras = {
             "title": title, "source": source, "metres_per_body_weight": METRES_PER_WEIGHT,
-            "body_weight_N": plan.body_weight, "model": plan.model_line,
+            "body_weight_N": plan.body_weight, "model": theme.voice.say(plan.model_line),
+            "language": theme.voice.language,
         }  # fmt: skip
         self.buffer = _Buffer(self.file)
         self.links: dict[str, int] = {}
@@ -236,7 +237,9 @@ class _Writer:
             tail, turn, length = arrow_pose(self.plan, arrow)
             node = self._node(
                 f"force {arrow.key}", root, translation=tail[-1].tolist(), rotation=turn[-1].tolist(),
-                extras={"label": arrow.label, "newtons": [float(f) for f in np.linalg.norm(arrow.force, axis=1)[-1:]]},
+                extras={
+                    "label": self.theme.voice.say(arrow.label), "newtons": [float(np.linalg.norm(arrow.force[-1]))],
+                },
             )  # fmt: skip
             shaft, head = self._arrow_meshes(arrow.role, material)
             size, at = arrow_parts(length)

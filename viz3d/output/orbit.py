@@ -185,9 +185,8 @@ class Orbit:
         caption = textwrap.wrap(plan.captions[i], _LINE)
         now = voice.say(message("window.now", time=seconds(plan.times[i]), step=plan.steps[i]))
         told = [plan.title, now, *caption, ""]
-        for item in plan.shown(i).values():
-            if item["lines"] and voice.say(item["lines"][0]):
-                told.append(voice.say(joined("join.colon", [item["label"], item["lines"][0]])))
+        for item in plan.shown(i, voice).values():
+            told += [voice.say(joined("join.colon", [item["label"], line])) for line in item["lines"][:1]]
         return [*told, *(textwrap.wrap(voice.say(plan.notices[i]), _LINE) if plan.notices[i] else [])]
 
     def _help(self) -> str:

@@ -19,8 +19,8 @@ from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import shortened
-from viz3d.stage.scales import weight_words
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.scales import weight_words
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Quantity, force_digits, message
 
@@ -293,7 +293,7 @@ class Insets:
             marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
         if "numbers" in sheet.layers:
             over = np.isfinite(highest) and highest > most
-            told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_text[i])
+            told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_words[i])
             words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
             marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))

@@ -212,14 +212,19 @@ class Sheet:
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
             first = 46.0 if item.key == "joint" else 30.0 if isinstance(item, Dimension) else 34.0
-            short = "" if isinstance(item, Spot) else item.short
-            wanted.append(Wanted(item.key, item.role, item.label, list(item.values), item.side, targets, first, short))
+            name, short = self.say(item.label), "" if isinstance(item, Spot) else self.say(item.short)
+            values = [self._lines(item, n) for n in range(len(self.plan))]
             if isinstance(item, Arrow) and item.idle:
-                wanted[-1].values.append(["", item.idle])
+                values.append(["", self.say(item.idle)])
+            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short))
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
         )
+
+    def _lines(self, item: Item, i: int) -> list[str]:
+        """A label's value lines in frame i."""
+        return self.theme.voice.lines(item.values[i])
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
@@ -341,9 +346,9 @@ class Sheet:
             return marks
         if idle:
             baseline += 1.25 * small
-            write(item.idle if isinstance(item, Arrow) else "", small, self.colours["soft"], "Regular")
+            write(self.say(item.idle) if isinstance(item, Arrow) else "", small, self.colours["soft"], "Regular")
             return marks
-        for k, (text, size) in enumerate(zip(item.values[i], place.sizes, strict=False)):
+        for k, (text, size) in enumerate(zip(self._lines(item, i), place.sizes, strict=False)):
             baseline += 1.25 * size
             write(
                 text,
@@ -358,7 +363,7 @@ class Sheet:
         anchor = "start" if place.x == place.box.left else "end"
         way, halo = (1.0 if anchor == "start" else -1.0), 3 * self.u
         size, y = place.sizes[0], place.box.top + place.sizes[0]
-        value = "" if idle or "numbers" not in self.layers else item.values[i][0]
+        value = "" if idle or "numbers" not in self.layers else self._lines(item, i)[0]
         beside = text_width(value, size, "Bold", self.theme.face) + 10 * self.u if value else 0.0
         tone = self.colours["soft" if idle else "ink"]
         return [

@@ -23,11 +23,11 @@ from viz3d.stage.alt import alt_text
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import letter, scale_bars, shortened
-from viz3d.stage.scales import weight_words
 from viz3d.stage.labels import Placed
 from viz3d.stage.layout import Framing, Sheet
 from viz3d.stage.page import Page, Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.scales import weight_words
 from viz3d.stage.tags import Tag, leader_to, place_tags
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
@@ -335,7 +335,7 @@ class _Compared:
         part, s = self.parts[k], self.situations[k]
         area = Box(part.x + 12 * self.u, _FIGURE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1])
         longest, first = self.longest, self.situations[0].joint
-        peak = s.plan.pressure.peak_text[s.index]
+        peak = s.plan.pressure.peak_words[s.index]
         beside = self.difference(k) if k else ""
         return result_marks(
             area,

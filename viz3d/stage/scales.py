@@ -61,8 +61,15 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
         anchor = "middle" if abs(span[0]) < 0.3 * abs(span[1]) else "start" if span[0] > 0 else "end"
         down = -2 * u if span[1] < -10 * u else 8 * t if abs(span[1]) <= 10 * u else 20 * t
         marks.append(
-            Words(float(beyond[0]), float(beyond[1]) + down, _word(sheet, word), 24 * t, c["soft"], anchor=anchor,
-                  halo=3 * u)
+            Words(
+                float(beyond[0]),
+                float(beyond[1]) + down,
+                _word(sheet, word),
+                24 * t,
+                c["soft"],
+                anchor=anchor,
+                halo=3 * u,
+            )
         )
     marks.append(Shape2D(d.disc(at, 4 * u), c["ink"], 2 * u))
     left = min(at[0] - 20 * u, sheet.width - 48 * u - text_width(label, 24 * t, face=face))

@@ -15,10 +15,10 @@ import numpy as np
 from viz3d.scene.picture import LAYERS
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
-from viz3d.stage.scales import weight_words
 from viz3d.stage.layout import Framing
 from viz3d.stage.panels import PanelSheet, result_marks
 from viz3d.stage.plan import Plan
+from viz3d.stage.scales import weight_words
 from viz3d.stage.theme import Theme
 
 _SAMPLES = 25
@@ -51,7 +51,7 @@ class TallSheet(PanelSheet):
         marks: list[Mark] = [*title_marks(self, i), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
-            said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_text[i]
+            said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
             marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
             words = weight_words(theme.voice, plan.body_weight, spelt=False)

@@ -94,6 +94,16 @@ def add_moment(lines: list[list[Said]], moments: Array, abducts: str) -> None:
         some.insert(1, message("turn.none") if vanishes(size) else message(f"turn.{key}", moment=size))
 
 
+def arrow_words(word: str) -> tuple[Message, Message, str]:
+    """An arrow's name, its short name, and the key of what it is called inside a sentence."""
+    return message(f"arrow.{word}.name"), message(f"arrow.{word}.short"), f"arrow.{word}.told"
+
+
+def lever_words(word: str) -> tuple[Message, Message]:
+    """A lever arm's name and its short name."""
+    return message(f"lever.{word}.name"), message(f"lever.{word}.short")
+
+
 def joint_direction(value: Said, tilt: float) -> Message:
     """The joint force's second value and its direction."""
     way = message("joint.vertical") if vanishes(angle(tilt)) else message("joint.angle", angle=angle(tilt))
@@ -145,17 +155,26 @@ def _measure(name: str, value: float) -> Said:
     return angle(value) if turned else small_length(value)
 
 
-def person_line(scene: Scene, solved: Solved, weight: float) -> Message:
+def person_line(scene: Scene, weight: float) -> Message:
     """Who stands there and in which units, what shares the work, and that arrows are to scale."""
-    told, pain, voice = [message("figure.still")], scene.person.painful_hip, voice_of(scene)
+    scale = [message("figure.scale")] if scene.picture.view != "joint" else []
+    return joined("join.space", [*_about(scene, weight, message("figure.still")), *scale])
+
+
+def page_line(scene: Scene, weight: float) -> Message:
+    """The same for pages, which say themselves where arrows are to scale: on which leg, too."""
+    stands = scene.posture.stance if scene.posture.lifted > 0.0 else "both"
+    return joined("join.space", _about(scene, weight, message(f"figure.still_{stands}")))
+
+
+def _about(scene: Scene, weight: float, still: Message) -> list[Message]:
+    told, pain, voice = [still], scene.person.painful_hip, voice_of(scene)
     who = "figure.person" if pain == "none" else f"figure.painful.{pain}"
     if voice.units.force == "BW":
         told.append(message("figure.weight_once"))
     else:
         kind = "figure.weight_twice" if voice.units.force == BW_AND_N else "figure.weight_plain"
         told.append(message(kind, weight=newtons(weight)))
-    if solved.load.muscles is not None:
-        told.append(message(f"model_sentence.{solved.model.kind.replace(' ', '_')}"))
-    if scene.picture.view in ("front", "back"):
-        told.append(message("figure.scale"))
-    return joined("join.space", [message(who, person=person_words(scene)), *told])
+    if scene.model.muscles != "equivalent":
+        told.append(message(f"model_sentence.{scene.model.muscles.replace(' ', '_')}"))
+    return [message(who, person=person_words(scene)), *told]

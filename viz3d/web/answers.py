@@ -34,6 +34,7 @@ from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, controls_of, hands_of
 from viz3d.web.offline import told_of
 from viz3d.web.state import state_columns
+from viz3d.words.voice import USUAL
 
 _SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
 _HANDS = tuple(f"hands.{side}.{what}" for side in ("left", "right") for what in ("force", "mass"))
@@ -65,7 +66,7 @@ def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
     return {
         "layout": [(name, values.shape[1]) for name, values in columns.items()],
         "row": np.round(np.concatenate([v[0] for v in columns.values()]), 9).tolist(),
-        "shown": plan.shown(0), "notice": plan.notices[0], "told": {k: told[k] for k in fresh},
+        "shown": plan.shown(0), "notice": USUAL.say(plan.notices[0]), "told": {k: told[k] for k in fresh},
         "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
         "choices": {
             "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",

@@ -36,6 +36,7 @@ from viz3d.stage.drawing import Array
 from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
+from viz3d.stage.tell import page_line
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
@@ -130,17 +131,10 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
         "sides": {"stance": stance, "swing": other}, "aids": plan.aids,
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": _standing(scene, plan), "model": plan.model_line, "source": source_line([scene]),
+        "person": theme.voice.say(page_line(scene, plan.body_weight)), "model": theme.voice.say(plan.model_line),
+         "source": source_line([scene]),
         "handWords": {NONE: "no hand", OPPOSITE: f"{other} hand", SAME: f"{stance} hand"},
     }  # fmt: skip
-
-
-def _standing(scene: Scene, plan: Plan) -> str:
-    """Who stands there, and on which leg; pages say themselves where arrows are to scale."""
-    legs = f"on the {scene.posture.stance} leg" if scene.posture.lifted > 0.0 else "on both legs"
-    return plan.person_line.replace("Standing still.", f"Standing still {legs}.").replace(
-        " All arrows to one scale.", ""
-    )
 
 
 def packed(columns: dict[str, Array]) -> tuple[list[tuple[str, int]], str]:
