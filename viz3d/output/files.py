@@ -18,9 +18,8 @@ from viz3d.beside import written_beside
 from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
+from viz3d.solution.records import leaves_out, model_words
 from viz3d.solution.solve import Solved
-from viz3d.stage.theme import voice_of
-from viz3d.words.cautions import full_caution
 
 _NEEDED = 20_000_000
 
@@ -73,10 +72,10 @@ def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, An
         "viz3d": __version__,
         "scene_sha256": scene_hash(scene),
         "language": scene.picture.language,
-        "model": solved.model.words,
+        "model": scene.picture.voice.say(model_words(solved)),
         **about,
         "assumed": list(solved.assumed),
-        "leaves_out": [voice_of(scene).say(told) for told in full_caution()],
+        "leaves_out": leaves_out(scene),
     }
     target = path.with_name(path.name + ".json")
     with written_whole(target) as temporary:

@@ -13,14 +13,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d import units
 from viz3d.body.person import Array
 from viz3d.errors import InputError
-from viz3d.questions.target import NAMES, amount, present_value
+from viz3d.questions.target import present_value
 from viz3d.questions.vary import Input, named_input, reachable, solve_varied
 from viz3d.scene.schema import Scene
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import HELD, TOO_WEAK, Solved
+from viz3d.solution.solve import HELD, Solved
+from viz3d.words.message import Quantity
+from viz3d.words.voice import USUAL
 
 _SAMPLES = 401
 _HALVINGS = 45
@@ -89,28 +90,6 @@ def _remedy(scene: Scene, step: int, word: str) -> Remedy:
     return Remedy(what, good)
 
 
-def limit_sentences(scene: Scene, name: str, limit: Limit) -> list[str]:
-    """The judgement in plain sentences."""
-    if limit.status == HELD:
-        return [f"{name}: can be held."]
-    weight = float(body_of(scene).weight[0])
-    why = (
-        f"the muscles are {units.show_moment(limit.missing)} too weak"
-        if limit.status == TOO_WEAK
-        else f"the body would fall, {units.show_centimetres(limit.missing)} outside the foot"
-    )
-    lines = [f"{name}: cannot be held; {why}."]
-    for remedy in limit.remedies:
-        what = remedy.input
-        side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
-        names = {**NAMES, "cane": f"pressing on a cane in the {side} hand with"}
-        if remedy.value is None:
-            lines.append(f"  No {what.word} helps.")
-        else:
-            lines.append(f"  The least that helps: {names[what.word]} {amount(what, remedy.value, weight)}.")
-    return lines
-
-
 @dataclass(frozen=True)
 class Match:
     """Two interventions with the same joint force: the first was given, the second found; SI."""
@@ -135,9 +114,8 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Mat
     both_held, _ = named_input(scene, by)  # the same arm pose on both sides of the comparison
     holding, what = named_input(both_held, word)
     if not what.low <= value <= what.high:
-        weight = float(body_of(scene).weight[0])
-        allowed = f"{amount(what, what.low, weight)} to {amount(what, what.high, weight)}"
-        raise InputError(f"{word}: found {amount(what, value, weight)}; allowed: {allowed}")
+        typed, low, high = (_written(what, v) for v in (value, what.low, what.high))
+        raise InputError(f"{word}: found {typed}; allowed: {low} to {high}")
     done = solve_varied(holding, step, {what.key: np.array([value])})
     if not reachable(done)[0]:
         raise InputError(f"{word}: that posture cannot be taken: the hand does not reach, or the body would fall")
@@ -145,3 +123,9 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Mat
     wanted = float(done.load.joint_magnitude[0]) / base
     found = find_target(holding, step, by, wanted)
     return Match(found.start_bw, wanted, found.input, found.roots)
+
+
+def _written(what: Input, value: float) -> str:
+    """An input's value for an error message."""
+    kind = {"force": "absolute_force", "mass": "tenths_mass"}.get(what.dimension, what.dimension)
+    return USUAL.number(Quantity(value, kind))

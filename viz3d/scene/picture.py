@@ -15,6 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from viz3d.scene.inputs import FileName, Line, Part, Seconds
 from viz3d.words.catalogue import languages
+from viz3d.words.voice import Units, Voice
 
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
@@ -80,6 +81,11 @@ class Picture(Part):
         None, description="layers of each picture that 'still --builds' writes"
     )
     frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
+
+    @property
+    def voice(self) -> Voice:
+        """Who speaks: the language, the register and the units of this picture."""
+        return Voice(self.language, self.words, Units(self.force, self.mass, self.length))
 
     @field_validator("language")
     @classmethod

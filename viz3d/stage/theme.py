@@ -22,7 +22,7 @@ from viz3d.errors import InputError
 from viz3d.scene.schema import Scene
 from viz3d.stage.palette import ROLES, Array, contrast, palette, patterns, pressure_colours, rgb
 from viz3d.stage.type import INTER, Face, face_of
-from viz3d.words.voice import USUAL, Units, Voice
+from viz3d.words.voice import USUAL, Voice
 
 VISIONS = ("normal", "protan", "deutan", "tritan")
 APART = 8.0
@@ -81,8 +81,7 @@ def theme_of(scene: Scene) -> Theme:
 
 def voice_of(scene: Scene) -> Voice:
     """The voice a scene asks for: its language, its register, its units."""
-    picture = scene.picture
-    return Voice(picture.language, picture.words, Units(picture.force, picture.mass, picture.length))
+    return scene.picture.voice
 
 
 def own_palette(path: Path) -> dict[str, str]:

@@ -28,6 +28,7 @@ MASSES, LENGTHS = ("kg", "lb"), ("cm", "in")
 
 SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "mass": (("kg", 1.0, None), ("lb", UNITS["mass"]["lb"], None)),
+    "tenths_mass": (("kg", 1.0, 1), ("lb", UNITS["mass"]["lb"], 1)),
     "length": (("cm", 0.01, 1), ("in", UNITS["length"]["in"], 1)),
     "small_length": (("mm", 0.001, 0), ("in", UNITS["length"]["in"], 2)),
     "whole_length": (("cm", 0.01, 0), ("in", UNITS["length"]["in"], 0)),
@@ -37,6 +38,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "moment": (("Nm", 1.0, 1),),
     "pressure": (("MPa", 1e6, 2),),
     "stress": (("N/cm2", 1e4, 1),),
+    "whole_stress": (("N/cm2", 1e4, 0),),
     "fraction": (("percent", 0.01, 0),),
     "time": (("s", 1.0, 1),),
     "whole_time": (("s", 1.0, 0),),
@@ -168,7 +170,7 @@ class Voice:
         choices = SHOWN.get(dimension)
         if choices is None:
             raise TableError(f"words: no dimension {dimension!r}; there are {', '.join(SHOWN)}")
-        imperial = self.units.mass == "lb" if dimension == "mass" else self.units.length == "in"
+        imperial = self.units.mass == "lb" if dimension.endswith("mass") else self.units.length == "in"
         return choices[-1] if imperial else choices[0]
 
     def _main_force(self, quantity: Quantity) -> tuple[float, int, str]:
