@@ -157,7 +157,7 @@ class Insets:
 
     def _polygon(self, box: Box, i: int) -> list[Mark]:
         """The same vectors, head to tail; with every force shown it closes on the page."""
-        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
+        sheet, u, colours = self.sheet, self.sheet.u, self.sheet.colours
         sides, voice = self.polygon(i), sheet.theme.voice
         if not sides:
             return []
@@ -172,9 +172,7 @@ class Insets:
             Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
             Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-            Words(
-                x + bar + 12 * u, y + 8 * u, weight_words(voice, sheet.plan.body_weight, False), 24 * t, colours["ink"]
-            ),
+            self._bar_words(x, y, bar, box),
         ]
         sides, joined = self._apart(sides)
         marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
@@ -193,14 +191,22 @@ class Insets:
     def _heading(self, box: Box, words: str) -> list[Mark]:
         """A card's heading, smaller where the language is longer."""
         sheet, face, x = self.sheet, self.sheet.theme.face, box.left + 20 * self.sheet.u
-        room = box.right - x - 12 * sheet.u
+        room = box.right - x - 8 * sheet.u
         lines: list[str] = []
-        for size in (25 * sheet.t, 22 * sheet.t):
+        for size in (25 * sheet.t, 24 * sheet.t):
             lines = wrap(words, room, size, "SemiBold", face)
             if len(lines) == 1:
                 break
         text = shortened(lines, room, size, "SemiBold", face)
         return [Words(x, box.top + 36 * sheet.u, text, size, sheet.colours["ink"], "SemiBold")]
+
+    def _bar_words(self, x: float, y: float, bar: float, box: Box) -> Mark:
+        """What the polygon's scale bar stands for: beside it, or over it where that is too long."""
+        sheet, u, t = self.sheet, self.sheet.u, self.sheet.t
+        words = weight_words(sheet.theme.voice, sheet.plan.body_weight, spelt=False)
+        fits = x + bar + 12 * u + text_width(words, 24 * t, face=sheet.theme.face) <= box.right
+        place = (x + bar + 12 * u, y + 8 * u) if fits else (x, y - 14 * u)
+        return Words(*place, words, 24 * t, sheet.colours["ink"])
 
     def _force_digits(self, key: str, i: int) -> Quantity:
         """An arrow's force as a bare number."""
@@ -358,9 +364,12 @@ class Insets:
         words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
-        if y + len(words) * 30 * t < floor - 12 * t:
-            where = message("card.floor" if sheet.view == "front" else "card.from_front")
-            marks.append(Words(x, floor + 4 * u, sheet.say(where), 24 * t, colours["soft"]))
+        where = message("card.floor" if sheet.view == "front" else "card.from_front")
+        below = wrap(sheet.say(where), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+        top = floor - 30 * t * (len(below) - 1)
+        if y + len(words) * 30 * t < top - 12 * t:
+            for k, word in enumerate(below):
+                marks.append(Words(x, top + k * 30 * t + 4 * u, word, 24 * t, colours["soft"]))
         return marks
 
 

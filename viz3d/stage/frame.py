@@ -36,13 +36,24 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
         if len(lines) == 1:
             break
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
-    told = wrap(sheet.say(sheet.plan.subtitles[i]), room, 26 * t, face=face)
-    marks.append(Words(48 * u, 80 * u + 34 * t, shortened(told, room, 26 * t, "Regular", face), 26 * t, c["soft"]))
+    y = 80 * u + 34 * t
+    for line, size in _subtitle(sheet, i, room):
+        marks.append(Words(48 * u, y, line, size, c["soft"]))
+        y += 31 * t
     if sheet.figure.edge_on:
-        told = wrap(sheet.say(message("frame.aside")), room, 26 * t, "SemiBold", face)
-        words = shortened(told, room, 26 * t, "SemiBold", face)
-        marks.append(Words(48 * u, 80 * u + 70 * t, words, 26 * t, c["ink"], "SemiBold"))
+        note = sheet.say(message("frame.aside"))
+        for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
+            marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
     return marks
+
+
+def _subtitle(sheet: Sheet, i: int, room: float) -> list[tuple[str, float]]:
+    """View and stance: lines with their size, a little smaller before they are broken."""
+    words, face, t = sheet.say(sheet.plan.subtitles[i]), sheet.theme.face, sheet.t
+    lines, size = wrap(words, room, 26 * t, face=face), 26 * t
+    if len(lines) > 1:
+        lines, size = wrap(words, room, 24 * t, face=face), 24 * t
+    return [(line, size) for line in lines]
 
 
 def shortened(lines: list[str], room: float, size: float, weight: str, face: Face) -> str:
@@ -104,19 +115,23 @@ def side_marks(sheet: Sheet) -> list[Mark]:
 
 def _axis_cross(sheet: Sheet) -> list[Mark]:
     """Up, front and outward as the close view sees them."""
-    u, t, c = sheet.u, sheet.t, sheet.colours
-    at = np.array([170 * u, sheet.band.top - 130 * u])
+    u, t, c, long = sheet.u, sheet.t, sheet.colours, 78 * sheet.u
+    ways = {"up": (0.0, 1.0, 0.0), "front": (1.0, 0.0, 0.0), "outer": (0.0, 0.0, sheet.plan.sign)}
+    spans = {way: sheet.camera.direction(np.array(toward)) for way, toward in ways.items()}
+    words = {way: sheet.say(message(f"frame.{way}")) for way in ways}
+    wide = {way: text_width(word, 24 * t, "Medium", sheet.theme.face) for way, word in words.items()}
+    left = [wide[way] - 1.3 * long * span[0] for way, span in spans.items() if span[0] < 0.0]
+    at = np.array([max(170 * u, 24 * u + max(left, default=0.0)), sheet.band.top - 130 * u])
     marks: list[Mark] = []
-    ways = (((0.0, 1.0, 0.0), "up"), ((1.0, 0.0, 0.0), "front"), ((0.0, 0.0, sheet.plan.sign), "outer"))
-    for way, word in ways:
-        tip = at + 78 * u * sheet.camera.direction(np.array(way))
+    for way, span in spans.items():
+        tip = at + long * span
         marks.append(Shape2D(d.arrow(at, tip, 5 * u), c["ink"], 2 * u))
         away = tip - at
         beyond = tip + 16 * u * away / max(float(np.hypot(*away)), 1.0)
         anchor = "middle" if abs(away[0]) < 18 * u else "start" if away[0] > 0 else "end"
         down = 18 * u if away[1] > 20 * u else 8 * u
-        said = sheet.say(message(f"frame.{word}"))
-        marks.append(Words(float(beyond[0]), float(beyond[1] + down), said, 24 * t, c["ink"], "Medium", anchor, 3 * u))
+        place = (float(beyond[0]), float(beyond[1] + down))
+        marks.append(Words(*place, words[way], 24 * t, c["ink"], "Medium", anchor, 3 * u))
     return marks
 
 

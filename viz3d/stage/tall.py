@@ -20,6 +20,7 @@ from viz3d.stage.panels import PanelSheet, result_marks
 from viz3d.stage.plan import Plan
 from viz3d.stage.scales import weight_words
 from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width
 
 _SAMPLES = 25
 _RESULT = 190.0
@@ -55,6 +56,8 @@ class TallSheet(PanelSheet):
             marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
             words = weight_words(theme.voice, plan.body_weight, spelt=False)
-            marks += scale_bars((self.width - 250 * u, self.band.top + 28 * u), self, words)
+            long = self.per_weight * plan.body_weight + text_width(words, 24 * self.t, face=theme.face) + 14 * u
+            left = self.width - max(250 * u, long + 24 * u)
+            marks += scale_bars((left, self.band.top + 28 * u), self, words)
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
         return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)
