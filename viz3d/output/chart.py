@@ -89,7 +89,7 @@ def write_chart(sweep: Sweep, title: str, person: Said, path: Path, voice: Voice
         if path.suffix.lower() == ".csv":
             _write_csv(sweep, temporary, voice)
         else:
-            _Chart(sweep, voice).written(title, person, temporary, path.suffix.lower())
+            Chart(sweep, voice).written(title, person, temporary, path.suffix.lower())
     return path
 
 
@@ -108,7 +108,7 @@ def _cell(value: float) -> str:
     return "" if np.isnan(value) else f"{value:.6g}"
 
 
-class _Chart:
+class Chart:
     """One chart being drawn."""
 
     def __init__(self, sweep: Sweep, voice: Voice) -> None:

@@ -262,18 +262,19 @@ def result_marks(
     wide, low = left + room * share, y + 18 * u
     bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
     at = left + room * mark
+    free = room - (text_width(beside, 26 * t, "SemiBold", theme.face) + 16 * u if beside else 0.0)
+    sizes = [z * t for z in (46, 40, 36) if text_width(said, z * t, "Bold", theme.face) <= free]
+    size = sizes[0] if sizes else 36 * t
     marks: list[Mark] = [
         Words(left, area.top + 34 * u, theme.voice.say(message("result.joint")), 24 * t, c["ink"], "Medium"),
-        Words(left, area.top + 88 * u, said, 46 * t, c["joint"], "Bold", role="result"),
+        Words(left, area.top + 88 * u, said, size, c["joint"], "Bold", role="result"),
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
         Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
         *_peak_words(theme, message("result.peak", pressure=peak), left, y + 60 * u, room, t),
     ]
     if beside:
-        free = room - text_width(said, 46 * t, "Bold", theme.face) - 16 * u
-        fits = text_width(beside, 26 * t, "SemiBold", theme.face) <= free
-        at_right = (area.right, area.top + (88 if fits else 34) * u)
+        at_right = (area.right, area.top + (88 if sizes else 34) * u)
         marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
     return marks
 

@@ -159,10 +159,11 @@ class Plate:
         text = _TEXT * height
         title, room = self.voice.say(self.title), width - 4 * text
         told = wrap(self.voice.say(self.subtitle), room, 1.05 * text)
-        marks: list[Mark] = [
-            Words(2 * text, 3.0 * text, title, 1.9 * text, c["ink"], "Bold"),
-            Words(2 * text, 4.7 * text, shortened(told, room, 1.05 * text, "Regular", INTER), 1.05 * text, c["soft"]),
-        ]
+        if len(told) > 2:
+            told = [told[0], shortened(told[1:], room, 1.05 * text, "Regular", INTER)]
+        marks: list[Mark] = [Words(2 * text, 3.0 * text, title, 1.9 * text, c["ink"], "Bold")]
+        for k, line in enumerate(told):
+            marks.append(Words(2 * text, (4.7 + 1.3 * k) * text, line, 1.05 * text, c["soft"]))
         for panel in self.panels:
             marks += self._panel(panel, text)
         marks += self._scale(text)
@@ -175,13 +176,20 @@ class Plate:
     def _panel(self, panel: Panel, text: float) -> list[Mark]:
         c = palette(self.backdrop)
         middle = (panel.box.left + panel.box.right) / 2
-        word = self.voice.say(message(f"plate.view.{panel.view}"))
-        marks: list[Mark] = [
-            Words(middle, panel.box.bottom - 0.2 * text, word, 1.1 * text, c["ink"], "SemiBold", "middle")
-        ]
         across = panel.camera.right[2]
-        if abs(across) > 0.9:
-            wide = text_width(word, 1.1 * text, "SemiBold") / 2 + 2.2 * text
+        sides = 2 * 3.1 * text if abs(across) > 0.9 else 0.0
+        room = max(panel.box.right - panel.box.left - sides, 4.0 * text)
+        told = self.voice.say(message(f"plate.view.{panel.view}"))
+        lines = wrap(told, room, 1.1 * text, "SemiBold")
+        if len(lines) > 1:
+            lines = wrap(told, room, text, "SemiBold")
+        size = 1.1 * text if len(lines) == 1 else text
+        marks: list[Mark] = []
+        for k, line in enumerate(reversed(lines)):
+            y = panel.box.bottom - 0.2 * text - 1.15 * size * k
+            marks.append(Words(middle, y, line, size, c["ink"], "SemiBold", "middle"))
+        if sides:
+            wide = max(text_width(line, size, "SemiBold") for line in lines) / 2 + 2.2 * text
             for sign, side in ((1.0, "right"), (-1.0, "left")):
                 letter = self.voice.say(message(f"frame.{side}_letter"))
                 x, y = middle + sign * np.sign(across) * wide, panel.box.bottom - 0.55 * text
