@@ -198,8 +198,11 @@ class Chart:
         told = message("measured.cane", mean=number(mean, 1), deviation=number(deviation, 1), unit=unit)
         left = mean + deviation
         room = _ROOM * (1.0 - left / float(self.x[-1])) - 8.0
-        for k, line in enumerate(wrap(self.voice.say(told), room, 11)):
-            y = axes.get_ylim()[1] * (0.955 - 0.05 * k)
+        lines = wrap(self.voice.say(told), room, 11)
+        low, high = axes.get_ylim()
+        axes.set_ylim(low, high + 0.07 * (high - low) * (len(lines) - 1))
+        for k, line in enumerate(lines):
+            y = low + (axes.get_ylim()[1] - low) * (0.955 - 0.05 * k)
             axes.text(left, y, f" {line}", family=INTER.name, fontsize=11, color=colour)
 
     def _map(self) -> None:
