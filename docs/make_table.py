@@ -10,7 +10,7 @@ from pathlib import Path
 
 from viz3d.questions.spread import bands
 from viz3d.scene.reader import load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.words.cautions import full_caution
 from viz3d.words.voice import USUAL
 

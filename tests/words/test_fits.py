@@ -21,7 +21,7 @@ from viz3d.questions.sweep import sweep
 from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
 from viz3d.shapes.skeleton import placed_shapes
-from viz3d.solution.looks import look_at_step, looks_of_film
+from viz3d.solution.script import Script
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Box, Mark, Words
 from viz3d.stage.layout import Sheet
@@ -90,7 +90,7 @@ def check_sheet(sheet: Sheet, i: int) -> None:
 def test_stills(name: str, size: str, register: str) -> None:
     for view in VIEWS:
         scene = pseudo(name, f"picture.size={size}", f"picture.view={view}", f"picture.words={register}")
-        look, row = look_at_step(scene, len(scene.steps) - 1)
+        look, row = Script(scene).shot_at(len(scene.steps) - 1)
         check_sheet(lay_out(look.scene, look.solved, look.scene.picture.pixels), row)
 
 
@@ -98,7 +98,7 @@ def test_stills(name: str, size: str, register: str) -> None:
 def test_films_hold_still(size: str) -> None:
     for name in ("cane-press-release", "weight-shift"):
         scene = pseudo(name, f"picture.size={size}", 'picture.insets=["curve", "free body", "figure"]')
-        look = looks_of_film(scene)[0][0]
+        look = Script(scene).film()[0][0]
         sheet = lay_out(look.scene, look.solved, look.scene.picture.pixels)
         first = sheet.drawing(0).label_boxes
         for i in range(0, len(sheet.plan), 47):
@@ -110,7 +110,7 @@ def test_films_hold_still(size: str) -> None:
 @pytest.mark.parametrize("count", [2, 3, 4])
 def test_panels(count: int, register: str) -> None:
     chosen = [("level-stance", 0), ("cane-same-hand", 1), ("cane-opposite-hand", 1), ("bag-sides", 1)][:count]
-    looks = [look_at_step(pseudo(n, f"picture.words={register}"), k) for n, k in chosen]
+    looks = [Script(pseudo(n, f"picture.words={register}")).shot_at(k) for n, k in chosen]
     situations = [Situation(compose(look.scene, look.solved), row) for look, row in looks]
     page = compare_page(situations, (1920, 1080), "front", theme_of(looks[0][0].scene))
     found = boxes(page.over)

@@ -17,13 +17,12 @@ def hold(
     """Say for every step whether it can be held, and the least cane force, lean or drop that would help."""
     from viz3d.questions.hold import find_limit
     from viz3d.questions.tell import IN_SHORT, limit_messages
+    from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
-    from viz3d.solution.inputs import body_of
     from viz3d.solution.records import leaves_out
 
     loaded = load_scene(scene, changes or ())
-    limits = [find_limit(scene_at(loaded, k), k) for k in range(len(loaded.steps))]
+    limits = [find_limit(loaded, k, file=scene) for k in range(len(loaded.steps))]
     if as_json:
         rows = []
         for step, limit in zip(loaded.steps, limits, strict=True):
@@ -34,8 +33,7 @@ def hold(
         return
     voice = loaded.picture.voice
     for k, (step, limit) in enumerate(zip(loaded.steps, limits, strict=True)):
-        weight = float(body_of(scene_at(loaded, k)).weight[0])
-        first, *more = limit_messages(step.name, limit, weight)
+        first, *more = limit_messages(step.name, limit, case_of(loaded, k, scene).weight)
         say(voice.say(first))
         for told in more:
             say(f"  {voice.say(told)}")

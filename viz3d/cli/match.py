@@ -24,30 +24,27 @@ def match(
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
     from viz3d.questions.tell import IN_SHORT, match_messages
-    from viz3d.questions.vary import named_input
+    from viz3d.questions.vary import case_of, named_input
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
-    from viz3d.solution.inputs import body_of
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
-    loaded = scene_at(loaded, index)
     word, equals, text = this.partition("=")
     if not equals:
         raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')
-    weight = float(body_of(loaded).weight[0])
-    _, what = named_input(loaded, word.strip())
+    case, what = named_input(case_of(loaded, index), word.strip())
+    weight = case.weight
     quantity = text.strip().strip("\"'")
     if what.dimension == "force":
         value = units.parse_force(quantity).newtons(weight)
     else:
         value = units.parse_quantity(quantity, what.dimension)
-    found = find_match(loaded, index, word.strip(), value, by)
+    found = find_match(loaded, index, word.strip(), value, by, scene)
     if as_json:
         unit = {"force": "N", "angle": "rad", "length": "m", "mass": "kg"}[found.input.dimension]
         record = {"scene": loaded.title, "this": this, "joint_force_bw": found.joint_bw, "start_bw": found.start_bw,
                   "by": found.input.key, "unit": unit, "values": found.values}  # fmt: skip
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    for told in (*match_messages(what, value, found, weight), IN_SHORT):
+    for told in (*match_messages(value, found, weight), IN_SHORT):
         say(loaded.picture.voice.say(told))

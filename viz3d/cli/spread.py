@@ -23,15 +23,12 @@ def spread(
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
     from viz3d.questions.spread import bands
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
-    from viz3d.stage.theme import voice_of
     from viz3d.words.message import fraction, message, number
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step, last=True)
-    loaded = scene_at(loaded, index)
-    found = bands(loaded, index, people, seed)
-    voice = voice_of(loaded)
+    found = bands(loaded, index, people, seed, file=scene)
+    voice = loaded.picture.voice
     told = {b.name: voice.say(message(f"spread.output.{b.name}")) for b in found}
     if as_json:
         record = {"scene": loaded.title, "step": loaded.steps[index].name, "people": people, "seed": seed}

@@ -23,14 +23,15 @@ from viz3d.questions.sweep import Sweep
 from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, WEIGHTS, text_width, wrap
+from viz3d.tables import load_values
 from viz3d.units import UNITS
 from viz3d.words import cautions
 from viz3d.words.message import Message, Said, message, number
 from viz3d.words.voice import USUAL, Voice
 
 SUFFIXES = (".png", ".svg", ".csv")
-MEASURED = {"cane": (7.2, 2.5)}
-"""Measured values on a first axis, in its stored unit: mean and standard deviation (words: ``measured.*``)."""
+MEASURED = {"cane": "cane_load"}
+"""What lies on a first axis -> its row of ``measured.toml``: mean and standard deviation in the axis's stored unit."""
 _WIDE, _HIGH = 9.6, 6.4
 _ROOM = 0.85 * _WIDE * 72.0
 """Size of a chart in inches; width of its lines of text in points."""
@@ -191,7 +192,8 @@ class Chart:
     def _measured(self) -> None:
         """What people were measured to do, as a band on the first axis."""
         axes, colour = self.axes, self.colours["hand"]
-        mean, deviation = (v * self.x_axis.factor for v in MEASURED[self.sweep.x_word])
+        row = load_values("viz3d.output", "measured.toml")[MEASURED[self.sweep.x_word]]
+        mean, deviation = (v * self.x_axis.factor for v in row)
         axes.axvspan(mean - deviation, mean + deviation, color=colour, alpha=0.10, linewidth=0)
         axes.axvline(mean, color=colour, linewidth=1.4, linestyle=(0, (5, 4)))
         unit = dict(self.x_axis.label.values)["unit"]

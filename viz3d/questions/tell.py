@@ -28,9 +28,9 @@ def amount(what: Input, value: float, weight: float) -> Said:
     return length(value) if what.dimension == "length" else Quantity(float(value), "tenths_mass")
 
 
-def doing(what: Input, value: float, weight: float, first: bool = False, hand: bool = True) -> Message:
-    """What one does; ``first``: at the start of a sentence; ``hand``: names the hand that holds something."""
-    side = f"_{what.key.split('.')[1]}" if hand and what.key.startswith("hands.") else ""
+def doing(what: Input, value: float, weight: float, first: bool = False) -> Message:
+    """What one does; ``first``: at the start of a sentence."""
+    side = f"_{what.key.split('.')[1]}" if what.key.startswith("hands.") else ""
     return message(f"{'by_first' if first else 'by'}.{what.word}{side}", amount=amount(what, value, weight))
 
 
@@ -66,17 +66,16 @@ def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:
         if remedy.value is None:
             told.append(message("hold.none", input=message(f"input_word.{what.word}")))
         else:
-            told.append(message("hold.least", by=doing(what, remedy.value, weight, hand=what.word == "cane")))
+            told.append(message("hold.least", by=doing(what, remedy.value, weight)))
     return told
 
 
-def match_messages(what: Input, value: float, found: Match, weight: float) -> list[Message]:
+def match_messages(value: float, found: Match, weight: float) -> list[Message]:
     """What does the same to the joint."""
     start, joint = (force(bw * weight, weight) for bw in (found.start_bw, found.joint_bw))
-    told = [message("match.takes", by=doing(what, value, weight, True, False), start=start, joint=joint)]
+    told = [message("match.takes", by=doing(found.given, value, weight, first=True), start=start, joint=joint)]
     if not found.values:
         told.append(message("match.none", input=message(f"input_word.{found.input.word}")))
     for k, other in enumerate(found.values):
-        by = doing(found.input, other, weight, hand=False)
-        told.append(message("match.also" if k else "match.same", by=by))
+        told.append(message("match.also" if k else "match.same", by=doing(found.input, other, weight)))
     return told
