@@ -24,12 +24,13 @@ from viz3d.output.still import lay_out
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
-from viz3d.stage.cards import ORDER
+from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Stroke, Words
 from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.layout import Sheet
-from viz3d.stage.panels import Situation, compare_page
+from viz3d.stage.panels import Situation
+from viz3d.stage.polygon import ORDER
 from viz3d.stage.theme import usual_theme
 from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL

@@ -22,10 +22,11 @@ from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
 from viz3d.shapes.skeleton import placed_shapes
 from viz3d.solution.script import Script
+from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Box, Mark, Words
 from viz3d.stage.layout import Sheet
-from viz3d.stage.panels import Situation, compare_page
+from viz3d.stage.panels import Situation
 from viz3d.stage.plate import Plate, name_width, plate_kind
 from viz3d.stage.plate import lay_out as lay_out_plate
 from viz3d.stage.tell import measured_words, person_words
@@ -162,8 +163,8 @@ def test_charts(x: str, y: str, shown: str, register: str, tmp_path: Path) -> No
     flat = [t.get_window_extent() for t in own if t.get_rotation() == 0]
     for a, b in itertools.combinations(flat, 2):
         assert not (a.x0 < b.x1 and b.x0 < a.x1 and a.y0 < b.y1 and b.y0 < a.y1)
-    ticks = [t.get_text() for t in chart.axes.get_yticklabels()]
-    assert any("," in t for t in ticks) or all(t.lstrip("−").isdigit() for t in ticks if t)
+    numbers = [t.get_text().lstrip("−") for t in chart.axes.get_yticklabels()]
+    assert all(re.fullmatch(r"\d+(,\d+)?", n) for n in numbers)
 
 
 @pytest.mark.parametrize("register", ["plain", pytest.param("trade", marks=pytest.mark.long)])

@@ -49,7 +49,7 @@ def _raw(size: tuple[int, int], rate: int) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Voice:
+class VoiceTrack:
     """A sound file, and for how many seconds it is laid under: silence follows where it is shorter."""
 
     path: Path
@@ -58,7 +58,7 @@ class Voice:
 
 def encode_mp4(
     pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None,
-    voice: Voice | None = None, language: str = "eng",
+    voice: VoiceTrack | None = None, language: str = "eng",
 ) -> None:  # fmt: skip
     """H.264, yuv420p, constant rate, index first; chapters, captions as a subtitle track, a voice as AAC.
 

@@ -19,7 +19,7 @@ from PIL import Image
 
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
-from viz3d.output.encode import Voice, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
+from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.paint import Painter, Pixels
@@ -113,7 +113,7 @@ def film_size(pixels: tuple[int, int]) -> tuple[int, int]:
 
 def write_film(
     scene: Scene, pictures: Callable[[Executor | None], Generator[Pixels]], distinct: int, size: tuple[int, int],
-    path: Path, how: How, voice: Voice | None = None,
+    path: Path, how: How, voice: VoiceTrack | None = None,
 ) -> Path:  # fmt: skip
     """Have a film's pictures drawn and write them as the path's suffix says, with the scene's captions and chapters.
 
@@ -198,7 +198,7 @@ def _cluster(address: str) -> Iterator[Executor]:
         yield client.get_executor()
 
 
-def _voiced(scene: Scene) -> tuple[Scene, Voice | None]:
+def _voiced(scene: Scene) -> tuple[Scene, VoiceTrack | None]:
     """The scene at its voice's pace, and the voice.
 
     Raises
@@ -210,11 +210,11 @@ def _voiced(scene: Scene) -> tuple[Scene, Voice | None]:
         return paced(scene), None
     file = scene.own_file("film.voice", name)
     scene = paced(scene, sound_seconds(file, name))
-    return scene, Voice(file, duration(scene))
+    return scene, VoiceTrack(file, duration(scene))
 
 
 def _write(
-    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: Voice | None = None
+    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: VoiceTrack | None = None
 ) -> Path:
     rate, kind = scene.picture.frames_per_second, path.suffix.lower()
     with contextlib.closing(pictures):

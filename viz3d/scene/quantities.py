@@ -38,7 +38,7 @@ def _core(read: Callable[[object], Any], known: tuple[type, ...]) -> CoreSchema:
 
 
 @dataclass(frozen=True)
-class Quantity:
+class SizeText:
     """Metadata of a float read from text like "64 kg", within [low, high], into SI."""
 
     dimension: str

@@ -18,11 +18,11 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import shortened
+from viz3d.stage.frame import card_heading
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
-from viz3d.stage.scales import weight_words
+from viz3d.stage.polygon import ForcePolygon
 from viz3d.stage.type import text_width, wrap
-from viz3d.words.message import Quantity, force_digits, message
+from viz3d.words.message import Quantity, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -31,8 +31,6 @@ FORCES, FREE_BODY, SOCKET, FIGURE, CURVE = ("forces", "free body", "socket", "fi
 CARDS = (FORCES, SOCKET, FIGURE)
 """The usual cards, from the top."""
 _SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0}
-ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
-"""Head-to-tail order of the polygon."""
 
 
 class Cards:
@@ -121,146 +119,24 @@ class Insets:
     def marks(self, i: int) -> list[Mark]:
         """Every card's marks over the meshes."""
         draw = {
-            FORCES: self._polygon, FREE_BODY: self._pelvis_alone, SOCKET: self._pressure, FIGURE: self._balance,
-            CURVE: self._curve,
+            FORCES: lambda box, i: self._polygon(box).marks(i), FREE_BODY: self._pelvis_alone, SOCKET: self._pressure,
+            FIGURE: self._balance, CURVE: self._curve,
         }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 
-    # ---- the force polygon ----------------------------------------------------------------------------
-
     def polygon(self, i: int) -> dict[str, tuple[Array, Array]]:
-        """Tail and tip of every side of the polygon, by key, head to tail."""
-        spans, scale = self._spans(), self._polygon_scale()
-        box, u = self.cards.boxes[FORCES], self.sheet.u
-        shown = [k for k in ORDER if k in spans and LAYER_OF[self.sheet.plan.arrow(k).role] in self.sheet.layers]
-        keys = [k for k in shown if np.hypot(*spans[k][i]) > 1.0]
-        chain = (
-            np.concatenate([[np.zeros(2)], np.cumsum([spans[k][i] for k in keys], axis=0)])
-            if keys
-            else np.zeros((1, 2))
-        )
-        middle = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
-        points = (chain - (chain.min(axis=0) + chain.max(axis=0)) / 2) * scale + middle
-        return {k: (points[n], points[n + 1]) for n, k in enumerate(keys)}
+        """Tail and tip of every side of the force polygon, by key, head to tail."""
+        return self._polygon(self.cards.boxes[FORCES]).sides(i)
 
-    def _spans(self) -> dict[str, Array]:
-        return {a.key: self.front.direction(a.force) * self.sheet.per_weight for a in self.sheet.plan.arrows}
-
-    def _polygon_scale(self) -> float:
-        """Scale of the polygon against the picture, one for all frames and layers."""
-        spans, box, u = self._spans(), self.cards.boxes[FORCES], self.sheet.u
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
-        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-        reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-        room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-        return min(1.9, float((room / np.maximum(reach, 1.0)).min()))
-
-    def _polygon(self, box: Box, i: int) -> list[Mark]:
-        """The same vectors, head to tail; with every force shown it closes on the page."""
-        sheet, u, colours = self.sheet, self.sheet.u, self.sheet.colours
-        sides, voice = self.polygon(i), sheet.theme.voice
-        if not sides:
-            return []
-        roles = {a.key: a.role for a in sheet.plan.arrows}
-        whole = all(LAYER_OF[r] in sheet.layers for r in roles.values())
-        x, y = box.left + 20 * u, box.bottom - 26 * u
-        bar = sheet.per_weight * sheet.plan.body_weight * self._polygon_scale()
-        tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        heading = sheet.say(message("card.closed" if whole else "card.head_to_tail"))
-        marks: list[Mark] = [
-            *self._heading(box, heading),
-            Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
-            Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
-            Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-            self._bar_words(x, y, bar, box),
-        ]
-        sides, joined = self._apart(sides)
-        marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
-        for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
-            colour, pattern = colours[roles[key]], sheet.theme.pattern(roles[key])
-            outline = d.arrow(tail, tip, 6.5 * u)
-            marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.4 * u, f"polygon {key}")
-        if "numbers" in sheet.layers:
-            middle = np.array([tail for tail, _ in sides.values()]).mean(axis=0)
-            taken: list[Box] = []
-            for key, (tail, tip) in sides.items():
-                value = voice.number(self._force_digits(key, i))
-                marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken, box))
-        return marks
-
-    def _heading(self, box: Box, words: str) -> list[Mark]:
-        """A card's heading, smaller where the language is longer."""
-        sheet, face, x = self.sheet, self.sheet.theme.face, box.left + 20 * self.sheet.u
-        room = box.right - x - 8 * sheet.u
-        lines: list[str] = []
-        for size in (25 * sheet.t, 24 * sheet.t):
-            lines = wrap(words, room, size, "SemiBold", face)
-            if len(lines) == 1:
-                break
-        text = shortened(lines, room, size, "SemiBold", face)
-        return [Words(x, box.top + 36 * sheet.u, text, size, sheet.colours["ink"], "SemiBold")]
-
-    def _bar_words(self, x: float, y: float, bar: float, box: Box) -> Mark:
-        """What the polygon's scale bar stands for: beside it, or over it where that is too long."""
-        sheet, u, t = self.sheet, self.sheet.u, self.sheet.t
-        words = weight_words(sheet.theme.voice, sheet.plan.body_weight, spelt=False)
-        fits = x + bar + 12 * u + text_width(words, 24 * t, face=sheet.theme.face) <= box.right
-        place = (x + bar + 12 * u, y + 8 * u) if fits else (x, y - 14 * u)
-        return Words(*place, words, 24 * t, sheet.colours["ink"])
-
-    def _force_digits(self, key: str, i: int) -> Quantity:
-        """An arrow's force as a bare number."""
-        plan = self.sheet.plan
-        return force_digits(float(np.linalg.norm(plan.arrow(key).force[i])), plan.body_weight)
-
-    def _on_one_line(self) -> bool:
-        """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
-        spans, u = self._spans(), self.sheet.u * 12 / self._polygon_scale()
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
-        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-        return bool((np.ptp(chain[..., 0], axis=0) < u).all())
-
-    def _apart(self, sides: dict[str, tuple[Array, Array]]) -> tuple[dict[str, tuple[Array, Array]], list[Array]]:
-        """Sides that go up set beside those that go down where all lie on one line, and what joins them."""
-        if len(sides) < 2 or not self._on_one_line():
-            return sides, []
-        ways = [float(np.sign(tail[1] - tip[1])) for tail, tip in sides.values()]
-        aside = [np.array([9.0 * self.sheet.u * w, 0.0]) for w in ways]
-        moved = {k: (a + s, b + s) for (k, (a, b)), s in zip(sides.items(), aside, strict=True)}
-        chain = list(moved.values())
-        turns = [k for k in range(len(chain)) if ways[k] != ways[k - 1]]
-        return moved, [np.stack([chain[k - 1][1], chain[k][0]]) for k in turns]
-
-    def _beside(
-        self, key: str, tail: Array, tip: Array, middle: Array, number: str, colour: str, taken: list[Box], card: Box
-    ) -> Words:
-        """A value beside its polygon side, on the outer side, moved along until it is free."""
-        u, t, face = self.sheet.u, self.sheet.t, self.sheet.theme.face
-        span = tip - tail
-        aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-        if aside @ ((tail + tip) / 2 - middle) < 0:
-            aside = -aside
-        wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
-        shares, away = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05), (16, 52, 88)
-        places = [(s, side * out) for side in (1, -1) for out in away for s in shares]
-        for share, out in places:
-            at = tail + share * span + aside * out * u
-            left = at[0] if aside[0] * out >= 0 else at[0] - wide
-            left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
-            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            if not any(here.overlaps(b, 3 * u) for b in taken):
-                break
-        taken.append(here)
-        return Words(
-            here.left, here.bottom - 4 * u, number, 24 * t, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}"
-        )
+    def _polygon(self, box: Box) -> ForcePolygon:
+        return ForcePolygon(self.sheet, self.front, box)
 
     # ---- the pelvis alone -----------------------------------------------------------------------------
 
     def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
         """The forces on the pelvis, each at its place."""
         sheet = self.sheet
-        words = self._heading(box, sheet.say(message("card.pelvis")))
+        words = card_heading(sheet, box, sheet.say(message("card.pelvis")))
         bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
         return [*words, *bare.forces(i)] if bare.layers else []
 
@@ -271,7 +147,7 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
             return []
-        marks = self._heading(box, sheet.say(message("card.pressure")))
+        marks = card_heading(sheet, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
         steps = pressure_map(60, sheet.theme.backdrop == "print")
@@ -326,7 +202,7 @@ class Insets:
         lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
-            *self._heading(box, sheet.say(message("card.curve"))),
+            *card_heading(sheet, box, sheet.say(message("card.curve"))),
             Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
             Words(left - 9 * u, top + 9 * t, highest, 24 * t, colours["ink"], "Regular", "end"),
             Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, colours["ink"], "Regular", "end"),

@@ -210,3 +210,16 @@ def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t:
         Stroke(ends[1] + tick, colour, 3 * u),
         Words(x + length + 14 * u, y + 8 * t, text, 24 * t, colour),
     ]
+
+
+def card_heading(sheet: Sheet, box: Box, words: str) -> list[Mark]:
+    """A card's heading, smaller where the language is longer."""
+    face, x = sheet.theme.face, box.left + 20 * sheet.u
+    room = box.right - x - 8 * sheet.u
+    lines: list[str] = []
+    for size in (25 * sheet.t, 24 * sheet.t):
+        lines = wrap(words, room, size, "SemiBold", face)
+        if len(lines) == 1:
+            break
+    text = shortened(lines, room, size, "SemiBold", face)
+    return [Words(x, box.top + 36 * sheet.u, text, size, sheet.colours["ink"], "SemiBold")]

@@ -75,6 +75,10 @@ class Spot:
     values: list[list[Said]]
 
 
+Item = Arrow | Dimension | Spot
+"""What has a label."""
+
+
 @dataclass(frozen=True)
 class Muscle:
     """A muscle's body: N frames in the world, metres.

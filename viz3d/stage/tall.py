@@ -16,8 +16,9 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
 from viz3d.stage.layout import Framing
-from viz3d.stage.panels import PanelSheet, result_marks
+from viz3d.stage.panels import PanelSheet
 from viz3d.stage.plan import Plan
+from viz3d.stage.result import result_marks
 from viz3d.stage.scales import weight_words
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
