@@ -90,7 +90,7 @@ def test_arrows_and_bones_stand_as_solved(written: Callable[..., Path], open_pag
     plan = compose(with_cane(load_scene(NAME), "opposite"), solved)
     for arrow in (a for a in plan.arrows if a.key in ("weight", "muscle", "joint", "cane_swing")):
         tip, tail, way = opened.page.evaluate(
-            "k => { const a = viz.page.figure.arrows[k], s = a.children[1].scale.y;"
+            "k => { const a = viz.page.figure.forces.arrows[k], s = a.children[1].scale.y;"
             " const d = new THREE.Vector3(0, 1, 0).applyQuaternion(a.quaternion);"
             " return [a.children[1].position.y + 0.036 * s, a.position.toArray(), d.toArray()]; }",
             arrow.key,
@@ -144,7 +144,7 @@ def test_nothing_is_asked_of_the_network(written: Callable[..., Path], open_page
     path = written(NAME)
     opened = open_page(path.as_uri())
     opened.page.click("#play")
-    opened.page.wait_for_timeout(300)
+    opened.page.wait_for_function("() => Number(document.getElementById('time').value) > 0.2")
     assert [u for u in opened.asked if not u.startswith(("data:", "blob:"))] == [path.as_uri()]
     assert not opened.errors
     assert path.stat().st_size < LARGEST
@@ -231,15 +231,16 @@ def test_it_works_by_keyboard(written: Callable[..., Path], open_page: Callable[
     assert opened.text("label[for=force] + output") == "5.0 % of body weight"
     assert float(opened.text("#joint").split()[0]) == pytest.approx(2.11, abs=0.006)
     opened.page.focus("#figure")
-    before = opened.page.evaluate("() => viz.page.figure.round")
+    before = opened.page.evaluate("() => viz.page.figure.orbit.round")
     opened.page.keyboard.press("ArrowLeft")
-    assert opened.page.evaluate("() => viz.page.figure.round") != before
+    assert opened.page.evaluate("() => viz.page.figure.orbit.round") != before
     opened.page.keyboard.press("0")
-    assert opened.page.evaluate("() => viz.page.figure.round") == 0
-    opened.page.wait_for_timeout(500)
-    assert "Load on the joint 2.11 BW" in opened.text("#alt")
+    assert opened.page.evaluate("() => viz.page.figure.orbit.round") == 0
+    said = "() => document.getElementById('alt').textContent.includes('Load on the joint 2.11 BW')"
+    assert opened.page.wait_for_function(said)
 
 
+@pytest.mark.long
 def test_first_picture_within_two_seconds(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     taken = []
     for _ in range(3):

@@ -41,6 +41,7 @@ from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import lune_rows, state_columns
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+from viz3d.web.wording import LANGUAGE, page_words, worded
 
 LARGEST = 4_000_000
 """Bytes of a page."""
@@ -91,10 +92,11 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
         *(f"<script>{text}</script>" for text in scripts(mode)),
     ]
     values = {
-        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "live": live,
+        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": LANGUAGE,
+        "live": worded(live), "chart": "title" if mode == "offline" else "moved",
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    pieces = static("page.html").split("@")
+    pieces = worded(static("page.html").replace("@chart@", values["chart"])).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 
@@ -131,7 +133,8 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "sides": {"stance": stance, "swing": other}, "aids": plan.aids,
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "person": _standing(scene, plan), "model": plan.model_line, "source": source_line([scene]),
-        "handWords": {NONE: "no hand", OPPOSITE: f"{other} hand", SAME: f"{stance} hand"},
+        "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
+        "words": page_words(), "point": ".",
     }  # fmt: skip
 
 
