@@ -33,7 +33,7 @@ from viz3d.solution.records import scene_record
 from viz3d.solution.solve import solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.theme import theme_of, usual_theme
-from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_look, saved_text, state_of, with_changes
+from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_look, saved_text, situation_of, with_changes
 from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, HELD, MODELS
 from viz3d.web.guard import Guard, refused
@@ -144,7 +144,7 @@ class Live:
     async def solve(self, request: Request) -> Response:
         """Everything the page shows of one situation."""
         _, known, scene = await self._asked_for(request)
-        return JSONResponse(await run_in_threadpool(state_of, known, scene))
+        return JSONResponse(await run_in_threadpool(situation_of, known, scene))
 
     async def chart(self, request: Request) -> Response:
         """Joint force against one input."""

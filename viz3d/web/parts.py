@@ -16,8 +16,8 @@ from viz3d.stage.type import INTER
 from viz3d.web.three import three_script
 
 _OURS = (
-    "rows", "voice", "situation", "elements", "labels", "polygon", "chart", "orbit", "forces", "pressure", "figure",
-    "result", "notes", "page",
+    "rows", "voice", "situation", "elements", "labels", "polygon", "chart", "orbit", "forces", "turns", "pressure",
+    "figure", "result", "scales", "notes", "page",
 )  # fmt: skip
 _OF_MODE = {
     "offline": ("timeline", "questions", "offline"),

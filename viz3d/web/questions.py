@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.scene.schema import Scene
-from viz3d.web.table import NONE, OPPOSITE, SAME, Grid, Table, interpolated, page_joint
+from viz3d.web.table import NONE, OPPOSITE, SAME, Grid, Table, interpolated, page_force
 
 CHOICES = ("falls", "stays", "rises")
 _SAME = 0.03
@@ -41,7 +41,7 @@ def questions_of(table: Table, scene: Scene, step: int) -> list[dict[str, Any]]:
 def _question(
     ask: str, grid: Grid, before: tuple[float, float], after: tuple[float, float], moving: str, weight: float
 ) -> dict[str, Any]:
-    first, then = (page_joint(interpolated(grid, *pose)) for pose in (before, after))
+    first, then = (page_force(interpolated(grid, *pose), "joint") for pose in (before, after))
     change = (then - first) / first
     right = 1 if abs(change) < _SAME else 0 if change < 0 else 2
     return {

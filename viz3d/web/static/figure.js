@@ -84,7 +84,8 @@
       this.cartilage = this.shapes.find((o) => o.name === told.cartilage);
       this.bare = this.cartilage?.geometry.getAttribute("color").array.slice();
       this.forces = new viz.Forces(told);
-      this.root.add(this.forces.group);
+      this.turns = new viz.Turns(told);
+      this.root.add(this.forces.group, this.turns.group);
     }
 
     dress(mesh) {
@@ -100,14 +101,15 @@
       }
     }
 
-    /** Put the body into a situation: links, their places and turns one after the other; d: its forces. */
-    show(links, d) {
+    /** Put the body into a situation. */
+    show(d) {
       if (!this.root) return;
-      this.last = [links, d];
+      this.last = d;
       this.hip = d.hip;
-      this.pose(links);
-      this.choose();
+      this.pose(d.links);
+      this.choose(d.aids);
       this.forces.show(d, this.layers, this.orbit);
+      this.turns.show(d, this.layers, this.orbit);
       const pelvis = this.links[this.told.links.indexOf("pelvis")];
       if (this.cartilage) viz.paintPressure(this.cartilage, this.bare, pelvis, this.layers.pressure ? d : null, this.told);
       this.draw();
@@ -125,11 +127,11 @@
     }
 
     /** Which bones and aids are seen. */
-    choose() {
+    choose(aids) {
       const { told, layers, orbit } = this;
       for (const o of this.shapes) {
         const { group, side } = o.userData;
-        const held = told.aids[side];
+        const held = aids[side];
         if (HANDS.includes(group)) o.visible = (group === "hand") === !held;
         else if (told.aidGroups.includes(group)) o.visible = told.aidGroup[held] === group;
         else o.visible = layers.bones;
@@ -141,7 +143,7 @@
     /** The eye has moved: what depends on where from is brought up to date. */
     turned() {
       const seen = `${this.orbit.named} ${this.orbit.flat}`;
-      if (this.last && seen !== this.seen) this.show(...this.last);
+      if (this.last && seen !== this.seen) this.show(this.last);
       this.seen = seen;
       this.draw();
     }

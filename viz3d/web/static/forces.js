@@ -44,7 +44,7 @@
     show(d, layers, orbit) {
       for (const one of [...Object.values(this.arrows), ...Object.values(this.lines)]) one.visible = false;
       for (const arrow of d.arrows) this.showArrow(arrow, layers, orbit);
-      for (const lever of d.levers.filter((v) => !v.told)) this.showLever(lever, d, layers, orbit);
+      for (const lever of d.levers.filter((v) => v.drawn !== false)) this.showLever(lever, d, layers, orbit);
     }
 
     showArrow(arrow, layers, orbit) {

@@ -6,7 +6,6 @@
   const EDGE = 12; /* from the canvas's edge */
   const TOP = 64;
   const BOTTOM = 10;
-  const SCALES = 46; /* room of the scale bars, under the left column */
 
   /** Tops as close to the wished ones as they go without meeting; the order stays. */
   viz.spaced = (wished, heights, top, bottom) => {
@@ -39,14 +38,17 @@
       host.append(this.lines);
     }
 
-    /** items: [{key, name, value, role, at: [x, y], side: 0 left, 1 right}] in CSS pixels; wide, tall: the canvas. */
-    place(items, wide, tall, colours) {
+    /** items: [{key, name, value, role, at: [x, y], side: 0 left, 1 right}] in CSS pixels; wide, tall: the canvas;
+        below: what the left column leaves free at its foot. */
+    place(items, wide, tall, colours, below) {
       const shown = new Set(items.map((item) => item.key));
       for (const [key, tag] of this.tags) tag.hidden = !shown.has(key);
       for (const item of items) this.write(item, colours);
       this.lines.replaceChildren();
       this.lines.setAttribute("viewBox", `0 0 ${wide} ${tall}`);
-      for (const side of [0, 1]) this.column(items.filter((item) => item.side === side), side, wide, tall, colours);
+      for (const side of [0, 1]) {
+        this.column(items.filter((item) => item.side === side), side, wide, tall - BOTTOM - (side ? 0 : below), colours);
+      }
     }
 
     write(item, colours) {
@@ -62,12 +64,12 @@
       tag.className = `tag ${item.side ? "right" : "left"}`;
     }
 
-    column(items, side, wide, tall, colours) {
+    column(items, side, wide, bottom, colours) {
       items.sort((a, b) => a.at[1] - b.at[1]);
       const tags = items.map((item) => this.tags.get(item.key));
       const heights = tags.map((tag) => tag.offsetHeight + GAP);
       const wished = items.map((item, k) => item.at[1] - heights[k] / 2);
-      const tops = viz.spaced(wished, heights, TOP, tall - BOTTOM - (side ? 0 : SCALES));
+      const tops = viz.spaced(wished, heights, TOP, bottom);
       items.forEach((item, k) => {
         tags[k].style.top = `${tops[k]}px`;
         const inner = EDGE + tags[k].offsetWidth + GAP;

@@ -122,15 +122,15 @@
 
   const take = (answer) => {
     now.state = answer;
-    Object.assign(told, answer.told, { layout: answer.layout });
+    Object.assign(told, answer.told);
     for (const [id, text] of Object.entries({ who: told.person, title: answer.title, aim: answer.aim })) $(id).textContent = text;
     showInputs();
     viz.measure();
-    const columns = viz.columns(told.layout, answer.row);
-    page.now = viz.situation(columns, told);
+    const columns = viz.columns(answer.layout, answer.row);
+    page.now = viz.situation(columns, answer.about, told);
     page.start = asked.pinned?.joint ?? page.start;
     if (!page.start && !page.now.lost) page.start = page.joint();
-    page.show(columns, answer.shown);
+    page.show(columns, answer.about);
     viz.settled = (viz.settled ?? 0) + 1;
     if (answer.bones !== now.bones) bones(answer.bones);
     clearTimeout(asked.charting);

@@ -4,7 +4,6 @@
 ((viz) => {
   const { $ } = viz;
   const SHARES = { joint: 0.45, muscle: 0.6, weight: 0.4 }; /* where along an arrow its label points */
-  const OWN = ["muscle", "joint", "cane_stance", "bag_stance", "muscle_lever", "cane_lever_stance"];
   const MARGIN = 4;
   const ASIDE = 0.3; /* of a sideways length that must be seen to tell left from right */
 
@@ -17,8 +16,8 @@
     const { figure: f, now, told } = page;
     const right = (told.sign > 0 ? -1 : 1) * f.orbit.across > 0;
     const item = (one, value, role, at) => ({
-      key: one.key, name: page.name(one.key), value, role, at: inside(f.project(at), f),
-      side: OWN.includes(one.key) === right ? 1 : 0,
+      key: one.key, name: page.name(one), value, role, at: inside(f.project(at), f),
+      side: one.own === right ? 1 : 0,
     });
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible)
       .map((a) => item(a, page.size(a), a.role, viz.along(a.tail, a.end, SHARES[a.key] ?? 0.5)));
@@ -34,33 +33,18 @@
     return across > 0 ? letters : letters.reverse();
   };
 
-  const scales = (page) => {
-    const { figure: f, told, voice } = page;
-    const bar = (metres, text) => {
-      const line = viz.make("i");
-      line.style.width = `${(metres * f.scale).toFixed(1)}px`;
-      return viz.make("div", {}, line, text);
-    };
-    const bars = f.orbit.flat
-      ? [bar(0.1, "10 cm"), bar(told.arrow.weight, `1 BW = ${voice.newtons(told.bw)}`)] : [];
-    $("scale").replaceChildren(...bars);
-  };
-
-  const noteOf = ({ close, flat }) => (close ? "page.note.joint" : flat ? "" : "page.note.turned");
-
   /** Bring all that up to date. */
   viz.annotate = (page) => {
     const { figure: f, now, told, voice } = page;
     if (!f || !now) return;
-    page.labels.place(items(page), f.wide, f.tall, told.colours);
-    const note = noteOf(f.orbit);
-    $("note").textContent = note ? voice.say(note) : "";
+    $("scale").replaceChildren(...viz.scales(page));
+    page.labels.place(items(page), f.wide, f.tall, told.colours, $("scale").offsetHeight);
+    $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
     $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
     const letters = viz.sideLetters(f.orbit.across, f.orbit.close, voice);
     ["first", "second"].forEach((id, k) => {
       $(id).textContent = letters[k];
     });
-    scales(page);
     for (const button of document.querySelectorAll("[data-view]")) {
       button.setAttribute("aria-pressed", String(button.dataset.view === f.orbit.named));
     }

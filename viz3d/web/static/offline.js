@@ -8,8 +8,7 @@
   const TICKS = { lean: [-10, -5, 0, 5, 10, 15, 20].map((x) => x * RAD), force: [0, 0.05, 0.1, 0.15, 0.2] };
 
   const told = viz.read();
-  for (const grid of told.grids) grid.rows = viz.floats(grid.rows);
-  if (told.timeline) told.timeline.rows = viz.floats(told.timeline.rows);
+  for (const solved of [...told.grids, told.timeline].filter(Boolean)) solved.rows = viz.floats(solved.rows);
   const page = new viz.Page(told);
   const { voice } = page;
   const pose = { ...told.start };
@@ -17,7 +16,7 @@
 
   const grid = () => told.grids.find((g) => g.hand === pose.hand);
   const ends = (nodes) => [nodes[0], nodes[nodes.length - 1]];
-  const columns = (lean, force) => viz.between(told, grid(), lean, force);
+  const columns = (lean, force) => viz.between(grid(), lean, force);
 
   const axis = (byLean, low, high) => ({
     name: voice.say(byLean ? "page.axis.lean" : "page.axis.force"),
@@ -31,7 +30,7 @@
     const points = Array.from({ length: POINTS + 1 }, (_, k) => {
       const x = low + (high - low) * k / POINTS;
       const c = byLean ? columns(x, pose.force) : columns(pose.lean, x);
-      return [x, viz.situation(c, told).joint, told.bw];
+      return [x, viz.situation(c, grid().about, told).joint, told.bw];
     });
     const now = [byLean ? pose.lean : pose.force, page.now.joint, told.bw];
     viz.chart($("chart"), { points, now, before: null, axis: axis(byLean, low, high) }, told, voice);
@@ -39,14 +38,13 @@
 
   const refresh = () => {
     const [low, high] = ends(grid().leans);
-    told.aids = grid().aids;
     pose.lean = viz.clamp(pose.lean, low, high);
     pose.force = viz.clamp(pose.force, ...ends(grid().forces));
     lean.limits(Math.ceil(low / RAD * 2 - 1e-6) / 2, Math.floor(high / RAD * 2 + 1e-6) / 2);
     lean.set(pose.lean / RAD);
     force.set(100 * pose.force);
     force.box.hidden = pose.hand === "none";
-    page.show(columns(pose.lean, pose.force));
+    page.show(columns(pose.lean, pose.force), grid().about);
     chart();
   };
 
@@ -82,13 +80,12 @@
     force.box.hidden = line.hand === "none";
     $("message").textContent = line.more ? voice.say("page.more") : "";
     $("caption").textContent = step.caption;
-    told.aids = line.aids;
-    page.show(viz.moment(told, time));
+    page.show(viz.moment(line, time), line.about);
   });
 
   viz.ask(told.questions, voice, (q) => move(q.pose, q.moving));
   $("error").textContent = voice.say("page.error", { error: told.error, trials: told.trials });
-  page.now = viz.situation(columns(pose.lean, pose.force), told);
+  page.now = viz.situation(columns(pose.lean, pose.force), grid().about, told);
   page.start = page.joint();
   page.most = Math.max(...told.grids.map((g) => g.most));
   refresh();

@@ -81,17 +81,15 @@
       }
     }
 
-    /** Show a situation: its columns; shown: the solver's own strings, or nothing. */
-    show(columns, shown = null) {
-      this.columns = columns;
-      this.shown = shown;
-      this.now = viz.situation(columns, this.told);
+    /** Show a situation: its columns and what they are. */
+    show(columns, about) {
+      this.now = viz.situation(columns, about, this.told);
       this.again();
     }
 
     again() {
       if (!this.now) return;
-      this.figure?.show(this.columns.links, this.now);
+      this.figure?.show(this.now);
       viz.writeResult(this);
       this.onShow(this.now);
     }
@@ -99,20 +97,11 @@
     /** A force of the situation, for comparing it with another one. */
     joint() { return { newtons: this.now.joint, weight: this.told.bw }; }
 
-    name(key) {
-      const kind = key.replace(/_(stance|swing)$/, "").replace(/^(bag|backpack)_lever$/, "load_lever").replace(/^bag$/, "load");
-      return this.voice.say(`page.name.${this.now.muscle === "adductor" ? kind.replace(/^muscle/, "adductor") : kind}`);
-    }
+    name(one) { return this.voice.say(one.name); }
 
-    /** A force's size: the solver's own words where there are any. */
-    size(arrow) {
-      const said = this.voice.unit === "BW" ? this.shown?.[arrow.key]?.lines[0] : undefined;
-      return said ?? this.voice.force(arrow.size, this.told.bw);
-    }
+    size(arrow) { return this.voice.force(arrow.size, this.told.bw); }
 
-    length(lever) {
-      return this.shown?.[lever.key]?.lines[0] ?? this.voice.centimetres(Math.abs(lever.metres));
-    }
+    length(lever) { return this.voice.centimetres(lever.metres); }
   };
 
   /** Every element that says a key, and every label of one, in the register shown. */

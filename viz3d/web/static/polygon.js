@@ -2,15 +2,14 @@
 "use strict";
 
 ((viz) => {
-  const ORDER = ["cane_swing", "cane_stance", "other_foot", "bag_swing", "bag_stance", "backpack", "weight", "muscle", "joint"];
   const LEAST = 0.004; /* body weights of a force that is drawn */
   const WIDE = 300;
   const TALL = 230;
   const PAD = 26;
   const PER_WEIGHT = 84; /* most pixels of one body weight */
 
-  /** The forces of a polygon in their order. */
-  viz.inOrder = (arrows, weight) => ORDER.map((key) => arrows.find((a) => a.key === key))
+  /** The forces of a polygon in their order; a force that is nothing leaves it. */
+  viz.inOrder = (order, arrows, weight) => order.map((key) => arrows.find((a) => a.key === key))
     .filter((a) => a && a.size > LEAST * weight);
 
   /** The corners of forces put head to tail, newtons, right and down. */
@@ -68,10 +67,11 @@
     svg.append(viz.draw("text", { x: 26 + bar, y: TALL - 6, fill: told.colours.soft }, "1 BW"));
   };
 
-  viz.polygon = (svg, arrows, told, voice) => {
+  /** d: a situation, with the order in which its forces go head to tail. */
+  viz.polygon = (svg, d, told, voice) => {
     svg.replaceChildren();
     svg.setAttribute("viewBox", `0 0 ${WIDE} ${TALL}`);
-    const forces = viz.inOrder(arrows, told.bw);
+    const forces = viz.inOrder(d.polygon, d.arrows, told.bw);
     const corners = viz.corners(forces);
     const { scale, low, high, middle } = viz.fitted(corners, told.bw);
     const place = (p) => [WIDE * 0.46 + (p[0] - middle[0]) * scale, TALL / 2 + (p[1] - middle[1]) * scale];

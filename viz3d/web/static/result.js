@@ -32,9 +32,8 @@
     $("mark").style.left = `calc(${mark ? share(mark) : 0}% - 1px)`;
   };
 
-  const peakWords = ({ now, shown, voice }) => {
+  const peakWords = ({ now, voice }) => {
     if (now.lost) return NONE;
-    if (shown) return shown.peak_pressure.lines[0];
     return now.peak > 0 ? voice.megapascals(now.peak) : voice.say("page.no_pressure");
   };
 
@@ -51,9 +50,9 @@
     for (const arrow of now.arrows) {
       if (arrow.size < LEAST * told.bw && arrow.key !== "joint") continue;
       const lever = now.levers.find((v) => v.of === arrow.key);
-      row(body, page.name(arrow.key), arrow.key, page.size(arrow), lever ? page.length(lever) : "");
+      row(body, page.name(arrow), arrow.key, page.size(arrow), lever ? page.length(lever) : "");
     }
-    if (!now.lost) row(body, voice.say("page.tilt"), "", voice.angle(now.angle), "");
+    if (!now.lost) row(body, voice.say("page.tilt"), "", voice.angle(now.tilt), "");
   };
 
   /** The figure in words. */
@@ -62,10 +61,10 @@
     const said = ["weight", "muscle"].filter((key) => now.arrows.some((a) => a.key === key)).map((key) => {
       const arrow = now.arrows.find((a) => a.key === key);
       const lever = now.levers.find((v) => v.of === key);
-      return voice.say("page.alt.force", { name: page.name(key), size: page.size(arrow), distance: page.length(lever) });
+      return voice.say("page.alt.force", { name: page.name(arrow), size: page.size(arrow), distance: page.length(lever) });
     });
     const joint = now.arrows.find((a) => a.key === "joint");
-    if (joint) said.push(voice.say("page.alt.joint", { name: page.name("joint"), size: page.size(joint), peak: peakWords(page) }));
+    if (joint) said.push(voice.say("page.alt.joint", { name: page.name(joint), size: page.size(joint), peak: peakWords(page) }));
     return [...said, viz.heldWords(now, voice)].join(" ").trim();
   };
 
@@ -81,7 +80,7 @@
     gauge(page, joint ? page.joint() : null);
     $("change").textContent = joint && sure && page.start ? viz.compared(voice, page.joint(), page.start, page.since) : "";
     $("held").textContent = held;
-    viz.polygon($("polygon"), now.arrows, told, voice);
+    viz.polygon($("polygon"), now, told, voice);
     table(page);
     clearTimeout(saying);
     saying = setTimeout(() => {

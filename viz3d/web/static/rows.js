@@ -52,11 +52,11 @@
   };
 
   /** The columns of a pose between the rows of a grid. */
-  viz.between = (told, grid, lean, force) => {
+  viz.between = (grid, lean, force) => {
     const a = viz.weights(grid.leans, lean);
     const b = viz.weights(grid.forces, force);
     const shares = a.flatMap((x, i) => b.map((y, j) => [i * b.length + j, x * y])).filter(([, share]) => share !== 0);
-    return viz.columns(told.layout, viz.blend(grid.rows, viz.width(told.layout), shares));
+    return viz.columns(grid.layout, viz.blend(grid.rows, viz.width(grid.layout), shares));
   };
 
   /** Which sample a time lies behind, and how far it is to the next one (0 to 1). */
@@ -67,10 +67,10 @@
   };
 
   /** The columns of a moment of the timeline, on a straight line between its samples. */
-  viz.moment = (told, time) => {
-    const [k, share] = viz.sample(told.timeline.times, time);
+  viz.moment = (line, time) => {
+    const [k, share] = viz.sample(line.times, time);
     const shares = [[k, 1 - share], [k + 1, share]];
-    return viz.columns(told.layout, viz.blend(told.timeline.rows, viz.width(told.layout), shares));
+    return viz.columns(line.layout, viz.blend(line.rows, viz.width(line.layout), shares));
   };
 
   /** A step from 0 to 1 that begins and ends at rest. */
