@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from viz3d import __version__, units
+from viz3d import __version__
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, write_manifest, written_whole
@@ -40,7 +40,9 @@ from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
-from viz3d.web.wording import LANGUAGE, page_words, worded
+from viz3d.web.wording import page_words, worded
+from viz3d.words.catalogue import SOURCE
+from viz3d.words.voice import Voice
 
 LARGEST = 4_000_000
 """Bytes of a page."""
@@ -87,6 +89,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
 
 def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
     """The whole page; nothing in a scene can become markup or script."""
+    language = language_of(scene)
     data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
     parts = [
         f'<script type="application/json" id="told">{data}</script>',
@@ -94,11 +97,11 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
         *(f"<script>{text}</script>" for text in scripts(mode)),
     ]
     values = {
-        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": LANGUAGE,
-        "live": worded(live), "chart": "title" if mode == "offline" else "moved",
+        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": language,
+        "live": worded(live, language), "chart": "title" if mode == "offline" else "moved",
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    pieces = worded(static("page.html").replace("@chart@", values["chart"])).split("@")
+    pieces = worded(static("page.html").replace("@chart@", values["chart"]), language).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 
@@ -119,7 +122,7 @@ def page_figure(figure: Figure) -> Figure:
 
 def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
     """What every page knows of a scene: words, colours, names of links."""
-    stance = scene.posture.stance
+    stance, language = scene.posture.stance, language_of(scene)
     other = "left" if stance == "right" else "right"
     ramp = np.round(255 * pressure_map()).astype(np.uint8)
     over = theme.colours["over_range"]
@@ -135,10 +138,15 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": _standing(scene, plan), "model": plan.model_line, "source": source_line([scene]),
+        "person": _standing(scene, plan), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
-        "words": page_words(), "point": ".",
+        "words": page_words(language), "point": Voice(language).decimal_sign,
     }  # fmt: skip
+
+
+def language_of(scene: Scene) -> str:
+    """The language of a scene's pages."""
+    return str(getattr(scene.picture, "language", SOURCE))
 
 
 def _standing(scene: Scene, plan: Plan) -> str:
@@ -167,8 +175,8 @@ def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
     force = 0.0 if side is None else float(values[f"hands.{side}.force"][step]) / weight
     start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
              "force": force}  # fmt: skip
-    said = f"{units.rounded(100 * table.error + 0.005, 2)} %"
-    return {"grids": grids, "lune": table.grids[0].lune, "start": start, "error": said, "trials": table.trials}
+    error = float(np.ceil(1e4 * table.error) / 1e4)
+    return {"grids": grids, "lune": table.grids[0].lune, "start": start, "error": error, "trials": table.trials}
 
 
 def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:

@@ -26,6 +26,7 @@ from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.statics.hip import torque_margin
+from viz3d.statics.loads import CARRIED, SIDES
 
 _OF_MUSCLE = ("muscle", "joint")
 """Roles that depend on which muscle pulls."""
@@ -72,7 +73,8 @@ def state_of(scene: Scene, solved: Solved) -> State:
         "pressure": np.stack([plan.pressure.pole, plan.pressure.pole_pressure, plan.pressure.peak], axis=-1),
     }
     columns |= {f"arrow {a.key}": _arrow(a) for a in plan.arrows if a.role not in _OF_MUSCLE}
-    columns |= {f"lever {v.key}": _lever(v, plan.sign) for v in plan.dimensions if v.role not in _OF_MUSCLE}
+    levers = _levers(plan, solved)
+    columns |= {f"lever {v.key}": _lever(v, plan.sign) for v in levers if v.role not in _OF_MUSCLE}
     columns |= {f"turn {t.key}": t.moment for t in plan.turns}
     for name in MUSCLES:
         columns |= {f"{key}@{name}": values for key, values in _of_muscle(scene, held_by(solved, name)).items()}
@@ -80,7 +82,7 @@ def state_of(scene: Scene, solved: Solved) -> State:
         columns["displacement"] = plan.pressure.displacement
     one = np.ones(len(plan))
     wide = {k: _wide(np.nan_to_num(v) * (one if v.ndim < 2 else one[:, None])) for k, v in columns.items()}
-    return State(plan, wide, about_of(plan))
+    return State(plan, wide, about_of(plan, levers))
 
 
 def _of_muscle(scene: Scene, held: Solved) -> dict[str, Array]:
@@ -103,7 +105,7 @@ def lune_rows(solved: Solved) -> dict[str, Any]:
     return {"from": _LUNE_RANGE[0], "step": step, "gap": (-found.pole).tolist(), "size": found.pole_pressure.tolist()}
 
 
-def about_of(plan: Plan) -> dict[str, Any]:
+def about_of(plan: Plan, levers: list[Dimension]) -> dict[str, Any]:
     """What the columns of a plan are: which arrows, lever arms and moments there are, and how each is drawn."""
     return {
         "arrows": [
@@ -111,9 +113,10 @@ def about_of(plan: Plan) -> dict[str, Any]:
             for a in plan.arrows
         ],
         "levers": [
-            {"key": v.key, "role": v.role, "of": _owner(v, plan.arrows), "own": v.side == "stance",
+            {"key": v.key, "role": v.role, "own": v.side == "stance", "drawn": any(v is x for x in plan.dimensions),
+             "of": next(a.key for a in plan.arrows if lever_key(a.key) == v.key),
              "drop": float(v.drop) if np.isfinite(v.drop) else None} | _named(v)
-            for v in plan.dimensions
+            for v in levers
         ],
         "turns": [{"key": t.key, "role": t.role} for t in plan.turns],
         "polygon": polygon_order(plan), "aids": plan.aids,
@@ -127,20 +130,36 @@ def polygon_order(plan: Plan) -> list[str]:
     return [*(k for k in ORDER if k in keys and k not in last), *(k for k in keys if k not in ORDER), *last]
 
 
-def _owner(lever: Dimension, arrows: list[Arrow]) -> str:
-    """The arrow that a lever arm belongs to."""
-    return next(
-        a.key for a in arrows if lever.key == a.key.replace("cane", "cane_lever") or lever.key == f"{a.key}_lever"
-    )
+def _levers(plan: Plan, solved: Solved) -> list[Dimension]:
+    """The plan's lever arms, and those of carried loads, which pages only tell."""
+    carried = [x for x in solved.loads if x.above and x.role == CARRIED]
+    sides = ["stance" if x.key.endswith("stance") else "swing" for x in carried]
+    told = [
+        Dimension(lever_key(x.key), x.role, "", x.point, plan.hip, 0.0, side, [])
+        for x, side in zip(carried, sides, strict=True)
+    ]
+    return [*plan.dimensions, *told]
+
+
+def lever_key(arrow: str) -> str:
+    """The key of the lever arm of an arrow.
+
+    Examples
+    --------
+    >>> lever_key("weight"), lever_key("cane_swing")
+    ('weight_lever', 'cane_lever_swing')
+    """
+    kind, _, where = arrow.rpartition("_")
+    return f"{kind}_lever_{where}" if where in SIDES else f"{arrow}_lever"
 
 
 def _named(one: Arrow | Dimension) -> dict[str, Any]:
     """Keys of the words that name it; the muscle's depend on which of them pulls."""
     kind = one.key.removesuffix("_stance").removesuffix("_swing")
-    name = f"page.name.{'load' if kind == 'bag' else kind}"
+    kind = {"bag": "load", "bag_lever": "load_lever", "backpack_lever": "load_lever"}.get(kind, kind)
     if one.role != "muscle":
-        return {"name": name}
-    return {"name": name, "names": {"adductor": name.replace("muscle", "adductor")}}
+        return {"name": f"page.name.{kind}"}
+    return {"name": f"page.name.{kind}", "names": {"adductor": f"page.name.{kind.replace('muscle', 'adductor')}"}}
 
 
 def _arrow(arrow: Arrow) -> Array:

@@ -10,37 +10,34 @@ from __future__ import annotations
 
 import html
 import re
-import tomllib
-from functools import lru_cache
-from importlib import resources
-from typing import Any
 
-REGISTERS = ("plain", "trade")
-LANGUAGE = "en"
+from viz3d.words.catalogue import REGISTERS
+from viz3d.words.voice import Voice
+
+FIRST = "plain"
+"""The register that a page opens in."""
+_SECTIONS = ("page.", "caution.full.")
+"""Beginnings of the keys that pages say."""
 _SAID = re.compile(r'(data-say="([\w.]+)"[^>]*>)')
 _LABELLED = re.compile(r'data-label="([\w.]+)"')
 
 
-@lru_cache(maxsize=1)
-def page_words() -> dict[str, dict[str, str]]:
-    """Register -> key -> text."""
-    tree = tomllib.loads(resources.files("viz3d.web").joinpath("words.toml").read_text(encoding="utf-8"))
-    out: dict[str, dict[str, str]] = {name: {} for name in REGISTERS}
-    _collect(tree, "", out)
-    return out
+def page_words(language: str) -> dict[str, dict[str, str]]:
+    """Register -> key -> text, placeholders left in.
+
+    Raises
+    ------
+    TableError : no such language.
+    """
+    return {name: _words(Voice(language, name)) for name in REGISTERS}
 
 
-def _collect(node: dict[str, Any], prefix: str, out: dict[str, dict[str, str]]) -> None:
-    for key, child in node.items():
-        if {"both", *REGISTERS} & set(child):
-            for name in REGISTERS:
-                out[name][prefix + key] = child.get("both") or child[name]
-        else:
-            _collect(child, f"{prefix}{key}.", out)
+def _words(voice: Voice) -> dict[str, str]:
+    return {f"{start}{key}": text for start in _SECTIONS for key, text in voice.section(start).items()}
 
 
-def worded(markup: str) -> str:
-    """Markup with the plain words of every key that it names."""
-    words = page_words()["plain"]
+def worded(markup: str, language: str) -> str:
+    """Markup with the words of every key that it names, in the register that a page opens in."""
+    words = page_words(language)[FIRST]
     said = _SAID.sub(lambda found: found[1] + html.escape(words[found[2]]), markup)
     return _LABELLED.sub(lambda found: f'{found[0]} aria-label="{html.escape(words[found[1]])}"', said)

@@ -3,7 +3,7 @@
 
 const assert = require("node:assert/strict");
 const { test } = require("node:test");
-const viz = require("./load.js")("rows", "voice", "polygon", "chart", "forces", "pressure", "server", "steps", "inputs");
+const viz = require("./load.js")("rows", "voice", "polygon", "chart", "forces", "turns", "scales", "pressure", "server", "steps", "inputs");
 
 const close = (found, wanted, within = 1e-9) => assert.ok(Math.abs(found - wanted) <= within, `${found} is not ${wanted}`);
 
@@ -14,6 +14,37 @@ test("forces that add up to nothing close their polygon", () => {
   close(corners[3][0], 0);
   close(corners[3][1], 0);
   assert.ok(corners[1][1] > 0); // a weight points down the screen
+});
+
+test("forces go head to tail in the plan's order, those that are nothing left out", () => {
+  const arrows = [["joint", 900], ["weight", 500], ["cane", 1], ["muscle", 400]].map(([key, size]) => ({ key, size }));
+  const found = viz.inOrder(["cane", "weight", "muscle", "joint"], arrows, 600);
+  assert.deepEqual(found.map((a) => a.key), ["weight", "muscle", "joint"]);
+});
+
+test("arcs that turn the same way stand end to end, short ones are left out", () => {
+  const about = { apart: 0.3, perNewtonMetre: 0.02, shortest: 0.1 };
+  const turns = [["weight", 40], ["muscle", -50], ["load", 10], ["hand", 1]].map(([key, moment]) => ({ key, moment }));
+  const [weight, muscle, load, ...none] = viz.arcs(turns, about);
+  assert.deepEqual([weight.key, muscle.key, load.key, none.length], ["weight", "muscle", "load", 0]);
+  close(weight.begin, Math.PI / 2 + 0.3);
+  close(load.begin, weight.begin + weight.sweep);
+  close(muscle.begin, Math.PI / 2 - 0.3);
+  close(muscle.sweep, -1);
+});
+
+test("an arc's band keeps its radius and its head ends where the moment does", () => {
+  const corners = viz.arcTriangles(2, -1, { radius: 0.1, width: 0.01, head: 0.02 });
+  const tip = corners[corners.length - 1];
+  close(tip[0], 0.1 * Math.cos(1));
+  close(tip[1], 0.1 * Math.sin(1));
+  for (const [x, y] of corners) assert.ok(Math.abs(Math.hypot(x, y) - 0.1) <= 0.0141);
+});
+
+test("an axis that points at the viewer has no bar", () => {
+  const project = ([x, y, z]) => [100 * z, -100 * y + 5 * x];
+  const found = viz.axes(-1, 100, project);
+  assert.deepEqual(found, [["up", [0, -100]], ["outward", [-100, 0]]]);
 });
 
 test("an arrow's outline ends at its tip and is as wide to either side", () => {

@@ -35,20 +35,19 @@ test("one node alone carries everything, two make a straight line", () => {
 
 test("a pose between rows has the value of the surface the rows lie on", () => {
   const surface = (lean, force) => [1 + 2 * lean ** 3 - force ** 2, lean * force];
-  const grid = { leans: [0, 1, 2, 3, 4], forces: [0, 2, 3, 5] };
+  const grid = { leans: [0, 1, 2, 3, 4], forces: [0, 2, 3, 5], layout: [["first", 1], ["second", 1]] };
   grid.rows = Float64Array.from(grid.leans.flatMap((x) => grid.forces.flatMap((y) => surface(x, y))));
-  const told = { layout: [["first", 1], ["second", 1]] };
-  const found = viz.between(told, grid, 1.7, 2.2);
+  const found = viz.between(grid, 1.7, 2.2);
   close(found.first[0], surface(1.7, 2.2)[0]);
   close(found.second[0], surface(1.7, 2.2)[1]);
 });
 
 test("a moment lies on the line between its samples and stops at the ends", () => {
-  const told = { layout: [["x", 2]], timeline: { times: [0, 1, 3], rows: Float64Array.from([0, 10, 4, 20, 8, 40]) } };
-  assert.deepEqual(viz.moment(told, 2).x, [6, 30]);
-  assert.deepEqual(viz.moment(told, 1).x, [4, 20]);
-  assert.deepEqual(viz.moment(told, -5).x, [0, 10]);
-  assert.deepEqual(viz.moment(told, 99).x, [8, 40]);
+  const line = { layout: [["x", 2]], times: [0, 1, 3], rows: Float64Array.from([0, 10, 4, 20, 8, 40]) };
+  assert.deepEqual(viz.moment(line, 2).x, [6, 30]);
+  assert.deepEqual(viz.moment(line, 1).x, [4, 20]);
+  assert.deepEqual(viz.moment(line, -5).x, [0, 10]);
+  assert.deepEqual(viz.moment(line, 99).x, [8, 40]);
 });
 
 test("columns are cut by their widths", () => {

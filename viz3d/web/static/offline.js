@@ -84,7 +84,7 @@
   });
 
   viz.ask(told.questions, voice, (q) => move(q.pose, q.moving));
-  $("error").textContent = voice.say("page.error", { error: told.error, trials: told.trials });
+  $("error").textContent = voice.say("page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
   page.now = viz.situation(columns(pose.lean, pose.force), grid().about, told);
   page.start = page.joint();
   page.most = Math.max(...told.grids.map((g) => g.most));

@@ -25,7 +25,7 @@
       this.onShow = () => {};
       this.labels = new viz.Labels($("labels"));
       viz.legend(told, this.voice);
-      for (const id of ["who", "model", "source"]) $(id).textContent = { who: told.person, model: told.model, source: told.source }[id];
+      for (const [id, text] of [["who", told.person], ["source", told.source]]) $(id).textContent = text;
       this.switches();
       this.views();
       for (const layer of LAYERS) this.layer(layer);

@@ -3,7 +3,7 @@
 
 ((viz) => {
   const SEEN = 0.12; /* an axis shorter than this share points at the viewer and is left out */
-  const WORDS = [64, 18]; /* room of a word, pixels */
+  const [LETTER, LINE] = [7.5, 18]; /* room of a letter and of a line, pixels */
 
   /** The axes that are seen: [word, way on the canvas] as long as one body weight; project(way): pixels right and down. */
   viz.axes = (sign, long, project) => {
@@ -35,6 +35,9 @@
     ];
   };
 
+  /** Room of the axes' words beside and above them, pixels. */
+  const room = (axes, voice) => [8 + LETTER * Math.max(...axes.map(([word]) => voice.say(`page.axes.${word}`).length)), LINE];
+
   const cross = (page) => {
     const { figure: f, told, voice } = page;
     const size = told.arrow.weight;
@@ -45,8 +48,9 @@
     });
     const spans = [[0, 0], ...found.map(([, span]) => span)];
     const [low, high] = [Math.min, Math.max].map((most) => [0, 1].map((i) => most(...spans.map((s) => s[i]))));
-    const at = [WORDS[0] - low[0], WORDS[1] - low[1]];
-    const [wide, tall] = [0, 1].map((i) => Math.ceil(at[i] + high[i] + WORDS[i]));
+    const words = room(found, voice);
+    const at = words.map((free, i) => free - low[i]);
+    const [wide, tall] = words.map((free, i) => Math.ceil(at[i] + high[i] + free));
     const svg = viz.draw("svg", { width: wide, height: tall, viewBox: `0 0 ${wide} ${tall}` });
     svg.append(...found.flatMap((one) => axis(at, one, page)));
     return [svg, viz.make("div", {}, voice.say("page.scale", { force: voice.newtons(told.bw) }))];
