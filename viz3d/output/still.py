@@ -13,7 +13,6 @@ import numpy as np
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from viz3d import __version__
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
@@ -31,6 +30,7 @@ from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 from viz3d.units import show_moment
+from viz3d.version import __version__
 
 if TYPE_CHECKING:
     from viz3d.output.meshes import MeshLayer

@@ -17,7 +17,6 @@ from typing import Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from viz3d import __version__
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, write_manifest, written_whole
@@ -36,6 +35,7 @@ from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
+from viz3d.version import __version__
 from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
