@@ -22,11 +22,11 @@ from viz3d.scene.schema import Scene
 from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.solve import WOULD_FALL, Solved
 from viz3d.stage.cards import ORDER
-from viz3d.stage.compose import compose
+from viz3d.stage.compose import SHORT_AIDS, compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.statics.hip import torque_margin
-from viz3d.statics.loads import CARRIED, SIDES
+from viz3d.statics.loads import CARRIED, HAND, SIDES
 
 _OF_MUSCLE = ("muscle", "joint")
 """Roles that depend on which muscle pulls."""
@@ -109,13 +109,13 @@ def about_of(plan: Plan, levers: list[Dimension]) -> dict[str, Any]:
     """What the columns of a plan are: which arrows, lever arms and moments there are, and how each is drawn."""
     return {
         "arrows": [
-            {"key": a.key, "role": a.role, "tip": a.holds == "tip", "own": a.side == "stance"} | _named(a)
+            {"key": a.key, "role": a.role, "tip": a.holds == "tip", "own": a.side == "stance"} | _named(a, plan)
             for a in plan.arrows
         ],
         "levers": [
             {"key": v.key, "role": v.role, "own": v.side == "stance", "drawn": any(v is x for x in plan.dimensions),
              "of": next(a.key for a in plan.arrows if lever_key(a.key) == v.key),
-             "drop": float(v.drop) if np.isfinite(v.drop) else None} | _named(v)
+             "drop": float(v.drop) if np.isfinite(v.drop) else None} | _named(v, plan)
             for v in levers
         ],
         "turns": [{"key": t.key, "role": t.role} for t in plan.turns],
@@ -153,9 +153,12 @@ def lever_key(arrow: str) -> str:
     return f"{kind}_lever_{where}" if where in SIDES else f"{arrow}_lever"
 
 
-def _named(one: Arrow | Dimension) -> dict[str, Any]:
-    """Keys of the words that name it; the muscle's depend on which of them pulls."""
+def _named(one: Arrow | Dimension, plan: Plan) -> dict[str, Any]:
+    """Keys of the words that name it: by what the hand holds, and for the muscle by which of them pulls."""
     kind = one.key.removesuffix("_stance").removesuffix("_swing")
+    if one.role == HAND:
+        right = (plan.sign > 0.0) == one.key.endswith("stance")
+        kind = kind.replace("cane", SHORT_AIDS[plan.aids["right" if right else "left"]])
     kind = {"bag": "load", "bag_lever": "load_lever", "backpack_lever": "load_lever"}.get(kind, kind)
     if one.role != "muscle":
         return {"name": f"page.name.{kind}"}
