@@ -61,7 +61,7 @@ def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     told = told_of(scene, state.plan, usual_theme("light"))
     fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "femur", "drawnOut", "person")
     return {
-        "layout": state.layout, "row": np.round(state.rows[0], 9).tolist(), "about": state.about,
+        "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
         "told": {k: told[k] for k in fresh},
         "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
         "choices": {
