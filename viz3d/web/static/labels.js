@@ -39,7 +39,7 @@
     }
 
     /** items: [{key, name, value, role, at: [x, y], side: 0 left, 1 right}] in CSS pixels; wide, tall: the canvas;
-        below: what the left column leaves free at its foot. */
+        below: what the left and the right column leave free at their feet. */
     place(items, wide, tall, colours, below) {
       const shown = new Set(items.map((item) => item.key));
       for (const [key, tag] of this.tags) tag.hidden = !shown.has(key);
@@ -47,7 +47,7 @@
       this.lines.replaceChildren();
       this.lines.setAttribute("viewBox", `0 0 ${wide} ${tall}`);
       for (const side of [0, 1]) {
-        this.column(items.filter((item) => item.side === side), side, wide, tall - BOTTOM - (side ? 0 : below), colours);
+        this.column(items.filter((item) => item.side === side), side, wide, tall - BOTTOM - below[side], colours);
       }
     }
 

@@ -4,6 +4,7 @@
 ((viz) => {
   const { $ } = viz;
   const SHARES = { joint: 0.45, muscle: 0.6, weight: 0.4 }; /* where along an arrow its label points */
+  const NEAR = 0.9; /* the same seen from close by, where an arrow's tail is out of sight */
   const MARGIN = 4;
   const ASIDE = 0.3; /* of a sideways length that must be seen to tell left from right */
 
@@ -20,7 +21,7 @@
       side: one.own === right ? 1 : 0,
     });
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible)
-      .map((a) => item(a, page.size(a), a.role, viz.along(a.tail, a.end, SHARES[a.key] ?? 0.5)));
+      .map((a) => item(a, page.size(a), a.role, viz.along(a.tail, a.end, f.orbit.close ? NEAR : SHARES[a.key] ?? 0.5)));
     const levers = now.levers.filter((v) => f.forces.lines[v.key]?.visible)
       .map((v) => item(v, page.length(v), "ink", v.drop === null ? viz.along(v.a, v.b, 0.5) : v.a));
     return [...arrows, ...levers];
@@ -38,9 +39,10 @@
     const { figure: f, now, told, voice } = page;
     if (!f || !now) return;
     $("scale").replaceChildren(...viz.scales(page));
-    page.labels.place(items(page), f.wide, f.tall, told.colours, $("scale").offsetHeight);
-    $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
     $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
+    const below = ["scale", "legend"].map((id) => $(id).offsetHeight);
+    page.labels.place(items(page), f.wide, f.tall, told.colours, below);
+    $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
     const letters = viz.sideLetters(f.orbit.across, f.orbit.close, voice);
     ["first", "second"].forEach((id, k) => {
       $(id).textContent = letters[k];

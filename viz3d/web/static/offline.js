@@ -94,6 +94,4 @@
   };
   page.draw(viz.bytes($("bones").textContent).buffer);
   viz.page = page;
-  viz.at = (time) => timeline.at(time);
-  viz.move = move;
 })(globalThis.viz ??= {});

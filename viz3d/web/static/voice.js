@@ -33,8 +33,6 @@
       return viz.filled(text, values);
     }
 
-    has(key) { return key in this.texts[this.register]; }
-
     number(value, digits) { return viz.rounded(value, digits, this.point); }
 
     bodyWeights(share) { return `${this.number(share, 2)} BW`; }
