@@ -41,7 +41,7 @@ from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
 from viz3d.web.wording import page_words, worded
-from viz3d.words.catalogue import SOURCE
+from viz3d.words.catalogue import REGISTERS, SOURCE
 from viz3d.words.voice import Voice
 
 LARGEST = 4_000_000
@@ -138,7 +138,7 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": _standing(scene, plan), "source": source_line([scene]),
+        "person": dict.fromkeys(REGISTERS, _standing(scene, plan)), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
         "words": page_words(language), "point": Voice(language).decimal_sign,
     }  # fmt: skip

@@ -123,7 +123,7 @@
   const take = (answer) => {
     now.state = answer;
     Object.assign(told, answer.told);
-    for (const [id, text] of Object.entries({ who: told.person, title: answer.title, aim: answer.aim })) $(id).textContent = text;
+    for (const [id, text] of Object.entries({ title: answer.title, aim: answer.aim })) $(id).textContent = text;
     showInputs();
     viz.measure();
     const columns = viz.columns(answer.layout, answer.row);

@@ -25,7 +25,7 @@
       this.onShow = () => {};
       this.labels = new viz.Labels($("labels"));
       viz.legend(told, this.voice);
-      for (const [id, text] of [["who", told.person], ["source", told.source]]) $(id).textContent = text;
+      $("source").textContent = told.source;
       this.switches();
       this.views();
       for (const layer of LAYERS) this.layer(layer);
@@ -90,6 +90,7 @@
     again() {
       if (!this.now) return;
       this.figure?.show(this.now);
+      $("who").textContent = this.told.person[this.voice.register];
       viz.writeResult(this);
       this.onShow(this.now);
     }
