@@ -121,6 +121,22 @@ def test_the_timeline_ends_where_the_scene_does(written: Callable[..., Path], op
         assert float(opened.text("#joint").split()[0]) == pytest.approx(true[k], abs=0.0051)
 
 
+def test_what_the_scene_holds_is_seen_on_its_timeline(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    def seen() -> set[str]:
+        shapes = "() => viz.page.figure.shapes.filter(o => o.visible).map(o => o.userData.group)"
+        return {"frame", "cane"} & set(opened.page.evaluate(shapes))
+
+    opened = open_page(written("walking-frame").as_uri())
+    opened.page.locator("#steps button").first.click()
+    assert seen() == {"frame"}
+    opened.page.check("#hand-opposite", force=True)
+    assert seen() == {"cane"}
+    opened.page.check("#hand-none", force=True)
+    assert seen() == set()
+
+
 @pytest.mark.parametrize("size", [DESKTOP, TABLET, PHONE])
 def test_labels_do_not_meet_in_any_view(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]

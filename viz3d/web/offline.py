@@ -30,6 +30,7 @@ from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import solve_scene
+from viz3d.stage.compose import held_things
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
 from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
@@ -71,8 +72,8 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     check_space(path.parent)
     table = make_table(now, step)
     theme = theme_of(now)
-    aids = dict.fromkeys(("left", "right"), "cane")
-    figure = page_figure(build_figure(body_of(now), progress, {**table.plan.aids, **aids}, "film"))
+    aids = {"slider": "cane", **held_things(now)}  # the page moves a cane, its timeline what the scene holds
+    figure = page_figure(build_figure(body_of(now), progress, aids, "film"))
     glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
     told = told_of(now, table.plan, theme)
     told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
