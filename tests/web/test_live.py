@@ -158,6 +158,33 @@ def test_arrows_and_bones_stand_as_solved(open_page: Callable[..., Opened], addr
         assert place == pytest.approx(frames[0][:3, 3], abs=1e-6)
 
 
+def test_arrows_of_a_muscle_set_stand_in_space(open_page: Callable[..., Opened], address: str) -> None:
+    """Tail, tip and lever ends as the drawing library has them, against the plan, all three axes."""
+    opened = ready(open_page, address)
+    opened.page.click("summary")
+    waited(opened, lambda: opened.page.check("[id='model-three-axis set']", force=True))
+    opened.settled()
+    scene = changed(flat(), {"model.muscles": "three-axis set"})
+    plan = compose(scene, solve_scene(scene), bodies=False)
+    assert abs(plan.arrow("joint").force[0, 0]) > 0.05 * plan.body_weight  # it leans forward or back
+    for arrow in (a for a in plan.arrows if a.key in ("weight", "muscle", "joint")):
+        tail, tip = opened.page.evaluate(
+            "k => { const a = viz.page.figure.forces.arrows[k], c = a.children[1];"
+            " const end = new THREE.Vector3(0, c.position.y + 0.036 * c.scale.y, 0);"
+            " return [a.position.toArray(), end.applyQuaternion(a.quaternion).add(a.position).toArray()]; }",
+            arrow.key,
+        )
+        reach = arrow.force[0] * 0.15 / plan.body_weight
+        start = arrow.point[0] - (reach if arrow.holds == "tip" else 0.0)
+        assert tail == pytest.approx(start, abs=1e-6), arrow.key
+        assert tip == pytest.approx(start + reach, abs=1e-6), arrow.key
+    lever = next(v for v in plan.dimensions if v.key == "muscle_lever")
+    drawn = opened.page.evaluate(
+        "() => Array.from(viz.page.figure.forces.lines.muscle_lever.geometry.getAttribute('position').array.slice(0, 6))"
+    )
+    assert drawn == pytest.approx(np.concatenate([lever.start[0], lever.end[0]]), abs=1e-6)
+
+
 def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
     open_page: Callable[..., Opened], address: str
 ) -> None:

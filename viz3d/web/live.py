@@ -38,7 +38,7 @@ from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, HELD, MODELS
 from viz3d.web.guard import Guard, refused
 from viz3d.web.jobs import KINDS, Jobs
-from viz3d.web.offline import page_figure, page_text, told_of
+from viz3d.web.offline import page_figure, page_text, speech_of, told_of
 
 HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000
@@ -175,7 +175,8 @@ class Live:
         else:
             raw, name = str(message.get("text", "")).encode(), Path(str(message.get("name", "scene.toml"))).name[:80]
         data = parse_text(raw, Path(name))
-        return JSONResponse({"scene": self.put(data, check_scene(data, Path(name)))})
+        scene = check_scene(data, Path(name))
+        return JSONResponse({"scene": self.put(data, scene), "speech": speech_of(scene)})
 
     async def save(self, request: Request) -> Response:
         """The scene file with the page's changes."""

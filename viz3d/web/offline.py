@@ -123,7 +123,7 @@ def page_figure(figure: Figure) -> Figure:
 
 def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
     """What every page knows of a scene: words, colours, names of links."""
-    stance, language = scene.posture.stance, language_of(scene)
+    stance = scene.posture.stance
     other = "left" if stance == "right" else "right"
     ramp = np.round(255 * pressure_map()).astype(np.uint8)
     over = theme.colours["over_range"]
@@ -141,13 +141,19 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "person": dict.fromkeys(REGISTERS, _standing(scene, plan)), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
-        "words": page_words(language), "point": Voice(language).decimal_sign,
+        "speech": speech_of(scene),
     }  # fmt: skip
 
 
 def language_of(scene: Scene) -> str:
     """The language of a scene's pages."""
     return str(getattr(scene.picture, "language", SOURCE))
+
+
+def speech_of(scene: Scene) -> dict[str, Any]:
+    """What a page's voice needs of a scene's language."""
+    language = language_of(scene)
+    return {"language": language, "words": page_words(language), "point": Voice(language).decimal_sign}
 
 
 def _standing(scene: Scene, plan: Plan) -> str:

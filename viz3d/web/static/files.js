@@ -20,7 +20,7 @@
     setTimeout(() => URL.revokeObjectURL(link.href), KEPT);
   };
 
-  /** opened(scene): an opened scene's name; tell(line): say it to the person. */
+  /** opened(scene, speech): an opened scene's name and language; tell(line): say it to the person. */
   viz.Files = class {
     constructor(told, voice, server, opened, tell) {
       Object.assign(this, { told, voice, server, opened, tell });
@@ -36,8 +36,8 @@
 
     async open(about) {
       try {
-        const { scene } = await this.server.json("open", about);
-        this.opened(scene);
+        const { scene, speech } = await this.server.json("open", about);
+        this.opened(scene, speech);
       } catch (error) {
         this.tell(error.message);
       }

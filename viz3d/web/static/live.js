@@ -197,8 +197,10 @@
   });
 
   /* ---- files ---- */
-  const files = new viz.Files(told, voice, server, (scene) => {
+  const files = new viz.Files(told, voice, server, (scene, speech) => {
     remember();
+    voice.speak(speech);
+    viz.reword(voice);
     Object.assign(now, { scene, changes: {} });
     asked.pinned = null;
     Object.assign(page, { start: null, since: "start" });

@@ -16,7 +16,7 @@
   viz.Page = class {
     constructor(told) {
       this.told = told;
-      this.voice = new viz.Voice(told.words, told.point);
+      this.voice = new viz.Voice(told.speech);
       this.start = null;
       this.since = "start";
       this.most = 0;
@@ -107,6 +107,7 @@
 
   /** Every element that says a key, and every label of one, in the register shown. */
   viz.reword = (voice) => {
+    document.documentElement.lang = voice.language;
     for (const e of document.querySelectorAll("[data-say]")) e.textContent = voice.say(e.dataset.say);
     for (const e of document.querySelectorAll("[data-label]")) e.setAttribute("aria-label", voice.say(e.dataset.label));
   };

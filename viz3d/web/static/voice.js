@@ -17,13 +17,16 @@
     return values[name];
   });
 
-  /** texts: register -> key -> text; point: the decimal sign. */
   viz.Voice = class {
-    constructor(texts, point) {
-      this.texts = texts;
-      this.point = point;
+    constructor(speech) {
+      this.speak(speech);
       this.register = "plain";
       this.unit = "BW";
+    }
+
+    /** Another language. texts: register -> key -> text; point: the decimal sign. */
+    speak({ language, words, point }) {
+      Object.assign(this, { language, texts: words, point });
     }
 
     /** The words of a key. */
