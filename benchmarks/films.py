@@ -22,7 +22,7 @@ import numpy as np
 from pictures import bare_plotter
 
 from viz3d.output.encode import encode_mp4
-from viz3d.output.layers import Shot, local_workers, solid_frames
+from viz3d.output.layers import Setup, local_workers, solid_frames
 from viz3d.output.reel import make_reel
 from viz3d.scene.reader import load_scene
 
@@ -32,7 +32,7 @@ FRAMES = 60
 def made(changes: tuple[str, ...] = ()):  # type: ignore[no-untyped-def]
     scene = load_scene("lean-over-hip", list(changes))
     reel = make_reel(scene, "lean-over-hip", scene.picture.pixels)
-    return reel.last[0], reel.looks[0].solved
+    return reel.last[0], reel.shots[0].solved
 
 
 def encoded(pictures, size: tuple[int, int]) -> float:  # type: ignore[no-untyped-def]
@@ -44,28 +44,28 @@ def encoded(pictures, size: tuple[int, int]) -> float:  # type: ignore[no-untype
         return time.perf_counter() - start
 
 
-def spent(shot: Shot, frames: list[int], workers: int, threads: int | None = None) -> float:
+def spent(setup: Setup, frames: list[int], workers: int, threads: int | None = None) -> float:
     """Seconds for the solid layer of these frames, workers already warm."""
     if workers == 0:
         start = time.perf_counter()
-        for _ in solid_frames(shot, frames, None, keep=False):
+        for _ in solid_frames(setup, frames, None, keep=False):
             pass
         return time.perf_counter() - start
     with local_workers(workers, threads) as pool:
-        for _ in solid_frames(shot, frames[:1] * 12 * workers, pool, keep=False):
+        for _ in solid_frames(setup, frames[:1] * 12 * workers, pool, keep=False):
             pass
         start = time.perf_counter()
-        for _ in solid_frames(shot, frames, pool, keep=False):
+        for _ in solid_frames(setup, frames, pool, keep=False):
             pass
         return time.perf_counter() - start
 
 
 def main() -> None:
-    shot, solved = made()
-    sheet = shot.sheet
+    setup, solved = made()
+    sheet = setup.sheet
     moving = np.flatnonzero(np.diff(solved.posture.lean) != 0.0)
     frames = [int(i) for i in moving[np.linspace(0, len(moving) - 1, FRAMES).astype(int)]]
-    plotter = bare_plotter(sheet, shot.figure, None)
+    plotter = bare_plotter(sheet, setup.figure, None)
     plotter.show(auto_close=False)
     start = time.perf_counter()
     for _ in frames:
@@ -74,14 +74,14 @@ def main() -> None:
         plotter.screenshot(return_img=True)
     bare = time.perf_counter() - start
     plotter.close()
-    pictures = list(solid_frames(shot, frames[:30], None, keep=False))
+    pictures = list(solid_frames(setup, frames[:30], None, keep=False))
     alone = encoded(iter(pictures * 2), sheet.size)
     floor = FRAMES / (bare + alone)
 
     def whole(executor):  # type: ignore[no-untyped-def]
         from viz3d.output.paint import Painter
 
-        solid = solid_frames(shot, frames, executor, keep=False)
+        solid = solid_frames(setup, frames, executor, keep=False)
         for i, picture in zip(frames, solid, strict=True):
             painter = Painter(sheet.size, picture)
             painter.marks(sheet.drawing(i).over, sheet.colours["paper_top"])
@@ -89,7 +89,7 @@ def main() -> None:
 
     here = FRAMES / encoded(whole(None), sheet.size)
     with local_workers(os.cpu_count() or 1) as pool:
-        for _ in solid_frames(shot, frames[:12], pool, keep=False):
+        for _ in solid_frames(setup, frames[:12], pool, keep=False):
             pass
         there = FRAMES / encoded(whole(pool), sheet.size)
     print(
@@ -97,10 +97,10 @@ def main() -> None:
     )
     print(f"one process   {here:6.2f} frames/s on different frames   {here / floor:5.2f} of the floor (asked: 0.8)")
     print(f"workers       {there:6.2f} frames/s on different frames   {there / floor:5.2f} of the floor (goal: 12/s)")
-    one, two = spent(shot, frames, 1, 1), spent(shot, frames, 2, 1)
-    default = spent(shot, frames, 0)
+    one, two = spent(setup, frames, 1, 1), spent(setup, frames, 2, 1)
+    default = spent(setup, frames, 0)
     print(f"scaling: 2 workers {one / two:.2f} x 1 (asked: 1.7), {default / two:.2f} x one process with all cores")
-    pool, dask = _pools(shot, frames)
+    pool, dask = _pools(setup, frames)
     print(f"Dask on this machine: {pool / dask:.2f} of the local pool's speed (asked: at least 0.9)")
     small, _ = made(("picture.size=640x360",))
     for count in (100, 1000 if "quick" in sys.argv else 5000):
@@ -109,18 +109,18 @@ def main() -> None:
         print(f"memory after {drawn} frames drawn: {memory:.2f} GB")
 
 
-def _pools(shot: Shot, frames: list[int]) -> tuple[float, float]:
+def _pools(setup: Setup, frames: list[int]) -> tuple[float, float]:
     """Seconds for the same frames by the usual local pool and by a Dask cluster of as many workers, both warm."""
     from distributed import Client, LocalCluster
 
     count = os.cpu_count() or 1
-    local = spent(shot, frames, count)
+    local = spent(setup, frames, count)
     options = {"n_workers": count, "threads_per_worker": 1, "dashboard_address": None}
     with LocalCluster(**options) as cluster, Client(cluster) as client:
-        for _ in solid_frames(shot, frames[:1] * 12 * count, client.get_executor(), keep=False):
+        for _ in solid_frames(setup, frames[:1] * 12 * count, client.get_executor(), keep=False):
             pass
         start = time.perf_counter()
-        for _ in solid_frames(shot, frames, client.get_executor(), keep=False):
+        for _ in solid_frames(setup, frames, client.get_executor(), keep=False):
             pass
         return local, time.perf_counter() - start
 

@@ -29,7 +29,7 @@ from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.layout import Sheet
 
 FRAMES = 12

@@ -8,16 +8,30 @@ from __future__ import annotations
 from pathlib import Path
 
 from viz3d.body.person import ABDUCTOR_LINE
-from viz3d.tables import load_rows
+from viz3d.tables import constant_tables, load_rows
 
-TABLES = {
-    "Hip geometry and strength": ("viz3d.body.tables", "geometry.toml"),
-    "How much people differ": ("viz3d.body.tables", "spread.toml"),
-    "Posture and cane fitting": ("viz3d.kinematics", "posture.toml"),
-    "Joint positions": ("viz3d.body.tables", "lengths.toml"),
-    "Muscle set": ("viz3d.body.tables", "muscles.toml"),
-    "Segments": ("viz3d.body.tables", "segments.toml"),
+TITLES = {
+    "geometry.toml": "Hip geometry and strength",
+    "spread.toml": "How much people differ",
+    "hip_centre.toml": "Hip centres from the width of the pelvis",
+    "socket.toml": "The socket's surface",
+    "posture.toml": "Posture and cane fitting",
+    "lengths.toml": "Joint positions",
+    "muscles.toml": "Muscle set",
+    "segments.toml": "Segments",
+    "model.toml": "Sharing a moment among muscles",
+    "limits.toml": "What is refused",
+    "drawn.toml": "The drawn person",
+    "measured.toml": "Measured values drawn beside ours",
 }
+"""The page's sections, in order; a table that is not named here comes last, under its file's name."""
+
+
+def tables() -> list[tuple[str, str, str]]:
+    """Title, package and file of every constants table, in the page's order."""
+    order = list(TITLES)
+    found = sorted(constant_tables(), key=lambda t: order.index(t[1]) if t[1] in order else len(order))
+    return [(TITLES.get(name, name), package, name) for package, name in found]
 
 
 def page() -> str:
@@ -31,7 +45,7 @@ def page() -> str:
         "the crest, and the facets of the greater trochanter where it inserts. This is the most influential input:",
         f"{ABDUCTOR_LINE.partition('; ')[2]}.",
     ]
-    for title, (package, name) in TABLES.items():
+    for title, package, name in tables():
         lines += [
             "",
             f"## {title}",

@@ -16,7 +16,7 @@ from viz3d.output.still import lay_out, source_line, still_step, write_page
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.page import single_page
 
 VIEWS = ("front", "back", "three-quarter", "side", "joint")

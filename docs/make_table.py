@@ -11,7 +11,7 @@ from pathlib import Path
 from viz3d.questions.spread import bands
 from viz3d.scene.reader import load_scene
 from viz3d.solution.records import LEAVES_OUT
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 
 LEVEL, CANE, SAME, BAGS = "level-stance", "cane-opposite-hand", "cane-same-hand", "bag-sides"
 LEFT_BAG, RIGHT_BAG = "hands.left.mass=8 kg", "hands.right.mass=8 kg"

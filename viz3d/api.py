@@ -44,10 +44,10 @@ def solve(scene: Scene) -> list[dict[str, Any]]:
     ------
     SceneError : a hand cannot reach, or somebody would carry more than they weigh.
     """
-    from viz3d.solution.looks import looks_at_steps
     from viz3d.solution.records import scene_record
+    from viz3d.solution.script import Script
 
-    found: list[dict[str, Any]] = scene_record("scene", scene, looks_at_steps(scene))["situations"]
+    found: list[dict[str, Any]] = scene_record("scene", scene, Script(scene).shots())["situations"]
     return found
 
 

@@ -20,6 +20,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from viz3d.errors import TableError
@@ -27,6 +28,18 @@ from viz3d.errors import TableError
 FIELDS = ("value", "unit", "meaning", "source", "where", "status", "range")
 STATUSES = ("published", "derived", "common-practice", "from-memory", "assumed")
 UNSURE = ("common-practice", "from-memory", "assumed")
+OTHERS = {
+    "body/tables/bones/": "drawings: the bones' shapes, aids and the body's outline, millimetres",
+    "body/tables/landmarks.toml": "drawings: places on the drawn bones",
+    "body/tables/bony_points.toml": "drawings: places on the drawn bones",
+    "body/tables/muscle_bodies.toml": "drawings: how muscles are drawn",
+    "body/tables/muscle_lines.toml": "lists: which lines make up the muscle set",
+    "stage/palette.toml": "drawings: colours",
+    "stage/plates.toml": "lists: which bones a plate shows",
+    "scenes/": "scenes, in the wheel",
+    "words/": "words, one catalogue per language",
+}
+"""TOML files, or folders of them, that hold no constants: path in the library -> what they hold."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +74,33 @@ def read_toml(package: str, name: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except (FileNotFoundError, tomllib.TOMLDecodeError) as error:
         raise TableError(f"{package}/{name}: {error}") from error
+
+
+@lru_cache
+def load_values(package: str, name: str) -> dict[str, Any]:
+    """The bare values of a constants table by (dotted) name, for formulas.
+
+    Raises
+    ------
+    TableError : as :func:`load_rows`.
+
+    Examples
+    --------
+    >>> load_values("viz3d.body.tables", "lengths.toml")["knee_height"]
+    0.285
+    """
+    return {dotted: row.value for dotted, row in load_rows(package, name).items()}
+
+
+def constant_tables() -> list[tuple[str, str]]:
+    """Every constants table of the library as (package, file): each TOML file in it that is not of :data:`OTHERS`."""
+    root = Path(str(resources.files("viz3d")))
+    found = sorted(path.relative_to(root) for path in root.rglob("*.toml"))
+    return [
+        (".".join(("viz3d", *path.parent.parts)), path.name)
+        for path in found
+        if not any(path.as_posix().startswith(other) for other in OTHERS)
+    ]
 
 
 @lru_cache

@@ -49,7 +49,7 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     for panel in panels:
         page = panel.camera.project(points)
         assert page.min() >= 0 and (page.max(axis=0) <= size).all()
-    assert kind.labels == "none" or labels
+    assert bool(labels) is (kind.labels != "none")
 
 
 def test_names_without_room_are_left_out_and_said(house: Body) -> None:
@@ -99,8 +99,8 @@ def test_mesh_files_say_their_units_and_read_back(
     assert about["units"] == ("mm" if scale > 1 else "m")
     assert "x forward, y up" in about["axes"]
     spine = np.array(about["points"]["right anterior_spine"]) / scale
-    assert distance_to(spine, placed[0].shape.surface) > 0  # in the world, not in the bone's frame
-    assert spine[1] > 0.8
+    hip = next(p for p in placed if p.key == "right pelvis/hip")
+    assert np.linalg.norm(hip.points() - spine, axis=1).min() < 5e-3  # in the world, where the bone stands
     if suffix != "glb":
         assert b"viz3d bones; " in path.read_bytes()[:600]
 

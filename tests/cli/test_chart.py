@@ -13,7 +13,7 @@ from PIL import Image
 
 from viz3d.questions.sweep import sweep
 from viz3d.scene.reader import load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 
 
 def test_curve_is_the_solver() -> None:

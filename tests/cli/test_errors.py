@@ -16,7 +16,7 @@ import pytest
 
 from viz3d.output import files, gl
 from viz3d.scene.reader import load_scene
-from viz3d.scene.takes import MOST_SHAPES
+from viz3d.scene.segments import MOST_SHAPES
 
 CANE = "cane-opposite-hand"
 CASES = [
@@ -192,14 +192,23 @@ def test_disk_that_fills_up_leaves_nothing(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.name != "posix", reason="sends SIGINT, which only POSIX systems deliver to a child this way")
 def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
     process = subprocess.Popen(
-        [sys.executable, "-m", "viz3d", "film", CANE, "--out", str(tmp_path)], stderr=subprocess.PIPE, text=True
+        [
+            sys.executable,
+            "-m",
+            "viz3d",
+            "film",
+            CANE,
+            "--set",
+            "picture.size=640x480",
+            "--no-cache",
+            "--out",
+            str(tmp_path),
+        ],
+        stderr=subprocess.PIPE,
+        text=True,
     )
-    deadline = time.monotonic() + 150
-    while time.monotonic() < deadline and not any(p.stat().st_size for p in tmp_path.glob(".*.mp4")):
-        time.sleep(0.2)
-        if process.poll() is not None:
-            break
-    time.sleep(0.5)
+    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".*.mp4")):
+        time.sleep(0.05)
     process.send_signal(signal.SIGINT)
     _, message = process.communicate(timeout=60)
     assert process.returncode == 130, message

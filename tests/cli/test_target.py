@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from viz3d.questions.target import find_target
-from viz3d.questions.vary import named_input, solve_varied
+from viz3d.questions.vary import case_of, named_input
 from viz3d.scene.reader import load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 
 
 @pytest.mark.parametrize(
@@ -21,8 +21,8 @@ def test_the_root_gives_the_target(word: str, wanted: float) -> None:
     scene = load_scene("level-stance")
     answer = find_target(scene, 0, word, wanted)
     assert answer.roots
-    given, what = named_input(scene, word)
-    joint = solve_varied(given, 0, {what.key: np.array(answer.roots)}).load.joint_magnitude / (64 * 9.80665)
+    given, what = named_input(case_of(scene, 0), word)
+    joint = given.solved({what.key: np.array(answer.roots)}).load.joint_magnitude / (64 * 9.80665)
     assert joint == pytest.approx(wanted, abs=1e-9)
 
 

@@ -2,25 +2,45 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
+import pytest
 
 from viz3d.output.paint import Painter
 from viz3d.output.still import lay_out
-from viz3d.scene.reader import load_scene
-from viz3d.solution.looks import looks_at_steps, looks_of_film
+from viz3d.scene.reader import library_scenes, load_scene
+from viz3d.scene.schema import Scene
+from viz3d.solution.script import Script
 from viz3d.stage.drawing import Box, Shape2D
 from viz3d.stage.layout import Sheet
 
 VIEWS = ("front", "back", "three-quarter", "side", "joint")
+SCENES = list(library_scenes())
+SIX = ("bag-sides", "cane-opposite-hand", "elbow-crutches", "leg-length", "muscle-set", "walking-frame")
+"""Scenes that together hold every kind of arrow, lever and label that any scene has."""
+SIX_FAST = [n if n in SIX else pytest.param(n, marks=pytest.mark.long) for n in SCENES]
+"""Every scene; all but six in the long tier. For what is looked at in several views, sizes or files."""
+scenes = pytest.mark.parametrize("name", SCENES, scope="module")
+scenes_by_view = pytest.mark.parametrize("name", SIX_FAST, scope="module")
+"""All tests of one scene run next to each other, so that each worker lays a scene out once."""
 
 
-@lru_cache(maxsize=64)
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
-    """A library scene laid out, with changes."""
+    """A library scene laid out, with changes; laid out once for all tests that ask for the same."""
     scene = load_scene(name, changes)
-    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
+    key = scene.model_dump_json()
+    _asked.setdefault(key, scene)
+    return _laid_out(key, film)
+
+
+_asked: dict[str, Scene] = {}
+
+
+@cache
+def _laid_out(key: str, film: bool) -> Sheet:
+    scene = _asked[key]
+    look = (Script(scene).film()[0] if film else Script(scene).shots())[0]
     return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 

@@ -37,7 +37,7 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A place of its own for kept pieces; bones come from the usual cache."""
     folder = tmp_path / "kept"
     folder.mkdir()
-    monkeypatch.setattr(layers, "cache_folder", lambda: folder)
+    monkeypatch.setattr(layers, "user_folder", lambda: folder)
     return folder / "films"
 
 
@@ -154,16 +154,16 @@ def test_lossless_pieces_give_back_every_pixel(tmp_path: Path, rng: np.random.Ge
 def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache: Path) -> None:
     from distributed import Client, LocalCluster
 
-    shot, _ = reel_of("lean-over-hip").last
+    setup, _ = reel_of("lean-over-hip").last
     frames = [0, 8, 20, 24, 26, 28, 29, 30, 31, 32, 33, 34, 35, 36, 37]
-    here = list(solid_frames(shot, frames, None, keep=False))
+    here = list(solid_frames(setup, frames, None, keep=False))
     with layers.local_workers(2) as pool:
-        by_workers = list(solid_frames(shot, frames, pool, keep=True))
+        by_workers = list(solid_frames(setup, frames, pool, keep=True))
     kept = sorted(cache.glob("*.mkv"))
     assert len(kept) == 2
-    again = list(solid_frames(shot, frames, None, keep=True))
+    again = list(solid_frames(setup, frames, None, keep=True))
     with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster) as client:
-        by_dask = list(solid_frames(shot, frames, client.get_executor(), keep=False))
+        by_dask = list(solid_frames(setup, frames, client.get_executor(), keep=False))
     for other in (by_workers, again, by_dask):
         assert len(other) == len(here)
         assert all(np.array_equal(a, b) for a, b in zip(here, other, strict=True))
@@ -197,25 +197,25 @@ def test_only_what_changed_is_drawn_again(cache: Path, monkeypatch: pytest.Monke
 
 
 def test_the_cache_has_a_cap_and_leaves_room_on_the_disk(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    shot, _ = reel_of("lean-over-hip").last
+    setup, _ = reel_of("lean-over-hip").last
     frames = list(range(20, 46))
-    list(solid_frames(shot, frames, None, keep=True))
+    list(solid_frames(setup, frames, None, keep=True))
     sizes = [p.stat().st_size for p in cache.glob("*.mkv")]
     assert len(sizes) == 3
     monkeypatch.setattr(layers, "LARGEST_BYTES", max(sizes) + 1)
-    list(solid_frames(shot, [0, 1], None, keep=True))
+    list(solid_frames(setup, [0, 1], None, keep=True))
     assert sum(p.stat().st_size for p in cache.glob("*.mkv")) <= max(sizes) + 1
     for p in cache.glob("*.mkv"):
         p.unlink()
     monkeypatch.setattr(layers, "SPARE_BYTES", 10**18)
-    assert len(list(solid_frames(shot, [0, 1], None, keep=True))) == 2
+    assert len(list(solid_frames(setup, [0, 1], None, keep=True))) == 2
     assert not list(cache.glob("*.mkv"))
 
 
 def test_a_lost_worker_is_told_in_one_line(cache: Path) -> None:
-    shot, _ = reel_of("lean-over-hip").last
+    setup, _ = reel_of("lean-over-hip").last
     pool = layers.local_workers(1)
-    frames = solid_frames(shot, list(range(10, 50)), pool, keep=True)
+    frames = solid_frames(setup, list(range(10, 50)), pool, keep=True)
     next(frames)
     for pid in list(pool._processes):
         os.kill(pid, signal.SIGKILL)
@@ -281,7 +281,7 @@ def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
 def test_nothing_flickers_outside_what_moves(cache: Path, name: str) -> None:
     """From frame to frame nothing changes where nothing is drawn, nor in title, sides, scale bars and caption."""
     reel = reel_of(name, "picture.size=960x540")
-    sheet = reel.strips[0].shot.sheet
+    sheet = reel.drawn[0].setup.sheet
     empty = paper(reel.size, sheet.colours).astype(int)
     still = np.zeros(empty.shape[:2], dtype=bool)
     still[2:42, 14:300] = True  # title
@@ -290,7 +290,7 @@ def test_nothing_flickers_outside_what_moves(cache: Path, name: str) -> None:
     before, step, most = None, -1, 0
     for n, picture in enumerate(reel.painted(None, True, None)):
         now = picture.astype(int)
-        here = int(reel.looks[0].solved.step[n])
+        here = int(reel.shots[0].solved.step[n])
         if before is not None and here == step:
             bare = (np.abs(now - empty).max(axis=2) <= 1) & (np.abs(before - empty).max(axis=2) <= 1)
             assert bare.mean() > 0.3

@@ -17,7 +17,7 @@ from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 
 COUNTS = {"SCALAR": 1, "VEC3": 3, "VEC4": 4, "MAT4": 16}

@@ -12,7 +12,7 @@ from viz3d.output import gl
 from viz3d.output.gltf import METRES_PER_WEIGHT, POINT
 from viz3d.output.orbit import LAYERS, VIEWS, Orbit, make_orbit
 from viz3d.scene.reader import load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 
 
 @pytest.fixture(scope="module")

@@ -12,26 +12,18 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.images.conftest import scenes, scenes_by_view, sheet_of
 from viz3d.output.encode import find_encoder
 from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
 from viz3d.output.still import draw_still, lay_out
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
-from viz3d.solution.looks import looks_at_steps, looks_of_film
 from viz3d.solution.records import situation
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
 from viz3d.stage.type import text_width
-
-SCENES = list(library_scenes())
-
-
-def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
-    scene = load_scene(name, changes)
-    look = (looks_of_film(scene)[0] if film else looks_at_steps(scene))[0]
-    return lay_out(look.scene, look.solved, scene.picture.pixels)
 
 
 def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
@@ -43,14 +35,14 @@ def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
     return 1.0 - painter.pixels()[..., 0] / 255.0
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 @pytest.mark.parametrize("key", ["weight", "muscle", "joint"])
 def test_arrow_length_in_pixels(name: str, key: str) -> None:
     """Tip to tail, measured on the painted pixels, within 1 % or 2 px of force x scale."""
     sheet = sheet_of(name)
     i = len(sheet.plan) - 1
     arrow = next(a for a in sheet.plan.arrows if a.key == key)
-    expected = float(np.linalg.norm(arrow.force[i])) * sheet.per_weight
+    expected = float(np.linalg.norm(arrow.force[i, 1:])) * sheet.per_weight  # seen from the front
     tail, tip = sheet.arrow_ends(key, i)
     if expected < 2.0:  # the plan leaves it to its label
         assert len([m for m in sheet.drawing(i).over if isinstance(m, Shape2D) and m.role == arrow.role]) == 0
@@ -64,7 +56,7 @@ def test_arrow_length_in_pixels(name: str, key: str) -> None:
     assert np.linalg.norm(tip - tail) == pytest.approx(expected, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_polygon_closes(name: str) -> None:
     sheet = sheet_of(name)
     for i in range(len(sheet.plan)):
@@ -72,7 +64,7 @@ def test_polygon_closes(name: str) -> None:
         assert np.linalg.norm(total) * sheet.per_weight < 1e-6
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_levers_are_perpendicular(name: str) -> None:
     sheet = sheet_of(name)
     for i in range(len(sheet.plan)):
@@ -90,7 +82,7 @@ def test_levers_are_perpendicular(name: str) -> None:
         assert abs(b[0] - a[0]) / sheet.camera.scale == pytest.approx(shown, abs=0.0006)
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_label_words_stay_in_their_boxes(name: str) -> None:
     sheet = sheet_of(name, film=True)
     for i in range(0, len(sheet.plan), 11):
@@ -102,7 +94,7 @@ def test_label_words_stay_in_their_boxes(name: str) -> None:
             assert box.top <= words.y <= box.bottom + 1
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_text_is_large_enough(name: str) -> None:
     """At least 2.2 % of the frame's height."""
     sheet = sheet_of(name)
@@ -119,10 +111,10 @@ def test_contrast(backdrop: str) -> None:
             assert contrast(colours[role], colours[surface]) >= 4.5, (role, surface)
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_numbers_on_the_picture_are_the_solvers(name: str) -> None:
-    look = looks_at_steps(load_scene(name, ['picture.insets=["forces", "socket", "figure"]']))[0]
-    sheet, solved = lay_out(look.scene, look.solved, look.scene.picture.pixels), look.solved
+    insets = 'picture.insets=["forces", "socket", "figure"]'
+    sheet, solved = sheet_of(name, insets), Script(load_scene(name, [insets])).shots()[0].solved
     for i in range(len(solved.times)):
         record = situation(solved, i)
         words = [m.text for m in sheet.drawing(i).over if isinstance(m, Words)]
@@ -170,14 +162,14 @@ def test_still_and_manifest(tmp_path: Path) -> None:
     assert sorted(p.name for p in tmp_path.iterdir()) == ["a.png", "a.png.json"]
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes_by_view
 def test_svg_is_sound_and_says_the_same(tmp_path: Path, name: str) -> None:
     path = tmp_path / "a.svg"
     scene = load_scene(name, ["picture.size=960x540"])
     draw_still(scene, path, "x")
     root = ElementTree.parse(path).getroot()
     texts = ["".join(t.itertext()) for t in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert f"{looks_at_steps(scene)[-1].solved.joint_bw[-1]:.2f} BW" in texts
+    assert f"{Script(scene).shots()[-1].solved.joint_bw[-1]:.2f} BW" in texts
     assert len(list(root.iter("{http://www.w3.org/2000/svg}path"))) > 20
 
 

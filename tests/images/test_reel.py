@@ -16,10 +16,9 @@ from viz3d.output.compare import film_comparison
 from viz3d.output.film import How
 from viz3d.output.reel import Reel, make_reel
 from viz3d.scene.reader import load_scene
-from viz3d.scene.takes import changed, scene_at, takes_of
+from viz3d.scene.segments import changed, scene_at, segments_of
 from viz3d.scene.timeline import frame_times
-from viz3d.solution.looks import looks_at_steps, looks_of_film
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.camera import Camera, between, view_direction
 
 SMALL = ("picture.size=640x480", "picture.frames_per_second=5")
@@ -28,7 +27,7 @@ SMALL = ("picture.size=640x480", "picture.frames_per_second=5")
 @pytest.fixture
 def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A place of its own for kept pieces."""
-    monkeypatch.setattr(layers, "cache_folder", lambda: tmp_path)
+    monkeypatch.setattr(layers, "user_folder", lambda: tmp_path)
     return tmp_path
 
 
@@ -40,18 +39,18 @@ def reel_of(name: str, *changes: str) -> Reel:
 def test_every_step_is_solved_with_the_body_in_force() -> None:
     """Each step of the film scene equals a scene written with that body from the start."""
     scene = load_scene("neck-angles")
-    looks = looks_at_steps(scene)
+    shots = Script(scene).shots()
     for k, angle in enumerate(("126 deg", "110 deg", "142 deg")):
         sides = {f"person.{s}_hip.neck_shaft_angle": angle for s in ("left", "right")}
         alone = solve_scene(changed(load_scene("level-stance"), sides)).joint_bw[0]
-        (look,) = [x for x in looks if k in x.rows]
-        assert look.solved.joint_bw[look.row(k)] == pytest.approx(alone, rel=1e-12)
+        (shot,) = [x for x in shots if k in x.rows]
+        assert shot.solved.joint_bw[shot.row(k)] == pytest.approx(alone, rel=1e-12)
 
 
 def test_the_other_hip_mirrors_the_first() -> None:
     """The step cycle's second half is the first one seen in a mirror, frame by frame of the two single stances."""
     scene = load_scene("step-cycle")
-    left, right = looks_at_steps(scene)
+    left, right = Script(scene).shots()
     assert (left.scene.posture.stance, right.scene.posture.stance) == ("left", "right")
     for a, b in ((0, 5), (1, 6), (2, 7)):
         one, two = left.solved, right.solved
@@ -65,49 +64,49 @@ def test_a_hand_that_takes_something_up_starts_anew() -> None:
     assert (before.hands.left.holds, before.hands.right.holds) == ("cane", "nothing")
     assert (after.hands.left.holds, after.hands.right.holds) == ("nothing", "cane")
     assert after.hands.left.force is None
-    looks, cuts = looks_of_film(scene)
-    assert [c.look for c in cuts] == [0, 1]
-    assert cuts[1].opening == 30  # one second
-    pressed = [x.solved.stance.hand_force for x in looks]
+    shots, clips = Script(scene).film()
+    assert [c.shot for c in clips] == [0, 1]
+    assert clips[1].transition == 30  # one second
+    pressed = [x.solved.stance.hand_force for x in shots]
     assert float(np.abs(pressed[0][-1]).max()) == 0.0  # let go by the end of the change
-    assert np.linalg.norm(pressed[1][-1]).item() == pytest.approx(0.10 * looks[1].solved.body.weight[0], rel=1e-9)
+    assert np.linalg.norm(pressed[1][-1]).item() == pytest.approx(0.10 * shots[1].solved.body.weight[0], rel=1e-9)
 
 
 def test_cuts_cover_every_frame_once_or_twice() -> None:
     for name in ("socket-tour", "step-cycle", "cane-switch-hands", "neck-angles", "level-stance"):
         scene = load_scene(name)
-        looks, cuts = looks_of_film(scene)
+        shots, clips = Script(scene).film()
         count = len(frame_times(scene))
         seen = np.zeros(count, dtype=int)
-        for cut in cuts:
-            seen[cut.first : cut.end] += 1
-            assert set(range(cut.first, cut.end)) <= set(looks[cut.look].rows.tolist())
+        for clip in clips:
+            seen[clip.first : clip.end] += 1
+            assert set(range(clip.first, clip.end)) <= set(shots[clip.shot].rows.tolist())
         assert seen.min() == 1
         assert seen.max() <= 2
-        assert (seen == 2).sum() == sum(c.opening for c in cuts)
-        assert len(takes_of(scene)) == len(cuts)
+        assert (seen == 2).sum() == sum(c.transition for c in clips)
+        assert len(segments_of(scene)) == len(clips)
 
 
 def test_one_force_scale_and_one_middle_for_all_bodies() -> None:
     reel = reel_of("neck-angles")
-    sheets = [s.shot.sheet for s in reel.strips]
+    sheets = [s.setup.sheet for s in reel.drawn]
     assert len({round(s.per_weight, 9) for s in sheets}) == 1
     assert len({tuple(s.camera.centre.round(9)) for s in sheets}) == 1
-    for strip in reel.strips:
-        row = strip.row(strip.cut.end - 1)
-        tail, tip = strip.shot.sheet.arrow_ends("joint", row)
-        force = np.linalg.norm(strip.shot.sheet.plan.arrow("joint").force[row])
+    for one in reel.drawn:
+        row = one.row(one.clip.end - 1)
+        tail, tip = one.setup.sheet.arrow_ends("joint", row)
+        force = np.linalg.norm(one.setup.sheet.plan.arrow("joint").force[row])
         assert np.hypot(*(tip - tail)) == pytest.approx(force * sheets[0].per_weight, rel=1e-9)
 
 
 def test_the_camera_moves_smoothly_and_only_while_no_arrow_is_drawn() -> None:
     reel = reel_of("socket-tour")
-    turned = reel.strips[4]
+    turned = reel.drawn[4]
     assert turned.anew
-    going = reel.strips[3].shot.sheet.cameras
-    frames = list(range(turned.cut.first, turned.cut.first + turned.cut.opening))
-    cameras = [turned.shot.sheet.cameras[turned.row(n)] for n in frames]
-    assert cameras == [going[reel.strips[3].row(n)] for n in frames]
+    going = reel.drawn[3].setup.sheet.cameras
+    frames = list(range(turned.clip.first, turned.clip.first + turned.clip.transition))
+    cameras = [turned.setup.sheet.cameras[turned.row(n)] for n in frames]
+    assert cameras == [going[reel.drawn[3].row(n)] for n in frames]
     still = [c for c, n in zip(cameras, frames, strict=True) if (n - frames[0] + 0.5) / len(frames) < 0.25]
     assert all(np.allclose(c.toward, [1.0, 0.0, 0.0]) for c in still)
     steps = [float(np.degrees(np.arccos(np.clip(a.toward @ b.toward, -1, 1)))) for a, b in itertools.pairwise(cameras)]
@@ -130,7 +129,7 @@ def test_no_picture_jumps_where_one_passes_into_the_next(cache: Path) -> None:
     """Through dissolves and camera moves the whole picture changes little by little."""
     scene = load_scene("neck-angles", ["picture.size=640x480", "picture.frames_per_second=20"])
     reel = make_reel(scene, "x", (640, 480))
-    first = reel.strips[1].cut.first
+    first = reel.drawn[1].clip.first
     pictures = [p.astype(np.int16) for p in itertools.islice(reel.painted(None, True, None), first + 26)][first - 2 :]
     jumps = [float(np.abs(a - b).mean()) for a, b in itertools.pairwise(pictures)]
     whole = float(np.abs(pictures[0] - pictures[-1]).mean())
@@ -140,12 +139,12 @@ def test_no_picture_jumps_where_one_passes_into_the_next(cache: Path) -> None:
 
 def test_layers_come_by_steps_and_the_curve_spans_the_whole_film(cache: Path) -> None:
     reel = reel_of("socket-tour", 'picture.insets=["curve"]', "picture.size=960x540")
-    assert [sorted(s.shot.sheet.layers) for s in reel.strips[:2]] == [
+    assert [sorted(s.setup.sheet.layers) for s in reel.drawn[:2]] == [
         ["bones"],
         ["bones", "lever", "numbers", "weight"],
     ]
-    assert reel.strips[0].shot.sheet.labels is reel.strips[3].shot.sheet.labels  # places do not move
-    plan = reel.strips[-1].shot.sheet.plan
+    assert reel.drawn[0].setup.sheet.labels is reel.drawn[3].setup.sheet.labels  # places do not move
+    plan = reel.drawn[-1].setup.sheet.plan
     assert plan.course is not None
     assert len(plan.course[0]) == reel.count
     assert plan.course[1] == pytest.approx(2.52, abs=0.01)

@@ -18,12 +18,12 @@ from fontTools.ttLib import TTFont
 from PIL import Image
 
 from tests.conftest import Ran
+from tests.images.conftest import scenes_by_view
 from viz3d.errors import InputError
 from viz3d.output.paint import Painter
 from viz3d.output.still import builds_of, draw_builds, draw_still, lay_out, source_line
 from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.solution.looks import look_at_step
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.alt import alt_text
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Words
@@ -31,7 +31,6 @@ from viz3d.stage.palette import ROLES, contrast, palette, pressure_map
 from viz3d.stage.theme import VISIONS, check_palette, role_distances, theme_of, usual_theme
 from viz3d.stage.type import WEIGHTS, face_of, text_width, wrap
 
-SCENES = list(library_scenes())
 DEJAVU = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
 
 
@@ -160,7 +159,7 @@ def test_long_words_are_cut_not_spilled() -> None:
     assert all(text_width(x, 20.0) <= 300.0 for x in lines)
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes_by_view
 def test_numbers_are_the_same_strings_everywhere(tmp_path: Path, name: str, run: Callable[..., Ran]) -> None:
     """SVG, PDF, alt text and ``solve --json`` against the plan: the very same strings."""
     scene = load_scene(name, ["picture.size=960x540", 'picture.insets=["forces", "socket", "figure"]'])
@@ -175,9 +174,9 @@ def test_numbers_are_the_same_strings_everywhere(tmp_path: Path, name: str, run:
     printed = re.sub(r"\s+", " ", page.get_textpage().get_text_range())
     answer = json.loads(run("solve", name, "--json").out)
     shown = answer["situations"][-1]["shown"]
-    whole, last = look_at_step(load_scene(name), len(scene.steps) - 1)
+    whole, last = Script(load_scene(name)).shot_at(len(scene.steps) - 1)
     assert shown == compose(whole.scene, whole.solved).shown(last)
-    look, last = look_at_step(scene, len(scene.steps) - 1)
+    look, last = Script(scene).shot_at(len(scene.steps) - 1)
     plan = compose(look.scene, look.solved)
     alt = alt_text(plan, last)
     idle = {a.key for a in plan.arrows if a.is_idle(last)}

@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import numpy as np
 import pytest
 
-from tests.images.conftest import VIEWS, coverage, painted_length, sheet_of, touches
+from tests.images.conftest import (
+    SCENES,
+    SIX,
+    VIEWS,
+    coverage,
+    painted_length,
+    scenes,
+    scenes_by_view,
+    sheet_of,
+    touches,
+)  # fmt: skip
 from viz3d.errors import InputError
 from viz3d.output.still import lay_out
 from viz3d.output.views import camera_at, sheet_views
-from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.solution.solve import solve_scene
+from viz3d.scene.reader import load_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.cards import ORDER
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Stroke, Words
@@ -21,8 +32,6 @@ from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation, compare_page
 from viz3d.stage.theme import usual_theme
 from viz3d.stage.type import text_width
-
-SCENES = list(library_scenes())
 
 
 def check_arrows(figure: FigureOnPage, size: tuple[int, int], i: int) -> int:
@@ -38,8 +47,23 @@ def check_arrows(figure: FigureOnPage, size: tuple[int, int], i: int) -> int:
     return len(found)
 
 
-@pytest.mark.parametrize("name", SCENES)
-@pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"])
+def test_six_scenes_hold_every_kind_of_mark() -> None:
+    """What the other scenes add to the six is nothing that could be drawn in a way of its own."""
+
+    def kinds(names: Sequence[str]) -> set[tuple[str, str]]:
+        plans = [sheet_of(n).plan for n in names]
+        arrows = {("arrow", f"{a.role} {a.holds}") for p in plans for a in p.arrows}
+        return (
+            arrows
+            | {("lever", d.key) for p in plans for d in p.dimensions}
+            | {("aid", a) for p in plans for a in p.aids.values()}
+        )
+
+    assert kinds(SIX) == kinds(SCENES)
+
+
+@scenes_by_view
+@pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
 def test_every_arrow_is_as_long_as_its_force(name: str, view: str) -> None:
     sheet = sheet_of(name, f"picture.view={view}")
     assert check_arrows(sheet.figure, sheet.size, len(sheet.plan) - 1) >= 2
@@ -66,7 +90,7 @@ def test_free_body_uses_one_smaller_scale(name: str) -> None:
             assert box.top < end[1] < box.bottom
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_polygon_closes_on_the_page(name: str) -> None:
     """Head to tail, the last tip within 2 px of the first tail, and each side as its arrow; painted sides measured."""
     sheet = sheet_of(name)
@@ -90,15 +114,15 @@ def test_polygon_closes_on_the_page(name: str) -> None:
             assert measured == pytest.approx(np.hypot(*span), abs=max(0.01 * np.hypot(*span), 2.0))
 
 
-@pytest.mark.parametrize("name", SCENES)
-@pytest.mark.parametrize("view", VIEWS)
+@scenes_by_view
+@pytest.mark.parametrize("view", VIEWS, scope="module")
 def test_labels_touch_no_arrow_and_not_the_joint(name: str, view: str) -> None:
     """Every thirteenth frame of every film; all of them in the long tier."""
     assert check_labels(sheet_of(name, f"picture.view={view}", film=True), 13) > 8
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 @pytest.mark.parametrize("backdrop", ["light", "print"])
 @pytest.mark.parametrize("view", VIEWS)
 def test_labels_touch_no_arrow_in_any_frame(name: str, view: str, backdrop: str) -> None:
@@ -106,7 +130,7 @@ def test_labels_touch_no_arrow_in_any_frame(name: str, view: str, backdrop: str)
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 @pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"])
 @pytest.mark.parametrize("backdrop", ["light", "dark", "print"])
 def test_every_arrow_of_every_gallery_picture(name: str, view: str, backdrop: str) -> None:
@@ -137,7 +161,7 @@ def check_labels(sheet: Sheet, every: int) -> int:
     return len(range(0, len(sheet.plan), every))
 
 
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_leaders_do_not_cross_the_joint(name: str) -> None:
     sheet = sheet_of(name)
     u = sheet.u
@@ -151,7 +175,7 @@ def test_leaders_do_not_cross_the_joint(name: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["usual", "large"])
-@pytest.mark.parametrize("name", SCENES)
+@scenes
 def test_words_stay_on_the_page_and_apart(name: str, text: str) -> None:
     """Every word of the picture inside the page, none over another; large text is a quarter larger."""
     sheet = sheet_of(name, f"picture.text={text}")
@@ -273,7 +297,7 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
 
 
 @pytest.mark.parametrize("size", ["1080x1080", "1080x1920", "1440x1080", "1080x1350"])
-@pytest.mark.parametrize("name", SCENES)
+@scenes_by_view
 def test_square_and_upright_films_are_true_and_hold_still(name: str, size: str) -> None:
     """Arrows as long as their forces, tags disjoint and in one place in every frame, words inside the page."""
     sheet = sheet_of(name, f"picture.size={size}", film=True)

@@ -15,7 +15,8 @@ from tests.properties.test_metamorphic import people, postures
 from viz3d.body.person import Body
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.solution.solve import solve_batch, solve_scene
+from viz3d.solution.script import solve_scene
+from viz3d.solution.solve import solve_batch
 from viz3d.stage.compose import compose
 from viz3d.statics.model import SPATIAL_SET, MuscleModel
 

@@ -13,7 +13,7 @@ from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import held_things
 
 SOFT = ("cartilage", "disc", "cane", "cane_handle", "rubber", "bag", "bag_strap")

@@ -284,7 +284,7 @@ def test_a_scene_uses_the_bones_everywhere(order: Order, tmp_path: Path, person:
     from viz3d.scene.reader import load_scene
     from viz3d.shapes.skeleton import group_shapes
     from viz3d.solution.inputs import body_of
-    from viz3d.solution.solve import solve_scene
+    from viz3d.solution.script import solve_scene
 
     intake = bring(order(), tmp_path / "anna")
     (tmp_path / "scene.toml").write_text(SCENE)

@@ -9,12 +9,13 @@ import pytest
 import trimesh
 
 from viz3d.shapes import fields
-from viz3d.shapes.fields import Part, fold, smooth_minimum
-from viz3d.shapes.surface import contact_shadow, extract, finish, is_closed, simplified
+from viz3d.shapes.fields import Blended, fold, smooth_minimum
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import extract, finish, is_closed, simplified
 
 
 def test_sphere_volume_and_radius() -> None:
-    mesh = extract([Part(fields.ball([3, -4, 5], 20.0), 0.0)], 1.5)
+    mesh = extract([Blended(fields.ball([3, -4, 5], 20.0), 0.0)], 1.5)
     surface = finish(*mesh, 10**9)
     assert is_closed(surface.triangles)
     assert surface.volume() * 1e9 == pytest.approx(4 / 3 * np.pi * 20**3, rel=5e-3)
@@ -24,14 +25,14 @@ def test_sphere_volume_and_radius() -> None:
 
 def test_capsule_volume() -> None:
     rod = fields.tube([[0, 0, 0, 6.0], [0, 60, 0, 6.0]])
-    mesh = extract([Part(rod, 0.0)], 1.0)
+    mesh = extract([Blended(rod, 0.0)], 1.0)
     surface = finish(*mesh, 10**9)
     assert is_closed(surface.triangles)
     assert surface.volume() * 1e9 == pytest.approx(np.pi * 36 * 60 + 4 / 3 * np.pi * 216, rel=0.01)
 
 
 def test_carving_a_ball_from_a_ball() -> None:
-    parts = [Part(fields.ball([0, 0, 0], 20.0), 0.0), Part(fields.ball([0, 0, 0], 10.0), 0.0, carve=True)]
+    parts = [Blended(fields.ball([0, 0, 0], 20.0), 0.0), Blended(fields.ball([0, 0, 0], 10.0), 0.0, carve=True)]
     values = fold(parts, np.array([[0.0, 0, 0], [15.0, 0, 0], [25.0, 0, 0]]))
     assert values == pytest.approx([10.0, -5.0, 5.0])
 
@@ -47,7 +48,9 @@ def test_smooth_minimum_properties() -> None:
 
 
 def test_skipping_far_parts_changes_no_value(rng: np.random.Generator) -> None:
-    parts = [Part(fields.ball(rng.uniform(-30, 30, 3), rng.uniform(4, 12)), 5.0, bool(k % 5 == 4)) for k in range(15)]
+    parts = [
+        Blended(fields.ball(rng.uniform(-30, 30, 3), rng.uniform(4, 12)), 5.0, bool(k % 5 == 4)) for k in range(15)
+    ]
     points = rng.uniform(-45, 45, (400, 3))
     plain = np.full(len(points), fields.FAR)
     for part in parts:
@@ -59,7 +62,7 @@ def test_skipping_far_parts_changes_no_value(rng: np.random.Generator) -> None:
 
 
 def test_mirror_flips_and_stays_outward() -> None:
-    mesh = extract([Part(fields.ellipsoid([0, 0, 30], [10, 20, 8]), 0.0)], 1.5)
+    mesh = extract([Blended(fields.ellipsoid([0, 0, 30], [10, 20, 8]), 0.0)], 1.5)
     surface = finish(*mesh, 2000)
     twin = surface.mirrored()
     assert surface.volume() > 0
@@ -68,7 +71,7 @@ def test_mirror_flips_and_stays_outward() -> None:
 
 
 def test_contact_shadow_is_dark_in_a_cleft() -> None:
-    parts = [Part(fields.ball([0, 0, 0], 20.0), 0.0), Part(fields.ball([0, 38, 0], 20.0), 0.0)]
+    parts = [Blended(fields.ball([0, 0, 0], 20.0), 0.0), Blended(fields.ball([0, 38, 0], 20.0), 0.0)]
     mesh = extract(parts, 1.5)
     (shaded,) = contact_shadow([finish(*mesh, 8000)])
     y = shaded.points[:, 1] * 1e3

@@ -6,15 +6,16 @@ import dataclasses
 
 import numpy as np
 import pytest
+from scipy.spatial import cKDTree
 
 from viz3d.body.muscle_bodies import RING, muscle_bodies
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.person import Body, make_body
 from viz3d.output.flesh import body_colour, body_points
 from viz3d.scene.reader import load_scene
-from viz3d.shapes.muscle_body import muscle_points, muscle_triangles
+from viz3d.shapes.muscle_body import STATIONS, muscle_points, muscle_triangles
 from viz3d.shapes.surface import Surface, is_closed
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.muscles import drawn_muscles
 from viz3d.stage.palette import palette
 
@@ -33,24 +34,67 @@ def test_every_line_of_the_set_has_a_body(house: Body) -> None:
     assert sorted(drawn) == list(range(len(muscle_lines())))
 
 
+def facing(points: np.ndarray) -> np.ndarray:
+    """How far each ring's area points along the body, −1 to 1: below 0 the body is inside out there."""
+    rings = points[:-2].reshape(STATIONS, -1, 3)
+    along = np.gradient(rings.mean(axis=1), axis=0)
+    spokes = rings - rings.mean(axis=1, keepdims=True)
+    area = np.cross(spokes, np.roll(spokes, -1, axis=1)).sum(axis=1)
+    return (area * along).sum(axis=1) / (np.linalg.norm(area, axis=1) * np.linalg.norm(along, axis=1))
+
+
+POSTURES = [
+    ("muscle-set", 19, ()),
+    ("muscle-set", 19, ("posture.lean=8 deg",)),
+    ("muscle-set", 19, ("posture.obliquity=6 deg",)),
+    ("level-stance", 2, ()),
+    ("lean-over-hip", 2, ()),
+    ("pelvic-drop", 2, ("person.sex=male", "person.stature=1.85 m")),
+]
+
+
 @pytest.mark.parametrize("side", ["left", "right"])
-def test_bodies_are_closed_outward_and_reach_their_bones(side: str) -> None:
-    muscles = shown("muscle-set", f"posture.stance={side}")
-    assert len(muscles) == 19
+@pytest.mark.parametrize(("scene", "count", "changes"), POSTURES)
+def test_bodies_are_closed_outward_and_reach_their_bones(
+    scene: str, count: int, changes: tuple[str, ...], side: str
+) -> None:
+    """Signed, not absolute: with backs culled a body inside out shows its far wall only."""
+    muscles = shown(scene, f"posture.stance={side}", *changes)
+    assert len(muscles) == count
     assert is_closed(muscle_triangles(RING))
     for one in muscles:
-        points = body_points(one, 0)
-        sign = 1.0 if volume(points) > 0 else -1.0
-        assert sign * volume(points) > 1e-6, one.name
+        for i in {0, len(one.activation) // 2, len(one.activation) - 1}:
+            for activation in (float(one.activation[i]), 0.0, 1.0):
+                points = body_points(dataclasses.replace(one, activation=np.full(len(one.activation), activation)), i)
+                assert volume(points) > 1e-6, f"{one.name}, situation {i}, activation {activation}"
+                assert facing(points).min() > 0.3, f"{one.name}, situation {i}, activation {activation}"
         for place in (one.path[0, 0], one.path[0, -1]):
-            assert np.linalg.norm(points - place, axis=1).min() < 0.03, one.name
+            assert np.linalg.norm(body_points(one, 0) - place, axis=1).min() < 0.03, one.name
+
+
+def test_the_check_sees_a_body_inside_out() -> None:
+    one = shown("level-stance")[0]
+    points = body_points(one, 0)
+    turned = np.concatenate([points[:-2].reshape(STATIONS, RING, 3)[:, ::-1].reshape(-1, 3), points[-2:]])
+    assert volume(turned) == pytest.approx(-volume(points), rel=1e-2)
+    assert facing(turned).max() < 0
+
+
+def test_outlines_may_run_either_way_round() -> None:
+    """Outlines reversed, each from its own first point, give the very same body."""
+    for one in shown("muscle-set"):
+        back = [np.roll(ring[:, ::-1], 1, axis=1) for ring in (one.start, one.end)]
+        turned = dataclasses.replace(one, start=back[0], end=back[1])
+        assert body_points(turned, 0) == pytest.approx(body_points(one, 0), abs=1e-12), one.name
 
 
 def test_left_and_right_are_mirror_images() -> None:
     left, right = (shown("muscle-set", f"posture.stance={s}") for s in ("left", "right"))
-    flip = np.array([1.0, 1.0, -1.0])
+    assert [m.name for m in left] == [m.name for m in right]
     for a, b in zip(left, right, strict=True):
-        assert np.sort(body_points(a, 0) * flip, axis=0) == pytest.approx(np.sort(body_points(b, 0), axis=0), abs=1e-9)
+        mirrored, there = body_points(a, 0) * [1.0, 1.0, -1.0], body_points(b, 0)
+        for some, others in ((mirrored, there), (there, mirrored)):
+            assert cKDTree(others).query(some)[0].max() < 1e-9, a.name
 
 
 def test_a_muscle_swells_and_darkens_with_activation() -> None:
@@ -58,9 +102,9 @@ def test_a_muscle_swells_and_darkens_with_activation() -> None:
     volumes, tones = [], []
     for activation in (0.0, 0.5, 1.0):
         there = dataclasses.replace(one, activation=np.array([activation]))
-        volumes.append(abs(volume(body_points(there, 0))))
+        volumes.append(volume(body_points(there, 0)))
         tones.append(body_colour(there, 0, palette("light")).sum())
-    assert volumes[0] < volumes[1] < volumes[2] < 2.0 * volumes[0]
+    assert 0 < volumes[0] < volumes[1] < volumes[2] < 2.0 * volumes[0]
     assert tones[0] > tones[1] > tones[2]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from viz3d.body.segments import lengths
 from viz3d.errors import InputError
 from viz3d.shapes.build import build_bone
 from viz3d.shapes.measure import FemurMeasures, measure_femur, measure_socket
+from viz3d.shapes.surface import Surface
 
 ANGLES = ("neck_shaft_angle", "version", "centre_edge_angle", "socket_inclination", "socket_version")
 
@@ -20,6 +22,13 @@ ANGLES = ("neck_shaft_angle", "version", "centre_edge_angle", "socket_inclinatio
 def person(sex: str = "female", stature: float | None = None, **measured: float) -> Body:
     hip: dict[str, Any] = {k: np.radians(v) if k in ANGLES else v for k, v in measured.items()}
     return make_body(sex, 64.0 if sex == "female" else 78.0, stature or (1.66 if sex == "female" else 1.78), right=hip)
+
+
+@cache
+def usual_hip_bone(sex: str) -> Surface:
+    """The right hip bone of the usual woman or man at full detail, built once."""
+    body = person(sex)
+    return build_bone("pelvis", "hip", body, body.right)
 
 
 def femur_of(body: Body) -> FemurMeasures:
@@ -91,22 +100,22 @@ def test_socket_gives_its_parameters_back(sex: str, measured: dict[str, float]) 
     assert np.degrees(found.centre_edge_angle) == pytest.approx(np.degrees(hip.centre_edge_angle[0]), abs=1.0)
 
 
-@pytest.mark.parametrize("sex", ["female", "male"])
+@pytest.mark.parametrize("sex", ["female", "male"], scope="module")
 def test_the_bony_socket_follows_its_cartilage(sex: str) -> None:
     """Rim plane and centre-edge angle of the bone itself; its edge is rounded, so it is held to 2 degrees."""
     body = person(sex)
-    found = measure_socket(build_bone("pelvis", "hip", body, body.right), np.array([0.0, 0.0, body.hip_spacing[0] / 2]))
+    found = measure_socket(usual_hip_bone(sex), np.array([0.0, 0.0, body.hip_spacing[0] / 2]))
     assert found.radius - body.right.head_radius[0] == pytest.approx(3.6e-3, abs=3e-4)
     for name in ("inclination", "version"):
         assert np.degrees(getattr(found, name) - getattr(body.right, f"socket_{name}")[0]) == pytest.approx(0, abs=2.0)
     assert np.degrees(found.centre_edge_angle - body.right.centre_edge_angle[0]) == pytest.approx(0.0, abs=2.0)
 
 
-@pytest.mark.parametrize("sex", ["female", "male"])
+@pytest.mark.parametrize("sex", ["female", "male"], scope="module")
 def test_sector_angles_within_the_published_spread(sex: str) -> None:
     """Mechlenburg 2019, Acta Radiol 60:895: at the head's level, front 59 (sd 8) and back 94.5 (sd 7) degrees."""
     body = person(sex)
-    hip = build_bone("pelvis", "hip", body, body.right)
+    hip = usual_hip_bone(sex)
     offset = hip.points - np.array([0.0, 0.0, body.hip_spacing[0] / 2])
     wall = (np.abs(offset[:, 1]) < 0.7e-3) & (np.linalg.norm(offset, axis=1) < body.right.head_radius[0] + 5e-3)
     around = np.degrees(np.arctan2(offset[wall, 0], -offset[wall, 2]))

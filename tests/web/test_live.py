@@ -23,9 +23,9 @@ from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlap
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
-from viz3d.scene.takes import changed
+from viz3d.scene.segments import changed
 from viz3d.shapes.cache import cache_folder
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 
 NAME = "cane-opposite-hand"

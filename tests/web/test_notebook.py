@@ -14,7 +14,7 @@ from nbclient import NotebookClient
 import viz3d
 from tests.web.conftest import Opened
 from viz3d.errors import InputError
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 
 
 def test_python_functions_do_what_the_commands_do(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Playwright
 
 from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, serious
 from viz3d.errors import InputError
-from viz3d.questions.vary import solve_varied
+from viz3d.questions.vary import case_of
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import Solved
@@ -30,7 +30,7 @@ def solved_at(name: str, hand: str, degrees: float, percent: float) -> Solved:
     key = cane_key(scene, hand)
     if key is not None:
         values[key] = np.array([percent / 100 * float(body_of(scene).weight[0])])
-    return solve_varied(scene, 0, values)
+    return case_of(scene, 0).solved(values)
 
 
 def set_pose(opened: Opened, hand: str, degrees: float, percent: float) -> None:
@@ -108,7 +108,7 @@ def test_arrows_and_bones_stand_as_solved(written: Callable[..., Path], open_pag
 
 
 def test_the_timeline_ends_where_the_scene_does(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
-    from viz3d.solution.solve import solve_scene
+    from viz3d.solution.script import solve_scene
 
     opened = open_page(written("weight-shift").as_uri())
     steps = opened.page.query_selector_all("#steps button")

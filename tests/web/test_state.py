@@ -5,16 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from viz3d.questions.vary import case_of
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
-from viz3d.scene.takes import scene_at
 from viz3d.solution.held import MUSCLES, held_by
-from viz3d.solution.solve import Solved, solve_scene
+from viz3d.solution.script import Script, solve_scene
+from viz3d.solution.solve import Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Plan
 from viz3d.web.answers import flattened
 from viz3d.web.state import State, polygon_order, state_of
-from viz3d.web.table import cane_key, interpolated, make_table, pulling, solve_varied, with_cane
+from viz3d.web.table import cane_key, interpolated, make_table, pulling, with_cane
 from viz3d.words.catalogue import REGISTERS, catalogue
 from viz3d.words.voice import USUAL
 
@@ -24,7 +25,7 @@ SCENES = [*library_scenes()]
 
 def of_scene(name: str, step: int = -1) -> tuple[Scene, Solved, State]:
     scene = load_scene(name)
-    flat = flattened(scene_at(scene, len(scene.steps) - 1 if step < 0 else step))
+    flat = flattened(Script(scene).at(len(scene.steps) - 1 if step < 0 else step))
     solved = solve_scene(flat)
     return flat, solved, state_of(flat, solved)
 
@@ -103,7 +104,7 @@ def test_between_solved_rows_arrows_and_levers_stay_where_the_plan_has_them(name
         forces = rng.uniform(grid.forces[0], grid.forces[-1], 12)
         key = cane_key(scene, grid.hand)
         asked = {"posture.lean": leans} | ({key: forces * table.plan.body_weight} if key else {})
-        plan = compose(scene, solve_varied(scene, 0, asked), bodies=False)
+        plan = compose(scene, case_of(scene, 0).solved(asked), bodies=False)
         for k, (lean, force) in enumerate(zip(leans, forces, strict=True)):
             assert_close(interpolated(grid, lean, force), plan, k)
 

@@ -13,7 +13,7 @@ picture use one geometry. Frames, SI, ISB axes (x forward, y up, z right):
   the head radius; the shaft with the thigh's length; head and neck follow offset, neck-shaft angle and
   version; the greater trochanter follows its height above the head centre.
 
-Left out: asymmetry within a bone; bowing that varies between people. Called by kinematics and shapes.
+Left out: asymmetry within a bone; bowing that varies between people.
 """
 
 from __future__ import annotations
@@ -28,21 +28,14 @@ from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import region_centre, sheet_point
 from viz3d.errors import TableError
-from viz3d.tables import read_toml
+from viz3d.tables import load_values, read_toml
 
-DRAWN_HIP_SPACING = 170.0
-DRAWN_PELVIC_WIDTH = 238.745
-DRAWN_STATURE = 1.70
-DRAWN_HEAD_RADIUS = 24.0
-DRAWN_OFFSET = 42.0
-DRAWN_NECK_SHAFT = np.radians(126.0)
-DRAWN_TIP = 35.0
-"""Greater trochanter's tip above the crossing of neck and shaft axes, in the drawn femur, mm."""
-PROXIMAL_END = -60.0
-"""Below this height (mm, drawn femur) the shaft stretches with the thigh's length."""
-_DRAWN_THIGH = 390.8
-DRAWN_SHANK = 418.0
 TROCHANTER_PARTS = ("gt_lateral", "gt_posterior", "trochanteric_fossa")
+
+
+def drawn() -> dict[str, float]:
+    """The sizes that the bones are drawn with, by name; units in ``tables/drawn.toml``."""
+    return load_values("viz3d.body.tables", "drawn.toml")
 
 
 def bone_parts(bone: str) -> dict[str, dict[str, Any]]:
@@ -65,15 +58,12 @@ class PelvisFrame:
 
     def place(self, points: Array) -> Array:
         """Points (P, 3) of the drawn pelvis, mm, in this person's pelvis frame, (N, P, 3) metres."""
-        drawn = points[None] + (1.0 - self.form)[:, None, None] * _towards_male(points)[None]
-        share = _smooth((points[:, 1] - _HIPS_TOP) / (_WINGS_BOTTOM - _HIPS_TOP))
+        formed = points[None] + (1.0 - self.form)[:, None, None] * _towards_male(points)[None]
+        low, high = drawn()["hips_top"], drawn()["wings_bottom"]
+        share = _smooth((points[:, 1] - low) / (high - low))
         across = self.hips[:, None] * (1.0 - share) + self.wings[:, None] * share
         size = np.broadcast_to(self.size[:, None], across.shape)
-        return np.asarray(drawn * np.stack([size, size, across], axis=-1))
-
-
-_HIPS_TOP, _WINGS_BOTTOM = 15.0, 70.0
-"""Between these heights (mm, drawn pelvis) the width passes from the hips' scale to the wings'."""
+        return np.asarray(formed * np.stack([size, size, across], axis=-1))
 
 
 def _smooth(share: Array) -> Array:
@@ -84,11 +74,12 @@ def _smooth(share: Array) -> Array:
 def _towards_male(points: Array) -> Array:
     """How the drawn pelvis, a woman's, moves to become a typical man's, (P, 3) mm: tuberosities and lower rami inward,
     which narrows the subpubic angle; the rear of ilium and sacrum forward and down, which narrows the notch."""
-    move = np.zeros_like(points)
-    low = _smooth((-10.0 - points[:, 1]) / 70.0) * _smooth(np.abs(points[:, 2]) / 25.0)
-    move[:, 2] = -9.0 * low * np.sign(points[:, 2])
-    rear = _smooth((-30.0 - points[:, 0]) / 80.0)
-    move[:, 0], move[:, 1] = 14.0 * rear, -4.0 * rear
+    move, of = np.zeros_like(points), drawn()
+    low = _smooth((of["male.low_top"] - points[:, 1]) / of["male.low_over"])
+    low = low * _smooth(np.abs(points[:, 2]) / of["male.low_aside"])
+    move[:, 2] = of["male.low_move"] * low * np.sign(points[:, 2])
+    rear = _smooth((of["male.rear_front"] - points[:, 0]) / of["male.rear_over"])
+    move[:, 0], move[:, 1] = of["male.rear_forward"] * rear, of["male.rear_up"] * rear
     return move
 
 
@@ -96,8 +87,9 @@ def pelvis_frame(body: Body) -> PelvisFrame:
     """This person's pelvis against the drawn one; N is the largest batch among its sizes."""
     parts = np.broadcast_arrays(body.stature, body.hip_spacing, body.pelvic_width, body.pelvis_form)
     stature, spacing, width, form = (np.asarray(v, dtype=float) for v in parts)
-    size = geometry_rows()["pelvis_size"].value * stature / DRAWN_STATURE
-    return PelvisFrame(size * 1e-3, spacing / DRAWN_HIP_SPACING, width / DRAWN_PELVIC_WIDTH, form)
+    of = drawn()
+    size = geometry_rows()["pelvis_size"].value * stature / of["stature"]
+    return PelvisFrame(size * 1e-3, spacing / of["hip_spacing"], width / of["pelvic_width"], form)
 
 
 @dataclass(frozen=True)
@@ -134,15 +126,14 @@ class FemurFrame:
             down = np.zeros((len(self.thigh_length), 1, 3))
             down[:, 0, 1] = -self.thigh_length
             return np.asarray(scaled + down)
-        shaft = scaled.copy()
-        lowest = PROXIMAL_END * self.scale
-        drawn_knee = drawn_knee_height()
-        stretch = (self.knee[:, 1] - lowest) / (drawn_knee - PROXIMAL_END)
-        below = points[None, :, 1] < PROXIMAL_END
-        stretched = lowest[:, None] + (points[None, :, 1] - PROXIMAL_END) * stretch[:, None]
+        shaft, end = scaled.copy(), drawn()["proximal_end"]
+        lowest = end * self.scale
+        stretch = (self.knee[:, 1] - lowest) / (drawn_knee_height() - end)
+        below = points[None, :, 1] < end
+        stretched = lowest[:, None] + (points[None, :, 1] - end) * stretch[:, None]
         shaft[..., 1] = np.where(below, stretched, scaled[..., 1])
         if part in TROCHANTER_PARTS:
-            fade = np.clip((points[:, 1] - PROXIMAL_END) / (0.0 - PROXIMAL_END), 0.0, 1.0)
+            fade = np.clip((points[:, 1] - end) / (0.0 - end), 0.0, 1.0)
             shaft[..., 1] += self.trochanter_lift[:, None] * fade
         return self.from_shaft(shaft)
 
@@ -153,8 +144,9 @@ class FemurFrame:
 
 def drawn_knee_height() -> float:
     """Knee centre's height in the drawn shaft frame, mm (negative: below the crossing)."""
-    head = DRAWN_OFFSET * np.tan(DRAWN_NECK_SHAFT - np.pi / 2)
-    return float(head - np.sqrt(_DRAWN_THIGH**2 - DRAWN_OFFSET**2))
+    of = drawn()
+    head = of["offset"] * np.tan(np.radians(of["neck_shaft_angle"]) - np.pi / 2)
+    return float(head - np.sqrt(of["thigh"] ** 2 - of["offset"] ** 2))
 
 
 def femur_frame(body: Body, hip: Hip) -> FemurFrame:
@@ -164,7 +156,7 @@ def femur_frame(body: Body, hip: Hip) -> FemurFrame:
         hip.head_radius, hip.offset, hip.neck_shaft_angle, hip.version, hip.trochanter_height, length
     )
     radius, offset, angle, version, height, thigh = (np.asarray(p, dtype=float) for p in parts)
-    scale = radius / DRAWN_HEAD_RADIUS
+    scale = radius / drawn()["head_radius"]
     rise = offset * np.tan(angle - np.pi / 2)
     head = np.stack([offset * np.sin(version), rise, -offset * np.cos(version)], axis=-1)
     knee = np.zeros_like(head)
@@ -173,7 +165,7 @@ def femur_frame(body: Body, hip: Hip) -> FemurFrame:
     side = np.array([0.0, 0.0, 1.0]) - up * up[:, 2:3]
     side /= np.linalg.norm(side, axis=-1, keepdims=True)
     axes = np.stack([np.cross(up, side), up, side], axis=1)
-    lift = rise + height - DRAWN_TIP * scale
+    lift = rise + height - drawn()["trochanter_tip"] * scale
     return FemurFrame(scale, head, knee, axes, lift, thigh)
 
 
@@ -189,8 +181,7 @@ def outline_landmark(name: str, body: Body) -> Array:
     row = landmark_rows()["pelvis"][name]
     net = bone_parts(row["bone"])[row["part"]]["net"]
     value, normal, _ = sheet_point(net, np.clip(_outline(row), 0.0, 1.0))
-    drawn = value[:, :3] + row["side"] * value[:, 3:4] * normal
-    return pelvis_frame(body).place(drawn)
+    return pelvis_frame(body).place(value[:, :3] + row["side"] * value[:, 3:4] * normal)
 
 
 def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
@@ -207,7 +198,7 @@ def femur_landmark(name: str, body: Body, hip: Hip) -> Array:
 def shank_landmark(name: str, body: Body) -> Array:
     """A named point of the right shin, calf bone or kneecap, knee straight, (N, 3) metres in the thigh frame."""
     size = lengths(body)
-    point = _drawn_point("shank", name)[None] * (size.shank / DRAWN_SHANK)[:, None]
+    point = _drawn_point("shank", name)[None] * (size.shank / drawn()["shank"])[:, None]
     point[:, 1] -= size.thigh
     return np.asarray(point)
 

@@ -3,7 +3,7 @@
 Question answered: over which part of the bones is each muscle spread, and how much muscle is there?
 
 Outlines hang on the landmark table, so they move with the bones. Belly areas are shares of the cross-sections (PCSA)
-that the statics uses; that share is assumed, for pictures only. Right side, metres. Called by stage and shapes.
+that the statics uses; that share is assumed, for pictures only. Right side, metres.
 """
 
 from __future__ import annotations
@@ -12,15 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.landmarks import outline_landmark
+from viz3d.body.landmarks import drawn, outline_landmark
 from viz3d.body.muscles import cross_sections, muscle_lines, muscle_points
 from viz3d.body.person import Array, Body, Hip
 from viz3d.tables import read_toml
 
 RING = 20
 """Points of every outline."""
-_AREA_OF_PCSA = 0.45
-"""Belly area over PCSA: fibres run obliquely, so a slice cuts fewer of them (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -62,20 +60,19 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
             first = _resampled(outline_landmark(row["lines"][0], body)[0])
         else:
             first = _ellipse(start, pull, row["origin"], row["along"])
-        belly = _AREA_OF_PCSA * float(area[list(lines)].sum())
+        belly = drawn()["belly_share"] * float(area[list(lines)].sum())
         out.append(MuscleBody(name, lines, first, _aligned(first, start, last, end), belly, row["tendon"],
                               np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3))  # fmt: skip
     return out
 
 
 def _ellipse(centre: Array, pull: Array, half: list[float], along: list[float]) -> Array:
-    """Points round an ellipse across the pull, its long axis as near to ``along`` as that allows."""
-    unit = pull / np.linalg.norm(pull)
-    first = np.array(along, dtype=float)
-    first -= (first @ unit) * unit
-    first /= np.linalg.norm(first)
+    """Points round an ellipse across the pull: its area on the bone, long axis ``along``, as seen along the pull."""
+    unit, axis = pull / np.linalg.norm(pull), np.array(along, dtype=float) / np.linalg.norm(along)
+    first = axis - (axis @ unit) * unit
+    second = np.cross(unit, first / np.linalg.norm(first))
     turn = np.arange(RING) * 2 * np.pi / RING
-    ring = np.cos(turn)[:, None] * first * half[0] + np.sin(turn)[:, None] * np.cross(unit, first) * half[1]
+    ring = np.cos(turn)[:, None] * first * half[0] + np.sin(turn)[:, None] * second * half[1]
     return np.asarray(centre + ring * 1e-3)
 
 

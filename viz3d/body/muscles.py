@@ -7,7 +7,6 @@ side, metres (:mod:`viz3d.body.landmarks`). Surfaces that muscles wrap hang on t
 (PCSA) are rows of ``tables/muscles.toml``; only their ratios matter unless a specific tension is given.
 Left out: muscles that end on the trunk above the pelvis (psoas starts at the sacral ala, quadratus lumborum is
 missing), short rotators other than piriformis, tendon stretch, the pull's change with length.
-Called by :mod:`viz3d.kinematics.muscle_paths` and :mod:`viz3d.statics.muscle_set`.
 """
 
 from __future__ import annotations
@@ -61,7 +60,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Surface:
+class WrapSurface:
     """A surface that muscles wrap, in its bone's frame: "pelvis" or "thigh"; arrays (N, ...), metres.
 
     Ellipsoids and spheres: ``axes`` (N, 3, 3) columns, ``radii`` (N, 3). Cylinders: the first column is the axis,
@@ -120,17 +119,17 @@ def muscle_points(body: Body, hip: Hip) -> tuple[Array, Array]:
     return np.stack(np.broadcast_arrays(*origins), axis=1), np.stack(np.broadcast_arrays(*ends), axis=1)
 
 
-def wrap_surfaces(body: Body, hip: Hip) -> dict[str, Surface]:
+def wrap_surfaces(body: Body, hip: Hip) -> dict[str, WrapSurface]:
     """Every surface of the landmark table, for these people; right side."""
     return {name: _surface(name, body, hip) for name in landmark_rows()["wrap"]}
 
 
-def _surface(name: str, body: Body, hip: Hip) -> Surface:
+def _surface(name: str, body: Body, hip: Hip) -> WrapSurface:
     row = landmark_rows()["wrap"][name]
     if row["kind"] == "sphere":
         radius = hip.head_radius + row["beyond"] * 1e-3
         count = len(radius)
-        return Surface(
+        return WrapSurface(
             "sphere", "thigh", np.zeros((count, 3)), np.broadcast_to(np.eye(3), (count, 3, 3)),
             np.repeat(radius[:, None], 3, axis=1),
         )  # fmt: skip
@@ -143,11 +142,11 @@ def _surface(name: str, body: Body, hip: Hip) -> Surface:
         side = side - (axis @ side)[:, None] * axis
         side /= np.linalg.norm(side, axis=1, keepdims=True)
         axes = np.stack([axis, side, np.cross(axis, side)], axis=-1)
-        return Surface(
+        return WrapSurface(
             "cylinder", "pelvis", ends.mean(axis=1), axes, np.repeat(pelvis.size[:, None] * row["radius"], 3, axis=1)
         )
     frame = femur_frame(body, hip)
     centre = frame.to_thigh(np.array([row["centre"]], dtype=float), row["part"])[:, 0]
-    return Surface(
+    return WrapSurface(
         "ellipsoid", "thigh", centre, frame.axes, np.array([row["radii"]], dtype=float) * frame.scale[:, None]
     )

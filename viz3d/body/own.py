@@ -45,6 +45,16 @@ class OwnBones:
     socket_radius: dict[str, float] = field(default_factory=dict)
     digest: str = ""
 
+    def line(self, stature: float) -> str:
+        """What is said with every result of these bones, for a person of a stature, m."""
+        given = sum(len(some) for some in self.points.values())
+        length = f"{self.person['thigh_length'] * 1e3:.0f} mm"
+        return (
+            f"bones (measured): from the bone folder {self.folder.name}, {given} points; attachments that were not"
+            f" given follow the drawn bones shaped to its measures; the femur is {length} long"
+            f" from hip to knee, while the figure's leg follows stature ({stature:.2f} m)"
+        )
+
 
 def read_own(folder: Path) -> OwnBones:
     """Read a bone folder.

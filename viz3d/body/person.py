@@ -5,8 +5,6 @@ Question answered: which numbers describe this body, and which of them were meas
 Every array has a leading axis of N people or of 1, so that mass, hip geometry and strength can vary in a
 sweep. Left and right hips are separate. Lengths in metres, angles in radians, mass in kilograms. Default
 values are rows of ``tables/geometry.toml``; any of them can be replaced by a measured value.
-
-Called by :mod:`viz3d.solution` (from a scene) and by anyone using the library directly.
 """
 
 from __future__ import annotations
@@ -17,9 +15,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viz3d.body.limits import check_room, check_size, limits
 from viz3d.body.own import OwnBones
 from viz3d.errors import InputError, OutOfRange
-from viz3d.tables import Row, load_rows
+from viz3d.tables import Row, load_rows, load_values
 from viz3d.units import GRAVITY
 
 Array = NDArray[np.float64]
@@ -246,8 +245,8 @@ def make_body(
         pelvic_width = _measured(own, "pelvic_width", pelvic_width, own.person)
         left, right = (_hip_measured(own, side, given) for side, given in ((LEFT, left), (RIGHT, right)))
     kg, metres = as_batch(mass), as_batch(stature)
-    _check_size("mass", kg, 1.0, 400.0, "kg")
-    _check_size("stature", metres, 0.5, 2.6, "m")
+    check_size("mass", kg, limits()["mass"], "kg")
+    check_size("stature", metres, limits()["stature"], "m")
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
     rows = geometry_rows()
@@ -257,10 +256,10 @@ def make_body(
         width = as_batch(pelvic_width)
     _check_range("pelvic_width", width, index)
     form = np.asarray(index, dtype=float) if pelvis_form is None else as_batch(pelvis_form)
-    _check_size("pelvis form", form, 0.0, 1.0, "")
+    check_size("pelvis form", form, (0.0, 1.0), "")
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
     for hip in hips:
-        _check_room(hip, spacing)
+        check_room(hip.head_radius, hip.offset, hip.neck_shaft_angle, spacing)
     from viz3d.body.segments import SEGMENTS, check_added
 
     extra = np.zeros((1, len(SEGMENTS))) if added is None else np.atleast_2d(added)
@@ -317,55 +316,21 @@ def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -
     >>> hip_spacing_from_pelvis(0.227).round(4)
     array([0.1644])
     """
-    width = as_batch(pelvic_width)
+    width, of = as_batch(pelvic_width), load_values("viz3d.body.tables", "hip_centre.toml")
     if rule == "harrington":
-        return np.asarray(2.0 * (0.33 * width + 0.0073))
+        return np.asarray(2.0 * (of["harrington.per_width"] * width + of["harrington.constant"]))
     if rule in ("seidel", "bell"):
-        return np.asarray(width * (1.0 - 2.0 * 0.14))
+        return np.asarray(width * (1.0 - 2.0 * of[f"{rule}.medial"]))
     raise InputError(f"rule {rule!r}; allowed: {', '.join(SPACING_RULES)}")
-
-
-def _check_room(hip: Hip, spacing: Array) -> None:
-    """Refuse bones that cannot be: a head too large for its pelvis or for its neck."""
-    gap = spacing / 2 - hip.head_radius
-    if bool(np.any(gap < _WALL)):
-        worst = float(np.broadcast_to(hip.head_radius, gap.shape)[np.argmin(gap)])
-        raise InputError(
-            f"head radius: found {worst * 1e3:g} mm with hip centres {float(np.min(spacing)) * 1e3:g} mm apart; the"
-            f" sockets would meet: at least {_WALL * 1e3:g} mm of pelvis must be left on either side of the midline"
-        )
-    neck = hip.offset / np.cos(hip.neck_shaft_angle - np.pi / 2)
-    if bool(np.any(neck < 1.05 * hip.head_radius)):
-        raise InputError(
-            f"offset: found {float(np.min(hip.offset)) * 1e3:g} mm with a head radius of"
-            f" {float(np.max(hip.head_radius)) * 1e3:g} mm; no neck would be left between head and shaft"
-        )
-
-
-_WALL = 0.025
-"""Least of the pelvis between a head and the midline, m."""
-
-
-def _check_size(name: str, value: Array, low: float, high: float, unit: str) -> None:
-    ok = (value >= low) & (value <= high)
-    if not bool(np.all(ok)):
-        raise OutOfRange(name, f"{value[~ok][0]:g} {unit}", f"{low:g} to {high:g} {unit}")
 
 
 def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, stature: Array) -> tuple[str, ...]:
     from viz3d.body.segments import unsure_rows
 
-    rows = [r for r in geometry_rows().values() if r.status in ("from-memory", "assumed")]
+    socket = load_rows("viz3d.body.tables", "socket.toml")
+    rows = [r for r in (*geometry_rows().values(), *socket.values()) if r.status in ("from-memory", "assumed")]
     lines = [r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]]
-    if own is not None:
-        given = sum(len(some) for some in own.points.values())
-        lines.insert(
-            0,
-            f"bones (measured): from the bone folder {own.folder.name}, {given} points; attachments that were not given"
-            f" follow the drawn bones shaped to its measures; the femur is {own.person['thigh_length'] * 1e3:.0f} mm"
-            f" long from hip to knee, while the figure's leg follows stature ({float(stature[0]):.2f} m)",
-        )
-    return tuple(lines)
+    return tuple(lines if own is None else [own.line(float(stature[0])), *lines])
 
 
 def stance_hip(body: Body, on_right: NDArray[np.bool_]) -> Hip:

@@ -7,8 +7,6 @@ one segment. Mass fractions are normalised to a sum of one on loading; the print
 Joint positions: Drillis & Contini stature fractions, one source for all joints. Suprasternale is taken at
 shoulder height; the trunk is divided in de Leva's proportions; mid-gonion is taken at chin height; the
 head follows the trunk. Left out: tissue that moves, clothing, shoes.
-
-Called by :mod:`viz3d.kinematics`.
 """
 
 from __future__ import annotations
@@ -70,7 +68,13 @@ class Lengths:
         return self.shoulder - self.upper_arm - self.forearm
 
 
-def _rows() -> dict[str, Row]:
+def bare_name(segment: str) -> str:
+    """A segment's name without its side."""
+    return segment.removeprefix("left_").removeprefix("right_")
+
+
+def segment_rows() -> dict[str, Row]:
+    """Masses, centres of mass and radii of gyration, as printed."""
     return load_rows("viz3d.body.tables", "segments.toml")
 
 
@@ -80,7 +84,7 @@ def _length_rows() -> dict[str, Row]:
 
 def unsure_rows(segment_table: str, sexes: set[str]) -> list[Row]:
     """Rows in use that are from memory or assumed, for these sexes."""
-    rows = [r for r in (*_rows().values(), *_length_rows().values()) if r.status in UNSURE]
+    rows = [r for r in (*segment_rows().values(), *_length_rows().values()) if r.status in UNSURE]
     others = {s for s in SEXES if s not in sexes}
     rows = [r for r in rows if r.name.rsplit(".", 1)[-1] not in others]
     return [r for r in rows if segment_table == "de-leva" or not r.name.startswith("trunk-parts")]
@@ -99,11 +103,11 @@ def mass_table(segment_table: str) -> Array:
     table = np.zeros((2, len(SEGMENTS), 2))
     for s, sex in enumerate(SEXES):
         for i, name in enumerate(SEGMENTS):
-            bare = name.removeprefix("left_").removeprefix("right_")
+            bare = bare_name(name)
             key = f"de-leva.{sex}.{bare}" if segment_table == "de-leva" else f"dempster.{bare}"
             counted_in_trunk = segment_table == "dempster" and bare in ARM
-            if key in _rows() and not counted_in_trunk:
-                table[s, i] = _rows()[key].value
+            if key in segment_rows() and not counted_in_trunk:
+                table[s, i] = segment_rows()[key].value
     table[:, :, 0] /= table[:, :, 0].sum(axis=1, keepdims=True)
     return table
 
@@ -150,8 +154,8 @@ def lengths(body: Body) -> Lengths:
     """
     rows, height = _length_rows(), body.stature
     part = {name: row.value * height for name, row in rows.items()}
-    shares = np.array([_rows()[f"trunk-parts.{s}"].value for s in SEXES])[body.sex]
-    hand = np.array([_rows()[f"hand-length.{s}"].value for s in SEXES])[body.sex]
+    shares = np.array([segment_rows()[f"trunk-parts.{s}"].value for s in SEXES])[body.sex]
+    hand = np.array([segment_rows()[f"hand-length.{s}"].value for s in SEXES])[body.sex]
     trunk = part["shoulder_height"] - part["hip_height"]
     omphalion = part["hip_height"] + shares[:, 2] * trunk
     return Lengths(

@@ -3,7 +3,7 @@
 Question answered: which point, half thickness and outward normal belong to (u, v) on this net?
 
 A sheet is a net of nodes x, y, z, half thickness, interpolated bicubically; u runs over the net's rows, v over
-its columns, 0 to 1. Millimetres of the drawn bone. Called by landmarks (named points) and by shapes (solids).
+its columns, 0 to 1. Millimetres of the drawn bone.
 """
 
 from __future__ import annotations

@@ -14,9 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from viz3d.body.person import Array, geometry_rows
-
-MOST = np.radians(93.0)
-"""The risen rim stays within this angle of the floor, or of the roof's rim where that is more."""
+from viz3d.tables import load_values
 
 
 def socket_axis(inclination: ArrayLike, version: ArrayLike) -> Array:
@@ -50,7 +48,8 @@ def rim_angle(roof: Array | float, beside: Array) -> Array:
     beside : squared sine of the direction's turn about the axis away from there: 0 over the roof, 1 front and back.
     """
     rise = np.radians(geometry_rows()["rim_rise"].value)
-    return np.asarray(np.minimum(roof + rise * beside, np.maximum(roof, MOST)))
+    most = np.radians(load_values("viz3d.body.tables", "socket.toml")["rim_most"])
+    return np.asarray(np.minimum(roof + rise * beside, np.maximum(roof, most)))
 
 
 def turn_beside(directions: Array, axis: Array, edge: Array | float) -> Array:

@@ -1,4 +1,4 @@
-"""``viz3d bones``: a person's bones as a labelled plate, or as a mesh file."""
+"""``viz3d bones``: a person's bones as a labelled plate, or as a mesh file; into ``meshes/`` unless told otherwise."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Open, Quiet, SceneName, output_path, show_file
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -32,7 +32,10 @@ def bones(
     labels: Annotated[bool, typer.Option("--labels/--no-labels", help="Plates: names on them.")] = True,
     side: Annotated[Side | None, typer.Option("--side", help="Mesh files: one side (default: both).")] = None,
     units: Annotated[Units | None, typer.Option("--units", help="Mesh files: mm (GLB: m) unless given.")] = None,
-    out: Out = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: meshes)."),
+    ] = None,
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
@@ -45,7 +48,7 @@ def bones(
     kind = plate_kind(of)
     check_views(views or [])
     loaded = load_scene(scene, changes or [])
-    path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *SUFFIXES))
+    path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *SUFFIXES), "meshes")
     plate = path.suffix.lower() == ".png"
     for name, given in (("--side", side), ("--units", units)) if plate else (("--view", views),):
         if given:

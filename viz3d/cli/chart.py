@@ -30,12 +30,12 @@ def chart(
     from viz3d.output.chart import SUFFIXES, write_chart
     from viz3d.questions.sweep import sweep
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
+    from viz3d.scene.segments import scene_at
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
+    found = sweep(loaded, index, over, and_, show, file=scene)
     loaded = scene_at(loaded, index)
-    found = sweep(loaded, index, over, and_, show)
     name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
     path = output_path(out, name, ".png", SUFFIXES)
     p = loaded.person

@@ -16,12 +16,12 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.scene.pace import paced
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.scene.timeline import duration
-    from viz3d.solution.looks import looks_at_steps
+    from viz3d.solution.script import Script
     from viz3d.solution.solve import HELD
 
     for name in scene:
         loaded = paced(load_scene(name, changes or ()))
-        lost = sum(int((x.solved.status != HELD).sum()) for x in looks_at_steps(loaded, str(find_scene(name))))
+        lost = sum(int((x.solved.status != HELD).sum()) for x in Script(loaded, str(find_scene(name))).shots())
         note = "" if lost == 0 else f"; {lost} of them could not be held"
         say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
         for step in loaded.steps:

@@ -17,11 +17,10 @@ def hold(
     """Say for every step whether it can be held, and the least cane force, lean or drop that would help."""
     from viz3d.questions.hold import find_limit, limit_sentences
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
     from viz3d.solution.records import LEAVES_OUT
 
     loaded = load_scene(scene, changes or ())
-    limits = [find_limit(scene_at(loaded, k), k) for k in range(len(loaded.steps))]
+    limits = [find_limit(loaded, k, file=scene) for k in range(len(loaded.steps))]
     if as_json:
         rows = []
         for step, limit in zip(loaded.steps, limits, strict=True):

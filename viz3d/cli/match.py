@@ -23,39 +23,36 @@ def match(
     from viz3d import units
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
-    from viz3d.questions.target import NAMES, amount
-    from viz3d.questions.vary import named_input
+    from viz3d.questions.target import amount, deed
+    from viz3d.questions.vary import case_of, named_input
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
-    from viz3d.solution.inputs import body_of
     from viz3d.solution.records import LEAVES_OUT
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
-    loaded = scene_at(loaded, index)
     word, equals, text = this.partition("=")
     if not equals:
         raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')
-    weight = float(body_of(loaded).weight[0])
-    _, what = named_input(loaded, word.strip())
+    case, what = named_input(case_of(loaded, index), word.strip())
+    weight = case.weight
     quantity = text.strip().strip("\"'")
     if what.dimension == "force":
         value = units.parse_force(quantity).newtons(weight)
     else:
         value = units.parse_quantity(quantity, what.dimension)
-    found = find_match(loaded, index, word.strip(), value, by)
+    found = find_match(loaded, index, word.strip(), value, by, scene)
     if as_json:
         unit = {"force": "N", "angle": "rad", "length": "m", "mass": "kg"}[found.input.dimension]
         record = {"scene": loaded.title, "this": this, "joint_force_bw": found.joint_bw, "start_bw": found.start_bw,
                   "by": found.input.key, "unit": unit, "values": found.values}  # fmt: skip
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    names = {**NAMES, "cane": "pressing on a cane with", "bag": "a bag of"}
     start, joint = units.show_bw(found.start_bw), units.show_bw(found.joint_bw)
-    say(f"{names[what.word].capitalize()} {amount(what, value, weight)} takes the joint from {start} to {joint}.")
+    said = deed(found.given)
+    say(f"{said[0].upper()}{said[1:]} {amount(what, value, weight)} takes the joint from {start} to {joint}.")
     if not found.values:
         say(f"No {by} does the same.")
     for k, other in enumerate(found.values):
         so = "So does" if k == 0 else "And so does"
-        say(f"{so} {names[found.input.word]} {amount(found.input, other, weight)}.")
+        say(f"{so} {deed(found.input)} {amount(found.input, other, weight)}.")
     say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")

@@ -27,8 +27,8 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
 
 
-def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ...]) -> Path:
-    """The file to write for a scene.
+def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ...], folder: str = "renders") -> Path:
+    """The file to write for a scene; into ``folder``, in the current one, where no place is named.
 
     Raises
     ------
@@ -37,7 +37,7 @@ def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ..
     from viz3d.errors import RenderError
 
     if out is None:
-        out = Path("renders")
+        out = Path(folder)
     path = out if out.suffix else out / f"{name}{suffix}"
     if path.suffix.lower() not in allowed:
         raise RenderError(f"{path.name}: this command writes {', '.join(allowed)}")

@@ -22,6 +22,7 @@ def raise_leg(
 ) -> None:
     """Moment, muscle force and joint force of an abduction exercise at the scene's stance hip."""
     from viz3d import units
+    from viz3d.body.limits import limits
     from viz3d.errors import OutOfRange
     from viz3d.scene.reader import load_scene
     from viz3d.solution.inputs import body_of
@@ -31,10 +32,13 @@ def raise_leg(
     loaded = load_scene(scene, changes or ())
     body, side = body_of(loaded), loaded.posture.stance
     held, extra = units.parse_quantity(angle, "angle"), units.parse_quantity(weight, "mass")
-    if not 0.0 <= held <= 0.8:
-        raise OutOfRange("--angle", angle, "0 deg to 45 deg")
-    if not 0.0 <= extra <= 20.0:
-        raise OutOfRange("--ankle-weight", weight, "0 kg to 20 kg")
+    for option, text, value, name, unit in (
+        ("--angle", angle, math.degrees(held), "raised.angle", "deg"),
+        ("--ankle-weight", weight, extra, "raised.ankle_mass", "kg"),
+    ):
+        low, high = limits()[name]
+        if not low - 1e-9 <= value <= high + 1e-9:
+            raise OutOfRange(option, text, f"{low:g} {unit} to {high:g} {unit}")
     found = leg_raise(body, body.hip(side), side, held, position, extra)
     bw = float(body.weight[0])
     muscle, joint = float(found.muscle_force[0]) / bw, float(found.joint_magnitude[0]) / bw

@@ -1,7 +1,4 @@
-"""Printing for every terminal: signs it cannot show are spelled out instead of crashing.
-
-Called by every command.
-"""
+"""Printing for every terminal: signs it cannot show are spelled out instead of crashing."""
 
 from __future__ import annotations
 

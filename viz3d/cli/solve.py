@@ -26,8 +26,8 @@ def solve(
 
     from viz3d.errors import InputError
     from viz3d.scene.reader import find_scene, load_scene
-    from viz3d.solution.looks import looks_at_steps
     from viz3d.solution.records import scene_record
+    from viz3d.solution.script import Script
     from viz3d.stage.compose import compose
 
     if as_json and as_csv:
@@ -35,11 +35,11 @@ def solve(
     records = []
     for name in scene:
         loaded = load_scene(name, changes or ())
-        looks = looks_at_steps(loaded, str(find_scene(name)))
-        record = scene_record(Path(name).stem, loaded, looks)
-        plans = [compose(look.scene, look.solved) for look in looks]
+        shots = Script(loaded, str(find_scene(name))).shots()
+        record = scene_record(Path(name).stem, loaded, shots)
+        plans = [compose(shot.scene, shot.solved) for shot in shots]
         for k, situation in enumerate(record["situations"]):
-            situation["shown"] = next(p.shown(x.row(k)) for p, x in zip(plans, looks, strict=True) if k in x.rows)
+            situation["shown"] = next(p.shown(x.row(k)) for p, x in zip(plans, shots, strict=True) if k in x.rows)
         records.append((loaded.title, record))
     if as_json:
         answers = [r for _, r in records]

@@ -23,13 +23,11 @@ def spread(
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
     from viz3d.questions.spread import bands
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
     from viz3d.units import rounded
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step, last=True)
-    loaded = scene_at(loaded, index)
-    found = bands(loaded, index, people, seed)
+    found = bands(loaded, index, people, seed, file=scene)
     if as_json:
         record = {"scene": loaded.title, "step": loaded.steps[index].name, "people": people, "seed": seed}
         print(json.dumps({**record, "bands": [dataclasses.asdict(b) for b in found]}, indent=2, allow_nan=False))

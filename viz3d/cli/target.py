@@ -22,21 +22,19 @@ def target(
     """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
     from viz3d.errors import InputError
     from viz3d.questions.target import find_target, sentences
+    from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
-    from viz3d.scene.takes import scene_at
-    from viz3d.solution.inputs import body_of
     from viz3d.solution.records import LEAVES_OUT
     from viz3d.units import parse_force
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
-    loaded = scene_at(loaded, index)
-    weight = float(body_of(loaded).weight[0])
+    weight = case_of(loaded, index).weight
     try:
         wanted = parse_force(joint).newtons(weight) / weight
     except InputError as error:
         raise InputError(f"--joint: {error}") from error
-    answer = find_target(loaded, index, by, wanted)
+    answer = find_target(loaded, index, by, wanted, scene)
     lines = sentences(answer, weight)
     if not as_json:
         for line in lines:

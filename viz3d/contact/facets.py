@@ -9,7 +9,7 @@ head's displacement, n the facet's unit normal pointing out of the head. u minim
 in a few steps. k cancels from the pressures. The surface is plain arrays, never a mesh.
 
 SI. Frame: the caller's; loads are forces of the head *on the socket*. Source of the model: Brinckmann 1981;
-Ipavec 1999. Converges to :mod:`viz3d.contact.lune` on a lune. Called by whoever has facets.
+Ipavec 1999. Converges to :mod:`viz3d.contact.lune` on a lune.
 """
 
 from __future__ import annotations

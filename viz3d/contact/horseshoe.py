@@ -7,7 +7,7 @@ The surface is the part of a sphere behind the socket's rim plane, less a band f
 within a given angle of an arc that runs from the socket's floor out through the notch. The rim plane stands at the
 socket's inclination and anteversion, and is moved along the socket's axis so that the frontal centre-edge angle is the
 person's. Frame: hip centre, x forward, y up, l outward, pelvis level; so one code serves both sides. Metres, radians.
-Called by :mod:`viz3d.solution`; solved by :mod:`viz3d.contact.facets`.
+The pressure on it: :mod:`viz3d.contact.facets`.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from viz3d.errors import InputError
 
 Facets = tuple[Array, Array, Array]
 """Centres (F, 3), unit normals out of the head (F, 3), areas (F,)."""
+_PAST_RIM = 0.6
+"""The notch's arc is continued by this beyond a quarter turn, past every rim, rad."""
 
 
 def horseshoe(
@@ -78,7 +80,7 @@ def from_notch(normals: Array, axis: Array) -> Array:
     across = down - (axis @ down)[:, None] * axis
     across /= np.linalg.norm(across, axis=1, keepdims=True)
     out, notch = normals @ axis.T, normals @ across.T
-    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + 0.6)
+    along = np.clip(np.arctan2(notch, -out), 0.0, np.pi / 2 + _PAST_RIM)
     return np.asarray(np.arccos(np.clip(np.sin(along) * notch - np.cos(along) * out, -1.0, 1.0)).T)
 
 

@@ -9,7 +9,7 @@ the pole. The layer carries no friction. A smooth lower bound: instrumented hips
 
 Angles in radians: the force's inclination θ_R from the vertical (medially up positive), the pole's angle Θ
 from the vertical (lateral positive). Force N, radius m, pressure Pa.
-Sources: Brinckmann 1981; Ipavec 1999, J Biomech. Called by :mod:`viz3d.solution`.
+Sources: Brinckmann 1981; Ipavec 1999, J Biomech.
 """
 
 from __future__ import annotations

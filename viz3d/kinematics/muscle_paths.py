@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.muscles import Surface, muscle_lines, muscle_points, wrap_surfaces
+from viz3d.body.muscles import WrapSurface, muscle_lines, muscle_points, wrap_surfaces
 from viz3d.body.person import Array, Body, Hip
 from viz3d.kinematics.wrapping import BARE, Bend, round_cylinder, round_ellipsoid
 
@@ -141,7 +141,7 @@ def hip_centre(body: Body, hip: Hip) -> Array:
     return np.stack([np.zeros_like(out), up, out], axis=-1)
 
 
-def _bend(surface: Surface, turn: Array, base: Array, start: Array, end: Array, points: int) -> Bend:
+def _bend(surface: WrapSurface, turn: Array, base: Array, start: Array, end: Array, points: int) -> Bend:
     centre = np.einsum("nij,nj->ni", turn, np.broadcast_to(base, (len(turn), 3)))
     axes = np.einsum("nij,njk->nik", turn, np.broadcast_to(surface.axes, turn.shape))
     radii = np.broadcast_to(surface.radii, (len(turn), 3))

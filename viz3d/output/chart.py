@@ -19,12 +19,11 @@ from viz3d.output.files import check_space, written_whole
 from viz3d.questions.sweep import AXES, Sweep
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, WEIGHTS
+from viz3d.tables import load_values
 
 SUFFIXES = (".png", ".svg", ".csv")
-MEASURED = {
-    ("cane", "x"): (7.2, 2.5, "what untrained people press: 7.2 (2.5) %BW, Hart 2019"),
-}
-"""Measured values on an axis: mean, standard deviation, words with source."""
+MEASURED = {"cane": ("cane_load", "what untrained people press: {:g} ({:g}) %BW, Hart 2019")}
+"""What lies on an axis -> its row of ``measured.toml`` (mean, standard deviation), words with source."""
 NOTE = "Static teaching model; not for diagnosis, nor for choosing, fitting or dosing a walking aid."
 
 
@@ -98,14 +97,15 @@ def _curve(axes: Any, sweep: Sweep, colours: dict[str, str]) -> None:
         text = f"least: {y:.2f} at {x:.1f}"
         side = "right" if least > 0.8 * len(sweep.x) else "left" if least < 0.2 * len(sweep.x) else "center"
         axes.annotate(text, (x, y), (0, -22), textcoords="offset points", ha=side, family=INTER.name, fontsize=12)
-    if (sweep.x_word, "x") in MEASURED:
-        mean, deviation, words = MEASURED[(sweep.x_word, "x")]
+    if sweep.x_word in MEASURED:
+        name, words = MEASURED[sweep.x_word]
+        mean, deviation = load_values("viz3d.output", "measured.toml")[name]
         axes.axvspan(mean - deviation, mean + deviation, color=colours["hand"], alpha=0.10, linewidth=0)
         axes.axvline(mean, color=colours["hand"], linewidth=1.4, linestyle=(0, (5, 4)))
         axes.text(
             mean + deviation,
             axes.get_ylim()[1] * 0.955,
-            f" {words}",
+            f" {words.format(mean, deviation)}",
             family=INTER.name,
             fontsize=11,
             color=colours["hand"],

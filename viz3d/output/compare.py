@@ -15,17 +15,16 @@ import numpy as np
 from viz3d.errors import InputError
 from viz3d.output.files import check_space, write_manifest
 from viz3d.output.film import How, film_size, prepare_film, write_film
-from viz3d.output.layers import Shot
+from viz3d.output.layers import Setup
 from viz3d.output.paint import Painter, Pixels, paper
-from viz3d.output.reel import Reading, Strip, frame_groups
+from viz3d.output.reel import DrawnClip, Reading, frame_groups
 from viz3d.output.still import Progress, check_size, refuse_unheld, source_line, write_page
 from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure, build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import Cut, Look, look_at_step, looks_of_film
+from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compose import compose, held_things
 from viz3d.stage.panels import Situation, compare_page, lay_panels, page_of
 from viz3d.stage.theme import theme_of
@@ -55,21 +54,21 @@ def draw_comparison(
         gl.require()
     picture = chosen[0][0].picture
     check_size(picture.pixels)
-    looks = [look_at_step(scene, k, file) for scene, k in chosen]
-    for look, _ in looks:
-        refuse_unheld(look.scene, look.solved, strict)
+    shots = [Script(scene, file).shot_at(k) for scene, k in chosen]
+    for shot, _ in shots:
+        refuse_unheld(shot.scene, shot.solved, strict)
     check_space(path.parent)
     theme = theme_of(chosen[0][0])
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})
-    situations = [Situation(compose(look.scene, look.solved), row) for look, row in looks]
+    situations = [Situation(compose(shot.scene, shot.solved), row) for shot, row in shots]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
-    figures: list[Figure] = [build_figure(body_of(x.scene), progress, held_things(x.scene)) for x, _ in looks]
+    figures: list[Figure] = [build_figure(x.body, progress, held_things(x.scene)) for x, _ in shots]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))
     about = {
         "kind": "comparison", "steps": [scene.steps[k].name for scene, k in chosen], "view": picture.view,
         "alt_text": page.alt,
     }  # fmt: skip
-    write_manifest(path, chosen[0][0], looks[0][0].solved, about)
+    write_manifest(path, chosen[0][0], shots[0][0].solved, about)
     return path
 
 
@@ -89,55 +88,55 @@ def film_comparison(
     size, theme, longest = film_size(picture.pixels), theme_of(scenes[0]), max(scenes, key=duration)
     prepare_film(longest, path)
     one_picture = {"picture": picture}
-    looks = [_only_look(s.model_copy(update=one_picture), file) for s in scenes]
-    for look in looks:
-        refuse_unheld(look.scene, look.solved, strict)
-    plans = [compose(look.scene, look.solved) for look in looks]
+    shots = [_only_shot(s.model_copy(update=one_picture), file) for s in scenes]
+    for shot in shots:
+        refuse_unheld(shot.scene, shot.solved, strict)
+    plans = [compose(shot.scene, shot.solved) for shot in shots]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
     parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
-    figures = [build_figure(body_of(x.scene), bones, held_things(x.scene), "film") for x in looks]
+    figures = [build_figure(x.body, bones, held_things(x.scene), "film") for x in shots]
     count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)
-    strips = []
-    for part, look, figure in zip(parts, looks, figures, strict=True):
+    drawn = []
+    for part, shot, figure in zip(parts, shots, figures, strict=True):
         rows = np.minimum(np.arange(count), len(part.sheet.plan) - 1)
         behind = np.ascontiguousarray(empty[:, int(part.x) : int(part.x) + part.sheet.width])
-        shot = Shot(part.sheet, figure, behind)
-        strips.append(Strip(Cut(0, look.scene, 0, count, 0), shot, False, rows, frame_groups(look.solved)[rows]))
+        setup = Setup(part.sheet, figure, behind)
+        drawn.append(DrawnClip(Clip(0, shot.scene, 0, count, 0), setup, False, rows, frame_groups(shot.solved)[rows]))
     most = max(float(p.joint_force.max()) / p.body_weight for p in plans)
 
     def pictures(executor: Executor | None) -> Generator[Pixels]:
         with contextlib.ExitStack() as stack:
-            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, how.keep))) for s in strips]
+            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, how.keep))) for s in drawn]
             for n in range(count):
                 canvas = empty.copy()
                 for one, part in zip(reading, parts, strict=True):
                     canvas[:, int(part.x) : int(part.x) + part.sheet.width] = one.picture(n)
-                now = [Situation(p, s.row(n)) for p, s in zip(plans, strips, strict=True)]
+                now = [Situation(p, s.row(n)) for p, s in zip(plans, drawn, strict=True)]
                 painter = Painter(size, canvas, theme.face)
                 painter.marks(page_of(now, parts, size, theme, most).over, theme.colours["paper_top"])
                 if frames:
                     frames("frame", n + 1, count)
                 yield painter.pixels()
 
-    distinct = sum(len(np.unique(s.alike)) for s in strips)
+    distinct = sum(len(np.unique(s.alike)) for s in drawn)
     write_film(
         longest.model_copy(update={**one_picture, "film": Film(captions="none")}), pictures, distinct, size, path, how
     )
     last = page_of([Situation(p, len(p) - 1) for p in plans], parts, size, theme, most)
     about = {"kind": "comparison film", "frames": count, "scenes": [s.title for s in scenes], "alt_text": last.alt}
-    write_manifest(path, given[0], looks[0].solved, about)
+    write_manifest(path, given[0], shots[0].solved, about)
     return path
 
 
-def _only_look(scene: Scene, file: str) -> Look:
-    """A scene's one look, solved for its film.
+def _only_shot(scene: Scene, file: str) -> Shot:
+    """A scene's one shot, solved for its film.
 
     Raises
     ------
     InputError : its steps change more than the pose.
     """
-    looks, cuts = looks_of_film(scene, file)
-    if len(cuts) > 1:
+    shots, clips = Script(scene, file).film()
+    if len(clips) > 1:
         raise InputError(f"{scene.title}: its steps change more than the pose, so it cannot be filmed side by side")
-    return looks[0]
+    return shots[0]

@@ -20,7 +20,7 @@ from viz3d.body.person import LEFT, RIGHT, Body
 from viz3d.errors import RenderError
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.window import baked_colours
-from viz3d.shapes.skeleton import Placed
+from viz3d.shapes.skeleton import PlacedShape
 from viz3d.stage.palette import palette
 from viz3d.version import __version__
 
@@ -30,7 +30,7 @@ AXES = "x forward, y up, z to the person's right; origin on the floor midway bet
 CAUTION = "Drawn by rule for teaching; not a scan. Not for diagnosis, implants or planning an operation."
 
 
-def export_bones(body: Body, placed: list[Placed], path: Path, units: str | None = None) -> Path:
+def export_bones(body: Body, placed: list[PlacedShape], path: Path, units: str | None = None) -> Path:
     """Write bones to one file, and a description beside it.
 
     Parameters
@@ -61,7 +61,7 @@ def export_bones(body: Body, placed: list[Placed], path: Path, units: str | None
     return path
 
 
-def _bytes(placed: list[Placed], suffix: str, scale: float, words: str) -> bytes:
+def _bytes(placed: list[PlacedShape], suffix: str, scale: float, words: str) -> bytes:
     import trimesh
     from trimesh.exchange import ply, stl
 
@@ -89,7 +89,7 @@ def _bytes(placed: list[Placed], suffix: str, scale: float, words: str) -> bytes
     return b"\n".join([magic, form, f"comment {words}".encode(), f"comment {CAUTION}".encode(), rest])
 
 
-def _mesh(one: Placed, scale: float) -> Any:
+def _mesh(one: PlacedShape, scale: float) -> Any:
     import trimesh
 
     colours = np.clip(255 * baked_colours(one.shape.surface, palette("light")[one.shape.material]), 0, 255)
@@ -99,7 +99,7 @@ def _mesh(one: Placed, scale: float) -> Any:
     )  # fmt: skip
 
 
-def _about(body: Body, placed: list[Placed], path: Path, units: str) -> dict[str, Any]:
+def _about(body: Body, placed: list[PlacedShape], path: Path, units: str) -> dict[str, Any]:
     bones = {p.key: {"triangles": len(p.shape.surface.triangles), "material": p.shape.material} for p in placed}
     return {
         "file": path.name, "viz3d": __version__, "units": units, "axes": AXES, "bones": bones,
@@ -107,7 +107,7 @@ def _about(body: Body, placed: list[Placed], path: Path, units: str) -> dict[str
     }  # fmt: skip
 
 
-def _points(body: Body, placed: list[Placed], scale: float) -> dict[str, list[float]]:
+def _points(body: Body, placed: list[PlacedShape], scale: float) -> dict[str, list[float]]:
     """Named bony points of the bones in the file, in its units and axes."""
     out = {}
     for one in placed:

@@ -28,7 +28,7 @@ from viz3d.output.still import Progress, check_size
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
-from viz3d.shapes.cache import cache_folder
+from viz3d.shapes.cache import user_folder
 from viz3d.stage.alt import alt_text
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
@@ -79,12 +79,12 @@ def draw_film(
         return reel.painted(executor, how.keep, frames)
 
     written = [write_film(scene, pictures, reel.distinct, size, path, how, voice)]
-    shot, last = reel.last
+    setup, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
-        "captions": scene.film.captions, "alt_text": alt_text(shot.sheet.plan, last),
+        "captions": scene.film.captions, "alt_text": alt_text(setup.sheet.plan, last),
     }  # fmt: skip
-    write_manifest(path, given, reel.looks[-1].solved, about)
+    write_manifest(path, given, reel.shots[-1].solved, about)
     return written + _beside(scene, reel, path, how)
 
 
@@ -134,7 +134,7 @@ def _only_one(path: Path) -> Iterator[None]:
     """
     from viz3d.output.gl import hash_text
 
-    folder = cache_folder() / "films"
+    folder = user_folder() / "films"
     folder.mkdir(parents=True, exist_ok=True)
     lock = FileLock(folder / f"{abs(hash_text(str(path.resolve())))}.lock", timeout=0)
     try:
@@ -253,10 +253,10 @@ def _beside(scene: Scene, reel: Reel, path: Path, how: How) -> list[Path]:
     written = []
     if how.poster:
         poster = path.with_name(f"{path.stem}-poster.png")
-        shot, last = reel.last
-        solid = next(solid_frames(shot, [last], None, how.keep))
-        painter = Painter(shot.sheet.size, solid, shot.sheet.theme.face)
-        painter.marks(shot.sheet.drawing(last).over, shot.sheet.colours["paper_top"])
+        setup, last = reel.last
+        solid = next(solid_frames(setup, [last], None, how.keep))
+        painter = Painter(setup.sheet.size, solid, setup.sheet.theme.face)
+        painter.marks(setup.sheet.drawing(last).over, setup.sheet.colours["paper_top"])
         with written_whole(poster) as temporary:
             Image.fromarray(painter.pixels()).save(temporary, format="PNG")
         written.append(poster)

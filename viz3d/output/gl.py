@@ -68,11 +68,11 @@ def _marker() -> Path:
     """A file that remembers that drawing worked here with this library version and window kind."""
     from importlib.metadata import version
 
-    from viz3d.shapes.cache import cache_folder
+    from viz3d.shapes.cache import user_folder
 
     window = os.environ.get("VTK_DEFAULT_OPENGL_WINDOW", "default")
     libraries = "-".join(sorted({p.name for d in ("/usr/lib", "/usr/lib64") for p in Path(d).glob("*/libEGL.so*")}))
-    return cache_folder() / f".draws-{version('vtk')}-{window}-{abs(hash_text(libraries))}"
+    return user_folder() / f".draws-{version('vtk')}-{window}-{abs(hash_text(libraries))}"
 
 
 def hash_text(text: str) -> int:

@@ -29,9 +29,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import looks_at_steps
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.palette import rgb
@@ -57,18 +55,17 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     RenderError, InputError, SceneError : one line each; a scene whose steps change the body or what it holds.
     """
     scene = paced(scene)
-    looks = looks_at_steps(scene, file)
-    if any(x.scene.model_copy(update={"picture": scene.picture}) != looks[0].scene.model_copy(
-        update={"picture": scene.picture}) for x in looks):  # fmt: skip
+    script = Script(scene, file)
+    if not same_but_picture(script):
         raise InputError(f"{scene.title}: its steps change the body or what it holds; a glTF file holds one body")
-    shown = looks[0].scene
+    shown = script.scenes[0]
     rate = shown.model_copy(update={"picture": shown.picture.model_copy(update={"frames_per_second": _RATE})})
     times = np.concatenate([[0.0], frame_times(rate)])
-    solved = solve_scene(rate, times, file)
+    solved = script.solved_at(shown, times)
     refuse_unheld(shown, solved, strict)
     check_space(path.parent)
     plan = compose(shown, solved)
-    figure = build_figure(body_of(shown), bones, plan.aids, "film")
+    figure = build_figure(script.body(shown), bones, plan.aids, "film")
     data = gltf_bytes(plan, figure, theme_of(scene), scene.title, source_line([scene]))
     with written_whole(path) as temporary:
         temporary.write_bytes(data)

@@ -35,11 +35,11 @@ from viz3d.output.encode import decode_lossless, encode_lossless
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.views import sheet_views
 from viz3d.output.window import Pixels
-from viz3d.shapes.cache import cache_folder
+from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.layout import Sheet
 
-DRAWING = 2
+DRAWING = 3
 """Raised whenever the drawing code changes how solid things look."""
 PIECE = 12
 """Frames of one piece."""
@@ -50,7 +50,7 @@ SPARE_BYTES = 1_000_000_000
 
 
 @dataclass(frozen=True)
-class Shot:
+class Setup:
     """What is drawn: a sheet and the meshes in it; ``behind``: its part of a larger page, None for its own page."""
 
     sheet: Sheet
@@ -59,7 +59,7 @@ class Shot:
 
 
 def solid_frames(
-    shot: Shot, frames: list[int], executor: Executor | None = None, keep: bool = True
+    setup: Setup, frames: list[int], executor: Executor | None = None, keep: bool = True
 ) -> Generator[Pixels]:
     """The solid layer of these frames in order, (height, width, 3) each; memory stays flat.
 
@@ -72,22 +72,22 @@ def solid_frames(
     RenderError : a worker was lost.
     """
     pieces = [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
-    store = _Store(shot, cache_folder() / "films") if keep else None
+    store = _Store(setup, user_folder() / "films") if keep else None
     if executor is None:
-        yield from _drawn_here(shot, pieces, store)
+        yield from _drawn_here(setup, pieces, store)
     else:
-        yield from _drawn_by(shot, pieces, store, executor)
+        yield from _drawn_by(setup, pieces, store, executor)
 
 
-def _drawn_here(shot: Shot, pieces: list[list[int]], store: _Store | None) -> Iterator[Pixels]:
-    size, layer = shot.sheet.size, None
+def _drawn_here(setup: Setup, pieces: list[list[int]], store: _Store | None) -> Iterator[Pixels]:
+    size, layer = setup.sheet.size, None
     try:
         for piece in pieces:
             kept = store.find(piece) if store else None
             if kept is not None:
                 yield from decode_lossless(kept, size)
                 continue
-            layer = layer or MeshLayer(shot.sheet, shot.figure, shot.behind)
+            layer = layer or MeshLayer(setup.sheet, setup.figure, setup.behind)
             drawn = []
             for i in piece:
                 drawn.append(layer.frame(i))
@@ -99,8 +99,8 @@ def _drawn_here(shot: Shot, pieces: list[list[int]], store: _Store | None) -> It
             layer.close()
 
 
-def _drawn_by(shot: Shot, pieces: list[list[int]], store: _Store | None, executor: Executor) -> Iterator[Pixels]:
-    packed = pickle.dumps(shot, protocol=5)
+def _drawn_by(setup: Setup, pieces: list[list[int]], store: _Store | None, executor: Executor) -> Iterator[Pixels]:
+    packed = pickle.dumps(setup, protocol=5)
     near = isinstance(executor, ProcessPoolExecutor)
     waiting: deque[tuple[list[int], Path | Future[bytes]]] = deque()
     ahead = 2 * (os.cpu_count() or 1) + 1
@@ -119,11 +119,11 @@ def _drawn_by(shot: Shot, pieces: list[list[int]], store: _Store | None, executo
             while waiting:
                 piece, source = waiting.popleft()
                 if isinstance(source, Path):
-                    yield from decode_lossless(source, shot.sheet.size)
+                    yield from decode_lossless(source, setup.sheet.size)
                 elif near:
-                    yield from _mapped(Path(source.result().decode()), shot, len(piece))
+                    yield from _mapped(Path(source.result().decode()), setup, len(piece))
                 else:
-                    yield from _unpacked(shot, piece, source.result(), store)
+                    yield from _unpacked(setup, piece, source.result(), store)
                 waiting.extend((after, asked(after)) for after in itertools.islice(todo, 1))
         except BrokenProcessPool as error:
             raise RenderError(
@@ -135,9 +135,9 @@ def _drawn_by(shot: Shot, pieces: list[list[int]], store: _Store | None, executo
                     source.cancel()
 
 
-def _mapped(raw: Path, shot: Shot, count: int) -> Iterator[Pixels]:
+def _mapped(raw: Path, setup: Setup, count: int) -> Iterator[Pixels]:
     """The pictures that a worker of this machine left in a file, which is then removed."""
-    width, height = shot.sheet.size
+    width, height = setup.sheet.size
     pictures = np.memmap(raw, np.uint8, "r", shape=(count, height, width, 3))
     for picture in pictures:
         yield np.array(picture)
@@ -145,15 +145,15 @@ def _mapped(raw: Path, shot: Shot, count: int) -> Iterator[Pixels]:
     raw.unlink(missing_ok=True)
 
 
-def _unpacked(shot: Shot, piece: list[int], data: bytes, store: _Store | None) -> Iterator[Pixels]:
+def _unpacked(setup: Setup, piece: list[int], data: bytes, store: _Store | None) -> Iterator[Pixels]:
     kept = store.keep_bytes(piece, data) if store else None
     if kept is not None:
-        yield from decode_lossless(kept, shot.sheet.size)
+        yield from decode_lossless(kept, setup.sheet.size)
         return
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "piece.mkv"
         path.write_bytes(data)
-        yield from decode_lossless(path, shot.sheet.size)
+        yield from decode_lossless(path, setup.sheet.size)
 
 
 # ---- workers --------------------------------------------------------------------------------------------
@@ -171,7 +171,7 @@ def _share_cores(threads: int) -> None:
 
 
 def draw_piece(packed: bytes, frames: list[int]) -> bytes:
-    """Frames of a packed shot as one lossless piece, for workers anywhere; windows stay open between pieces."""
+    """Frames of a packed setup as one lossless piece, for workers anywhere; windows stay open between pieces."""
     layer = _layer_of(packed)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "piece.mkv"
@@ -180,7 +180,7 @@ def draw_piece(packed: bytes, frames: list[int]) -> bytes:
 
 
 def draw_beside(packed: bytes, frames: list[int], raw: Path, keep: Path | None) -> bytes:
-    """Frames of a packed shot as plain pixels in a file, for workers of this machine; returns its path.
+    """Frames of a packed setup as plain pixels in a file, for workers of this machine; returns its path.
 
     ``keep``: folder that the piece is also kept in.
     """
@@ -195,42 +195,42 @@ def draw_beside(packed: bytes, frames: list[int], raw: Path, keep: Path | None) 
 
 
 @lru_cache(maxsize=2)
-def _shot_of(packed: bytes) -> Shot:
-    shot: Shot = pickle.loads(packed)
-    return shot
+def _setup_of(packed: bytes) -> Setup:
+    setup: Setup = pickle.loads(packed)
+    return setup
 
 
 @lru_cache(maxsize=2)
 def _layer_of(packed: bytes) -> MeshLayer:
     gl.prepare()
-    shot = _shot_of(packed)
-    return MeshLayer(shot.sheet, shot.figure, shot.behind)
+    setup = _setup_of(packed)
+    return MeshLayer(setup.sheet, setup.figure, setup.behind)
 
 
 @lru_cache(maxsize=2)
 def _store_of(packed: bytes, folder: Path) -> _Store:
-    return _Store(_shot_of(packed), folder)
+    return _Store(_setup_of(packed), folder)
 
 
 # ---- what is kept ---------------------------------------------------------------------------------------
 
 
 class _Store:
-    """Pieces of one shot on disk."""
+    """Pieces of one setup on disk."""
 
-    def __init__(self, shot: Shot, folder: Path) -> None:
-        self.shot, self.folder = shot, folder
-        self.same = _fixed_part(shot)
+    def __init__(self, setup: Setup, folder: Path) -> None:
+        self.setup, self.folder = setup, folder
+        self.same = _fixed_part(setup)
 
     def path(self, frames: list[int]) -> Path:
         digest = self.same.copy()
-        plan = self.shot.sheet.plan
+        plan = self.setup.sheet.plan
         for link in sorted(plan.frames):
             digest.update(np.ascontiguousarray(plan.frames[link][frames]).tobytes())
         for muscle in plan.muscles:
             for values in (muscle.path, muscle.start, muscle.end, muscle.bulge, muscle.activation):
                 digest.update(np.ascontiguousarray(values[frames]).tobytes())
-        moving = [self.shot.sheet.cameras.get(i) for i in frames]
+        moving = [self.setup.sheet.cameras.get(i) for i in frames]
         if any(moving):
             digest.update(repr(moving).encode())
         p = plan.pressure
@@ -252,7 +252,7 @@ class _Store:
         with contextlib.suppress(OSError, RenderError):
             if self._has_room():
                 with written_beside(self.path(frames)) as temporary:
-                    encode_lossless(iter(pictures), self.shot.sheet.size, 30, temporary)
+                    encode_lossless(iter(pictures), self.setup.sheet.size, 30, temporary)
                 self._trim()
 
     def keep_bytes(self, frames: list[int], data: bytes) -> Path | None:
@@ -280,9 +280,9 @@ class _Store:
             total -= size
 
 
-def _fixed_part(shot: Shot) -> hashlib._Hash:
-    """Digest of everything that holds for all frames of a shot."""
-    sheet, figure = shot.sheet, shot.figure
+def _fixed_part(setup: Setup) -> hashlib._Hash:
+    """Digest of everything that holds for all frames of a setup."""
+    sheet, figure = setup.sheet, setup.figure
     told = [
         DRAWING, gl.renderer(), sheet.size, sheet.view, sorted(sheet.layers), sheet.theme.backdrop,
         sorted(sheet.colours.items()), sorted(sheet.plan.aids.items()), sheet.plan.sign, sheet.fades,
@@ -297,6 +297,6 @@ def _fixed_part(shot: Shot) -> hashlib._Hash:
         for values in (surface.points, surface.triangles, surface.normals, surface.shade):
             digest.update(np.ascontiguousarray(values).tobytes())
     digest.update(pickle.dumps(figure.shell, protocol=5))
-    if shot.behind is not None:
-        digest.update(shot.behind.tobytes())
+    if setup.behind is not None:
+        digest.update(setup.behind.tobytes())
     return digest

@@ -25,8 +25,7 @@ from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import looks_of_film
+from viz3d.solution.script import Script
 from viz3d.stage.camera import view_direction
 from viz3d.stage.compose import compose
 from viz3d.stage.figure import LAYER_OF
@@ -57,7 +56,7 @@ c hands and ground   l lever arms   p pressure"""
 
 
 class Orbit:
-    """A solved look in a window; ``show(time)`` brings it to a moment of the film.
+    """A solved shot in a window; ``show(time)`` brings it to a moment of the film.
 
     Parameters
     ----------
@@ -270,18 +269,18 @@ class Orbit:
 def make_orbit(
     scene: Scene, file: str, strict: bool = False, progress: Progress | None = None, off_screen: bool = False
 ) -> Orbit:
-    """The last look of a scene's film, ready to be turned.
+    """The last shot of a scene's film, ready to be turned.
 
     Raises
     ------
     RenderError, SceneError : one line each.
     """
     rate = scene.picture.model_copy(update={"frames_per_second": 25})
-    looks, _ = looks_of_film(paced(scene).model_copy(update={"picture": rate}), file)
-    look = looks[-1]
-    refuse_unheld(look.scene, look.solved, strict)
-    plan = compose(look.scene, look.solved, bodies=False)
-    return Orbit(plan, build_figure(body_of(look.scene), progress, plan.aids, "film"), theme_of(look.scene), off_screen)
+    shots, _ = Script(paced(scene).model_copy(update={"picture": rate}), file).film()
+    shot = shots[-1]
+    refuse_unheld(shot.scene, shot.solved, strict)
+    plan = compose(shot.scene, shot.solved, bodies=False)
+    return Orbit(plan, build_figure(shot.body, progress, plan.aids, "film"), theme_of(shot.scene), off_screen)
 
 
 def need_a_display() -> None:

@@ -23,7 +23,7 @@ from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.still import LARGEST, SMALLEST
 from viz3d.output.window import View, Window
-from viz3d.shapes.skeleton import Placed, placed_shapes
+from viz3d.shapes.skeleton import PlacedShape, placed_shapes
 from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out
@@ -77,7 +77,7 @@ def draw_plate(
     return plate.left_out
 
 
-def framing_points(kind: PlateKind, placed: list[Placed]) -> Array:
+def framing_points(kind: PlateKind, placed: list[PlacedShape]) -> Array:
     """What the panels are framed on, (P, 3) m: the shown shapes, and what stands beside them at their height."""
     points = np.concatenate([p.points() for p in placed if kind.shows(p.key)])
     low, high = points[:, 1].min(), points[:, 1].max()
@@ -85,7 +85,7 @@ def framing_points(kind: PlateKind, placed: list[Placed]) -> Array:
     return np.concatenate([points, *(b[(b[:, 1] > low) & (b[:, 1] < high)] for b in beside)])
 
 
-def _paint(plate: Plate, placed: list[Placed]) -> Pixels:
+def _paint(plate: Plate, placed: list[PlacedShape]) -> Pixels:
     colours = palette(plate.backdrop)
     page = paper(plate.size, colours)
     views = [View(p.view, p.box.whole(), p.camera) for p in plate.panels]
@@ -105,13 +105,13 @@ def _paint(plate: Plate, placed: list[Placed]) -> Pixels:
     return painter.pixels()
 
 
-def labelled_points(body: Body, kind: PlateKind, placed: list[Placed], views: list[str]) -> list[Point]:
+def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], views: list[str]) -> list[Point]:
     """What a plate names, where it is seen in each view: bony points, or bones in the first view."""
     if kind.labels == "none":
         return []
     framed = [p for p in placed if kind.shows(p.key)]
     caster = _caster(placed)
-    wanted: list[tuple[str, Placed, Array]] = []
+    wanted: list[tuple[str, PlacedShape, Array]] = []
     if kind.labels == "points":
         for one in framed:
             tree = None
@@ -140,7 +140,7 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[Placed], views: li
     return out
 
 
-def _caster(placed: list[Placed]):  # type: ignore[no-untyped-def]
+def _caster(placed: list[PlacedShape]):  # type: ignore[no-untyped-def]
     import trimesh
     from trimesh.ray.ray_pyembree import RayMeshIntersector
 

@@ -1,4 +1,4 @@
-"""A film laid out: its looks as sheets, its cuts as streams of pictures, and how one passes into the next.
+"""A film laid out: its shots as sheets, its clips as streams of pictures, and how one passes into the next.
 
 Question answered: what does frame n look like?
 
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.output.layers import Shot, solid_frames
+from viz3d.output.layers import Setup, solid_frames
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.still import Progress, lay_out, refuse_unheld
 from viz3d.output.vector import ghost_marks
@@ -27,8 +27,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import eased, frame_times
 from viz3d.shapes.skeleton import build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import Cut, Look, looks_of_film
+from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solve import Solved
 from viz3d.stage.camera import Camera, between
 from viz3d.stage.cards import CURVE
@@ -40,50 +39,50 @@ _AWAY = 0.25
 
 
 @dataclass(frozen=True)
-class Strip:
-    """One cut, ready to be drawn: its shot, its rows of film frames and which of them look alike."""
+class DrawnClip:
+    """One clip, ready to be drawn: its setup, its rows of film frames and which of them look alike."""
 
-    cut: Cut
-    shot: Shot
+    clip: Clip
+    setup: Setup
     anew: bool
     """True where it comes in with another body or view, not only with other layers."""
     rows: NDArray[np.intp]
-    """Rows of the plan for frames ``cut.first`` to ``cut.end``."""
+    """Rows of the plan for frames ``clip.first`` to ``clip.end``."""
     alike: NDArray[np.intp]
     """A number per frame: equal where the solid layer is the same."""
 
     def row(self, n: int) -> int:
         """The plan's row of film frame n."""
-        return int(self.rows[n - self.cut.first])
+        return int(self.rows[n - self.clip.first])
 
 
 @dataclass(frozen=True)
 class Reel:
-    """A whole film: ``count`` frames in strips."""
+    """A whole film: ``count`` frames in drawn clips."""
 
-    strips: list[Strip]
-    looks: list[Look]
+    drawn: list[DrawnClip]
+    shots: list[Shot]
     count: int
     size: tuple[int, int]
 
     @property
     def distinct(self) -> int:
         """How many solid pictures are drawn."""
-        return sum(len(np.unique(s.alike)) for s in self.strips)
+        return sum(len(np.unique(s.alike)) for s in self.drawn)
 
     @property
-    def last(self) -> tuple[Shot, int]:
-        """The shot and row of the last frame."""
-        return self.strips[-1].shot, self.strips[-1].row(self.count - 1)
+    def last(self) -> tuple[Setup, int]:
+        """The setup and row of the last frame."""
+        return self.drawn[-1].setup, self.drawn[-1].row(self.count - 1)
 
     def painted(self, executor: Executor | None, keep: bool, progress: Progress | None) -> Generator[Pixels]:
         """Every frame in order, (height, width, 3); memory stays flat whatever the length."""
         with contextlib.ExitStack() as open_ones:
-            reading = [Reading(strip, executor, keep) for strip in self.strips]
+            reading = [Reading(one, executor, keep) for one in self.drawn]
             for one in reading:
                 open_ones.callback(one.close)
             for n in range(self.count):
-                now = [r for r in reading if r.strip.cut.first <= n < r.strip.cut.end]
+                now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
                 pixels = now[-1].picture(n) if len(now) == 1 else _passing(now[-2], now[-1], n)
                 if progress:
                     progress("frame", n, self.count)
@@ -101,60 +100,61 @@ def make_reel(
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    looks, cuts = looks_of_film(scene, file)
-    for look in looks:
-        refuse_unheld(look.scene, look.solved, strict)
-    sheets = _sheets(scene, looks, cuts, size)
+    shots, clips = Script(scene, file).film()
+    for shot in shots:
+        refuse_unheld(shot.scene, shot.solved, strict)
+    sheets = _sheets(scene, shots, clips, size)
     figures = [
-        build_figure(body_of(look.scene), bones, sheet.plan.aids, "film")
-        for look, sheet in zip(looks, sheets, strict=True)
+        build_figure(shot.body, bones, sheet.plan.aids, "film") for shot, sheet in zip(shots, sheets, strict=True)
     ]
-    shown = [sheets[c.look].showing(c.scene.picture.layers or LAYERS) for c in cuts]
-    paths: list[dict[int, Camera]] = [{} for _ in cuts]
-    for k in range(1, len(cuts)):
-        if _moves(looks, cuts, k):
-            _lay_path(looks, cuts, shown, paths, k)
-    strips = []
-    for k, cut in enumerate(cuts):
-        look = looks[cut.look]
-        rows = np.searchsorted(look.rows, np.arange(cut.first, cut.end))
-        alike = _apart(frame_groups(look.solved)[rows], rows, paths[k])
+    shown = [sheets[c.shot].showing(c.scene.picture.layers or LAYERS) for c in clips]
+    paths: list[dict[int, Camera]] = [{} for _ in clips]
+    for k in range(1, len(clips)):
+        if _moves(shots, clips, k):
+            _lay_path(shots, clips, shown, paths, k)
+    drawn = []
+    for k, clip in enumerate(clips):
+        shot = shots[clip.shot]
+        rows = np.searchsorted(shot.rows, np.arange(clip.first, clip.end))
+        alike = _apart(frame_groups(shot.solved)[rows], rows, paths[k])
         sheet = shown[k].moving(paths[k]) if paths[k] else shown[k]
-        strips.append(Strip(cut, Shot(sheet, figures[cut.look]), k > 0 and cut.look != cuts[k - 1].look, rows, alike))
-    return Reel(strips, looks, len(frame_times(scene)), size)
+        drawn.append(
+            DrawnClip(clip, Setup(sheet, figures[clip.shot]), k > 0 and clip.shot != clips[k - 1].shot, rows, alike)
+        )
+    return Reel(drawn, shots, len(frame_times(scene)), size)
 
 
-def _sheets(scene: Scene, looks: list[Look], cuts: list[Cut], size: tuple[int, int]) -> list[Sheet]:
-    """One sheet a look: one middle, one force scale, and the whole film's course on each."""
+def _sheets(scene: Scene, shots: list[Shot], clips: list[Clip], size: tuple[int, int]) -> list[Sheet]:
+    """One sheet a shot: one middle, one force scale, and the whole film's course on each."""
     silent = scene.film.captions in ("track", "none")
 
-    def fitted(look: Look, framing: Framing | None = None, placed: bool = True) -> Sheet:
-        sheet = lay_out(look.scene, look.solved, size, framing, placed)
+    def fitted(shot: Shot, framing: Framing | None = None, placed: bool = True) -> Sheet:
+        sheet = lay_out(shot.scene, shot.solved, size, framing, placed)
         if silent:
             sheet.plan = dataclasses.replace(sheet.plan, captions=[""] * len(sheet.plan))
         return sheet
 
-    if len(looks) == 1:
-        return [fitted(looks[0])]
-    sheets = [fitted(look, placed=False) for look in looks]
+    if len(shots) == 1:
+        return [fitted(shots[0])]
+    sheets = [fitted(shot, placed=False) for shot in shots]
     still = [s for s in sheets if s.view != "joint"] or sheets
     least = min(s.per_weight for s in still)
     middle = middle_of([s.plan for s in still])
     sheets = [
-        fitted(x, Framing(middle, least if s.view != "joint" else None)) for x, s in zip(looks, sheets, strict=True)
+        fitted(x, Framing(middle, least if s.view != "joint" else None)) for x, s in zip(shots, sheets, strict=True)
     ]
-    course = (frame_times(scene), _course(looks, cuts, len(frame_times(scene))))
+    course = (frame_times(scene), _course(shots, clips, len(frame_times(scene))))
     for sheet in sheets:
         sheet.plan = dataclasses.replace(sheet.plan, course=course)
     return sheets
 
 
-def _course(looks: list[Look], cuts: list[Cut], count: int) -> NDArray[np.float64]:
-    """Joint force in body weights at every frame, of the look that is coming in from the middle of its opening on."""
+def _course(shots: list[Shot], clips: list[Clip], count: int) -> NDArray[np.float64]:
+    """Joint force in body weights at every frame; a shot that comes in counts from the middle of its transition on."""
     out = np.zeros(count)
-    for cut in cuts:
-        frames = np.arange(cut.first + cut.opening // 2, cut.end)
-        out[frames] = looks[cut.look].solved.joint_bw[np.searchsorted(looks[cut.look].rows, frames)]
+    for clip in clips:
+        frames = np.arange(clip.first + clip.transition // 2, clip.end)
+        out[frames] = shots[clip.shot].solved.joint_bw[np.searchsorted(shots[clip.shot].rows, frames)]
     return out
 
 
@@ -170,26 +170,28 @@ def frame_groups(solved: Solved) -> NDArray[np.intp]:
     return np.asarray(first[inverse.ravel()])
 
 
-# ---- passing from one cut to the next -------------------------------------------------------------------
+# ---- passing from one clip to the next -------------------------------------------------------------------
 
 
-def _moves(looks: list[Look], cuts: list[Cut], k: int) -> bool:
-    """True where the view changes as cut k comes in."""
-    if k == 0 or cuts[k].opening == 0:
+def _moves(shots: list[Shot], clips: list[Clip], k: int) -> bool:
+    """True where the view changes as clip k comes in."""
+    if k == 0 or clips[k].transition == 0:
         return False
-    return looks[cuts[k].look].scene.picture.view != looks[cuts[k - 1].look].scene.picture.view
+    return shots[clips[k].shot].scene.picture.view != shots[clips[k - 1].shot].scene.picture.view
 
 
-def _lay_path(looks: list[Look], cuts: list[Cut], sheets: list[Sheet], paths: list[dict[int, Camera]], k: int) -> None:
-    """Add the cameras of cut k's opening, for the cut that goes and for the one that comes."""
-    cut = cuts[k]
-    for n in range(cut.first, cut.first + cut.opening):
+def _lay_path(
+    shots: list[Shot], clips: list[Clip], sheets: list[Sheet], paths: list[dict[int, Camera]], k: int
+) -> None:
+    """Add the cameras of clip k's transition, for the clip that goes and for the one that comes."""
+    clip = clips[k]
+    for n in range(clip.first, clip.first + clip.transition):
         ends, rows = [], []
         for one in (k - 1, k):
-            row = looks[cuts[one].look].row(n)
+            row = shots[clips[one].shot].row(n)
             ends.append(camera_at(sheets[one], sheet_views(sheets[one])[0], row))
             rows.append(row)
-        part = float(eased(np.array([(_progress(cut, n) - _AWAY) / (1.0 - 2.0 * _AWAY)]))[0])
+        part = float(eased(np.array([(_progress(clip, n) - _AWAY) / (1.0 - 2.0 * _AWAY)]))[0])
         camera = between(ends[0], ends[1], part)
         paths[k - 1][rows[0]] = paths[k][rows[1]] = camera
 
@@ -200,14 +202,14 @@ def _apart(alike: NDArray[np.intp], rows: NDArray[np.intp], cameras: dict[int, C
     return np.where(own, alike.max(initial=0) + 1 + rows, alike)
 
 
-def _progress(cut: Cut, n: int) -> float:
-    return (n - cut.first + 0.5) / cut.opening
+def _progress(clip: Clip, n: int) -> float:
+    return (n - clip.first + 0.5) / clip.transition
 
 
 def _passing(going: Reading, coming: Reading, n: int) -> Pixels:
-    """Frame n while one cut passes into the next."""
-    part = _progress(coming.strip.cut, n)
-    if not coming.strip.anew:
+    """Frame n while one clip passes into the next."""
+    part = _progress(coming.drawn.clip, n)
+    if not coming.drawn.anew:
         return _mixed(going.picture(n), coming.picture(n), float(eased(np.array([part]))[0]))
     if part < _AWAY:
         coming.solid(n)
@@ -226,10 +228,10 @@ def _mixed(a: Pixels, b: Pixels, share: float) -> Pixels:
 
 
 class Reading:
-    """A strip being read from its first frame to its last."""
+    """A clip being read from its first frame to its last."""
 
-    def __init__(self, strip: Strip, executor: Executor | None, keep: bool) -> None:
-        self.strip, self._executor, self._keep = strip, executor, keep
+    def __init__(self, drawn: DrawnClip, executor: Executor | None, keep: bool) -> None:
+        self.drawn, self._executor, self._keep = drawn, executor, keep
         self._solids: Generator[Pixels] | None = None
         self._left = -1
         self._group = -1
@@ -246,14 +248,14 @@ class Reading:
 
     def solid(self, n: int) -> Pixels:
         """The solid layer of film frame n; frames are asked for in rising order."""
-        alike, cut = self.strip.alike, self.strip.cut
+        alike, clip = self.drawn.alike, self.drawn.clip
         if self._solids is None:
             starts = np.flatnonzero(np.concatenate([[True], alike[1:] != alike[:-1]]))
-            frames = [int(r) for r in self.strip.rows[starts]]
-            self._solids = solid_frames(self.strip.shot, frames, self._executor, self._keep)
+            frames = [int(r) for r in self.drawn.rows[starts]]
+            self._solids = solid_frames(self.drawn.setup, frames, self._executor, self._keep)
             self._left = len(frames)
-            self._ghost = ghost_marks(self.strip.shot.sheet, self.strip.shot.figure)
-        group = int(alike[n - cut.first])
+            self._ghost = ghost_marks(self.drawn.setup.sheet, self.drawn.setup.figure)
+        group = int(alike[n - clip.first])
         if group != self._group:
             self._group, self._solid = group, next(self._solids)
             self._left -= 1
@@ -261,8 +263,8 @@ class Reading:
 
     def picture(self, n: int, bare: bool = False) -> Pixels:
         """Film frame n with its marks."""
-        solid, sheet = self.solid(n), self.strip.shot.sheet
-        row = self.strip.row(n)
+        solid, sheet = self.solid(n), self.drawn.setup.sheet
+        row = self.drawn.row(n)
         same = (self._group, row if CURVE in sheet.cards.boxes else 0)  # the curve's dot moves on through a hold
         known = self._painted.get(bare)
         if known is not None and known[0] == same:

@@ -18,10 +18,9 @@ from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import AIDS, Scene
-from viz3d.scene.takes import scene_at
+from viz3d.scene.segments import scene_at
 from viz3d.shapes.skeleton import Figure, build_figure
-from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import look_at_step
+from viz3d.solution.script import Script
 from viz3d.solution.solve import HELD, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Framing, Sheet
@@ -148,13 +147,13 @@ def draw_builds(
 
         gl.require()
     step = still_step(scene)
-    look, index = look_at_step(scene, step, file)
-    shown = look.scene
+    shot, index = Script(scene, file).shot_at(step)
+    shown = shot.scene
     check_size(shown.picture.pixels)
-    refuse_unheld(shown, look.solved, strict)
+    refuse_unheld(shown, shot.solved, strict)
     check_space(files[0][0].parent)
-    sheet = lay_out(shown, look.solved, shown.picture.pixels)
-    figure = build_figure(body_of(shown), progress, sheet.plan.aids)
+    sheet = lay_out(shown, shot.solved, shown.picture.pixels)
+    figure = build_figure(shot.body, progress, sheet.plan.aids)
     for path, layers in files:
         page = single_page(sheet.showing(layers), index)
         write_page(page, [figure], path, source_line([scene]))
@@ -162,7 +161,7 @@ def draw_builds(
             "kind": "still", "step": scene.steps[step].name, "view": shown.picture.view, "layers": list(layers),
             "alt_text": page.alt,
         }  # fmt: skip
-        write_manifest(path, scene, look.solved, about)
+        write_manifest(path, scene, shot.solved, about)
 
 
 def write_page(page: Page, figures: list[Figure], path: Path, source: str) -> None:

@@ -16,8 +16,8 @@ import numpy as np
 from viz3d import units
 from viz3d.body.person import Array
 from viz3d.errors import InputError
-from viz3d.questions.target import NAMES, amount, present_value
-from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.questions.target import amount, deed, present_value, solve_target
+from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
 from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD, TOO_WEAK, Solved
@@ -45,7 +45,7 @@ class Limit:
     remedies: tuple[Remedy, ...]
 
 
-def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES) -> Limit:
+def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES, file: str = "scene") -> Limit:
     """Judge one step, and look for the least that helps.
 
     Parameters
@@ -54,25 +54,29 @@ def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES) -> Li
 
     Raises
     ------
-    InputError : an unknown word.
+    InputError : an unknown word. SceneError : the step asks for what nobody could take.
     """
-    _, any_input = named_input(scene, "lean")
-    now = solve_varied(scene, step, {any_input.key: np.array([present_value(scene, step, any_input)])})
+    case = case_of(scene, step, file)
+    now = case.solved()
+    case.refuse(now)
     status = str(now.status[0])
     if status == HELD:
         return Limit(status, float("nan"), ())
-    return Limit(status, float(now.shortfall[0]), tuple(_remedy(scene, step, word) for word in words))
+    return Limit(status, float(now.shortfall[0]), tuple(_remedy(case, word) for word in words))
 
 
-def _able(solved: Solved) -> Array:
-    return np.asarray((solved.status == HELD) & (reachable(solved) > 0))
+def _able(case: Case, solved: Solved) -> Array:
+    return np.asarray((solved.status == HELD) & case.allowed(solved))
 
 
-def _remedy(scene: Scene, step: int, word: str) -> Remedy:
-    scene, what = named_input(scene, word)
-    start = present_value(scene, step, what)
+def _remedy(case: Case, word: str) -> Remedy:
+    try:
+        case, what = named_input(case, word)
+    except InputError:  # no hand is free for it
+        return Remedy(Input(word, "", "", 0.0, 0.0), None)
+    start = present_value(case, what)
     grid = np.linspace(what.low, what.high, _SAMPLES)
-    able = _able(solve_varied(scene, step, {what.key: grid}))
+    able = _able(case, case.solved({what.key: grid}))
     if not able.any():
         return Remedy(what, None)
     best = grid[able][np.argmin(np.abs(grid[able] - start))]
@@ -82,7 +86,7 @@ def _remedy(scene: Scene, step: int, word: str) -> Remedy:
     bad = min(max(bad, what.low), what.high)
     for _ in range(_HALVINGS):
         middle = 0.5 * (good + bad)
-        if _able(solve_varied(scene, step, {what.key: np.array([middle])}))[0]:
+        if _able(case, case.solved({what.key: np.array([middle])}))[0]:
             good = middle
         else:
             bad = middle
@@ -102,12 +106,10 @@ def limit_sentences(scene: Scene, name: str, limit: Limit) -> list[str]:
     lines = [f"{name}: cannot be held; {why}."]
     for remedy in limit.remedies:
         what = remedy.input
-        side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
-        names = {**NAMES, "cane": f"pressing on a cane in the {side} hand with"}
         if remedy.value is None:
             lines.append(f"  No {what.word} helps.")
         else:
-            lines.append(f"  The least that helps: {names[what.word]} {amount(what, remedy.value, weight)}.")
+            lines.append(f"  The least that helps: {deed(what)} {amount(what, remedy.value, weight)}.")
     return lines
 
 
@@ -116,32 +118,35 @@ class Match:
     """Two interventions with the same joint force: the first was given, the second found; SI."""
 
     start_bw: float
+    """As the step stands."""
+    held_bw: float
+    """With the hands that the comparison needs, nothing pressed or carried yet."""
     joint_bw: float
+    given: Input
     input: Input
     values: list[float]
 
 
-def find_match(scene: Scene, step: int, word: str, value: float, by: str) -> Match:
+def find_match(scene: Scene, step: int, word: str, value: float, by: str, file: str = "scene") -> Match:
     """How much of ``by`` does the same to the joint as setting ``word`` to ``value``.
 
     Raises
     ------
     InputError : unknown words, the same word twice, or a posture that cannot be taken.
     """
-    from viz3d.questions.target import find_target
-
     if word == by:
         raise InputError("the two interventions must differ")
-    both_held, _ = named_input(scene, by)  # the same arm pose on both sides of the comparison
+    start = case_of(scene, step, file)
+    both_held, _ = named_input(start, by)  # the same arm pose on both sides of the comparison
     holding, what = named_input(both_held, word)
     if not what.low <= value <= what.high:
-        weight = float(body_of(scene).weight[0])
-        allowed = f"{amount(what, what.low, weight)} to {amount(what, what.high, weight)}"
-        raise InputError(f"{word}: found {amount(what, value, weight)}; allowed: {allowed}")
-    done = solve_varied(holding, step, {what.key: np.array([value])})
-    if not reachable(done)[0]:
-        raise InputError(f"{word}: that posture cannot be taken: the hand does not reach, or the body would fall")
-    base = float(body_of(scene).weight[0])
-    wanted = float(done.load.joint_magnitude[0]) / base
-    found = find_target(holding, step, by, wanted)
-    return Match(found.start_bw, wanted, found.input, found.roots)
+        allowed = f"{amount(what, what.low, start.weight)} to {amount(what, what.high, start.weight)}"
+        raise InputError(f"{word}: found {amount(what, value, start.weight)}; allowed: {allowed}")
+    done = holding.solved({what.key: np.array([value])})
+    holding.refuse(done)
+    if not holding.allowed(done)[0]:
+        raise InputError(f"{word}: that posture cannot be taken: the body would fall")
+    wanted = float(done.load.joint_magnitude[0]) / start.weight
+    found = solve_target(holding, by, wanted)
+    held_bw = float(holding.solved().joint_bw[0])
+    return Match(float(start.solved().joint_bw[0]), held_bw, wanted, what, found.input, found.roots)

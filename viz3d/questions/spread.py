@@ -2,11 +2,11 @@
 
 Question answered: between which values do 90 % of ordinary people lie, and which measurement matters most?
 
-Hip measurements that the scene does not give are drawn from normal distributions about their published means
-with the published standard deviations (``body/tables/spread.toml``), independently, in one batch with a
-stated seed; values beyond the allowed range are drawn again at its edge. First-order indices by Saltelli's
-method from the scientific library. Left out: spread of segment masses, posture and muscle insertions, and
-that measurements go together. Called by ``viz3d spread``.
+Hip measurements that the scene does not give are drawn from normal distributions about what they are in this person
+(the published means, or what follows from what was measured) with the published standard deviations
+(``body/tables/spread.toml``), independently, in one batch with a stated seed; values beyond the allowed range are
+drawn again at its edge. First-order indices by Saltelli's method from the scientific library. Left out: spread of
+segment masses, posture and muscle insertions, and that measurements go together. Called by ``viz3d spread``.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array, geometry_rows
+from viz3d.body.person import Array, Body, geometry_rows
 from viz3d.errors import InputError
-from viz3d.questions.vary import reachable, solve_varied
+from viz3d.questions.vary import Case, case_of
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved
 from viz3d.tables import Row, load_rows
@@ -65,8 +65,8 @@ def spread_rows() -> dict[str, Row]:
     return load_rows("viz3d.body.tables", "spread.toml")
 
 
-def varied_inputs(scene: Scene) -> list[Varied]:
-    """Inputs of the stance hip that the scene, or its bone folder, did not measure."""
+def varied_inputs(scene: Scene, body: Body) -> list[Varied]:
+    """Inputs of the stance hip that nobody measured, about what they are in this body."""
     if scene.person.bones is not None:
         return []
     rows, means = spread_rows(), geometry_rows()
@@ -74,22 +74,22 @@ def varied_inputs(scene: Scene) -> list[Varied]:
     hip = scene.person.left_hip if side == "left" else scene.person.right_hip
     found = []
     for name in ("hip_spacing", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle"):
-        measured = (
-            scene.person.hip_spacing or scene.person.pelvic_width if name == "hip_spacing" else getattr(hip, name)
-        )
-        if measured is not None:
-            continue
+        of_pelvis = name == "hip_spacing"
+        measured = scene.person.hip_spacing or scene.person.pelvic_width if of_pelvis else getattr(hip, name)
         row = rows.get(f"{name}.{sex}", rows.get(name))
         mean = means.get(f"{name}.{sex}", means.get(name))
-        if row is None or mean is None:
+        if measured is not None or row is None or mean is None:
             continue
         unit = np.pi / 180 if name in _DEGREES else 1.0
-        key = "person.hip_spacing" if name == "hip_spacing" else f"person.{side}_hip.{name}"
-        found.append(Varied(key, mean.value * unit, row.value * unit, mean.range[0] * unit, mean.range[1] * unit))
+        key = name if of_pelvis else f"{side}_hip.{name}"
+        here = float((body.hip_spacing if of_pelvis else getattr(body.hip(side), name))[0])
+        found.append(Varied(f"person.{key}", here, row.value * unit, mean.range[0] * unit, mean.range[1] * unit))
     return found
 
 
-def bands(scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bool = True) -> list[Band]:
+def bands(
+    scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bool = True, file: str = "scene"
+) -> list[Band]:
     """5-95 % bands of every output at one step.
 
     Parameters
@@ -98,27 +98,28 @@ def bands(scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bo
 
     Raises
     ------
-    InputError : everything was measured, or too few people.
+    InputError : everything was measured, or too few people. SceneError : the step may not be asked for.
     """
-    inputs = varied_inputs(scene)
+    case = case_of(scene, step, file)
+    inputs = varied_inputs(case.scene, case.body)
     if not inputs:
         raise InputError("every hip measurement is given, in the scene or by its bones: nothing is left to vary")
     if count < 64:
         raise InputError(f"found {count} people; allowed: 64 or more")
     rng = np.random.default_rng(seed)
     drawn = _draw(inputs, rng.standard_normal((len(inputs), count)))
-    people = solve_varied(scene, step, drawn)
-    mean = solve_varied(scene, step, {v.key: np.array([v.mean]) for v in inputs})
-    able = reachable(people)
-    if not bool(reachable(mean)[0]) or able.mean() < 0.5:
+    people, own = case.solved(drawn), case.solved()
+    case.refuse(own)
+    able = case.allowed(people)
+    if not bool(case.allowed(own)[0]) or able.mean() < 0.5:
         raise InputError(
             "most people of this size cannot take this posture: the hand does not reach, or they would fall"
         )
-    shares = _drivers(scene, step, inputs, count, seed) if drivers else {}
+    shares = _drivers(case, inputs, count, seed) if drivers else {}
     out = []
     for name, (words, find) in OUTPUTS.items():
         values = np.where(able, np.asarray(find(people)), np.nan)
-        here = float(np.asarray(find(mean))[0])
+        here = float(np.asarray(find(own))[0])
         if not np.isfinite(here) or not np.isfinite(values).any():
             continue
         low, middle, high = np.nanpercentile(values, [5, 50, 95])
@@ -130,14 +131,14 @@ def _draw(inputs: list[Varied], normal: Array) -> dict[str, Array]:
     return {v.key: np.clip(v.mean + v.deviation * normal[k], v.low, v.high) for k, v in enumerate(inputs)}
 
 
-def _drivers(scene: Scene, step: int, inputs: list[Varied], count: int, seed: int) -> dict[str, dict[str, float]]:
+def _drivers(case: Case, inputs: list[Varied], count: int, seed: int) -> dict[str, dict[str, float]]:
     """First-order Sobol indices of every output, by scipy's implementation of Saltelli's method."""
     from scipy.stats import norm, sobol_indices
 
-    names = [n for n, (_, find) in OUTPUTS.items() if _defined(scene, step, inputs, find)]
+    names = [n for n, (_, find) in OUTPUTS.items() if _defined(case, find)]
 
     def outputs(normal: Array) -> Array:
-        solved = solve_varied(scene, step, _draw(inputs, normal))
+        solved = case.solved(_draw(inputs, normal))
         return np.stack([np.nan_to_num(np.asarray(OUTPUTS[n][1](solved))) for n in names])
 
     size = 2 ** int(np.log2(count))
@@ -150,6 +151,5 @@ def _drivers(scene: Scene, step: int, inputs: list[Varied], count: int, seed: in
     return result
 
 
-def _defined(scene: Scene, step: int, inputs: list[Varied], find: Callable[[Solved], Array]) -> bool:
-    solved = solve_varied(scene, step, {v.key: np.array([v.mean]) for v in inputs})
-    return bool(np.isfinite(np.asarray(find(solved))).all())
+def _defined(case: Case, find: Callable[[Solved], Array]) -> bool:
+    return bool(np.isfinite(np.asarray(find(case.solved()))).all())

@@ -7,6 +7,7 @@ Called by ``viz3d chart``; drawn by :mod:`viz3d.output.chart`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +15,9 @@ import numpy as np
 from viz3d.body.person import Array
 from viz3d.errors import InputError
 from viz3d.questions.spread import OUTPUTS
-from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
-from viz3d.solution.inputs import body_of
+from viz3d.solution.solve import Solved
 
 SHOWN = {"joint": "joint_force_bw", "muscle": "muscle_force_bw", "lever": "weight_lever_cm",
          "pressure": "peak_pressure_MPa", "relief": "relief"}  # fmt: skip
@@ -47,7 +48,9 @@ class Sweep:
     values: Array
 
 
-def sweep(scene: Scene, step: int, x_word: str, y_word: str, output: str, points: int = 121) -> Sweep:
+def sweep(
+    scene: Scene, step: int, x_word: str, y_word: str, output: str, points: int = 121, file: str = "scene"
+) -> Sweep:
     """Sweep one or two inputs.
 
     Parameters
@@ -56,27 +59,40 @@ def sweep(scene: Scene, step: int, x_word: str, y_word: str, output: str, points
 
     Raises
     ------
-    InputError : unknown words, or the same input twice.
+    InputError : unknown words, or the same input twice. SceneError : nothing of it may be asked for.
     """
     if output not in SHOWN:
         raise InputError(f"found {output!r}; allowed: {', '.join(SHOWN)}")
     if x_word == y_word:
         raise InputError("the two inputs of a chart must differ")
-    scene, first = named_input(scene, x_word)
+    case, first = named_input(case_of(scene, step, file), x_word)
     name = SHOWN[output]
     words, find = OUTPUTS[name]
-    weight = float(body_of(scene).weight[0])
+    weight = case.weight
     x = np.linspace(first.low, _high(first, weight), points)
     if not y_word:
-        solved = solve_varied(scene, step, {first.key: x})
-        values = np.where(reachable(solved), np.asarray(find(solved)), np.nan)
+        values = _values(case, {first.key: x}, find)
         return Sweep(x_word, "", name, words, _shown(first, x, weight), None, values)
-    scene, second = named_input(scene, y_word)
+    case, second = named_input(case, y_word)
     y = np.linspace(second.low, _high(second, weight), points)
     grid_x, grid_y = np.meshgrid(x, y)
-    solved = solve_varied(scene, step, {first.key: grid_x.ravel(), second.key: grid_y.ravel()})
-    values = np.where(reachable(solved), np.asarray(find(solved)), np.nan).reshape(grid_x.shape)
+    values = _values(case, {first.key: grid_x.ravel(), second.key: grid_y.ravel()}, find).reshape(grid_x.shape)
     return Sweep(x_word, y_word, name, words, _shown(first, x, weight), _shown(second, y, weight), values)
+
+
+def _values(case: Case, inputs: dict[str, Array], find: Callable[[Solved], Array]) -> Array:
+    """One output, NaN where the posture cannot be taken.
+
+    Raises
+    ------
+    SceneError, InputError : none of it may be asked for.
+    """
+    solved = case.solved(inputs)
+    allowed = case.allowed(solved)
+    if not allowed.any():
+        case.refuse(solved)
+        raise InputError("no value of this input gives a posture that can be taken")
+    return np.where(allowed, np.asarray(find(solved)), np.nan)
 
 
 def _high(what: Input, weight: float) -> float:

@@ -19,10 +19,8 @@ from viz3d.body.person import Array, Body, stance_hip
 from viz3d.errors import InputError
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
-from viz3d.questions.vary import Input, named_input, reachable, solve_varied
+from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import step_values
-from viz3d.solution.inputs import body_of
 from viz3d.solution.solve import HELD
 from viz3d.statics.hip import ABDUCTOR, muscle_line
 
@@ -48,7 +46,7 @@ class Answer:
     """Why the range ends where it does."""
 
 
-def find_target(scene: Scene, step: int, word: str, wanted_bw: float) -> Answer:
+def find_target(scene: Scene, step: int, word: str, wanted_bw: float, file: str = "scene") -> Answer:
     """Solve for one input.
 
     Parameters
@@ -57,40 +55,50 @@ def find_target(scene: Scene, step: int, word: str, wanted_bw: float) -> Answer:
 
     Raises
     ------
-    InputError : a wanted joint force that is not positive, or an unknown word.
+    InputError : a wanted joint force that is not positive, an unknown word, or no free hand. SceneError : the step asks
+        for what nobody could take.
+    """
+    return solve_target(case_of(scene, step, file), word, wanted_bw)
+
+
+def solve_target(case: Case, word: str, wanted_bw: float) -> Answer:
+    """The same for a case; ``start_bw`` is the joint force as the case stands.
+
+    Raises
+    ------
+    InputError, SceneError : as :func:`find_target`.
     """
     if not 0.0 < wanted_bw < 20.0:
         raise InputError(f"found a target of {wanted_bw:g} BW; allowed: more than 0, less than 20 BW")
-    scene, what = named_input(scene, word)
+    weight, now = case.weight, case.solved()
+    case.refuse(now)
+    case, what = named_input(case, word)
     grid = np.linspace(what.low, what.high, _SAMPLES)
-    solved = solve_varied(scene, step, {what.key: grid})
-    usable = reachable(solved)
+    solved = case.solved({what.key: grid})
+    usable = case.allowed(solved)
     if not usable.any():
+        case.refuse(solved)
         raise InputError("no value of this input gives a posture that can be taken")
-    weight = float(body_of(scene).weight[0])
     joint = np.where(usable, solved.load.joint_magnitude / weight, np.nan)
     best = int(np.nanargmin(joint))
-    roots = _roots(scene, step, what, grid, joint, wanted_bw)
-    start = solve_varied(scene, step, {what.key: np.array([present_value(scene, step, what)])})
-    present = present_value(scene, step, what)
+    roots = _roots(case, what, grid, joint, wanted_bw)
+    present = present_value(case, what)
     roots = roots[np.argsort(np.abs(roots - present))] if len(roots) else roots
-    held = list(solve_varied(scene, step, {what.key: roots}).status == HELD) if len(roots) else []
+    held = list(case.solved({what.key: roots}).status == HELD) if len(roots) else []
     limit = "" if usable.all() else "beyond that the hand does not reach its cane, or the body would fall"
     return Answer(
-        what, wanted_bw, float(start.joint_bw[0]), [float(r) for r in roots], [bool(h) for h in held],
+        what, wanted_bw, float(now.joint_bw[0]), [float(r) for r in roots], [bool(h) for h in held],
         float(grid[best]), float(joint[best]), best in (0, _SAMPLES - 1), limit,
     )  # fmt: skip
 
 
-def present_value(scene: Scene, step: int, what: Input) -> float:
-    """The input's value in the scene itself."""
-    body = body_of(scene)
-    values = step_values(scene, float(body.weight[0]))
-    if what.key in values:
-        return float(values[what.key][step])
+def present_value(case: Case, what: Input) -> float:
+    """The input's value in the step itself."""
     if what.word == "mass":
-        return float(body.mass[0])
-    return neutral_lever(body, scene.posture.stance == "right")
+        return float(case.body.mass[0])
+    if what.word == "lever":
+        return neutral_lever(case.body, case.scene.posture.stance == "right")
+    return case.value(what.key)
 
 
 def neutral_lever(body: Body, on_right: bool) -> float:
@@ -100,7 +108,7 @@ def neutral_lever(body: Body, on_right: bool) -> float:
     return float(muscle_line(body, hip, neutral, ABDUCTOR).lever[0])
 
 
-def _roots(scene: Scene, step: int, what: Input, grid: Array, joint: Array, wanted: float) -> Array:
+def _roots(case: Case, what: Input, grid: Array, joint: Array, wanted: float) -> Array:
     """Every crossing of the wanted joint force, refined by bisection."""
     left, right = joint[:-1] - wanted, joint[1:] - wanted
     with np.errstate(invalid="ignore"):
@@ -108,10 +116,9 @@ def _roots(scene: Scene, step: int, what: Input, grid: Array, joint: Array, want
     if len(cross) == 0:
         return np.zeros(0)
     low, high, sign = grid[cross], grid[cross + 1], np.sign(left[cross])
-    weight = float(body_of(scene).weight[0])
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        joint_here = solve_varied(scene, step, {what.key: middle}).load.joint_magnitude / weight
+        joint_here = case.solved({what.key: middle}).load.joint_magnitude / case.weight
         same = np.sign(joint_here - wanted) == sign
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     return np.asarray(0.5 * (low + high))
@@ -137,19 +144,25 @@ NAMES = {
 }
 
 
+def deed(what: Input) -> str:
+    """What a person does with an input, in words before its amount; hands are named."""
+    side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
+    return {**NAMES, "cane": f"pressing on a cane in the {side} hand with", "bag": f"a bag in the {side} hand of"}[
+        what.word
+    ]
+
+
 def sentences(answer: Answer, body_weight: float) -> list[str]:
     """The answer in plain sentences."""
     what = answer.input
-    side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
-    names = {**NAMES, "cane": f"pressing on a cane in the {side} hand with", "bag": f"a bag in the {side} hand of"}
     wanted, start = units.show_bw(answer.wanted_bw), units.show_bw(answer.start_bw)
-    best = f"{names[what.word]} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
+    best = f"{deed(what)} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
     if answer.at_end:
         best += ", at the end of the range looked at"
     if not answer.roots:
         limit = f"; {answer.limit}" if answer.limit else ""
         return [f"No {what.word} brings the joint force from {start} to {wanted}.", f"The least is: {best}{limit}."]
-    lines = [f"The joint force is now {start}. It becomes {wanted} by {names[what.word]}"
+    lines = [f"The joint force is now {start}. It becomes {wanted} by {deed(what)}"
              f" {amount(what, answer.roots[0], body_weight)}."]  # fmt: skip
     if not answer.held[0]:
         lines.append("The abductors are not strong enough to hold that.")

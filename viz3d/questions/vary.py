@@ -2,24 +2,28 @@
 
 Question answered: what would this situation be with another lean, cane force, body mass or lever arm?
 
-Any posing input and any number of the person can vary, alone or together, as arrays of one length. A force
-given in percent of body weight follows the body mass. Called by target, sweep and spread.
+Any posing input and any number of the person can vary, alone or together, as arrays of one length. A force given in
+percent of body weight follows the body mass. Everything else is as at the step: its strength, its hands, its model; and
+what a scene may not ask for is no answer here either.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from viz3d.body.person import LEFT, RIGHT, Array
+from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import InputError
+from viz3d.kinematics.posture import Flags
 from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.schema import AIDS, Hand, Scene
-from viz3d.scene.timeline import Timeline, step_values
-from viz3d.solution.inputs import HIP_MEASURES, body_of, model_of, posture_of
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.scene.timeline import step_values
+from viz3d.solution.inputs import HIP_MEASURES
+from viz3d.solution.refuse import refusal, refused
+from viz3d.solution.script import Script
+from viz3d.solution.solve import Solved
 
 SHAPING_KEYS = (
     "person.mass",
@@ -40,21 +44,84 @@ class Input:
     high: float
 
 
+@dataclass(frozen=True)
+class Case:
+    """One step of a script, to be varied; ``scene``: in force there, perhaps with a cane or bag in a free hand."""
+
+    script: Script
+    step: int
+    scene: Scene
+
+    @property
+    def body(self) -> Body:
+        """Who stands there."""
+        return self.script.body(self.scene)
+
+    @property
+    def weight(self) -> float:
+        """Body weight, N."""
+        return float(self.body.weight[0])
+
+    def value(self, key: str) -> float:
+        """A posing input at the step, SI."""
+        return float(step_values(self.scene, self.weight)[key][self.step])
+
+    def solved(self, values: Mapping[str, Array] | None = None) -> Solved:
+        """The step, with inputs replaced by arrays.
+
+        Parameters
+        ----------
+        values : dotted key -> (N,) SI values, all of one length; none for the step as it is.
+
+        Raises
+        ------
+        InputError : a key that cannot vary, or arrays of different lengths.
+        """
+        values = values or {}
+        if len({len(v) for v in values.values()}) > 1:
+            raise InputError("varied inputs must have one length")
+        for key in values:
+            if key not in POSING_KEYS and key not in SHAPING_KEYS:
+                raise InputError(f"{key} cannot be varied; allowed: {', '.join((*POSING_KEYS, *SHAPING_KEYS))}")
+        return self.script.varied(self.step, values, self.scene)
+
+    def allowed(self, solved: Solved) -> Flags:
+        """True where the scene may be asked for that, and the body does not fall, (N,)."""
+        return np.asarray(~refused(self.scene, solved) & ~solved.stance.falls)
+
+    def refuse(self, solved: Solved, at: int = 0) -> None:
+        """Raise where a situation may not be asked for.
+
+        Raises
+        ------
+        SceneError : as a scene that asks for it.
+        """
+        found = refusal(self.scene, solved, at, self.script.file)
+        if found is not None:
+            raise found
+
+
+def case_of(scene: Scene, step: int, file: str = "scene") -> Case:
+    """A scene's step, with the scene that is in force there."""
+    script = Script(scene, file)
+    return Case(script, step, script.at(step))
+
+
 def other_side(side: str) -> str:
     """The other side of the body."""
     return LEFT if side == RIGHT else RIGHT
 
 
-def named_input(scene: Scene, word: str) -> tuple[Scene, Input]:
-    """An input by its plain word, and the scene it belongs to (a hand may be given a cane or bag).
+def named_input(case: Case, word: str) -> tuple[Case, Input]:
+    """An input by its plain word, and the case it belongs to (a free hand may be given a cane or bag).
 
     Words: lean, drop, cane, bag, mass, lever.
 
     Raises
     ------
-    InputError : no such word.
+    InputError : no such word, or no hand is free.
     """
-    stance = scene.posture.stance
+    stance = case.scene.posture.stance
     simple = {
         "lean": ("posture.lean", "angle", 0.0, np.radians(30.0)),
         "drop": ("posture.obliquity", "angle", np.radians(-15.0), np.radians(20.0)),
@@ -63,58 +130,33 @@ def named_input(scene: Scene, word: str) -> tuple[Scene, Input]:
     }
     if word in simple:
         key, dimension, low, high = simple[word]
-        return scene, Input(word, key, dimension, low, high)
+        return case, Input(word, key, dimension, low, high)
     if word in ("cane", "bag"):
-        scene, side = _holding(scene, word)
-        weight = float(body_of(scene).weight[0])
+        scene, side = _holding(case.scene, word)
+        case = replace(case, scene=scene)
         if word == "cane":
-            return scene, Input(word, f"hands.{side}.force", "force", 0.0, 0.6 * weight)
-        return scene, Input(word, f"hands.{side}.mass", "mass", 0.0, 0.4 * scene.person.mass)
+            return case, Input(word, f"hands.{side}.force", "force", 0.0, 0.6 * case.weight)
+        return case, Input(word, f"hands.{side}.mass", "mass", 0.0, 0.4 * scene.person.mass)
     raise InputError(f"--by or --over: found {word!r}; allowed: lean, drop, cane, bag, mass, lever")
 
 
 def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:
-    """A hand that holds a cane or bag: the scene's own, else given to the opposite (cane) or same (bag) hand."""
-    stance = scene.posture.stance
-    for side in (other_side(stance), stance):
-        if getattr(scene.hands, side).holds in (AIDS if thing == "cane" else (thing,)):
-            return scene, side
-    side = other_side(stance) if thing == "cane" else stance
-    empty = {"holds": "cane", "force": "0 %BW"} if thing == "cane" else {"holds": "bag", "mass": "0 kg"}
-    hand = Hand.model_validate(empty)
-    return scene.model_copy(update={"hands": scene.hands.model_copy(update={side: hand})}), side
-
-
-def solve_varied(scene: Scene, step: int, values: Mapping[str, Array]) -> Solved:
-    """Solve one step of a scene with inputs replaced by arrays.
-
-    Parameters
-    ----------
-    step : index of the step whose end is varied.
-    values : dotted key -> (N,) SI values, all of one length.
+    """A hand that holds a cane or bag: the scene's own, else a free one, the opposite (cane) or same (bag) first.
 
     Raises
     ------
-    InputError : a key that cannot vary, or arrays of different lengths.
+    InputError : both hands hold something else.
     """
-    sizes = {len(v) for v in values.values()}
-    if len(sizes) != 1:
-        raise InputError("varied inputs must have one length")
-    count = sizes.pop()
-    for key in values:
-        if key not in POSING_KEYS and key not in SHAPING_KEYS:
-            raise InputError(f"{key} cannot be varied; allowed: {', '.join((*POSING_KEYS, *SHAPING_KEYS))}")
-    shaping = {k: v for k, v in values.items() if not k.startswith(("posture.", "hands."))}
-    body = body_of(scene, shaping)
-    weight = np.broadcast_to(body.weight, (count,))
-    one, two = step_values(scene, 1.0), step_values(scene, 2.0)
-    inputs = {k: one[k][step] + (two[k][step] - one[k][step]) * (weight - 1.0) for k in one}
-    inputs |= {k: np.asarray(v, dtype=float) for k, v in values.items() if k in inputs}
-    timeline = Timeline(np.zeros(count), np.full(count, step), inputs)
-    posture = posture_of(scene, timeline)
-    return solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
-
-
-def reachable(solved: Solved) -> Array:
-    """True where hands reach their canes and the body does not fall, (N,)."""
-    return np.asarray((solved.stance.reach_short.max(axis=1) <= 1e-6) & ~solved.stance.falls)
+    stance = scene.posture.stance
+    sides = (other_side(stance), stance) if thing == "cane" else (stance, other_side(stance))
+    held = {side: getattr(scene.hands, side).holds for side in sides}
+    for side in (other_side(stance), stance):
+        if held[side] in (AIDS if thing == "cane" else (thing,)):
+            return scene, side
+    free = [side for side in sides if held[side] == "nothing"]
+    if not free:
+        told = ", ".join(f"{side} {held[side]}" for side in (LEFT, RIGHT))
+        raise InputError(f"no hand is free for a {thing}: {told}; choose another input, or empty a hand")
+    empty = {"holds": "cane", "force": "0 %BW"} if thing == "cane" else {"holds": "bag", "mass": "0 kg"}
+    hand = Hand.model_validate(empty)
+    return scene.model_copy(update={"hands": scene.hands.model_copy(update={free[0]: hand})}), free[0]

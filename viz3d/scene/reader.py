@@ -23,7 +23,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from viz3d.errors import SceneError
 from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.schema import AIDS, FORMAT, Scene
-from viz3d.scene.takes import CUT_KEYS, MOST_SHAPES, changed, changes_at
+from viz3d.scene.segments import CUT_KEYS, MOST_SHAPES, StepError, segments_of
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
@@ -239,22 +239,27 @@ def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
 
 def _check_steps(path: Path, scene: Scene) -> None:
     """Refuse what a step cannot change, one step after the other."""
-    now, shapes = scene, [scene.person]
     for k, step in enumerate(scene.steps):
         for key in step.set:
             if key not in POSING_KEYS and not key.startswith(CUT_KEYS):
                 near = difflib.get_close_matches(key, [*POSING_KEYS, *valid_keys()], n=1, cutoff=0.4)
                 allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
                 raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, *near)
-        try:
-            now = changed(now, changes_at(scene, k))
-        except ValidationError as error:
-            raise explain(path, error, f"steps.{k + 1}.set") from error
-        shapes += [] if now.person in shapes else [now.person]
+    try:
+        segments = segments_of(scene)
+    except StepError as error:
+        if isinstance(error.cause, ValidationError):
+            raise explain(path, error.cause, f"steps.{error.step + 1}.set") from error
+        raise
+    shapes = [scene.person]
+    for segment in segments:
+        shapes += [] if segment.scene.person in shapes else [segment.scene.person]
         if len(shapes) > MOST_SHAPES:
             found = f"is body number {len(shapes)} of this scene"
-            raise SceneError(path, f"steps.{k + 1}.set", found, f"allowed: {MOST_SHAPES}; make a second scene")
-        _check_posing(path, now, k, step.set)
+            where = f"steps.{max(segment.first, 0) + 1}.set"
+            raise SceneError(path, where, found, f"allowed: {MOST_SHAPES}; make a second scene")
+        for k in segment.steps:
+            _check_posing(path, segment.scene, k, scene.steps[k].set)
 
 
 def _check_posing(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:

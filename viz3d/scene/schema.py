@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import difflib
 import os
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
@@ -27,106 +28,29 @@ from viz3d.scene.inputs import (
     BesideToe,
     CaneForce,
     CaneTilt,
-    CentreEdge,
-    Change,
     Drop,
-    FileName,
     FootAhead,
-    Form,
     Fraction,
     Gap,
-    HeadRadius,
     HeelLift,
     Lean,
-    Lever,
     Lift,
     Line,
-    Mass,
-    NeckShaft,
-    Offset,
     Part,
-    PelvicWidth,
     Share,
     Shift,
-    Shorter,
     Sideways,
-    SocketShift,
-    SocketTilt,
-    SocketVersion,
-    Spacing,
-    Stature,
     Stiff,
     Tension,
     Tilt,
-    Tip,
     Torque,
-    Version,
     Width,
 )
+from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step
 from viz3d.units import Force
 
 FORMAT = 1
-
-BodyPart = Literal[
-    "belly", "chest", "hips", "head", "thighs",
-    "left_upper_arm", "left_forearm", "left_hand", "right_upper_arm", "right_forearm", "right_hand",
-    "left_thigh", "left_shank", "left_foot", "right_thigh", "right_shank", "right_foot",
-]  # fmt: skip
-
-
-class HipMeasures(Part):
-    """What was measured of one hip; leave out what was not."""
-
-    measured_on: Literal["radiograph", "CT", "MRI", "other"] = "other"
-    calibration: str | None = Field(
-        None, max_length=120, description="how the radiograph's scale is known, for instance '25 mm ball'"
-    )
-    head_radius: HeadRadius | None = None
-    neck_shaft_angle: NeckShaft | None = None
-    version: Version | None = None
-    offset: Offset | None = None
-    trochanter_height: Tip | None = None
-    centre_edge_angle: CentreEdge | None = None
-    abductor_lever: Lever | None = None
-    socket_out: SocketShift | None = None
-    socket_up: SocketShift | None = None
-    socket_inclination: SocketTilt | None = None
-    socket_version: SocketVersion | None = None
-
-    @model_validator(mode="after")
-    def _radiograph_needs_scale(self) -> HipMeasures:
-        lengths = ("head_radius", "offset", "trochanter_height", "abductor_lever")
-        if self.measured_on == "radiograph" and self.calibration is None and any(getattr(self, n) for n in lengths):
-            raise PydanticCustomError(
-                "calibration",
-                "lengths measured on a radiograph need 'calibration', for instance calibration = \"25 mm ball\"",
-            )
-        return self
-
-
-class Person(Part):
-    """Who stands there."""
-
-    sex: Literal["female", "male"]
-    mass: Mass
-    stature: Stature
-    painful_hip: Literal["left", "right", "none"] = "none"
-    hip_spacing: Spacing | None = None
-    pelvic_width: PelvicWidth | None = None
-    pelvis_form: Form | None = None
-    bones: FileName | None = Field(None, description="bone folder made by 'viz3d bring', in the scene file's folder")
-    spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
-        "harrington", description="how the hip spacing follows from pelvic_width"
-    )
-    segments: Literal["de-leva", "dempster"] = Field("de-leva", description="table of segment masses")
-    left_hip: HipMeasures = HipMeasures()
-    right_hip: HipMeasures = HipMeasures()
-    left_leg_shorter: Shorter = 0.0
-    right_leg_shorter: Shorter = 0.0
-    mass_changes: dict[BodyPart, Change] = Field(
-        default_factory=dict, description="mass put on parts of the body or taken off (a lost limb, a prosthesis)"
-    )
 
 
 class Strength(Part):
@@ -251,11 +175,18 @@ class Hands(Part):
         return self
 
 
+class Memory:
+    """What was worked out from one scene; no part of what the scene says."""
+
+    segments: list[Any] | None = None
+
+
 class Scene(Part):
     """A whole scene file."""
 
     _folder: Path = PrivateAttr(default_factory=Path.cwd)
     """Where the scene file lies: files it names are read from there only."""
+
     format: Literal[1]
     title: Line
     aim: Annotated[str, Field(max_length=400)] = ""
@@ -270,6 +201,18 @@ class Scene(Part):
     )
     picture: Picture = Picture()
     film: Film = Film()
+
+    @property
+    def memory(self) -> Memory:
+        """What was worked out from this scene, so that it is worked out once; a copy starts with none."""
+        found: Memory = self.__dict__.setdefault("_memory", Memory())
+        return found
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Scene:
+        """A copy with fields changed."""
+        new = super().model_copy(update=update, deep=deep)
+        new.__dict__.pop("_memory", None)
+        return new
 
     def lies_in(self, folder: Path) -> None:
         """Remember where the scene file lies."""

@@ -9,7 +9,7 @@ Called by :mod:`viz3d.solution`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,6 +67,21 @@ def at_steps(scene: Scene, body_weight: float, steps: Sequence[int] | None = Non
     chosen = np.arange(len(scene.steps)) if steps is None else np.asarray(steps, dtype=np.intp)
     values = step_values(scene, body_weight)
     return Timeline((ends - holds)[chosen], chosen, {k: v[chosen] for k, v in values.items()})
+
+
+def varied_step(scene: Scene, body_weight: Array, step: int, values: Mapping[str, Array]) -> Timeline:
+    """A step's inputs at its end, some of them replaced by arrays.
+
+    Parameters
+    ----------
+    body_weight : (N,) or (1,) newtons: forces given in percent of it follow. values : dotted key -> (N,) SI.
+    """
+    count = len(next(iter(values.values()))) if values else 1
+    weight = np.broadcast_to(body_weight, (count,))
+    one, two = step_values(scene, 1.0), step_values(scene, 2.0)
+    inputs = {k: one[k][step] + (two[k][step] - one[k][step]) * (weight - 1.0) for k in one}
+    inputs |= {k: np.asarray(v, dtype=float) for k, v in values.items() if k in inputs}
+    return Timeline(np.zeros(count), np.full(count, step), inputs)
 
 
 def at_times(scene: Scene, body_weight: float, times: Array) -> Timeline:

@@ -5,7 +5,7 @@ Question answered: where is the skin, roughly, so that posture can be read?
 One smooth solid from the tubes of ``tables/bones/shell.toml``, built in a neutral stance (arms a little
 away), each vertex bound to the links near it (linear blend skinning), so that it bends without tearing.
 Girth follows the square root of mass over stature squared. Left out: faces, hair, clothing, soft tissue
-that moves. Frames and units as the bones'. Called by :mod:`viz3d.shapes.skeleton`.
+that moves. Frames and units as the bones'.
 """
 
 from __future__ import annotations
@@ -18,17 +18,16 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.landmarks import pelvis_landmark
+from viz3d.body.landmarks import drawn, pelvis_landmark
 from viz3d.body.person import SEXES, Array, Body
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape
-from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, simplified, smooth, vertex_normals
 from viz3d.tables import read_toml
 
 MIDDLE = ("pelvis", "trunk", "head")
-ARM_AWAY = np.radians(26.0)
 _GRID = 7.0
 _BLEND = 22.0
 _BIND_ROUNDS = 16
@@ -70,18 +69,21 @@ def build_shell(body: Body) -> Shell:
         "stature": float(body.stature[0]),
         "mass": float(body.mass[0]),
         "hip_spacing": float(body.hip_spacing[0]),
+        "arm_away": drawn()["arm_away"],
     }
     key = hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:24]
     parts, frames = _solids(body)
     links = tuple(frames)
     rest = np.stack([frames[n] for n in links])
-    found = cache.load(key)
-    if found is None:
-        surface = _surface([Part(s, _BLEND) for n in links for s in parts[n]])
-        cache.store(key, [Shape("shell", "body", "middle", "shell", surface)],
-                    {k: v for k, v in about.items() if k != "table"})  # fmt: skip
-    else:
-        surface = found[0].surface
+
+    def build() -> list[Shape]:
+        made = [
+            Shape("shell", "body", "middle", "shell", _surface([Blended(s, _BLEND) for n in links for s in parts[n]]))
+        ]
+        cache.store(key, made, {k: v for k, v in about.items() if k != "table"})
+        return made
+
+    surface = cache.found_or_built(key, build)[0].surface
     weights = cache.load_array(f"{key}-bind")
     if weights is None or weights.shape != (len(surface.points), len(links)):
         weights = _bound(surface, parts, links)
@@ -98,7 +100,7 @@ def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ..
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
-def _surface(parts: list[Part]) -> Surface:
+def _surface(parts: list[Blended]) -> Surface:
     points, triangles, _ = extract(parts, _GRID)
     points = smooth(points, triangles, 10)
     light, faces = simplified(points, triangles, 0.45)
@@ -109,7 +111,7 @@ def _surface(parts: list[Part]) -> Surface:
 def neutral_frames(body: Body) -> dict[str, Array]:
     """Link frames of a level two-legged stance with the arms a little away, (4, 4) each."""
     size, pivot = lengths(body), pelvis_landmark("lumbosacral", body)[0]
-    half = float(body.hip_spacing[0]) / 2
+    half, away = float(body.hip_spacing[0]) / 2, np.radians(drawn()["arm_away"])
     at: dict[str, Array] = {}
 
     def put(name: str, x: float, y: Any, z: float, turn: float = 0.0) -> None:
@@ -128,9 +130,9 @@ def neutral_frames(body: Body) -> dict[str, Array]:
         put(f"{side}_foot", 0, size.ankle, sign * half)
         y, z = float(size.shoulder[0]), sign * float(size.half_shoulder[0])
         for name, length in (("upper_arm", size.upper_arm), ("forearm", size.forearm), ("hand", size.hand)):
-            put(f"{side}_{name}", 0, y, z, sign * ARM_AWAY)
-            y -= float(length[0]) * np.cos(ARM_AWAY)
-            z += sign * float(length[0]) * np.sin(ARM_AWAY)
+            put(f"{side}_{name}", 0, y, z, sign * away)
+            y -= float(length[0]) * np.cos(away)
+            z += sign * float(length[0]) * np.sin(away)
     return at
 
 

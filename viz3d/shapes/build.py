@@ -5,7 +5,6 @@ Question answered: what do this person's bones look like, in the frame of the li
 A table file is one *group*: the bones of one link, shaded together. Parameters warp the table's points
 (through :mod:`viz3d.body.landmarks`), never the mesh. Right sides are drawn; left sides are mirrored, with
 the left hip's own measurements. Inside, millimetres in the link's frame; surfaces leave in metres.
-Called by :mod:`viz3d.shapes.skeleton`.
 """
 
 from __future__ import annotations
@@ -16,16 +15,17 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.landmarks import FemurFrame, femur_frame, pelvis_frame, pelvis_landmark
+from viz3d.body.landmarks import FemurFrame, drawn, femur_frame, pelvis_frame, pelvis_landmark
 from viz3d.body.person import Array, Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
 from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import TableError
 from viz3d.shapes import fields
-from viz3d.shapes.fields import Part, Solid
+from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
-from viz3d.shapes.surface import Surface, contact_shadow, extract, finish
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, extract, finish
 from viz3d.tables import read_toml
 
 BONES = "viz3d.body.tables.bones"
@@ -147,17 +147,19 @@ def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
     return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, _rim(warp), width))
 
 
-def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Part]:
+def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Blended]:
     """The ordered parts of one bone, templates placed, mirrored twins added."""
     rows = [r for r in group.get("part", []) if r["bone"] == bone]
     sheets = {r["name"]: r for r in rows if r["kind"] == "sheet"}
-    parts: list[Part] = []
+    parts: list[Blended] = []
     for place in (p for p in group.get("place", []) if p["bone"] == bone):
         parts += _placed(group["template"][place["template"]], place, warp)
     for row in rows:
         twins = (row, _twin(row)) if row.get("sym") else (row,)
         for one in twins:
-            parts.append(Part(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract"))
+            parts.append(
+                Blended(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract")
+            )
     return parts
 
 
@@ -179,12 +181,12 @@ def _twin(row: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Part]:
+def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Blended]:
     """Template parts turned about z by the tilt (forward positive), scaled and moved."""
     tilt, size = np.radians(-place.get("tilt_deg", 0.0)), place.get("scale", 1.0)
     turn = np.array([[np.cos(tilt), -np.sin(tilt), 0], [np.sin(tilt), np.cos(tilt), 0], [0, 0, 1.0]])
     centre = np.array(place["c"], dtype=float)
-    parts: list[Part] = []
+    parts: list[Blended] = []
     for row in template:
         for one in (row, _twin(row)) if row.get("sym") else (row,):
             moved = dict(one)
@@ -201,7 +203,7 @@ def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -
                     moved[key] = (np.array(one[key]) * size).tolist()
             moved["up"] = (turn @ np.array(one.get("up", [0.0, 1.0, 0.0]))).tolist()
             moved["turn"] = turn.tolist()
-            parts.append(Part(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
+            parts.append(Blended(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
     return parts
 
 
@@ -309,7 +311,7 @@ def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
     notch /= np.linalg.norm(notch)
     frame = np.stack([axis, notch, np.cross(axis, notch)])
     table = np.array(row["pts"], dtype=float)
-    size = warp.head_radius / 24.0
+    size = warp.head_radius / drawn()["head_radius"]
     points = _centre(row, warp) + (table[:, :3] * size) @ frame
     return fields.tube(np.column_stack([points, table[:, 3:] * size]))
 
@@ -342,6 +344,6 @@ def _head(row: dict[str, Any], warp: Warp) -> Solid:
 def _fovea(row: dict[str, Any], warp: Warp) -> Solid:
     frame = _femur(warp)
     toward = frame.axes[0] @ (frame.head[0] / np.linalg.norm(frame.head[0]))
-    place = toward + 0.25 * np.array([-0.6, -1.0, 0.0])
+    place = toward + np.array(row["beside"], dtype=float)
     place /= np.linalg.norm(place)
-    return fields.ball(place * (warp.head_radius + 2.6), 5.2)
+    return fields.ball(place * (warp.head_radius + row["r_add"]), row["r"])

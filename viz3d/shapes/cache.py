@@ -2,9 +2,10 @@
 
 Question answered: has this person's bone been built before, by this mesher?
 
-Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder. One ``.npz`` per
-group, written beside and renamed; ``manifest.json`` says what each holds. Size-capped, oldest out.
-Called by :mod:`viz3d.shapes.skeleton`.
+Folder: ``VIZ3D_CACHE``, else the checkout's ``meshes/``, else the user's cache folder; films' pieces and what else is
+kept between runs never go into a checkout. One ``.npz`` per group, written beside and renamed; ``manifest.json`` says
+what each holds. Size-capped, oldest out. Processes that share the folder build a surface once: who comes second waits
+and reads it.
 """
 
 from __future__ import annotations
@@ -13,9 +14,11 @@ import contextlib
 import json
 import os
 import zipfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
+from filelock import FileLock
 from numpy.typing import NDArray
 
 from viz3d.beside import written_beside
@@ -35,16 +38,27 @@ def cache_folder() -> Path:
     ------
     MeshError : the folder cannot be made.
     """
-    named = os.environ.get("VIZ3D_CACHE")
-    checkout = Path(__file__).resolve().parents[2]
-    if named:
-        folder = Path(named)
-    elif (checkout / "pyproject.toml").is_file() and os.access(checkout / "meshes", os.W_OK):
-        folder = checkout / "meshes"
-    else:
-        from platformdirs import user_cache_path
+    meshes = Path(__file__).resolve().parents[2] / "meshes"
+    in_checkout = (meshes.parent / "pyproject.toml").is_file() and os.access(meshes, os.W_OK)
+    return _made(meshes) if in_checkout and not os.environ.get("VIZ3D_CACHE") else user_folder()
 
-        folder = user_cache_path("viz3d")
+
+def user_folder() -> Path:
+    """Where all else is kept between runs, films' pieces above all: ``VIZ3D_CACHE``, else the user's cache folder.
+
+    Raises
+    ------
+    MeshError : the folder cannot be made.
+    """
+    named = os.environ.get("VIZ3D_CACHE")
+    if named:
+        return _made(Path(named))
+    from platformdirs import user_cache_path
+
+    return _made(user_cache_path("viz3d"))
+
+
+def _made(folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -87,6 +101,30 @@ def store(key: str, shapes: list[Shape], about: dict[str, object]) -> None:
         _prune(folder)
 
 
+def found_or_built(key: str, build: Callable[[], list[Shape]], lock: str = "") -> list[Shape]:
+    """The shapes kept under a key, else what ``build`` returns and keeps there itself.
+
+    One process at a time builds; ``lock``: a name that keys built together share, the key itself if there is none.
+    """
+    found = load(key)
+    if found is not None:
+        return found
+    with _alone(lock or key):
+        found = load(key)
+        return build() if found is None else found
+
+
+@contextlib.contextmanager
+def _alone(name: str) -> Iterator[None]:
+    """Held by one process at a time for a name; by several where the folder takes no locks: that costs only time."""
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):
+            locks = cache_folder() / "locks"
+            locks.mkdir(exist_ok=True)
+            held.enter_context(FileLock(locks / f"{name[:2]}.lock"))
+        yield
+
+
 def load_array(key: str) -> NDArray[np.float64] | None:
     """An array kept under a key, or None."""
     try:
@@ -106,6 +144,11 @@ def store_array(key: str, array: NDArray[np.float64], about: dict[str, object]) 
 
 
 def _note(folder: Path, key: str, about: dict[str, object]) -> None:
+    with _alone("manifest"):
+        _add_to_manifest(folder, key, about)
+
+
+def _add_to_manifest(folder: Path, key: str, about: dict[str, object]) -> None:
     manifest = folder / "manifest.json"
     try:
         known = json.loads(manifest.read_text(encoding="utf-8"))

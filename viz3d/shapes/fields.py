@@ -9,7 +9,6 @@ A solid is evaluated only where its box says it can matter: within a blend radiu
 changes no value, further away the field is only good for its sign.
 
 Millimetres throughout this room's fields; distances are estimates good near the surface.
-Called by :mod:`viz3d.shapes.build`.
 """
 
 from __future__ import annotations
@@ -47,8 +46,8 @@ class Solid:
 
 
 @dataclass(frozen=True)
-class Part:
-    """A solid and how it joins those before it."""
+class Blended:
+    """A solid and how it is blended with those before it: added, or carved out of them."""
 
     solid: Solid
     blend: float
@@ -70,7 +69,7 @@ def smooth_minimum(a: Array, b: Array, k: float) -> Array:
     return np.asarray(np.minimum(a, b) - gap**3 / (6.0 * k * k))
 
 
-def fold(parts: list[Part], points: Array, bounds: list[Array] | None = None) -> Array:
+def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None) -> Array:
     """Field of an ordered list of parts at (P, 3) points, (P,).
 
     ``bounds`` may give, per part, a lower bound of its distance at each point, to skip it where it is far.

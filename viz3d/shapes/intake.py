@@ -8,7 +8,7 @@ Units and mirroring are stated by the person and checked against what bones can 
   stand over the pubic tubercles as in our drawn pelvis.
 * thigh: origin at the head's centre, y up from the knee's middle, z outward along the backs of the condyles.
 
-A left femur is stored mirrored, as a right one. Called by ``viz3d bring``.
+A left femur is stored mirrored, as a right one.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.body.landmarks import landmark_rows, pelvis_landmark
+from viz3d.body.limits import limits
 from viz3d.body.own import FEMUR, FILE, FORMAT, PELVIS
 from viz3d.body.person import LEFT, RIGHT, Array, geometry_rows, make_body
 from viz3d.errors import InputError, MeshError
@@ -30,12 +31,6 @@ from viz3d.shapes.measure import FemurMeasures, SocketMeasures, measure_femur, m
 from viz3d.shapes.meshfile import BroughtMesh, read_mesh
 from viz3d.shapes.order import FEMUR_POINTS, PELVIS_POINTS, UNITS, mesh_file, read_order
 from viz3d.shapes.surface import Surface, distance_to, vertex_normals
-
-FARTHEST = 0.006
-"""A point that should lie on the bone may stand this far off it, m."""
-_SPINES, _LENGTH = (0.15, 0.34), (0.25, 0.60)
-"""What spine-to-spine width and femur length a person can have, m."""
-
 
 _FLIP = np.array([1.0, 1.0, -1.0])
 
@@ -120,8 +115,13 @@ def _check_sizes(points: dict[str, dict[str, Array]], units: str) -> None:
     """Refuse sizes nobody has, naming the unit that would make sense; nothing is converted."""
     pelvis, femur = points["pelvis"], points["femur"]
     for what, a, b, (low, high) in (
-        ("between the anterior spines", pelvis["right_anterior_spine"], pelvis["left_anterior_spine"], _SPINES),
-        ("from the femoral head to the knee", femur["head"], femur["knee"], _LENGTH),
+        (
+            "between the anterior spines",
+            pelvis["right_anterior_spine"],
+            pelvis["left_anterior_spine"],
+            limits()["brought.spine_width"],
+        ),
+        ("from the femoral head to the knee", femur["head"], femur["knee"], limits()["brought.femur_length"]),
     ):
         length = float(np.linalg.norm(a - b))
         if low <= length <= high:
@@ -167,7 +167,7 @@ def _pelvis(
         named[name] = [round(float(v), 5) for v in (both[RIGHT] if side == RIGHT else both[LEFT] * _FLIP)]
     width = float(np.linalg.norm(at["right_anterior_spine"] - at["left_anterior_spine"]))
     uneven = abs(2.0 * named["anterior_spine"][2] - width)
-    if uneven > 0.01:
+    if uneven > limits()["brought.uneven_wings"]:
         remarks.append(f"pelvis: the two wings stand unevenly about the hip centres by {uneven * 1e3:.0f} mm")
     return final, sockets, named, width
 
@@ -252,17 +252,17 @@ def _check_handed(surface: Surface, knee: Array, side: str) -> None:
 
 def _check_on(surface: Surface, point: Array, name: str) -> None:
     """Refuse a point that does not lie on its bone."""
-    gap = distance_to(point, surface)
-    if gap > FARTHEST:
+    gap, most = distance_to(point, surface), limits()["brought.off_bone"]
+    if gap > most:
         raise MeshError(
-            f"{name}: lies {gap * 1e3:.0f} mm off the surface; allowed: up to {FARTHEST * 1e3:.0f} mm. Are the"
+            f"{name}: lies {gap * 1e3:.0f} mm off the surface; allowed: up to {most * 1e3:.0f} mm. Are the"
             " points in the same coordinates as the file?"
         )
 
 
 def _check_fit(femur: FemurMeasures, socket: SocketMeasures, height: float) -> None:
     """Refuse what no hip can be: a head larger than its socket, measures outside what people have."""
-    if femur.head_radius > socket.radius + 0.001:
+    if femur.head_radius > socket.radius + limits()["brought.head_in_socket"]:
         raise MeshError(
             f"the head (radius {femur.head_radius * 1e3:.1f} mm) does not fit its socket ({socket.radius * 1e3:.1f}"
             " mm): the bones are of two people, or of two sizes"

@@ -5,8 +5,7 @@ Question answered: which points and triangles bound the cartilage that carries t
 The patch is the one the pressure solve uses: behind the rim plane, and further than the notch's half width from the arc
 that runs from the socket's floor out through the notch. In polar angles about the socket's axis (θ from the floor, φ
 from the notch) it reaches from θin(φ) to the rim's θ: sin θin = sin w / sin φ towards the notch, θin = w elsewhere. A
-rounded cross-section is swept from one horn over the roof to the other. Millimetres; called by
-:mod:`viz3d.shapes.build`.
+rounded cross-section is swept from one horn over the roof to the other. Millimetres.
 """
 
 from __future__ import annotations
@@ -15,12 +14,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from viz3d.body.landmarks import drawn
 from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface, Triangles, vertex_normals
 
-_TIP = 0.06
-"""Width of the horns at their ends, seen from the centre, rad."""
 _AROUND, _ACROSS, _ROUND = 60, 12, 4
 """Sections along the horseshoe; points across each face; points round each edge."""
 
@@ -63,7 +61,7 @@ def horseshoe_patch(
     )  # fmt: skip
     along = np.cos(turn)[:, None] * notch + np.sin(turn)[:, None] * aside
     edges = rim(along)
-    low = np.minimum(low, edges - _TIP)
+    low = np.minimum(low, edges - drawn()["horn_width"])
     rings = np.stack([_section(a, b, inner, outer) for a, b in zip(low, edges, strict=True)])
     theta, radius = rings[..., 0], rings[..., 1]
     along = along[:, None, :]

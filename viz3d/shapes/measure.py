@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.body.limits import limits
+from viz3d.body.person import Array, geometry_rows
 from viz3d.body.socket import rim_angle, socket_angles, turn_beside
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface
@@ -77,7 +78,7 @@ def fit_ball(surface: Surface, near: Array, inward: bool = False) -> tuple[Array
     offset = surface.points - np.asarray(near, dtype=float)
     distance = np.linalg.norm(offset, axis=1)
     facing = inner * np.einsum("ij,ij->i", offset, surface.normals) / np.maximum(distance, 1e-9)
-    close = (distance < 0.045) & (distance > 0.008) & (facing > 0.6)
+    close = (distance < limits()["brought.ball_radius"][1]) & (distance > 0.008) & (facing > 0.6)
     points, out = surface.points[close], inner * surface.normals[close]
     if len(points) < 40:
         raise MeshError("no round surface near the point given for the head's centre")
@@ -89,8 +90,10 @@ def fit_ball(surface: Surface, near: Array, inward: bool = False) -> tuple[Array
         if chosen.sum() < 40:
             raise MeshError("no round surface near the point given for the head's centre")
         centre, radius = fit_sphere(points[chosen])
-    if not 0.01 < radius < 0.045:
-        raise MeshError(f"the round surface there has a radius of {radius * 1000:.0f} mm; a hip's is 15 to 35 mm")
+    low, high = limits()["brought.ball_radius"]
+    if not low < radius < high:
+        usual = " to ".join(f"{end * 1e3:g}" for end in geometry_rows()["head_radius.male"].range)
+        raise MeshError(f"the round surface there has a radius of {radius * 1000:.0f} mm; a hip's is {usual} mm")
     return centre, radius
 
 

@@ -1,8 +1,6 @@
 """Reading a mesh somebody brought: whitelisted formats, size caps, and repairs that are said aloud.
 
 Question answered: is this file one closed surface, facing outward, and what had to be done to it?
-
-Called by :mod:`viz3d.shapes.intake`.
 """
 
 from __future__ import annotations

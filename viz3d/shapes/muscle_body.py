@@ -3,7 +3,8 @@
 Question answered: what does this muscle look like in this posture, at this force?
 
 Rings of points are blended from the origin's outline to the insertion's along the line of action, turned square to it
-in between, and widened to the belly's area, which grows with activation. Left out: bellies do not push each other
+in between, and widened to the belly's area, which grows with activation. Outlines may run either way round, as those
+of a mirrored side do: the rings are wound so that the body faces outward. Left out: bellies do not push each other
 aside nor lie against the bone; where they sink into it they are hidden. Metres, any one frame.
 Called by the output room.
 """
@@ -29,13 +30,15 @@ def muscle_points(
 
     Parameters
     ----------
-    path : (P, 3) line of action. start, end : (K, 3) outlines at origin and insertion. belly : m².
+    path : (P, 3) line of action. start, end : (K, 3) outlines at origin and insertion, both either way round.
+    belly : m².
     activation : 0 to 1. tendon : share of the length at the insertion without belly.
     bulge : (3,) how far the middle stands off the path, m.
 
     Returns
     -------
-    (STATIONS * K + 2, 3) metres: rings from origin to insertion, then the middles of the two ends.
+    (STATIONS * K + 2, 3) metres: rings from origin to insertion, counter-clockwise seen from the insertion, then the
+    middles of the two ends.
     """
     far = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
     share = np.linspace(0.0, 1.0, STATIONS)
@@ -55,15 +58,21 @@ def muscle_points(
     round_ = 0.8 * np.sin(np.pi * fleshy)
     there = np.where(wanted > mean, 1.0, round_) * (wanted - mean)
     new = np.maximum(radius + there[:, None], np.minimum(radius, 0.4 * wanted[:, None]))
-    offset *= (new / np.maximum(radius, 1e-6))[..., None]
+    offset = _counter_clockwise(offset * (new / np.maximum(radius, 1e-6))[..., None], along)
     drift = (1 - share)[:, None] * (start.mean(axis=0) - path[0]) + share[:, None] * (end.mean(axis=0) - path[-1])
     rings = centre[:, None, :] + drift[:, None, :] + offset
     return np.concatenate([rings.reshape(-1, 3), rings[0].mean(axis=0)[None], rings[-1].mean(axis=0)[None]])
 
 
+def _counter_clockwise(rings: Array, along: Array) -> Array:
+    """Rings (S, K, 3) wound so that their areas point along (S, 3) on the whole; each keeps its first point."""
+    areas = np.cross(rings, np.roll(rings, -1, axis=1)).sum(axis=1)
+    return rings if (areas * along).sum() > 0 else np.roll(rings[:, ::-1], 1, axis=1)
+
+
 @lru_cache
 def muscle_triangles(around: int) -> Triangles:
-    """Triangles of every body whose outlines have ``around`` points; closed."""
+    """Triangles of every body whose outlines have ``around`` points; closed, outward on :func:`muscle_points`."""
     index = np.arange(STATIONS * around).reshape(STATIONS, around)
     a, b = index[:-1], index[1:]
     c, d = np.roll(a, -1, axis=1), np.roll(b, -1, axis=1)

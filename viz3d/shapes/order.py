@@ -1,8 +1,6 @@
 """The order file of ``viz3d bring``: which meshes, in which units, with which points.
 
 Question answered: did the person state everything that must not be guessed?
-
-Called by :mod:`viz3d.shapes.intake`.
 """
 
 from __future__ import annotations

@@ -3,7 +3,6 @@
 Question answered: which surfaces stand in place of the drawn pelvis and femur, and which of their facets carry load?
 
 The joint cartilage drawn in the socket stays our horseshoe, shaped to the measured socket: scans of bone show none.
-Called by :mod:`viz3d.shapes.skeleton` and :mod:`viz3d.solution.solve`.
 """
 
 from __future__ import annotations
@@ -19,7 +18,8 @@ from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape, build_bone
 from viz3d.shapes.meshfile import read_mesh
-from viz3d.shapes.surface import Surface, contact_shadow, vertex_normals
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, vertex_normals
 
 _ON_SOCKET = 0.0015
 """A facet within this distance of the fitted sphere, facing the head, belongs to the socket; m."""

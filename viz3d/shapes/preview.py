@@ -5,7 +5,7 @@ Question answered: roughly what will these bones look like with the new measures
 Control points are the named points and muscle attachments of :mod:`viz3d.body.landmarks`, with points on the head's
 sphere, before and after; between them a thin-plate spline carries the vertices. Bones that only follow a length are
 scaled. Not a replacement: a preview keeps the old triangles, so fine edges (a socket's rim) may be off by millimetres.
-Called by whoever shows sizes being changed; :func:`viz3d.shapes.skeleton.group_shapes` gives the true surface.
+:func:`viz3d.shapes.skeleton.group_shapes` gives the true surface.
 """
 
 from __future__ import annotations

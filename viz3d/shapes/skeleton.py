@@ -2,7 +2,7 @@
 
 Question answered: which surfaces, on which links, does a picture of this person need?
 
-Called by :mod:`viz3d.stage.compose` users and the output room; reports progress through a callback.
+Reports progress through a callback.
 """
 
 from __future__ import annotations
@@ -32,11 +32,13 @@ GROUPS = (
 )  # fmt: skip
 AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame", "bag": "bag"}
 """What a hand holds -> its group of shapes."""
-SHAPING = (
-    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle",
-    "socket_inclination", "socket_version",
-)  # fmt: skip
-"""Hip measurements that change the bones."""
+OF_BODY = {"pelvis": ("hip_spacing", "pelvic_width", "pelvis_form")}
+"""Group -> measures of the person that change its bones, beside sex and stature, which change all."""
+OF_HIP = {
+    "pelvis": ("head_radius", "centre_edge_angle", "socket_inclination", "socket_version"),
+    "thigh": ("head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height"),
+}
+"""Group -> measures of the hip that change its bones; whatever is not named leaves them as they are."""
 DETAILS = {"full": 1.0, "film": 0.21}
 """Level of detail -> share of the triangles."""
 _FINER = {"spine": 1.9, "skull": 0.5, "mandible": 0.6, "neck_spine": 0.6, "forefoot": 0.6}
@@ -95,7 +97,7 @@ def build_figure(
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedShape:
     """A shape of the neutral stance: its key, and the frame (4, 4) of the link that carries it."""
 
     key: str
@@ -107,7 +109,9 @@ class Placed:
         return np.asarray(self.shape.surface.points @ self.frame[:3, :3].T + self.frame[:3, 3])
 
 
-def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None) -> list[Placed]:
+def placed_shapes(
+    body: Body, wanted: Callable[[str, str], bool], progress: Progress | None = None
+) -> list[PlacedShape]:
     """The wanted shapes of one person (first of the batch) in a neutral stance, arms a little away.
 
     Parameters
@@ -126,7 +130,7 @@ def placed_shapes(body: Body, wanted: Callable[[str, str], bool], progress: Prog
             key = _identity(group, shape)
             if wanted(key, shape.side):
                 link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
-                out.append(Placed(key, shape, frames.get(link, np.eye(4))))
+                out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
     return out
 
 
@@ -152,10 +156,8 @@ def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
     if body.own is not None and name in ("pelvis", "thigh"):
         return _brought(name, body, detail)
     right = _one_side(name, body, body.hip(RIGHT), detail)
-    if _same(body.hip(LEFT), body.hip(RIGHT)) or name not in ("pelvis", "thigh"):
-        left = right
-    else:
-        left = _one_side(name, body, body.hip(LEFT), detail)
+    both = _same(name, body.hip(LEFT), body.hip(RIGHT))
+    left = right if both else _one_side(name, body, body.hip(LEFT), detail)
     paired = bool(read_toml(BONES, f"{name}.toml")["group"].get("paired"))
     out = [s for s in right if s.side in ("right", "middle")]
     if paired:
@@ -168,24 +170,27 @@ def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
 def _brought(name: str, body: Body, detail: str) -> list[Shape]:
     about: dict[str, Any] = {"group": name, "mesher": cache.MESHER, "own": body.own.digest if body.own else ""}
     key = hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {detail}".encode()).hexdigest()[:24]
-    found = cache.load(key)
-    if found is None:
-        found = [_at_detail(s, DETAILS[detail]) for s in own_shapes(name, body)]
-        cache.store(key, found, about | {"detail": detail})
-    return found
+
+    def build() -> list[Shape]:
+        made = [_at_detail(s, DETAILS[detail]) for s in own_shapes(name, body)]
+        cache.store(key, made, about | {"detail": detail})
+        return made
+
+    return cache.found_or_built(key, build)
 
 
 def _one_side(name: str, body: Body, hip: Hip, detail: str) -> list[Shape]:
     about = _about(name, body, hip)
     keys = {d: hashlib.sha256(f"{json.dumps(about, sort_keys=True)} {d}".encode()).hexdigest()[:24] for d in DETAILS}
-    found = cache.load(keys[detail])
-    if found is not None:
-        return found
-    full = build_group(name, body, hip)
-    levels = {d: [_at_detail(s, share) for s in full] for d, share in DETAILS.items()}
-    for level, shapes in levels.items():
-        cache.store(keys[level], shapes, {k: v for k, v in about.items() if k != "table"} | {"detail": level})
-    return levels[detail]
+
+    def build() -> list[Shape]:
+        full = build_group(name, body, hip)
+        levels = {d: [_at_detail(s, share) for s in full] for d, share in DETAILS.items()}
+        for level, shapes in levels.items():
+            cache.store(keys[level], shapes, {k: v for k, v in about.items() if k != "table"} | {"detail": level})
+        return levels[detail]
+
+    return cache.found_or_built(keys[detail], build, lock=keys["full"])
 
 
 def _at_detail(shape: Shape, share: float) -> Shape:
@@ -196,9 +201,11 @@ def _at_detail(shape: Shape, share: float) -> Shape:
 
 
 def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
-    """Everything that shapes a group: its table, the person's sizes, the mesher's version."""
+    """Everything that shapes a group, and nothing else: its table, its measures, the mesher's version."""
     text = resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
-    text += resources.files("viz3d.body.tables").joinpath("geometry.toml").read_bytes()
+    shaped = name in ("pelvis", "thigh", "trunk")
+    for table in ("geometry.toml", "drawn.toml", "socket.toml") if shaped else ("geometry.toml",):
+        text += resources.files("viz3d.body.tables").joinpath(table).read_bytes()
     about: dict[str, Any] = {
         "group": name,
         "mesher": cache.MESHER,
@@ -206,11 +213,10 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
         "sex": int(body.sex[0]),
         "stature": float(body.stature[0]),
     }
-    if name in ("pelvis", "thigh", "trunk"):
-        about |= {n: float(getattr(body, n)[0]) for n in ("hip_spacing", "pelvic_width", "pelvis_form")}
-        about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in SHAPING}
+    about |= {n: float(getattr(body, n)[0]) for n in OF_BODY.get(name, ())}
+    about["hip"] = {n: float(getattr(hip, n).flat[0]) for n in OF_HIP.get(name, ())}
     return about
 
 
-def _same(a: Hip, b: Hip) -> bool:
-    return all(np.array_equal(getattr(a, name), getattr(b, name)) for name in SHAPING)
+def _same(group: str, a: Hip, b: Hip) -> bool:
+    return all(np.array_equal(getattr(a, name), getattr(b, name)) for name in OF_HIP.get(group, ()))

@@ -1,11 +1,11 @@
-"""Surfaces: from a field to a closed, outward, light triangle mesh with a baked contact shadow.
+"""Surfaces: from a field to a closed, outward, light triangle mesh.
 
 Question answered: which triangles lie where the field is zero?
 
 Coarse grid first, then a fine grid only in the band near the surface; flying-edges extraction; crumbs
 dropped; Taubin smoothing; one Newton step back onto the field by the grid's own gradient; decimation with normals
-copied from the dense mesh; contact shadow by rays. Lighter levels of detail keep the dense mesh's look.
-Metres out, millimetres in. Called by :mod:`viz3d.shapes.build`.
+copied from the dense mesh. Lighter levels of detail keep the dense mesh's look.
+Metres out, millimetres in.
 """
 
 from __future__ import annotations
@@ -20,11 +20,10 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from viz3d.errors import MeshError
-from viz3d.shapes.fields import Array, Part, fold
+from viz3d.shapes.fields import Array, Blended, fold
 
 Triangles = NDArray[np.int32]
 _BLOCK = 4
-_RAYS = 48
 _STEEP = 0.4
 """Squared gradient, 1 for a true distance, below which a vertex is not moved."""
 _MOST_COLLAPSED = 0.4
@@ -54,7 +53,7 @@ class Surface:
 
 
 @dataclass(frozen=True)
-class Grid:
+class SampledField:
     """Sampled field: ``values`` (nx, ny, nz) mm at ``low`` + index × ``step``; good near the surface."""
 
     low: Array
@@ -82,7 +81,7 @@ class Grid:
         return np.asarray(points - move * np.minimum(1.0, self.step / 3 / np.maximum(length, 1e-9)))
 
 
-def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Array, Triangles, Grid]:
+def extract(parts: list[Blended], step: float, keep: str = "largest") -> tuple[Array, Triangles, SampledField]:
     """Zero surface of folded parts on a grid of ``step`` mm.
 
     Returns
@@ -111,10 +110,10 @@ def extract(parts: list[Part], step: float, keep: str = "largest") -> tuple[Arra
     points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
     if len(triangles) == 0:
         raise MeshError("the field has no surface")
-    return *_components(points, triangles, keep), Grid(low, step, values)
+    return *_components(points, triangles, keep), SampledField(low, step, values)
 
 
-def _block_bounds(parts: list[Part], centres: Array, side: float, points: int) -> list[Array]:
+def _block_bounds(parts: list[Blended], centres: Array, side: float, points: int) -> list[Array]:
     """Per part, a lower bound of its distance at every fine point, from its distance at block centres."""
     slack = 0.87 * side * 1.4 + 1.0
     bounds = []
@@ -203,7 +202,7 @@ def vertex_normals(points: Array, triangles: Triangles) -> Array:
     return np.asarray(total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-12))
 
 
-def finish(points: Array, triangles: Triangles, grid: Grid, count: int) -> Surface:
+def finish(points: Array, triangles: Triangles, grid: SampledField, count: int) -> Surface:
     """Smooth, project, decimate to about ``count`` triangles, keep the dense mesh's normals; mm in, m out."""
     dense = smooth(grid.project(_within(points, smooth(points, triangles), grid.step / 3)), triangles, 1)
     normals = vertex_normals(dense, triangles)
@@ -303,53 +302,3 @@ def is_closed(triangles: Triangles) -> bool:
     forward = edges[:, 0] * size + edges[:, 1]
     backward = edges[:, 1] * size + edges[:, 0]
     return len(np.unique(forward)) == len(forward) and bool(np.array_equal(np.sort(forward), np.sort(backward)))
-
-
-def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface]:
-    """Bake how much of the sky each vertex sees, among these surfaces together.
-
-    Parameters
-    ----------
-    surfaces : in one common frame.
-    reach : rays longer than this see the sky, m.
-    """
-    import trimesh
-    from trimesh.ray.ray_pyembree import RayMeshIntersector
-
-    offsets = np.cumsum([0] + [len(s.points) for s in surfaces])
-    points = np.concatenate([s.points for s in surfaces])
-    normals = np.concatenate([s.normals for s in surfaces])
-    faces = np.concatenate([s.triangles + o for s, o in zip(surfaces, offsets, strict=False)])
-    caster = RayMeshIntersector(trimesh.Trimesh(points, faces, process=False))
-    open_sky = np.zeros(len(points))
-    for direction in _hemisphere():
-        facing = _turn_to(normals, direction)
-        hit, ray, where = caster.intersects_id(
-            points + normals * 4e-4, facing, multiple_hits=False, return_locations=True
-        )
-        near = np.linalg.norm(where - points[ray], axis=1) < reach
-        seen = np.ones(len(points))
-        seen[ray[near]] = 0.0
-        del hit
-        open_sky += seen
-    shade = open_sky / _RAYS
-    return [
-        Surface(s.points, s.triangles, s.normals, shade[a:b])
-        for s, a, b in zip(surfaces, offsets[:-1], offsets[1:], strict=True)
-    ]
-
-
-def _hemisphere() -> Array:
-    """Cosine-weighted directions over the z hemisphere, by the golden angle, (rays, 3)."""
-    k = np.arange(_RAYS) + 0.5
-    radius, turn = np.sqrt(k / _RAYS), k * np.pi * (3.0 - np.sqrt(5.0))
-    return np.stack([radius * np.cos(turn), radius * np.sin(turn), np.sqrt(1.0 - radius**2)], axis=-1)
-
-
-def _turn_to(normals: Array, direction: Array) -> Array:
-    """The direction expressed in each normal's frame, (V, 3)."""
-    helper = np.where(np.abs(normals[:, :1]) < 0.9, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
-    first = np.cross(normals, helper)
-    first /= np.linalg.norm(first, axis=1, keepdims=True)
-    second = np.cross(normals, first)
-    return np.asarray(direction[0] * first + direction[1] * second + direction[2] * normals)

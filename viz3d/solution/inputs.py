@@ -7,6 +7,7 @@ Called by :mod:`viz3d.solution.solve` and by questions that vary a scene's input
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,10 +15,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from viz3d.body.own import read_own
-from viz3d.body.person import LEFT, RIGHT, Array, Body, hip_spacing_from_pelvis, make_body
+from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip, hip_spacing_from_pelvis, make_body
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
-from viz3d.scene.schema import AIDS, HipMeasures, Scene
+from viz3d.scene.person import HipMeasures
+from viz3d.scene.schema import AIDS, Scene
 from viz3d.scene.timeline import Timeline
 from viz3d.statics.model import MuscleModel
 
@@ -67,6 +69,15 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
         _added(p.mass_changes, p.segments),
         None if p.bones is None else read_own(scene.bone_folder()),
     )
+
+
+def with_strength(body: Body, inputs: Mapping[str, Array]) -> Body:
+    """A body whose abductors are as strong as a timeline says at each sample."""
+
+    def hip(side: str) -> Hip:
+        return dataclasses.replace(body.hip(side), strength=inputs[f"strength.{side}_abductors"])
+
+    return dataclasses.replace(body, left=hip(LEFT), right=hip(RIGHT))
 
 
 def _added(changes: Mapping[Any, float], table: str) -> Array | None:

@@ -18,7 +18,7 @@ from viz3d.body.muscles import muscle_lines
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.muscle_paths import AXES
 from viz3d.scene.schema import FORMAT, Scene
-from viz3d.solution.looks import Look
+from viz3d.solution.script import Shot
 from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
 
@@ -296,24 +296,24 @@ def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
     return record
 
 
-def scene_record(name: str, scene: Scene, looks: list[Look]) -> dict[str, Any]:
-    """One scene's whole answer, as ``viz3d solve --json`` prints it; ``looks`` hold its steps.
+def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
+    """One scene's whole answer, as ``viz3d solve --json`` prints it; ``shots`` hold its steps.
 
     A situation's ``person`` is null where the first step's stands there.
     """
     situations = []
     for k, step in enumerate(scene.steps):
-        look = next(x for x in looks if k in x.rows)
-        other = look.scene.person != looks[0].scene.person
-        one = situation(look.solved, look.row(k), step.name)
-        one["person"] = person_record(look.scene, look.solved) if other else None
+        shot = next(x for x in shots if k in x.rows)
+        other = shot.scene.person != shots[0].scene.person
+        one = situation(shot.solved, shot.row(k), step.name)
+        one["person"] = person_record(shot.scene, shot.solved) if other else None
         if not other:
             one["reasons"]["person"] = "as in the first step"
         situations.append(one)
     return {
         "scene": name,
         "format": FORMAT,
-        "person": person_record(looks[0].scene, looks[0].solved),
+        "person": person_record(shots[0].scene, shots[0].solved),
         "situations": situations,
         "leaves_out": list(LEAVES_OUT),
     }

@@ -1,102 +1,210 @@
 """What a scene may not ask for: loads, reaches and stances that nobody could take.
 
-Question answered: which key asks for something impossible, what was found, what is allowed?
+Question answered: which situations ask for something impossible, which key says so, what was found, what is allowed?
 
-Called by :mod:`viz3d.solution.solve`, before and after solving.
+Each rule marks the rows that break it and words the line for one of them. A scene is refused with the first line; a
+question that varies an input leaves those rows out.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import Array
+from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import SceneError
 from viz3d.kinematics.frontal import LARGEST_FOLLOW
-from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
+from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture
 from viz3d.scene.schema import Scene
+from viz3d.solution.solve import Solved
 
-if TYPE_CHECKING:
-    from viz3d.solution.solve import Solved
-
-
-def _step_key(scene: Scene, step: Array | NDArray[np.intp], at: int, key: str) -> str:
-    index = int(step[at])
-    return f"steps.{index + 1}.set.{key}" if key in scene.steps[index].set else key
-
-
-def refuse_inputs(scene: Scene, posture: Posture, weight: float, step: NDArray[np.intp], file: str) -> None:
-    sides = ("right", "left") if posture.on_right[0] else ("left", "right")
-    for hand in (STANCE_HAND, SWING_HAND):
-        over = np.nonzero(np.nan_to_num(posture.cane_force[:, hand]) > weight)[0]
-        if len(over):
-            key = _step_key(scene, step, int(over[0]), f"hands.{sides[hand]}.force")
-            found = posture.cane_force[over[0], hand]
-            raise SceneError(
-                file, key, f"found {found / weight * 100:.0f} %BW ({found:.0f} N)",
-                f"allowed: at most the person's weight, 100 %BW ({weight:.0f} N)",
-            )  # fmt: skip
-    total = np.nan_to_num(posture.cane_force).sum(axis=1)
-    both = np.nonzero(total > weight)[0]
-    if len(both):
-        raise SceneError(
-            file, "hands", f"found {total[both[0]] / weight * 100:.0f} %BW on both canes together",
-            "allowed: at most the person's weight, 100 %BW",
-        )  # fmt: skip
-    mixed = np.nonzero(
-        ((posture.share < 1.0) & (posture.lifted > 0.0)) | ((posture.lifted < 1.0) & (posture.obliquity != 0.0))
-    )[0]
-    if len(mixed):
-        raise SceneError(
-            file, _step_key(scene, step, int(mixed[0]), "posture.share"),
-            f"found {posture.share[mixed[0]] * 100:.0f} % with the other foot lifted or the pelvis tilted",
-            'while both feet carry, posture.lifted must be "0 %" and posture.obliquity "0 deg"',
-        )  # fmt: skip
+_SHORT = 1e-6
+"""A hand or foot that misses by less than this (m) still reaches."""
+Line = tuple[str, str, str]
+"""Key, what was found, what is allowed."""
+Rule = tuple[Flags, Callable[[int], Line]]
 
 
-def refuse_pull(solved: Solved, file: str) -> None:
-    """A force found by balance must be a push that the person could lean on."""
-    found = solved.cane.force
-    weight = np.broadcast_to(solved.body.weight, found.shape)
-    rows = np.nonzero(np.isnan(solved.posture.cane_force).any(axis=1) & ~((found >= 0.0) & (found <= weight)))[0]
-    if len(rows):
-        tilt = np.degrees(solved.posture.inclination[rows[0]])
-        raise SceneError(
-            file, "posture.inclination", f"at {tilt:.1f} deg the cane would have to carry {found[rows[0]]:.0f} N",
-            "choose an inclination that a push between 0 and the body's weight balances",
-        )  # fmt: skip
+@dataclass(frozen=True)
+class _Case:
+    """What a rule about inputs looks at."""
+
+    scene: Scene
+    posture: Posture
+    weight: Array
+    step: NDArray[np.intp]
+
+    def key(self, at: int, key: str) -> str:
+        """The key as the scene or its step says it."""
+        index = int(self.step[at])
+        return f"steps.{index + 1}.set.{key}" if key in self.scene.steps[index].set else key
+
+    def side(self, at: int, hand: int) -> str:
+        """The side of a hand."""
+        return RIGHT if bool(self.posture.on_right[at]) == (hand == STANCE_HAND) else LEFT
 
 
-def refuse_feet(scene: Scene, solved: Solved, file: str) -> None:
+def refuse_inputs(scene: Scene, posture: Posture, body: Body, step: NDArray[np.intp], file: str) -> None:
+    """Raise for the first situation whose inputs may not be asked for.
+
+    Raises
+    ------
+    SceneError : the key, what was found, what is allowed.
+    """
+    _raise_first(_input_rules(_case(scene, posture, body, step)), file)
+
+
+def refuse_solved(scene: Scene, solved: Solved, file: str) -> None:
+    """Raise for the first situation that its solution shows to be impossible.
+
+    Raises
+    ------
+    SceneError : the key, what was found, what is allowed.
+    """
+    _raise_first(_solved_rules(_solved_case(scene, solved), solved), file)
+
+
+def refused(scene: Scene, solved: Solved) -> Flags:
+    """True where a solved situation may not be asked for, (N,)."""
+    out = np.zeros(len(solved.posture), dtype=bool)
+    for broken, _ in _all_rules(scene, solved):
+        out |= broken
+    return out
+
+
+def refusal(scene: Scene, solved: Solved, at: int, file: str = "scene") -> SceneError | None:
+    """Why one solved situation may not be asked for; None where it may."""
+    for broken, line in _all_rules(scene, solved):
+        if broken[at]:
+            return SceneError(file, *line(at))
+    return None
+
+
+def _raise_first(rules: Iterator[Rule], file: str) -> None:
+    for broken, line in rules:
+        rows = np.nonzero(broken)[0]
+        if len(rows):
+            raise SceneError(file, *line(int(rows[0])))
+
+
+def _all_rules(scene: Scene, solved: Solved) -> Iterator[Rule]:
+    case = _solved_case(scene, solved)
+    yield from _input_rules(case)
+    yield from _solved_rules(case, solved)
+
+
+def _case(scene: Scene, posture: Posture, body: Body, step: NDArray[np.intp]) -> _Case:
+    return _Case(scene, posture, np.broadcast_to(body.weight, (len(posture),)), step)
+
+
+def _solved_case(scene: Scene, solved: Solved) -> _Case:
+    return _case(scene, solved.asked, solved.body, solved.step)
+
+
+# ---- by what was asked ----------------------------------------------------------------------------------
+
+
+def _input_rules(case: _Case) -> Iterator[Rule]:
+    yield _too_hard(case, STANCE_HAND)
+    yield _too_hard(case, SWING_HAND)
+    yield _both_too_hard(case)
+    yield _mixed_stance(case)
+
+
+def _too_hard(case: _Case, hand: int) -> Rule:
+    """No hand presses with more than the body weighs."""
+    force = case.posture.cane_force[:, hand]
+
+    def line(at: int) -> Line:
+        weight = float(case.weight[at])
+        return (
+            case.key(at, f"hands.{case.side(at, hand)}.force"),
+            f"found {force[at] / weight * 100:.0f} %BW ({force[at]:.0f} N)",
+            f"allowed: at most the person's weight, 100 %BW ({weight:.0f} N)",
+        )
+
+    return np.nan_to_num(force) > case.weight, line
+
+
+def _both_too_hard(case: _Case) -> Rule:
+    total = np.nan_to_num(case.posture.cane_force).sum(axis=1)
+
+    def line(at: int) -> Line:
+        found = f"found {total[at] / case.weight[at] * 100:.0f} %BW on both canes together"
+        return "hands", found, "allowed: at most the person's weight, 100 %BW"
+
+    return total > case.weight, line
+
+
+def _mixed_stance(case: _Case) -> Rule:
+    """While both feet carry, both are down and the pelvis follows them."""
+    p = case.posture
+    broken = ((p.share < 1.0) & (p.lifted > 0.0)) | ((p.lifted < 1.0) & (p.obliquity != 0.0))
+    return broken, lambda at: (
+        case.key(at, "posture.share"),
+        f"found {p.share[at] * 100:.0f} % with the other foot lifted or the pelvis tilted",
+        'while both feet carry, posture.lifted must be "0 %" and posture.obliquity "0 deg"',
+    )
+
+
+# ---- by what came out -----------------------------------------------------------------------------------
+
+
+def _solved_rules(case: _Case, solved: Solved) -> Iterator[Rule]:
+    yield _out_of_reach(case, solved)
+    yield _feet_apart(case, solved)
+    yield _no_push(case, solved)
+
+
+def _out_of_reach(case: _Case, solved: Solved) -> Rule:
+    """The hand must reach its handle; the farthest miss is told first."""
+    short = solved.stance.reach_short
+
+    def line(at: int) -> Line:
+        at = int(np.argmax(short.max(axis=1)))
+        hand = int(np.argmax(short[at]))
+        side, lean = case.side(at, hand), solved.posture.lean[at]
+        key = "posture.lean" if lean != 0.0 else f"hands.{side}.tip_beside_toe"
+        found = (
+            f"the {side} hand cannot reach the cane's handle: {max(short[at, hand] * 100, 0.1):.1f} cm too far"
+            f" at {solved.times[at]:.1f} s (lean {np.degrees(lean):.0f} deg)"
+        )
+        return case.key(at, key), found, "lean less, or bring a tip that is far out closer"
+
+    return short.max(axis=1) > _SHORT, line
+
+
+def _feet_apart(case: _Case, solved: Solved) -> Rule:
     """Both feet must reach the floor while both are down, and the pelvis tilt no further than anybody's."""
-    short = solved.stance.foot_short
-    tilt = np.abs(solved.posture.obliquity)
-    rows = np.nonzero((short > 1e-6) | (tilt >= LARGEST_FOLLOW - 1e-9))[0]
-    if len(rows):
-        at = int(rows[0])
-        key = "posture.hip_adduction" if scene.posture.hip_adduction is not None else "posture.stance_width"
+    short, tilt = solved.stance.foot_short, np.abs(solved.posture.obliquity)
+    followed = solved.posture.obliquity != case.posture.obliquity
+    stiff = case.scene.posture.hip_adduction is not None
+
+    def line(at: int) -> Line:
         found = (
             f"the other foot is {short[at] * 100:.1f} cm short of the floor"
-            if short[at] > 1e-6
+            if short[at] > _SHORT
             else f"the pelvis would have to tilt {np.degrees(tilt[at]):.0f} deg"
         )
-        raise SceneError(file, key, found, "choose a narrower stance, less weight on one leg, or a smaller difference")
+        key = "posture.hip_adduction" if stiff else "posture.stance_width"
+        return key, found, "choose a narrower stance, less weight on one leg, or a smaller difference"
+
+    return (short > _SHORT) | ((tilt >= LARGEST_FOLLOW - 1e-9) & followed), line
 
 
-def refuse_reach(scene: Scene, solved: Solved, file: str) -> None:
-    short = solved.stance.reach_short
-    sides = ("right", "left") if solved.posture.on_right[0] else ("left", "right")
-    rows = np.nonzero(short.max(axis=1) > 1e-6)[0]
-    if len(rows):
-        at = int(rows[np.argmax(short[rows].max(axis=1))])
-        hand = int(np.argmax(short[at]))
-        leaning = solved.posture.lean[at] != 0.0
-        key = "posture.lean" if leaning else f"hands.{sides[hand]}.tip_beside_toe"
-        raise SceneError(
-            file, _step_key(scene, solved.step, at, key),
-            f"the {sides[hand]} hand cannot reach the cane's handle: {max(short[at, hand] * 100, 0.1):.1f} cm too far"
-            f" at {solved.times[at]:.1f} s (lean {np.degrees(solved.posture.lean[at]):.0f} deg)",
-            "lean less, or bring a tip that is far out closer",
+def _no_push(case: _Case, solved: Solved) -> Rule:
+    """A force found by balance must be a push that the person could lean on."""
+    found = solved.cane.force
+    asked = np.isnan(case.posture.cane_force).any(axis=1) & solved.posture.has_cane.any(axis=1)
+
+    def line(at: int) -> Line:
+        tilt = np.degrees(solved.posture.inclination[at])
+        told = f"at {tilt:.1f} deg the cane would have to carry {found[at]:.0f} N"
+        return (
+            "posture.inclination", told, "choose an inclination that a push between 0 and the body's weight balances"
         )  # fmt: skip
+
+    return asked & ~((found >= 0.0) & (found <= case.weight)), line

@@ -1,18 +1,16 @@
-"""From a scene, or from bare arrays, to one solved batch.
+"""From bodies and postures to one solved batch.
 
-Question answered: for every situation of this scene, what does the hip carry, is it held, and what does
-the cane relieve?
+Question answered: for every situation, what does the hip carry, is it held, and what does the cane relieve?
 
 Balance (:mod:`viz3d.kinematics.frontal`), the free body above the hip (:mod:`viz3d.statics.hip`), its
 check from below (:mod:`viz3d.statics.limb`) and the socket's pressure (:mod:`viz3d.contact.lune`) for N
 situations at once. ``Solved`` is the only thing that pictures, tables and files read.
-SI; lateral axis of the stance side. Called by the command line, the stage and the tests.
+SI; hip frame: x forward, y up, l outward.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -36,15 +34,12 @@ from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.kinematics.chain import Pose, pose, segment_centres
-from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
+from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.muscle_paths import pelvis_turn
-from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows
-from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import at_steps, at_times
+from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.shapes.own import own_socket
-from viz3d.solution.inputs import body_of, model_of, posture_of
-from viz3d.solution.refuse import refuse_feet, refuse_inputs, refuse_pull, refuse_reach
-from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load, torque_margin
+from viz3d.solution.cane import Cane, cane_effect
+from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load, torque_margin
 from viz3d.statics.limb import LimbCheck, limb_free_body
 from viz3d.statics.loads import Load
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
@@ -53,22 +48,6 @@ from viz3d.units import GRAVITY
 
 LUNE, HORSESHOE = "lune", "horseshoe"
 HELD, WOULD_FALL, TOO_WEAK = "held", "would_fall", "too_weak"
-_SLOPE_STEP = 1e-4
-"""Cane force step of the re-balanced slope, body weights."""
-
-
-@dataclass(frozen=True)
-class Cane:
-    """What the cane does, N situations; NaN where there is no cane."""
-
-    hand: NDArray[np.int64]
-    """Index of the hand it is counted for: the cane's, the opposite one first."""
-    force: Array
-    distance: Array
-    """D, from the stance hip to the cane's line, opposite side positive."""
-    held: Relief
-    rebalanced: Array
-    chord: Array
 
 
 @dataclass(frozen=True)
@@ -94,7 +73,10 @@ class Solved:
 
     body: Body
     hip: Hip
+    asked: Posture
+    """As asked for."""
     posture: Posture
+    """As solved: with the obliquity that a second foot or a stiff hip asks for."""
     model: MuscleModel
     stance: Stance
     load: HipLoad
@@ -209,7 +191,7 @@ def solve_batch(
     model : what stands for the muscles.
     surface : loaded surface of the socket, "lune" or "horseshoe".
     """
-    stance = stand(body, posture)
+    asked, stance = posture, stand(body, posture)
     posture = stance.posture
     hip = stance_hip(body, posture.on_right)
     posed = pose(body, stance)
@@ -228,9 +210,9 @@ def solve_batch(
     shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
     count = len(posture)
     return Solved(
-        body, hip, posture, model, stance, load, pressure,
+        body, hip, asked, posture, model, stance, load, pressure,
         _socket(body, hip, stance, load) if surface == HORSESHOE else None,
-        _sagittal(body, hip, stance, load, model), _cane(body, stance, load, model), status, shortfall,
+        _sagittal(body, hip, stance, load, model), cane_effect(body, stance, load, model), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
         np.abs(below.moment_left).max(axis=1),
         posed, centres, below, _assumed(body, posture, model),
@@ -295,52 +277,6 @@ def _sagittal(body: Body, hip: Hip, stance: Stance, load: HipLoad, model: Muscle
     )  # fmt: skip
 
 
-def joint_force(body: Body, posture: Posture, model: MuscleModel = ONE_MUSCLE) -> Array:
-    """Joint force magnitude only, N newtons: the fast path of slopes and sweeps."""
-    stance = stand(body, posture)
-    return hip_load(body, stance_hip(body, posture.on_right), stance, model).joint_magnitude
-
-
-def _cane(body: Body, stance: Stance, load: HipLoad, model: MuscleModel) -> Cane:
-    posture = stance.posture
-    has = posture.has_cane
-    hand = np.where(has[:, SWING_HAND], SWING_HAND, STANCE_HAND).astype(np.int64)
-    none = ~has.any(axis=1)
-    row = np.arange(len(hand))
-    push = stance.hand_force[row, hand]
-    force = np.copysign(np.linalg.norm(push, axis=1), push[:, 1])
-    held = held_relief(stance, load, hand)
-    rebalanced, chord = np.full(len(hand), np.nan), np.full(len(hand), np.nan)
-    if not bool(none.all()):
-        rebalanced, chord = _rebalanced(body, stance, load, hand, force, model)
-
-    def blank(values: Array) -> Array:
-        return np.where(none, np.nan, values)
-
-    distance = cane_line_distance(stance)[row, hand]
-    relief = Relief(blank(held.total), blank(held.unweighting), blank(held.leverage))
-    return Cane(hand, blank(force), blank(distance), relief, blank(rebalanced), blank(chord))
-
-
-def _rebalanced(
-    body: Body, stance: Stance, load: HipLoad, hand: NDArray[np.int64], force: Array, model: MuscleModel
-) -> tuple[Array, Array]:
-    """Slope −d|R|/dC with the body re-balanced, and the chord from zero force; same arm pose."""
-    row, posture = np.arange(len(hand)), stance.posture
-    step = _SLOPE_STEP * np.broadcast_to(body.weight, force.shape)
-
-    def at(value: Array) -> Array:
-        forces = np.where(np.isnan(posture.cane_force), 0.0, posture.cane_force).copy()
-        forces[row, hand] = value
-        return joint_force(body, dataclasses.replace(posture, cane_force=forces), model)
-
-    slope = -(at(force + step) - at(force - step)) / (2.0 * step)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        chord = np.where(force > 0.0, (at(np.zeros_like(force)) - load.joint_magnitude) / force, np.nan)
-    free = np.isnan(posture.inclination)
-    return np.where(free, slope, np.nan), np.where(free, chord, np.nan)
-
-
 def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...]:
     rows = posture_rows()
     names = ["lean_pivot", "centre_of_pressure"]
@@ -352,27 +288,3 @@ def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...
     if model.kind == EQUIVALENT:
         return (ABDUCTOR_LINE, *body.assumed, *lines)
     return (MUSCLE_LINES, *body.assumed, *lines, *(row.line() for row in unsure_muscle_rows()))
-
-
-def solve_scene(
-    scene: Scene, times: Array | None = None, file: str = "scene", steps: Sequence[int] | None = None
-) -> Solved:
-    """Solve a scene at its steps, at some of them, or at given times; one body, the scene's own.
-
-    Where steps change the body or what it holds: :mod:`viz3d.solution.looks`.
-
-    Raises
-    ------
-    SceneError : a hand cannot reach its cane, a cane carries more than the person weighs, or the other
-        foot would be loaded while the pelvis is dropped.
-    """
-    weight = float(body_of(scene).weight[0])
-    timeline = at_steps(scene, weight, steps) if times is None else at_times(scene, weight, times)
-    body = body_of(scene, {k: v for k, v in timeline.inputs.items() if k.startswith("strength.")})
-    posture = posture_of(scene, timeline)
-    refuse_inputs(scene, posture, weight, timeline.step, file)
-    solved = solve_batch(body, posture, timeline.times, timeline.step, model_of(scene), scene.model.pressure)
-    refuse_reach(scene, solved, file)
-    refuse_feet(scene, solved, file)
-    refuse_pull(solved, file)
-    return solved

@@ -18,16 +18,15 @@ import tomli_w
 from pydantic import ValidationError
 
 from viz3d.errors import InputError
-from viz3d.questions.vary import solve_varied
+from viz3d.questions.vary import case_of
 from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import explain
 from viz3d.scene.schema import Scene
-from viz3d.scene.takes import changed, changes_at
+from viz3d.scene.segments import changed, changes_at
 from viz3d.scene.timeline import step_values
 from viz3d.solution.inputs import body_of
-from viz3d.solution.looks import Look
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, Shot, solve_scene
 from viz3d.stage.theme import usual_theme
 from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, controls_of, hands_of
@@ -117,9 +116,9 @@ def load_title(path: Path) -> str:
     return str(tomllib.loads(path.read_text(encoding="utf-8"))["title"])
 
 
-def only_look(scene: Scene) -> Look:
-    """A one-step scene's look."""
-    return Look(scene, solve_scene(scene), np.array([0]))
+def only_shot(scene: Scene) -> Shot:
+    """A one-step scene's shot."""
+    return Script(scene).shots()[0]
 
 
 def _steps(scene: Scene) -> list[dict[str, Any]]:
@@ -168,9 +167,10 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
         unit, low, high = found["unit"], found["low"], found["high"]
         factor = {"deg": float(np.radians(1.0)), "%": 0.01, "kg": 1.0, "cm": 0.01, "mm": 0.001}[unit]
     x = np.linspace(low, high, _SWEEP)
-    solved = solve_varied(scene, 0, {over: x * factor})
+    case = case_of(scene, 0)
+    solved = case.solved({over: x * factor})
     force = solved.load.joint_magnitude
-    ok = np.isfinite(force) & (solved.stance.reach_short.max(axis=1) <= 1e-6)
+    ok = np.isfinite(force) & case.allowed(solved)
     weights = np.broadcast_to(solved.body.weight, force.shape)
     points = [[float(a), float(b), float(w)] for a, b, w, fine in zip(x, force, weights, ok, strict=True) if fine]
     return {"over": over, "unit": unit, "points": points, "posing": over in POSING_KEYS}

@@ -30,10 +30,10 @@ from viz3d.output.still import source_line
 from viz3d.scene.reader import check_scene, library_scenes, parse_text
 from viz3d.scene.schema import Scene
 from viz3d.solution.records import scene_record
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.theme import theme_of, usual_theme
-from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_look, saved_text, situation_of, with_changes
+from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, situation_of, with_changes
 from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, HELD, MODELS
 from viz3d.web.guard import Guard, refused
@@ -187,7 +187,7 @@ class Live:
     async def data(self, request: Request) -> Response:
         """All numbers, as ``viz3d solve --json`` prints them."""
         _, _, scene = await self._asked_for(request)
-        record = await run_in_threadpool(lambda: scene_record("scene", scene, [only_look(scene)]))
+        record = await run_in_threadpool(lambda: scene_record("scene", scene, [only_shot(scene)]))
         return Response(json.dumps(record, indent=2, allow_nan=False), media_type="application/json",
                         headers=_download("scene.json"))  # fmt: skip
 

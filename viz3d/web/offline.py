@@ -24,12 +24,10 @@ from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, gltf_bytes
 from viz3d.output.still import Progress, source_line
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
-from viz3d.scene.takes import scene_at, takes_of
 from viz3d.scene.timeline import frame_times, step_values
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
-from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import solve_scene
+from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import held_things
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
 from viz3d.stage.layout import DRAWN_OUT
@@ -67,13 +65,14 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    now = scene_at(scene, step)
-    solved = solve_scene(now, file=file, steps=[step])
+    script = Script(scene, file)
+    now = script.at(step)
+    solved = script.solved_steps(now, [step])
     check_space(path.parent)
     table = make_table(now, step)
     theme = theme_of(now)
     aids = {"slider": "cane", **held_things(now)}  # the page moves a cane, its timeline what the scene holds
-    figure = page_figure(build_figure(body_of(now), progress, aids, "film"))
+    figure = page_figure(build_figure(script.body(now), progress, aids, "film"))
     glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
     told = told_of(now, table.plan, theme)
     told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
@@ -189,20 +188,20 @@ def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
 def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
     """The scene's own film, sampled; none where its steps change more than the pose and the picture."""
     scene = paced(scene)
-    takes = takes_of(scene)
-    same = [t.scene.model_copy(update={"picture": scene.picture}) for t in takes]
-    if len(scene.steps) < 2 or any(s != same[0] for s in same):
+    script = Script(scene, file)
+    if len(scene.steps) < 2 or not same_but_picture(script):
         return None
+    first = script.segments[0].scene
     rate = scene.picture.model_copy(update={"frames_per_second": _RATE})
     times = np.concatenate([[0.0], frame_times(scene.model_copy(update={"picture": rate}))])
-    solved = solve_scene(same[0], times, file)
-    state = state_of(same[0], solved)
+    solved = script.solved_at(first, times)
+    state = state_of(first, solved)
     ends = np.cumsum([s.change + s.hold for s in scene.steps])
     steps = [
         {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
         for s, e in zip(scene.steps, ends, strict=True)
     ]
-    hand, side = _hand(same[0])
+    hand, side = _hand(first)
     p = solved.posture
     column = 0 if hand == SAME else 1
     forces = np.nan_to_num(p.cane_force[:, column]) / state.plan.body_weight if side else np.zeros(len(times))

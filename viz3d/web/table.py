@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from viz3d.errors import InputError
-from viz3d.questions.vary import other_side, reachable, solve_varied
+from viz3d.questions.vary import Case, case_of, other_side
 from viz3d.scene.schema import AIDS, Scene
-from viz3d.scene.takes import changed
+from viz3d.scene.segments import changed
 from viz3d.solution.solve import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
@@ -84,7 +84,7 @@ def make_table(scene: Scene, step: int) -> Table:
         leans = _reachable_leans(variant, step, hand, forces)
         if len(leans) < 4:
             continue
-        solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
+        _, solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
         plans[hand] = compose(variant, solved)
         largest = float(solved.load.joint_magnitude.max())
         grids.append(Grid(hand, leans, forces, state_of(variant, solved), lune_rows(solved), largest))
@@ -118,14 +118,13 @@ def cane_key(scene: Scene, hand: str) -> str | None:
     return None if side is None else f"hands.{side}.force"
 
 
-def _solve(scene: Scene, step: int, hand: str, leans: Array, forces: Array) -> Solved:
+def _solve(scene: Scene, step: int, hand: str, leans: Array, forces: Array) -> tuple[Case, Solved]:
+    case = case_of(scene, step)
     values = {"posture.lean": leans}
     key = cane_key(scene, hand)
     if key is not None:
-        from viz3d.solution.inputs import body_of
-
-        values[key] = forces * float(body_of(scene).weight[0])
-    return solve_varied(scene, step, values)
+        values[key] = forces * case.weight
+    return case, case.solved(values)
 
 
 def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array:
@@ -133,7 +132,8 @@ def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array
     fine = np.radians(np.linspace(-10.0, 20.0, 121))
     ok = np.ones(len(fine), dtype=bool)
     for force in (forces[0], forces[-1]):
-        ok &= reachable(_solve(scene, step, hand, fine, np.full(len(fine), force)))
+        case, solved = _solve(scene, step, hand, fine, np.full(len(fine), force))
+        ok &= case.allowed(solved)
     middle = int(np.argmin(np.abs(fine)))
     if not ok[middle]:
         return np.array([])
@@ -153,7 +153,7 @@ def _worst(scene: Scene, step: int, grid: Grid) -> float:
     draw = qmc.Sobol(2, seed=7).random(2048)
     leans = grid.leans[0] + draw[:, 0] * (grid.leans[-1] - grid.leans[0])
     forces = grid.forces[0] + draw[:, 1] * (grid.forces[-1] - grid.forces[0])
-    solved = _solve(scene, step, grid.hand, leans, forces)
+    _, solved = _solve(scene, step, grid.hand, leans, forces)
     near = np.argsort(np.abs(solved.load.external_moment))[: TRIALS // 2]
     rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
     columns = [interpolated(grid, leans[k], forces[k]) for k in rows]

@@ -1,10 +1,10 @@
-"""Takes: the stretches of a timeline that show one body in one view.
+"""Segments: the stretches of a timeline in which one scene is in force.
 
-Question answered: which scene is in force at step k, and where does the film pass from one to the next?
+Question answered: which scene is in force at step k, and where does the timeline pass from one to the next?
 
 A step may change more than the pose: who stands there, what a hand holds, which hip is studied, the muscle model, the
-view, the layers. From such a step on another scene is in force, here made from the first one by changing its keys.
-Read by :mod:`viz3d.scene.reader`, :mod:`viz3d.solution` and the output room.
+view, the layers. From such a step on another scene is in force, here made from the one before by changing its keys. A
+scene is taken apart once: the segments stay with it.
 """
 
 from __future__ import annotations
@@ -25,31 +25,53 @@ CUT_KEYS = ("person.", "strength.", "model.", "posture.", "hands.")
 
 
 @dataclass(frozen=True)
-class Take:
-    """``scene`` is in force from step ``first`` to step ``last``, counted from 0."""
+class Segment:
+    """``scene`` is in force from step ``first`` to step ``last``, counted from 0; -1 is before the first step."""
 
     scene: Scene
     first: int
     last: int
 
+    @property
+    def steps(self) -> range:
+        """The steps at which it is in force."""
+        return range(max(self.first, 0), self.last + 1)
 
-def takes_of(scene: Scene) -> list[Take]:
-    """The takes in order; the first begins at -1 where even the first step passes into another scene.
+
+def segments_of(scene: Scene) -> list[Segment]:
+    """The segments in order; the first begins at -1 where even the first step passes into another scene.
 
     Raises
     ------
-    pydantic.ValidationError : a change that makes no scene.
+    StepError : a change that makes no scene.
     """
-    takes, now = [Take(scene, -1, -1)], scene
+    if scene.memory.segments is None:
+        scene.memory.segments = _segments(scene)
+    return list(scene.memory.segments)
+
+
+class StepError(Exception):
+    """A step's changes make no scene; ``cause`` is what the validator found."""
+
+    def __init__(self, step: int, cause: Exception) -> None:
+        super().__init__(str(cause))
+        self.step, self.cause = step, cause
+
+
+def _segments(scene: Scene) -> list[Segment]:
+    segments, now = [Segment(scene, -1, -1)], scene
     for k in range(len(scene.steps)):
         changes = changes_at(scene, k)
-        new = changed(now, changes) if changes else now
+        try:
+            new = changed(now, changes) if changes else now
+        except ValueError as error:
+            raise StepError(k, error) from error
         if new != now:
-            takes.append(Take(new, k, k))
-        takes[-1] = Take(new, takes[-1].first, k)
+            segments.append(Segment(new, k, k))
+        segments[-1] = Segment(new, segments[-1].first, k)
         now = new
     lasting = scene.steps[0].change > 0.0
-    return takes if takes[0].last >= 0 or lasting else takes[1:]
+    return segments if segments[0].last >= 0 or lasting else segments[1:]
 
 
 def changes_at(scene: Scene, step: int) -> dict[str, Any]:
@@ -66,7 +88,7 @@ def changes_at(scene: Scene, step: int) -> dict[str, Any]:
 
 def scene_at(scene: Scene, step: int) -> Scene:
     """The scene in force at a step."""
-    return next(t.scene for t in takes_of(scene) if t.first <= step <= t.last)
+    return next(s.scene for s in segments_of(scene) if s.first <= step <= s.last)
 
 
 def changed(scene: Scene, changes: Mapping[str, Any]) -> Scene:
