@@ -34,9 +34,10 @@ from hypothesis import strategies as st
 
 from viz3d.body.person import Array, Body, make_body
 from viz3d.body.segments import SEGMENTS, mass_fractions
-from viz3d.kinematics.chain import Pose, pose, segment_centres
+from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.posture import Posture, make_posture
+from viz3d.kinematics.standing import standing_pose
 from viz3d.solution.solve import Solved, solve_batch
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, muscle_line
 from viz3d.units import GRAVITY
@@ -221,7 +222,7 @@ def assert_rigid_bodies_agree(body: Body, posture: Posture) -> None:
     on_right = bool(posture.on_right[0])
     sides = ("right", "left") if on_right else ("left", "right")
     upright = stand(body, make_posture(on_right=on_right, share=0.5, lifted=0.0, inclination=0.0))
-    flat = pose(body, upright)
+    flat = standing_pose(body, upright)
     gliding = tuple(f"{side}_upper_arm" for k, side in enumerate(sides) if posture.has_cane[0, k])
     loads, pair = carried_loads(solved, sides), muscle_pair(solved, upright, flat, sides)
     trees = []

@@ -31,9 +31,10 @@ from sympy.physics.mechanics import Point, ReferenceFrame, dot
 from viz3d.body.person import Array, Body, make_body
 from viz3d.body.segments import SEGMENTS, mass_fractions
 from viz3d.contact.lune import lune_pressure, pressure_at
-from viz3d.kinematics.chain import pose, segment_centres
+from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
+from viz3d.kinematics.standing import standing_pose
 from viz3d.solution.solve import Solved, solve_batch
 from viz3d.statics.planar import solve_planar
 from viz3d.units import GRAVITY
@@ -142,7 +143,7 @@ def balance_sine(two_legs: bool) -> tuple[Callable[..., Array], Any]:
 def lumped(body: Body, inclination: float, posture: dict[str, Any]) -> dict[str, float]:
     """Masses and first moments from the posed chain, stood at an inclination that need not balance."""
     placed = stand(body, make_posture(inclination=inclination, **posture))
-    posed = pose(body, placed)
+    posed = standing_pose(body, placed)
     sides = ("right", "left") if placed.posture.on_right[0] else ("left", "right")
     legs = [[SEGMENTS.index(f"{side}_{n}") for n in ("thigh", "shank", "foot")] for side in sides]
     kg, sign = mass_fractions(body)[0] * body.mass[0], posed.sign[0]

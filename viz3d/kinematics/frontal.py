@@ -29,18 +29,18 @@ import numpy as np
 
 from viz3d.body.person import Array, Body
 from viz3d.body.segments import Lengths, lengths
+from viz3d.kinematics.aids import INWARD, handles, planted_tips
 from viz3d.kinematics.masses import LegPair, Masses, Trunk, free_wrists, lean_over, leg_pair, part_masses, tilted
-from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture, posture_rows
+from viz3d.kinematics.posture import Flags, Posture, posture_rows
 from viz3d.kinematics.reach import leg_bend, reach, swing_span
 from viz3d.units import GRAVITY
 
-LARGEST_TILT = 0.5
-"""Sine of the largest stance-leg inclination taken seriously (30 degrees)."""
 _STEPS = 60
-_INWARD = np.array([-1.0, 1.0])
-"""Sign of the lateral direction from each hand towards the midline: stance hand, swing hand."""
-LARGEST_FOLLOW = np.radians(20.0)
-"""Largest obliquity that a second foot or a stiff hip may ask for."""
+
+
+def largest_follow() -> float:
+    """Largest obliquity that a second foot or a stiff hip may ask for, rad."""
+    return float(np.radians(posture_rows()["largest_follow"].value))
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,7 @@ def stand(body: Body, posture: Posture) -> Stance:
     size = lengths(body)
     leg = leg_pair(body, posture, size)
     masses = part_masses(body, posture, size, leg)
-    tip = _planted_tips(body, posture, size, masses, leg)
+    tip = planted_tips(body, posture, size, masses, leg)
     follows = _follows(posture, leg, body)
     balance = _Balance(body, posture, size, leg, masses, tip)
     if not follows.any():
@@ -128,7 +128,7 @@ def stand(body: Body, posture: Posture) -> Stance:
     for _ in range(_STEPS):
         here = dataclasses.replace(posture, obliquity=obliquity)
         stance = balance.solved(here)
-        wanted = np.clip(_followed(stance, posture, size), -LARGEST_FOLLOW, LARGEST_FOLLOW)
+        wanted = np.clip(_followed(stance, posture, size), -largest_follow(), largest_follow())
         following = np.where(follows, wanted, posture.obliquity)
         if float(np.max(np.abs(following - obliquity), initial=0.0)) < 1e-14:
             break
@@ -168,7 +168,7 @@ class _Balance:
 
     def __init__(self, body: Body, posture: Posture, size: Lengths, leg: LegPair, masses: Masses, tip: Array) -> None:
         self.body, self.size, self.leg, self.masses, self.tip = body, size, leg, masses, tip
-        self.handle = _handles(posture, tip, size)
+        self.handle = handles(posture, tip, size)
         self.total = body.mass + posture.bag_mass.sum(axis=1) + posture.backpack
         self.above = masses.above + posture.bag_mass.sum(axis=1) + posture.backpack
         self.stiffness = GRAVITY * (self.above * leg.stance_length + masses.leg_moment)
@@ -255,22 +255,24 @@ class _Balance:
             return np.asarray(held)
         length = self.leg.thigh + self.leg.swing_shank
         down = (self.leg.stance_length * sine + hip[:, 0] - self.other) / length
-        return np.asarray((1.0 - posture.lifted) * np.clip(down, -0.9, 0.9) + posture.lifted * held)
+        most = float(posture_rows()["largest_swing_tilt"].value)
+        return np.asarray((1.0 - posture.lifted) * np.clip(down, -most, most) + posture.lifted * held)
 
     def _assembled(self, posture: Posture, sine: Array, moment: Array, short: Array, up: Array, trunk: Trunk) -> Stance:
         size, leg = self.size, self.leg
         other_force = (1.0 - posture.share) * (GRAVITY * self.total - up.sum(axis=1))
-        side = up * np.tan(posture.cane_tilt) * _INWARD
+        side = up * np.tan(posture.cane_tilt) * INWARD
         rest = self._spare(posture, moment, up) - self.stiffness * sine
         under_foot = GRAVITY * self.total - up.sum(axis=1) - other_force
         lifts_off = ~(under_foot > 1e-9 * GRAVITY * self.total)
         shift = -rest / np.where(lifts_off, 1.0, under_foot)
         shift = np.where(np.abs(shift) < 1e-12, 0.0, shift)
         miss = np.maximum(np.abs(shift) - size.foot_breadth / 2, 0.0)
-        too_far = np.abs(sine) > LARGEST_TILT
+        most = float(posture_rows()["largest_tilt"].value)
+        too_far = np.abs(sine) > most
         pulls = (~(up >= -1e-9) & posture.has_cane).any(axis=1)
         miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
-        miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - LARGEST_TILT) * leg.stance_length), miss)
+        miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - most) * leg.stance_length), miss)
         height = leg.stance_ankle + leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
         wrist, carried = free_wrists(posture, size, trunk.shoulder), posture.backpack * trunk.pack[:, 0]
         if posture.has_cane.any():
@@ -325,42 +327,11 @@ def _fixed_point(following: Callable[[Array], Array], first: Array) -> Array:
     return value
 
 
-def _planted_tips(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: LegPair) -> Array:
-    """(N, 2) cane tips: chosen in the unloaded, upright, level posture, then left where they are.
-
-    That posture stands on one leg, or on both where the situation says the tip was placed so. A frame's feet stand
-    beside the body's midline instead of beside the toes.
-    """
-    if not posture.has_cane.any():
-        return np.zeros(posture.cane_tip.shape)
-    default = float(posture_rows()["tip_beside_toe"].value)
-    beside = np.where(np.isnan(posture.cane_tip), default, posture.cane_tip) + size.foot_breadth[:, None] / 2
-    swing = masses.swing_leg.sum(axis=1)
-    middle = -leg.stance_hip[:, 0]
-    across = (leg.swing_hip - leg.stance_hip)[:, 0]
-    upright = (masses.above - swing) * middle + swing * across
-    sine = -upright / (masses.above * leg.stance_length + masses.leg_moment)
-    sine = np.where(posture.placed_on_two, 0.0, sine)
-    hip = leg.stance_length * sine
-    width = np.where(np.isnan(posture.stance_width), -across, posture.stance_width)
-    swing_foot = np.where(posture.placed_on_two, -width, hip + across)
-    own = np.stack([beside[:, STANCE_HAND], swing_foot - beside[:, SWING_HAND]], axis=-1)
-    framed = (hip + middle)[:, None] - _INWARD * posture.grip_from_middle
-    return np.where(np.isnan(posture.grip_from_middle), own, framed)
-
-
-def _handles(posture: Posture, tip: Array, size: Lengths) -> Array:
-    """(N, 2, 2) cane handles: lateral and height; at the wrist crease of the hanging arm."""
-    height = np.broadcast_to(size.wrist_crease[:, None], tip.shape)
-    lateral = tip + _INWARD * height * np.tan(posture.cane_tilt)
-    return np.stack([lateral, height], axis=-1)
-
-
 def cane_line_distance(stance: Stance) -> Array:
     """(N, 2) distance D of each cane's force from the stance hip, m; positive on the opposite side.
 
     For a tilted cane this is the perpendicular distance of its line from the hip centre.
     """
     tilt = stance.posture.cane_tilt
-    away = stance.tip_from_hip * np.cos(tilt) + _INWARD * np.sin(tilt) * stance.hip_height[:, None]
+    away = stance.tip_from_hip * np.cos(tilt) + INWARD * np.sin(tilt) * stance.hip_height[:, None]
     return np.asarray(-away)

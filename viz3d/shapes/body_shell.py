@@ -10,6 +10,7 @@ that moves. Frames and units as the bones'.
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.body.landmarks import drawn, pelvis_landmark
-from viz3d.body.person import SEXES, Array, Body
+from viz3d.body.person import LEFT, RIGHT, SEXES, Array, Body
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape
@@ -27,6 +28,7 @@ from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, simplified, smooth, vertex_normals
 from viz3d.tables import read_toml
 
+SIDES = (LEFT, RIGHT)
 MIDDLE = ("pelvis", "trunk", "head")
 _GRID = 7.0
 _BLEND = 22.0
@@ -88,7 +90,22 @@ def build_shell(body: Body) -> Shell:
     if weights is None or weights.shape != (len(surface.points), len(links)):
         weights = _bound(surface, parts, links)
         cache.store_array(f"{key}-bind", weights, {"group": "shell weights"})
-    return Shell(surface.points, surface.normals, surface.triangles, links, weights, rest)
+    return _to_length(Shell(surface.points, surface.normals, surface.triangles, links, weights, rest), body)
+
+
+def _to_length(shell: Shell, body: Body) -> Shell:
+    """The shell with shins as long as these legs': what lies below a knee comes up, the foot by all that is missing."""
+    points, rest = shell.points.copy(), shell.rest.copy()
+    for side in SIDES:
+        missing = float(body.hip(side).shortening[0])
+        if missing == 0.0:
+            continue
+        knee, foot = (shell.links.index(f"{side}_{name}") for name in ("shank", "foot"))
+        top, low = rest[knee, 1, 3], rest[foot, 1, 3]
+        mine = shell.weights[:, [shell.links.index(f"{side}_thigh"), knee, foot]].sum(axis=1)
+        points[:, 1] += missing * mine * np.clip((top - points[:, 1]) / (top - low), 0.0, 1.0)
+        rest[foot, 1, 3] += missing
+    return dataclasses.replace(shell, points=points, rest=rest)
 
 
 def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ...]) -> Array:
@@ -108,8 +125,11 @@ def _surface(parts: list[Blended]) -> Surface:
     return Surface(light * 1e-3, faces, vertex_normals(light, faces), np.ones(len(light)))
 
 
-def neutral_frames(body: Body) -> dict[str, Array]:
-    """Link frames of a level two-legged stance with the arms a little away, (4, 4) each."""
+def neutral_frames(body: Body, short: bool = True) -> dict[str, Array]:
+    """Link frames of a level two-legged stance with the arms a little away, (4, 4) each.
+
+    ``short``: with the foot of a shorter leg off the floor; else both legs as long as stature says.
+    """
     size, pivot = lengths(body), pelvis_landmark("lumbosacral", body)[0]
     half, away = float(body.hip_spacing[0]) / 2, np.radians(drawn()["arm_away"])
     at: dict[str, Array] = {}
@@ -127,7 +147,7 @@ def neutral_frames(body: Body) -> dict[str, Array]:
     for side, sign in (("right", 1.0), ("left", -1.0)):
         put(f"{side}_thigh", 0, size.hip, sign * half)
         put(f"{side}_shank", 0, size.knee, sign * half)
-        put(f"{side}_foot", 0, size.ankle, sign * half)
+        put(f"{side}_foot", 0, size.ankle + short * body.hip(side).shortening[0], sign * half)
         y, z = float(size.shoulder[0]), sign * float(size.half_shoulder[0])
         for name, length in (("upper_arm", size.upper_arm), ("forearm", size.forearm), ("hand", size.hand)):
             put(f"{side}_{name}", 0, y, z, sign * away)
@@ -141,7 +161,7 @@ def _solids(body: Body) -> tuple[dict[str, list[Solid]], dict[str, Array]]:
     drawn = table["drawn"]
     scale = float(body.stature[0]) * 1e3 / drawn["stature"]
     girth = np.sqrt(float(body.mass[0] / body.stature[0] ** 2) / drawn["mass_per_stature_squared"])
-    frames = neutral_frames(body)
+    frames = neutral_frames(body, short=False)
     by_link = table[SEXES[int(body.sex[0])]]
     solids: dict[str, list[Solid]] = {}
     for link, frame in frames.items():

@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip
+from viz3d.body.segments import lengths
 from viz3d.shapes import cache
 from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames
 from viz3d.shapes.build import BONES, Shape, build_group
@@ -164,7 +165,13 @@ def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
         out += [Shape(s.name, s.link, LEFT, s.material, s.surface.mirrored()) for s in left]
     else:
         out += [s for s in left if s.side == LEFT]
-    return out
+    return [_to_length(s, body) for s in out]
+
+
+def _to_length(shape: Shape, body: Body) -> Shape:
+    """A shin as long as this leg's: shorter along its own axis where the leg is."""
+    part = 1.0 - float(body.hip(shape.side).shortening[0] / lengths(body).shank[0]) if shape.link == "shank" else 1.0
+    return shape if part == 1.0 else replace(shape, surface=shape.surface.stretched(part))
 
 
 def _brought(name: str, body: Body, detail: str) -> list[Shape]:

@@ -46,6 +46,12 @@ class Surface:
         flip = np.array([1.0, 1.0, -1.0])
         return Surface(self.points * flip, self.triangles[:, ::-1].copy(), self.normals * flip, self.shade)
 
+    def stretched(self, up: float) -> Surface:
+        """The same surface with its heights times ``up``."""
+        normals = self.normals * np.array([1.0, 1.0 / up, 1.0])
+        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+        return Surface(self.points * np.array([1.0, up, 1.0]), self.triangles, normals, self.shade)
+
     def volume(self) -> float:
         """Enclosed volume, m³; positive when the triangles face outward."""
         a, b, c = (self.points[self.triangles[:, i]] for i in range(3))

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import SceneError
-from viz3d.kinematics.frontal import LARGEST_FOLLOW
+from viz3d.kinematics.frontal import largest_follow
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved
@@ -192,7 +192,7 @@ def _feet_apart(case: _Case, solved: Solved) -> Rule:
         key = "posture.hip_adduction" if stiff else "posture.stance_width"
         return key, found, "choose a narrower stance, less weight on one leg, or a smaller difference"
 
-    return (short > _SHORT) | ((tilt >= LARGEST_FOLLOW - 1e-9) & followed), line
+    return (short > _SHORT) | ((tilt >= largest_follow() - 1e-9) & followed), line
 
 
 def _no_push(case: _Case, solved: Solved) -> Rule:

@@ -33,10 +33,11 @@ from viz3d.body.socket import socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
-from viz3d.kinematics.chain import Pose, pose, segment_centres
+from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.muscle_paths import pelvis_turn
 from viz3d.kinematics.posture import Posture, posture_rows
+from viz3d.kinematics.standing import standing_pose
 from viz3d.shapes.own import own_socket
 from viz3d.solution.cane import Cane, cane_effect
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load, torque_margin
@@ -194,7 +195,7 @@ def solve_batch(
     asked, stance = posture, stand(body, posture)
     posture = stance.posture
     hip = stance_hip(body, posture.on_right)
-    posed = pose(body, stance)
+    posed = standing_pose(body, stance)
     centres = segment_centres(body, posed)
     load = hip_load(body, hip, stance, model, _own_height(body, stance, posed, centres))
     below = limb_free_body(body, stance, posed, centres, load)
