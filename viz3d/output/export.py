@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from viz3d import __version__
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import LEFT, RIGHT, Body
 from viz3d.errors import RenderError
@@ -23,6 +22,7 @@ from viz3d.output.files import check_space, written_whole
 from viz3d.output.window import baked_colours
 from viz3d.shapes.skeleton import PlacedShape
 from viz3d.stage.palette import palette
+from viz3d.version import __version__
 from viz3d.words.message import message
 from viz3d.words.voice import USUAL
 

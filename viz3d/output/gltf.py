@@ -19,7 +19,6 @@ import pygltflib as g
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from viz3d import __version__
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.files import check_space, written_whole
@@ -36,6 +35,7 @@ from viz3d.stage.drawing import Array
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Arrow, Plan
 from viz3d.stage.theme import Theme, theme_of
+from viz3d.version import __version__
 
 METRES_PER_WEIGHT = 0.15
 """Length of an arrow of one body weight, m."""

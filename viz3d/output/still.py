@@ -13,7 +13,6 @@ import numpy as np
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from viz3d import __version__
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
@@ -29,6 +28,7 @@ from viz3d.stage.page import Page, single_page
 from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
+from viz3d.version import __version__
 from viz3d.words.message import moment
 from viz3d.words.voice import USUAL
 

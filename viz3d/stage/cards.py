@@ -18,9 +18,8 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import card_heading
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
-from viz3d.stage.polygon import ForcePolygon
+from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Quantity, message
 
@@ -129,14 +128,14 @@ class Insets:
         return self._polygon(self.cards.boxes[FORCES]).sides(i)
 
     def _polygon(self, box: Box) -> ForcePolygon:
-        return ForcePolygon(self.sheet, self.front, box)
+        return ForcePolygon(self.sheet.figure, self.front, box)
 
     # ---- the pelvis alone -----------------------------------------------------------------------------
 
     def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
         """The forces on the pelvis, each at its place."""
         sheet = self.sheet
-        words = card_heading(sheet, box, sheet.say(message("card.pelvis")))
+        words = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pelvis")))
         bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
         return [*words, *bare.forces(i)] if bare.layers else []
 
@@ -147,7 +146,7 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
             return []
-        marks = card_heading(sheet, box, sheet.say(message("card.pressure")))
+        marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
         steps = pressure_map(60, sheet.theme.backdrop == "print")
@@ -202,7 +201,7 @@ class Insets:
         lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
-            *card_heading(sheet, box, sheet.say(message("card.curve"))),
+            *card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.curve"))),
             Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
             Words(left - 9 * u, top + 9 * t, highest, 24 * t, colours["ink"], "Regular", "end"),
             Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, colours["ink"], "Regular", "end"),

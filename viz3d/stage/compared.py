@@ -17,13 +17,12 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.frame import scale_bars, shortened
+from viz3d.stage.frame import scale_bars
 from viz3d.stage.page import Page, Part
 from viz3d.stage.panels import FIGURE_SHARE, Situation, lay_panels
 from viz3d.stage.result import result_marks
-from viz3d.stage.scales import weight_words
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import text_width, wrap
+from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.words.message import Message, fraction, joined, message
 
 LETTERS = "ABCD"
@@ -134,7 +133,7 @@ class _Compared:
     def _scales(self) -> list[Mark]:
         sheet = self.parts[0].sheet
         same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
-        label = weight_words(self.voice, sheet.plan.body_weight, spelt=same)
+        label = self.voice.one_weight(sheet.plan.body_weight, spelt=same)
         return scale_bars((self.size[0] - 420 * self.u, 44 * self.u), sheet, label)
 
     def _band(self) -> list[Mark]:

@@ -13,8 +13,8 @@ import numpy as np
 
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
-from viz3d.stage.scales import axis_scale, weight_words
-from viz3d.stage.type import Face, text_width, wrap
+from viz3d.stage.scales import axis_scale
+from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.units import UNITS
 from viz3d.words.message import Quantity, message
 
@@ -54,16 +54,6 @@ def _subtitle(sheet: Sheet, i: int, room: float) -> list[tuple[str, float]]:
     if len(lines) > 1:
         lines, size = wrap(words, room, 24 * t, face=face), 24 * t
     return [(line, size) for line in lines]
-
-
-def shortened(lines: list[str], room: float, size: float, weight: str, face: Face) -> str:
-    """The first of several lines, with an ellipsis where words are missing."""
-    if len(lines) < 2:
-        return lines[0] if lines else ""
-    first = lines[0]
-    while first and text_width(f"{first} …", size, weight, face) > room:
-        first = first[:-1]
-    return f"{first.rstrip()} …"
 
 
 def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
@@ -140,7 +130,7 @@ def scale_marks(sheet: Sheet) -> list[Mark]:
     if not sheet.frontal:
         return axis_scale(sheet)
     forces = not sheet.layers <= {"bones", "pressure"}
-    label = weight_words(sheet.theme.voice, sheet.plan.body_weight) if forces else ""
+    label = sheet.theme.voice.one_weight(sheet.plan.body_weight) if forces else ""
     return scale_bars((48 * sheet.u, sheet.band.top - 66 * sheet.u), sheet, label)
 
 
@@ -210,16 +200,3 @@ def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t:
         Stroke(ends[1] + tick, colour, 3 * u),
         Words(x + length + 14 * u, y + 8 * t, text, 24 * t, colour),
     ]
-
-
-def card_heading(sheet: Sheet, box: Box, words: str) -> list[Mark]:
-    """A card's heading, smaller where the language is longer."""
-    face, x = sheet.theme.face, box.left + 20 * sheet.u
-    room = box.right - x - 8 * sheet.u
-    lines: list[str] = []
-    for size in (25 * sheet.t, 24 * sheet.t):
-        lines = wrap(words, room, size, "SemiBold", face)
-        if len(lines) == 1:
-            break
-    text = shortened(lines, room, size, "SemiBold", face)
-    return [Words(x, box.top + 36 * sheet.u, text, size, sheet.colours["ink"], "SemiBold")]

@@ -18,10 +18,9 @@ from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import TOWARD, Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.frame import shortened
 from viz3d.stage.margins import placed_names
 from viz3d.stage.palette import palette
-from viz3d.stage.type import INTER, text_width, wrap
+from viz3d.stage.type import INTER, shortened, text_width, wrap
 from viz3d.tables import read_toml
 from viz3d.units import UNITS
 from viz3d.words.catalogue import SOURCE, catalogue

@@ -15,8 +15,7 @@ import numpy as np
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.type import text_width
-from viz3d.words.message import force, message, newtons
-from viz3d.words.voice import BW_AND_N, Voice
+from viz3d.words.message import message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -33,14 +32,6 @@ def axis_ends(sheet: Sheet) -> list[tuple[str, Array]]:
     return [(word, span) for word, span in found if float(np.hypot(*span)) > _SEEN * long]
 
 
-def weight_words(voice: Voice, weight: float, spelt: bool = True) -> str:
-    """What a bar as long as the body's weight is called; ``spelt``: with newtons beside body weights."""
-    if not voice.in_weights:
-        return voice.number(force(weight, weight))
-    spelt = spelt and voice.units.force == BW_AND_N
-    return voice.say(message("scale.weight", weight=newtons(weight)) if spelt else message("scale.one_weight"))
-
-
 def _word(sheet: Sheet, way: str) -> str:
     return sheet.say(message(f"frame.{way}"))
 
@@ -50,7 +41,7 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
     if sheet.layers <= {"bones", "pressure"} or sheet.view == "joint":
         return []
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
-    label = weight_words(sheet.theme.voice, sheet.plan.body_weight)
+    label = sheet.theme.voice.one_weight(sheet.plan.body_weight)
     at = _corner(sheet)
     marks: list[Mark] = []
     for word, span in axis_ends(sheet):

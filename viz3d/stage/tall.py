@@ -19,7 +19,6 @@ from viz3d.stage.layout import Framing
 from viz3d.stage.panels import PanelSheet
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
-from viz3d.stage.scales import weight_words
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
 
@@ -56,7 +55,7 @@ class TallSheet(PanelSheet):
             said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
             marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
-            words = weight_words(theme.voice, plan.body_weight, spelt=False)
+            words = theme.voice.one_weight(plan.body_weight, spelt=False)
             long = self.per_weight * plan.body_weight + text_width(words, 24 * self.t, face=theme.face) + 14 * u
             left = self.width - max(250 * u, long + 24 * u)
             marks += scale_bars((left, self.band.top + 28 * u), self, words)

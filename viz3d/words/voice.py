@@ -18,7 +18,7 @@ from babel.numbers import format_decimal
 from viz3d.errors import TableError
 from viz3d.units import UNITS
 from viz3d.words.catalogue import Forms, catalogue, locale_of
-from viz3d.words.message import Message, Quantity, Said
+from viz3d.words.message import Message, Quantity, Said, message, newtons
 from viz3d.words.pseudo import PSEUDO
 
 BW_AND_N = "BW and N"
@@ -80,7 +80,6 @@ class Voice:
 
         Examples
         --------
-        >>> from viz3d.words.message import message
         >>> Voice().say(message("symbol.deg", number="5"))
         '5°'
         """
@@ -132,6 +131,14 @@ class Voice:
         """Axis of forces: newtons of one of its units, its step in those units, the unit's name."""
         name = "BW" if self.in_weights else self.units.force
         return (weight if name == "BW" else _FORCE[name][0]), _STEP[name], name
+
+    def one_weight(self, weight: float, spelt: bool = True) -> str:
+        """What a bar as long as the body's weight is called; ``spelt``: with newtons beside body weights."""
+        if not self.in_weights:
+            return self.number(Quantity(weight, "force", weight))
+        if not spelt or self.units.force != BW_AND_N:
+            return self.say(message("scale.one_weight"))
+        return self.say(message("scale.weight", weight=newtons(weight)))
 
     def tick(self, value: float, decimals: int) -> str:
         """A bare number on an axis."""
