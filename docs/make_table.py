@@ -10,8 +10,9 @@ from pathlib import Path
 
 from viz3d.questions.spread import bands
 from viz3d.scene.reader import load_scene
-from viz3d.solution.records import LEAVES_OUT
 from viz3d.solution.script import solve_scene
+from viz3d.words.cautions import full_caution
+from viz3d.words.voice import USUAL
 
 LEVEL, CANE, SAME, BAGS = "level-stance", "cane-opposite-hand", "cane-same-hand", "bag-sides"
 LEFT_BAG, RIGHT_BAG = "hands.left.mass=8 kg", "hands.right.mass=8 kg"
@@ -67,7 +68,7 @@ def page() -> str:
     ]
     for words, name, changes in ROWS:
         lines.append(f"| {words} | " + " | ".join(cell(name, changes, m) for m in MODELS) + " |")
-    return "\n".join([*lines, "", *LEAVES_OUT]) + "\n"
+    return "\n".join([*lines, "", *(USUAL.say(told) for told in full_caution())]) + "\n"
 
 
 if __name__ == "__main__":

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from viz3d.version import __version__
+
 if TYPE_CHECKING:
     from viz3d.api import compare, film, load, page, solve, still, view
 
-__version__ = "0.1.0"
 __all__ = ["__version__", "compare", "film", "load", "page", "solve", "still", "view"]
 
 

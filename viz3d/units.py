@@ -1,4 +1,4 @@
-"""Units at the edge: what a person types becomes SI, what we print comes from one place.
+"""Units at the edge: what a person types becomes SI; what is shown is said by :mod:`viz3d.words`.
 
 Question answered: how many kilograms, metres, newtons, radians or seconds is "5 ft 5 in" or "12 %BW"?
 
@@ -161,38 +161,3 @@ def show_bw(value: float) -> str:
     '2.30 BW'
     """
     return f"{rounded(value, 2)} BW"
-
-
-def show_newtons(value: float) -> str:
-    """A force in newtons, whole."""
-    return f"{rounded(value, 0)} N"
-
-
-def show_centimetres(metres: float) -> str:
-    """A length in centimetres, one decimal."""
-    return f"{rounded(metres * 100, 1)} cm"
-
-
-def show_millimetres(metres: float) -> str:
-    """Short lengths, to the millimetre."""
-    return f"{metres * 1000:.0f} mm"
-
-
-def show_degrees(radians: float) -> str:
-    """An angle in degrees, one decimal."""
-    return f"{rounded(math.degrees(radians), 1)}°"
-
-
-def show_moment(newton_metres: float) -> str:
-    """A moment in newton metres, one decimal."""
-    return f"{rounded(newton_metres, 1)} N·m"
-
-
-def show_megapascals(pascals: float) -> str:
-    """A pressure in megapascals, two decimals."""
-    return f"{rounded(pascals * 1e-6, 2)} MPa"
-
-
-def show_percent(fraction: float) -> str:
-    """A fraction in percent, whole."""
-    return f"{rounded(fraction * 100, 0)} %"

@@ -57,9 +57,7 @@ def test_docstrings_run(name: str) -> None:
 
 
 LONGEST, LONGEST_FUNCTION = 350, 60
-STILL_TOO_LONG = {
-    "output/gltf.py": 360, "stage/layout.py": 379, "stage/panels.py": 378,
-}  # fmt: skip
+STILL_TOO_LONG = {"output/gltf.py": 360}
 """Modules over the limit today, with their lines: none may grow, none may come; one that was cut comes off the list."""
 
 

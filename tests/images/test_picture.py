@@ -24,6 +24,7 @@ from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
 from viz3d.stage.type import text_width
+from viz3d.words.voice import USUAL
 
 
 def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
@@ -78,7 +79,7 @@ def test_levers_are_perpendicular(name: str) -> None:
         weight = next(d for d in sheet.plan.dimensions if d.key == "weight_lever")
         a, b = sheet.dimension_ends(weight, i)
         assert a[1] == b[1]
-        shown = float(weight.values[i][0].split()[0]) / 100
+        shown = float(USUAL.say(weight.values[i][0]).split()[0]) / 100
         assert abs(b[0] - a[0]) / sheet.camera.scale == pytest.approx(shown, abs=0.0006)
 
 

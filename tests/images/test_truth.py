@@ -24,14 +24,16 @@ from viz3d.output.still import lay_out
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
-from viz3d.stage.cards import ORDER
+from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Stroke, Words
 from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.layout import Sheet
-from viz3d.stage.panels import Situation, compare_page
+from viz3d.stage.panels import Situation
+from viz3d.stage.polygon import ORDER
 from viz3d.stage.theme import usual_theme
 from viz3d.stage.type import text_width
+from viz3d.words.voice import USUAL
 
 
 def check_arrows(figure: FigureOnPage, size: tuple[int, int], i: int) -> int:
@@ -218,7 +220,7 @@ def test_joint_view_draws_the_head_out_and_names_the_peak() -> None:
     body = solve_scene(load_scene("muscle-set"))
     away = np.linalg.norm(spot.point[0] - sheet.plan.hip[0])
     assert away == pytest.approx(float(body.hip.cartilage_radius.flat[0]), rel=1e-9)
-    assert spot.values[0][0] == sheet.plan.pressure.peak_text[0]
+    assert spot.values[0][0] == sheet.plan.pressure.peak_words[0]
     assert not any(isinstance(m, Stroke) and m.role.endswith("lever") for m in sheet.drawing(0).over)
 
 
@@ -284,7 +286,7 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
         written = [m for m in part.sheet.drawing(part.index).over if isinstance(m, Words)]
         assert min(w.size for w in written) >= 0.022 * 1080
         assert {"R", "L"} <= {w.text for w in written}
-    joint = [s.plan.arrow("joint").values[s.index][0] for s in some]
+    joint = [USUAL.say(s.plan.arrow("joint").values[s.index][0]) for s in some]
     told = {m.role: m.text for m in page.over if isinstance(m, Words) and m.role}
     assert told["callout"] == "Joint force A {}, B {}, C {}".format(*(v.removesuffix(" BW") for v in joint)) + " BW"
     change = float(joint[2].split()[0]) - float(joint[0].split()[0])

@@ -100,9 +100,9 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
 
 
 def overlaps(opened: Opened) -> list[str]:
-    """Pairs of labels that cover each other."""
+    """Pairs of labels that cover each other, the scale or the legend."""
     boxes = opened.page.evaluate(
-        "() => Array.from(document.querySelectorAll('.tag')).filter(e => !e.hidden).map(e => {"
+        "() => Array.from(document.querySelectorAll('.tag, #scale, #legend')).filter(e => e.offsetHeight).map(e => {"
         " const b = e.getBoundingClientRect(); return [e.textContent, b.left, b.top, b.right, b.bottom]; })"
     )
     return [

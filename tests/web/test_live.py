@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import socket
 import subprocess
 import sys
-import threading
 import time
 import tomllib
 import urllib.error
@@ -24,6 +24,7 @@ from viz3d.scene.picture import Step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed
+from viz3d.shapes.cache import cache_folder
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 
@@ -31,11 +32,15 @@ NAME = "cane-opposite-hand"
 
 
 @pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    """A running live server, as a person starts it."""
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A running live server, as a person starts it; bones that it builds are kept in a folder of its own."""
+    kept = tmp_path_factory.mktemp("bones")
+    for path in cache_folder().glob("*.npz"):
+        (kept / path.name).symlink_to(path)
     process = subprocess.Popen(
-        [sys.executable, "-m", "viz3d", "live", NAME, "--no-browser", "--port", "0"], stdout=subprocess.PIPE, text=True
-    )
+        [sys.executable, "-m", "viz3d", "live", NAME, "--no-browser", "--port", "0"],
+        stdout=subprocess.PIPE, text=True, env={**os.environ, "VIZ3D_CACHE": str(kept)},
+    )  # fmt: skip
     assert process.stdout is not None
     line = process.stdout.readline()
     found = re.search(r"http://\S+", line)
@@ -88,6 +93,11 @@ def waited(opened: Opened, act: Callable[[], Any]) -> None:
     opened.settled()
 
 
+def reads(opened: Opened, force: str) -> None:
+    """Wait until the joint force reads so."""
+    opened.page.wait_for_function("s => document.getElementById('joint').textContent === s", arg=force, timeout=30_000)
+
+
 def ready(open_page: Callable[..., Opened], address: str, size: tuple[int, int] = DESKTOP) -> Opened:
     opened = open_page(address, size)
     opened.page.wait_for_function("() => viz.settled > 0 && document.body.dataset.bones === 'true'", timeout=60_000)
@@ -104,7 +114,6 @@ def check_settings(opened: Opened, count: int, seed: int) -> None:
         units = {"posture.lean": "deg", "posture.obliquity": "deg", "hands.right.force": "%BW"}
         for key, value in values.items():
             waited(opened, lambda key=key, value=value: opened.slide("#" + key.replace(".", "-"), float(value)))
-        opened.page.wait_for_timeout(60)
         expected = shown({k: f"{v:g} {units.get(k, '%')}" for k, v in values.items()})
         assert opened.text("#joint") == expected["joint"]["lines"][0]
         assert opened.text("#peak") == expected["peak_pressure"]["lines"][0]
@@ -138,7 +147,7 @@ def test_arrows_and_bones_stand_as_solved(open_page: Callable[..., Opened], addr
     plan = compose(scene, solve_scene(scene), bodies=False)
     for arrow in (a for a in plan.arrows if a.key in ("weight", "muscle", "joint", "cane_swing")):
         tip = opened.page.evaluate(
-            "k => { const a = viz.page.figure.arrows[k]; return a.children[1].position.y + 0.036 * a.children[1].scale.y; }",
+            "k => { const a = viz.page.figure.forces.arrows[k]; return a.children[1].position.y + 0.036 * a.children[1].scale.y; }",
             arrow.key,
         )
         assert tip == pytest.approx(np.linalg.norm(arrow.force[0]) / plan.body_weight * 0.15, rel=1e-5)
@@ -147,6 +156,33 @@ def test_arrows_and_bones_stand_as_solved(open_page: Callable[..., Opened], addr
             "n => viz.page.figure.links[viz.page.told.links.indexOf(n)].position.toArray()", link
         )
         assert place == pytest.approx(frames[0][:3, 3], abs=1e-6)
+
+
+def test_arrows_of_a_muscle_set_stand_in_space(open_page: Callable[..., Opened], address: str) -> None:
+    """Tail, tip and lever ends as the drawing library has them, against the plan, all three axes."""
+    opened = ready(open_page, address)
+    opened.page.click("summary")
+    waited(opened, lambda: opened.page.check("[id='model-three-axis set']", force=True))
+    opened.settled()
+    scene = changed(flat(), {"model.muscles": "three-axis set"})
+    plan = compose(scene, solve_scene(scene), bodies=False)
+    assert abs(plan.arrow("joint").force[0, 0]) > 0.05 * plan.body_weight  # it leans forward or back
+    for arrow in (a for a in plan.arrows if a.key in ("weight", "muscle", "joint")):
+        tail, tip = opened.page.evaluate(
+            "k => { const a = viz.page.figure.forces.arrows[k], c = a.children[1];"
+            " const end = new THREE.Vector3(0, c.position.y + 0.036 * c.scale.y, 0);"
+            " return [a.position.toArray(), end.applyQuaternion(a.quaternion).add(a.position).toArray()]; }",
+            arrow.key,
+        )
+        reach = arrow.force[0] * 0.15 / plan.body_weight
+        start = arrow.point[0] - (reach if arrow.holds == "tip" else 0.0)
+        assert tail == pytest.approx(start, abs=1e-6), arrow.key
+        assert tip == pytest.approx(start + reach, abs=1e-6), arrow.key
+    lever = next(v for v in plan.dimensions if v.key == "muscle_lever")
+    drawn = opened.page.evaluate(
+        "() => Array.from(viz.page.figure.forces.lines.muscle_lever.geometry.getAttribute('position').array.slice(0, 6))"
+    )
+    assert drawn == pytest.approx(np.concatenate([lever.start[0], lever.end[0]]), abs=1e-6)
 
 
 def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
@@ -158,12 +194,12 @@ def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
         ".observe(document.body, { attributes: true, attributeFilter: ['data-bones'] }); }"
     )
     opened.page.click("summary")
-    angle = 108 + int(time.time()) % 30  # a person nobody has drawn yet
-    waited(opened, lambda: opened.slide("#person-left_hip-neck_shaft_angle", angle))
-    opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length", timeout=90_000)
+    angle = "113.37 deg"  # a person that this server has not drawn yet
+    waited(opened, lambda: opened.page.evaluate("a => viz.set({ 'person.left_hip.neck_shaft_angle': a })", angle))
+    opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length", timeout=240_000)
     assert "reshaping" in opened.page.evaluate("() => window.seen")
     assert opened.page.is_hidden("#badge")
-    assert opened.text("#joint") == shown({"person.left_hip.neck_shaft_angle": f"{angle} deg"})["joint"]["lines"][0]
+    assert opened.text("#joint") == shown({"person.left_hip.neck_shaft_angle": angle})["joint"]["lines"][0]
 
 
 def test_everything_a_person_sets(open_page: Callable[..., Opened], address: str) -> None:
@@ -213,7 +249,7 @@ def test_poses_nobody_could_hold_are_no_results(open_page: Callable[..., Opened]
     assert "too weak" in opened.text("#held")
     assert "nan" not in (opened.page.text_content("main") or "").lower()
     assert not opened.page.evaluate(
-        "() => viz.page.figure.arrows.joint.visible || viz.page.figure.arrows.muscle.visible"
+        "() => viz.page.figure.forces.arrows.joint.visible || viz.page.figure.forces.arrows.muscle.visible"
     )
     assert not opened.errors
 
@@ -248,8 +284,8 @@ def test_before_and_after(open_page: Callable[..., Opened], address: str) -> Non
     opened.page.select_option("#unit", "N")
     ends = [solve_scene(changed(flat(), c)).load.joint_magnitude[0] for c in ({}, {"hands.right.force": "15 %BW"})]
     assert opened.text("#change") == f"▼ {ends[0] - ends[1]:.0f} N (48 %) less than before"
-    opened.page.wait_for_timeout(400)
-    assert opened.page.locator("#chart circle").count() == 2
+    opened.page.wait_for_function("() => document.querySelectorAll('#chart circle').length === 2")
+    assert opened.page.locator("#chart circle.now").count() == 1
 
 
 def test_plain_and_trade_words(open_page: Callable[..., Opened], address: str) -> None:
@@ -273,16 +309,13 @@ def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: st
     assert data["posture"]["lean"] == "5 deg"
     assert data["steps"] == tomllib.loads(library_scenes()["lean-over-hip"].read_text(encoding="utf-8"))["steps"]
     assert load_scene(str(saved)).title == "Leaning over the painful hip"
-    waited(opened, lambda: opened.page.get_by_role("button", name="Leaning 15 degrees").click())
-    opened.page.wait_for_timeout(3600)
-    assert opened.text("#joint") == shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0]
+    opened.page.get_by_role("button", name="Leaning 15 degrees").click()
+    reads(opened, shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0])
+    opened.page.wait_for_function("() => viz.changes()['posture.lean'] === '15.0000 deg'")
     waited(opened, lambda: opened.slide("#posture-lean", 0.0))
     opened.page.click("#play")
     opened.page.wait_for_function("() => document.getElementById('caption').textContent.startsWith('Leaning over')")
-    opened.page.wait_for_function(
-        "s => document.getElementById('joint').textContent === s",
-        arg=shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0], timeout=15_000,
-    )  # fmt: skip
+    reads(opened, shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0])
     assert opened.text("#play") == "Pause"
     opened.page.click("#play")
     assert opened.text("#play") == "Play"
@@ -323,12 +356,11 @@ def test_downloads_come_whole_and_can_be_stopped(
     open_page: Callable[..., Opened], address: str, tmp_path: Path
 ) -> None:
     opened = ready(open_page, address)
-    with opened.page.expect_download(timeout=60_000) as wait:
+    with opened.page.expect_download(timeout=180_000) as wait:
         opened.page.get_by_role("button", name="Drawing (SVG)").click()
     wait.value.save_as(tmp_path / "a.svg")
-    assert "2.55 BW" in (tmp_path / "a.svg").read_text(encoding="utf-8") or "1.34 BW" in (tmp_path / "a.svg").read_text(
-        encoding="utf-8"
-    )
+    drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert shown({"hands.right.force": "15 %BW"})["joint"]["lines"][0] in drawn  # the scene as it ends
     with opened.page.expect_download() as wait:
         opened.page.get_by_role("button", name="All numbers (JSON)").click()
     wait.value.save_as(tmp_path / "a.json")
@@ -399,22 +431,22 @@ def test_jobs_are_few_and_their_names_are_not_guessed(address: str) -> None:
         assert send(address, f"job/{answer['job']}/stop", {})[1] == {"state": "stopped"}
 
 
-def test_too_many_questions_are_slowed_and_the_page_recovers(open_page: Callable[..., Opened], address: str) -> None:
-    seen: list[int] = []
-
-    def hammer() -> None:
-        for _ in range(60):
-            seen.append(send(address, "job/none/stop", {})[0])
-
-    threads = [threading.Thread(target=hammer) for _ in range(8)]
-    for t in threads:
-        t.start()
-    for t in threads:
-        t.join()
-    assert set(seen) <= {404, 429}
-    time.sleep(1.1)
+def test_a_page_that_is_told_to_wait_asks_again(open_page: Callable[..., Opened], address: str) -> None:
     opened = ready(open_page, address)
-    assert opened.text("#joint") == shown({})["joint"]["lines"][0]
+    refused: list[int] = []
+
+    def slowed(route: Any) -> None:
+        if len(refused) >= 3:
+            route.continue_()
+            return
+        refused.append(429)
+        route.fulfill(status=429, json={"error": "too many questions at once; the page asks again"})
+
+    opened.page.route("**/solve", slowed)
+    waited(opened, lambda: opened.slide("#posture-lean", 4.0))
+    assert len(refused) == 3
+    assert opened.text("#joint") == shown({"posture.lean": "4 deg"})["joint"]["lines"][0]
+    assert opened.text("#message") == ""
 
 
 def test_ten_tabs_and_one_closed_in_mid_answer(browser: Any, address: str) -> None:
@@ -468,7 +500,7 @@ def test_it_turns_by_touch(browser: Any, address: str) -> None:
     page.goto(address)
     page.wait_for_function("() => viz.settled > 0 && document.body.dataset.ready === 'yes'", timeout=60_000)
     page.tap("[data-view=turned]")
-    turned = page.evaluate("() => viz.page.figure.round")
+    turned = page.evaluate("() => viz.page.figure.orbit.round")
     assert turned != 0
     box = page.locator("#figure").bounding_box()
     touch = context.new_cdp_session(page)
@@ -476,12 +508,12 @@ def test_it_turns_by_touch(browser: Any, address: str) -> None:
     for kind, by in (("touchStart", 0), ("touchMove", 30), ("touchMove", 60), ("touchEnd", None)):
         points = [] if by is None else [{"x": x + by, "y": y}]
         touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-    assert page.evaluate("() => viz.page.figure.round") != turned
-    before = page.evaluate("() => viz.page.figure.reach")
+    assert page.evaluate("() => viz.page.figure.orbit.round") != turned
+    before = page.evaluate("() => viz.page.figure.orbit.reach")
     for kind, apart in (("touchStart", 40), ("touchMove", 80), ("touchEnd", None)):
         points = [] if apart is None else [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}]
         touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-    assert page.evaluate("() => viz.page.figure.reach") < before
+    assert page.evaluate("() => viz.page.figure.orbit.reach") < before
     context.close()
 
 

@@ -1,4 +1,5 @@
 // Reads glTF files with the Khronos validator; prints one JSON line a file.
+"use strict";
 const validator = require("gltf-validator");
 const fs = require("fs");
 (async () => {

@@ -218,7 +218,6 @@ class NamedPoint:
     """A bony point with a word for plates: ``at`` (3,) m in its link's frame, right side; ``mesh`` carries it."""
 
     name: str
-    named: str
     link: str
     mesh: str
     at: Array
@@ -238,7 +237,7 @@ def named_points(body: Body, hip: Hip) -> list[NamedPoint]:
                 continue
             at = pelvis_landmark(name, body) if frame == "pelvis" else femur_landmark(name, body, hip)
             link = "pelvis" if frame == "pelvis" else "thigh"
-            out.append(NamedPoint(name, row["named"], link, row["mesh"], at[0]))
+            out.append(NamedPoint(name, link, row["mesh"], at[0]))
     return out
 
 

@@ -73,12 +73,23 @@ def _draw(
 ) -> list[str]:  # fmt: skip
     from viz3d.output.plate import draw_plate
     from viz3d.solution.inputs import body_of
-    from viz3d.stage.compose import measured_words, person_words
+    from viz3d.stage.tell import measured_words, person_words
+    from viz3d.stage.theme import voice_of
+    from viz3d.words.message import joined
 
-    who = " · ".join(w for w in (person_words(scene), measured_words(scene)) if w)
+    who = joined("join.dot", [person_words(scene), measured_words(scene)])
     picture = scene.picture
     return draw_plate(
-        body_of(scene), kind, list(views or kind.views), path, who, picture.pixels, picture.backdrop, labels, report
+        body_of(scene),
+        kind,
+        list(views or kind.views),
+        path,
+        who,
+        picture.pixels,
+        picture.backdrop,
+        labels,
+        report,
+        voice_of(scene),
     )
 
 

@@ -31,6 +31,9 @@ def chart(
     from viz3d.questions.sweep import sweep
     from viz3d.scene.reader import load_scene
     from viz3d.scene.segments import scene_at
+    from viz3d.stage.tell import person_words
+    from viz3d.stage.theme import voice_of
+    from viz3d.words.message import message
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
@@ -38,10 +41,10 @@ def chart(
     loaded = scene_at(loaded, index)
     name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
     path = output_path(out, name, ".png", SUFFIXES)
-    p = loaded.person
-    kind = "Woman" if p.sex == "female" else "Man"
-    who = f"{kind}, {p.mass:g} kg, {p.stature:.2f} m, on the {loaded.posture.stance} leg"
-    write_chart(found, loaded.title, f"{who}; step: {loaded.steps[index].name}", path)
+    voice = voice_of(loaded)
+    stands = message(f"person.on_leg.{loaded.posture.stance}", person=person_words(loaded))
+    who = message("person.step", person=stands, step=loaded.steps[index].name)
+    write_chart(found, loaded.title, who, path, voice)
     if not quiet:
         say(f"wrote {path}")
     if open_:

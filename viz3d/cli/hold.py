@@ -15,9 +15,11 @@ def hold(
     as_json: AsJson = False,
 ) -> None:
     """Say for every step whether it can be held, and the least cane force, lean or drop that would help."""
-    from viz3d.questions.hold import find_limit, limit_sentences
+    from viz3d.questions.hold import find_limit
+    from viz3d.questions.tell import IN_SHORT, limit_messages
+    from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
-    from viz3d.solution.records import LEAVES_OUT
+    from viz3d.solution.records import leaves_out
 
     loaded = load_scene(scene, changes or ())
     limits = [find_limit(loaded, k, file=scene) for k in range(len(loaded.steps))]
@@ -27,9 +29,12 @@ def hold(
             missing = limit.missing if limit.remedies else None
             remedies = [dataclasses.asdict(r) for r in limit.remedies]
             rows.append({"step": step.name, "status": limit.status, "missing": missing, "remedies": remedies})
-        print(json.dumps({"scene": loaded.title, "steps": rows, "leaves_out": list(LEAVES_OUT)}, indent=2))
+        print(json.dumps({"scene": loaded.title, "steps": rows, "leaves_out": leaves_out(loaded)}, indent=2))
         return
-    for step, limit in zip(loaded.steps, limits, strict=True):
-        for line in limit_sentences(loaded, step.name, limit):
-            say(line)
-    say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")
+    voice = loaded.picture.voice
+    for k, (step, limit) in enumerate(zip(loaded.steps, limits, strict=True)):
+        first, *more = limit_messages(step.name, limit, case_of(loaded, k, scene).weight)
+        say(voice.say(first))
+        for told in more:
+            say(f"  {voice.say(told)}")
+    say(voice.say(IN_SHORT))

@@ -23,10 +23,9 @@ def match(
     from viz3d import units
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
-    from viz3d.questions.target import amount, deed
+    from viz3d.questions.tell import IN_SHORT, match_messages
     from viz3d.questions.vary import case_of, named_input
     from viz3d.scene.reader import load_scene
-    from viz3d.solution.records import LEAVES_OUT
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
@@ -47,12 +46,5 @@ def match(
                   "by": found.input.key, "unit": unit, "values": found.values}  # fmt: skip
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    start, joint = units.show_bw(found.start_bw), units.show_bw(found.joint_bw)
-    said = deed(found.given)
-    say(f"{said[0].upper()}{said[1:]} {amount(what, value, weight)} takes the joint from {start} to {joint}.")
-    if not found.values:
-        say(f"No {by} does the same.")
-    for k, other in enumerate(found.values):
-        so = "So does" if k == 0 else "And so does"
-        say(f"{so} {deed(found.input)} {amount(found.input, other, weight)}.")
-    say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")
+    for told in (*match_messages(value, found, weight), IN_SHORT):
+        say(loaded.picture.voice.say(told))

@@ -26,8 +26,11 @@ def raise_leg(
     from viz3d.errors import OutOfRange
     from viz3d.scene.reader import load_scene
     from viz3d.solution.inputs import body_of
-    from viz3d.solution.records import LEAVES_OUT
+    from viz3d.solution.records import leaves_out
     from viz3d.statics.leg_raise import leg_raise
+    from viz3d.words.cautions import full_row
+    from viz3d.words.message import force, joined, length, message
+    from viz3d.words.message import moment as turning
 
     loaded = load_scene(scene, changes or ())
     body, side = body_of(loaded), loaded.posture.stance
@@ -53,14 +56,13 @@ def raise_leg(
         "muscle_force_bw": muscle,
         "muscle_lever_m": lever,
         "joint_force_bw": joint,
-        "leaves_out": list(LEAVES_OUT),
+        "leaves_out": leaves_out(loaded),
     }
     if as_json:
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    say(f"{loaded.title}: the {side} leg held out {angle}, {position}")
-    say(
-        f"moment {units.show_moment(moment)}, muscle {units.show_bw(muscle)},"
-        f" lever arm {units.show_centimetres(lever)}, joint {units.show_bw(joint)}"
-    )
-    say(f"{LEAVES_OUT[1]} {LEAVES_OUT[4]}")
+    told = message("raise.result", moment=turning(moment), muscle=force(muscle * bw, bw), lever=length(lever),
+                   joint=force(joint * bw, bw))  # fmt: skip
+    caution = joined("join.space", [full_row("muscle"), full_row("teaching")])
+    for one in (message(f"raise.{side}_{position}", title=loaded.title, angle=angle), told, caution):
+        say(loaded.picture.voice.say(one))

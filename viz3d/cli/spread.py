@@ -23,22 +23,32 @@ def spread(
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
     from viz3d.questions.spread import bands
     from viz3d.scene.reader import load_scene
-    from viz3d.units import rounded
+    from viz3d.words.message import fraction, message, number
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step, last=True)
     found = bands(loaded, index, people, seed, file=scene)
+    voice = loaded.picture.voice
+    told = {b.name: voice.say(message(f"spread.output.{b.name}")) for b in found}
     if as_json:
         record = {"scene": loaded.title, "step": loaded.steps[index].name, "people": people, "seed": seed}
-        print(json.dumps({**record, "bands": [dataclasses.asdict(b) for b in found]}, indent=2, allow_nan=False))
+        print(
+            json.dumps(
+                {**record, "bands": [{**dataclasses.asdict(b), "words": told[b.name]} for b in found]},
+                indent=2,
+                allow_nan=False,
+            )
+        )
         return
-    say(f"{loaded.title}: {loaded.steps[index].name}. {people} people drawn, seed {seed}; middle 90 %")
+    step_name = loaded.steps[index].name
+    say(voice.say(message("spread.title", title=loaded.title, step=step_name, count=people, seed=str(seed))))
     for band in found:
         driver = next(iter(band.drivers.items()), None)
-        why = (
-            f"; most by {driver[0].split('.')[-1].replace('_', ' ')} ({rounded(100 * driver[1], 0)} %)"
-            if driver
-            else ""
-        )
-        say(f"{band.words:32} {rounded(band.here, 2):>6}   {rounded(band.low, 2):>6} to {rounded(band.high, 2)}{why}")
-    say("Segment masses, posture and muscle insertions are not varied.")
+        why = ""
+        if driver:
+            name = message(f"measure.{driver[0].rsplit('.', maxsplit=1)[-1]}")
+            why = voice.say(message("spread.driver", name=name, share=fraction(driver[1])))
+        here, low, high = (voice.number(number(v)) for v in (band.here, band.low, band.high))
+        between = voice.say(message("spread.between", low=f"{low:>6}", high=high))
+        say(f"{told[band.name]:32} {here:>6}   {between}{why}")
+    say(voice.say(message("spread.fixed")))

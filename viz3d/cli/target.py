@@ -21,10 +21,11 @@ def target(
 ) -> None:
     """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
     from viz3d.errors import InputError
-    from viz3d.questions.target import find_target, sentences
+    from viz3d.questions.target import find_target
+    from viz3d.questions.tell import IN_SHORT, target_messages
     from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
-    from viz3d.solution.records import LEAVES_OUT
+    from viz3d.solution.records import leaves_out
     from viz3d.units import parse_force
 
     loaded = load_scene(scene, changes or ())
@@ -35,11 +36,12 @@ def target(
     except InputError as error:
         raise InputError(f"--joint: {error}") from error
     answer = find_target(loaded, index, by, wanted, scene)
-    lines = sentences(answer, weight)
+    voice = loaded.picture.voice
+    lines = [voice.say(told) for told in target_messages(answer, weight)]
     if not as_json:
         for line in lines:
             say(line)
-        say(f"{LEAVES_OUT[0]} {LEAVES_OUT[4]}")
+        say(voice.say(IN_SHORT))
         return
     record = {
         "scene": loaded.title,
@@ -51,6 +53,6 @@ def target(
         "held": answer.held,
         "best": {"value": answer.best_value, "joint_force_bw": answer.best_bw},
         "sentences": lines,
-        "leaves_out": list(LEAVES_OUT),
+        "leaves_out": leaves_out(loaded),
     }
     print(json.dumps(record, indent=2, allow_nan=False))

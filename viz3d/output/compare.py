@@ -25,8 +25,9 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.script import Clip, Script, Shot
+from viz3d.stage.compared import compare_page, page_of
 from viz3d.stage.compose import compose, held_things
-from viz3d.stage.panels import Situation, compare_page, lay_panels, page_of
+from viz3d.stage.panels import Situation, lay_panels
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 

@@ -49,7 +49,7 @@ def _raw(size: tuple[int, int], rate: int) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Voice:
+class VoiceTrack:
     """A sound file, and for how many seconds it is laid under: silence follows where it is shorter."""
 
     path: Path
@@ -58,26 +58,28 @@ class Voice:
 
 def encode_mp4(
     pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None,
-    voice: Voice | None = None,
+    voice: VoiceTrack | None = None, language: str = "eng",
 ) -> None:  # fmt: skip
     """H.264, yuv420p, constant rate, index first; chapters, captions as a subtitle track, a voice as AAC.
 
     Parameters
     ----------
-    chapters : file in the encoder's own metadata format. captions : WebVTT file, None for no track.
+    chapters : file in the encoder's own metadata format. captions : WebVTT file, None for no track. language : of words
+    and sound, three letters.
 
     Raises
     ------
     RenderError : the encoder stopped; one line says why.
     """
+    spoken = f"language={language}"
     words = [] if captions is None else ["-i", f"file:{captions.resolve()}"]
-    track = [] if captions is None else ["-map", "2:s", "-c:s", "mov_text", "-metadata:s:s:0", "language=eng"]
+    track = [] if captions is None else ["-map", "2:s", "-c:s", "mov_text", "-metadata:s:s:0", spoken]
     sound: list[str] = []
     if voice is not None:
         place = 2 if captions is None else 3
         words = [*words, *_SOUNDS, "-i", f"file:{voice.path.resolve()}"]
         whole = f"aresample=48000,apad,atrim=end={voice.seconds:.3f}"
-        sound = ["-map", f"{place}:a:0", "-af", whole, "-c:a", "aac", "-b:a", "128k", "-metadata:s:a:0", "language=eng"]
+        sound = ["-map", f"{place}:a:0", "-af", whole, "-c:a", "aac", "-b:a", "128k", "-metadata:s:a:0", spoken]
     _run(
         [
             *_QUIET, *_raw(size, rate), "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,

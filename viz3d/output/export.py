@@ -3,8 +3,8 @@
 Question answered: how do these bones leave for a printer, a slide or another program?
 
 Bones stand as in a neutral stance: x forward, y up, z to the person's right, origin on the floor midway between the
-feet. STL, PLY and OBJ carry millimetres unless asked otherwise; GLB carries metres, as its standard says. Called by
-``viz3d bones``.
+feet. What the files say of themselves is English: their headers are ASCII. STL, PLY and OBJ carry millimetres unless
+asked otherwise; GLB carries metres, as its standard says. Called by ``viz3d bones``.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from viz3d import __version__
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import LEFT, RIGHT, Body
 from viz3d.errors import RenderError
@@ -23,11 +22,12 @@ from viz3d.output.files import check_space, written_whole
 from viz3d.output.window import baked_colours
 from viz3d.shapes.skeleton import PlacedShape
 from viz3d.stage.palette import palette
+from viz3d.version import __version__
+from viz3d.words.message import message
+from viz3d.words.voice import USUAL
 
 SUFFIXES = (".stl", ".ply", ".obj", ".glb")
 UNITS = {"mm": 1000.0, "m": 1.0}
-AXES = "x forward, y up, z to the person's right; origin on the floor midway between the feet"
-CAUTION = "Drawn by rule for teaching; not a scan. Not for diagnosis, implants or planning an operation."
 
 
 def export_bones(body: Body, placed: list[PlacedShape], path: Path, units: str | None = None) -> Path:
@@ -52,13 +52,21 @@ def export_bones(body: Body, placed: list[PlacedShape], path: Path, units: str |
     if not placed:
         raise RenderError("there is no bone on that side of this set")
     check_space(path.parent)
-    data = _bytes(placed, suffix, UNITS[units], f"viz3d bones; {units}; {AXES}")
+    data = _bytes(placed, suffix, UNITS[units], "; ".join(("viz3d bones", units, _axes())))
     with written_whole(path) as temporary:
         temporary.write_bytes(data)
     beside = path.with_name(path.name + ".json")
     with written_whole(beside) as temporary:
         temporary.write_text(json.dumps(_about(body, placed, path, units), indent=2) + "\n", encoding="utf-8")
     return path
+
+
+def _axes() -> str:
+    return USUAL.say(message("mesh_file.axes"))
+
+
+def _caution() -> str:
+    return USUAL.say(message("mesh_file.caution"))
 
 
 def _bytes(placed: list[PlacedShape], suffix: str, scale: float, words: str) -> bytes:
@@ -70,11 +78,14 @@ def _bytes(placed: list[PlacedShape], suffix: str, scale: float, words: str) -> 
         scene = trimesh.Scene(meshes)
 
         def note(tree: dict[str, Any]) -> None:
-            tree["asset"] |= {"generator": f"viz3d {__version__}", "extras": {"axes": AXES, "caution": CAUTION}}
+            tree["asset"] |= {
+                "generator": f"viz3d {__version__}",
+                "extras": {"axes": _axes(), "caution": _caution(), "language": USUAL.language},
+            }
 
         return bytes(scene.export(file_type="glb", include_normals=True, tree_postprocessor=note))
     if suffix == ".obj":
-        lines, first = [f"# {words}", f"# {CAUTION}"], 1
+        lines, first = [f"# {words}", f"# {_caution()}"], 1
         for name, mesh in meshes.items():
             lines.append(f"o {name.replace(' ', '_')}")
             lines += [f"v {x:.5f} {y:.5f} {z:.5f}" for x, y, z in mesh.vertices]
@@ -86,7 +97,7 @@ def _bytes(placed: list[PlacedShape], suffix: str, scale: float, words: str) -> 
         data = bytes(stl.export_stl(whole))
         return words.encode()[:80].ljust(80, b" ") + data[80:]
     magic, form, rest = bytes(ply.export_ply(whole)).split(b"\n", 2)
-    return b"\n".join([magic, form, f"comment {words}".encode(), f"comment {CAUTION}".encode(), rest])
+    return b"\n".join([magic, form, f"comment {words}".encode(), f"comment {_caution()}".encode(), rest])
 
 
 def _mesh(one: PlacedShape, scale: float) -> Any:
@@ -102,8 +113,8 @@ def _mesh(one: PlacedShape, scale: float) -> Any:
 def _about(body: Body, placed: list[PlacedShape], path: Path, units: str) -> dict[str, Any]:
     bones = {p.key: {"triangles": len(p.shape.surface.triangles), "material": p.shape.material} for p in placed}
     return {
-        "file": path.name, "viz3d": __version__, "units": units, "axes": AXES, "bones": bones,
-        "points": _points(body, placed, UNITS[units]), "caution": CAUTION,
+        "file": path.name, "viz3d": __version__, "units": units, "axes": _axes(), "bones": bones,
+        "points": _points(body, placed, UNITS[units]), "caution": _caution(),
     }  # fmt: skip
 
 

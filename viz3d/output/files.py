@@ -13,13 +13,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from viz3d import __version__
 from viz3d.beside import written_beside
 from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
-from viz3d.solution.records import LEAVES_OUT
+from viz3d.solution.records import leaves_out, model_words
 from viz3d.solution.solve import Solved
+from viz3d.version import __version__
 
 _NEEDED = 20_000_000
 
@@ -71,10 +71,11 @@ def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, An
         "file": path.name,
         "viz3d": __version__,
         "scene_sha256": scene_hash(scene),
-        "model": solved.model.words,
+        "language": scene.picture.language,
+        "model": scene.picture.voice.say(model_words(solved)),
         **about,
         "assumed": list(solved.assumed),
-        "leaves_out": list(LEAVES_OUT),
+        "leaves_out": leaves_out(scene),
     }
     target = path.with_name(path.name + ".json")
     with written_whole(target) as temporary:

@@ -19,7 +19,7 @@ from PIL import Image
 
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
-from viz3d.output.encode import Voice, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
+from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.paint import Painter, Pixels
@@ -30,6 +30,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.cache import user_folder
 from viz3d.stage.alt import alt_text
+from viz3d.stage.theme import voice_of
 
 SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
@@ -82,7 +83,7 @@ def draw_film(
     setup, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
-        "captions": scene.film.captions, "alt_text": alt_text(setup.sheet.plan, last),
+        "captions": scene.film.captions, "alt_text": alt_text(setup.sheet.plan, last, setup.sheet.theme.voice),
     }  # fmt: skip
     write_manifest(path, given, reel.shots[-1].solved, about)
     return written + _beside(scene, reel, path, how)
@@ -112,7 +113,7 @@ def film_size(pixels: tuple[int, int]) -> tuple[int, int]:
 
 def write_film(
     scene: Scene, pictures: Callable[[Executor | None], Generator[Pixels]], distinct: int, size: tuple[int, int],
-    path: Path, how: How, voice: Voice | None = None,
+    path: Path, how: How, voice: VoiceTrack | None = None,
 ) -> Path:  # fmt: skip
     """Have a film's pictures drawn and write them as the path's suffix says, with the scene's captions and chapters.
 
@@ -197,7 +198,7 @@ def _cluster(address: str) -> Iterator[Executor]:
         yield client.get_executor()
 
 
-def _voiced(scene: Scene) -> tuple[Scene, Voice | None]:
+def _voiced(scene: Scene) -> tuple[Scene, VoiceTrack | None]:
     """The scene at its voice's pace, and the voice.
 
     Raises
@@ -209,11 +210,11 @@ def _voiced(scene: Scene) -> tuple[Scene, Voice | None]:
         return paced(scene), None
     file = scene.own_file("film.voice", name)
     scene = paced(scene, sound_seconds(file, name))
-    return scene, Voice(file, duration(scene))
+    return scene, VoiceTrack(file, duration(scene))
 
 
 def _write(
-    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: Voice | None = None
+    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: VoiceTrack | None = None
 ) -> Path:
     rate, kind = scene.picture.frames_per_second, path.suffix.lower()
     with contextlib.closing(pictures):
@@ -230,7 +231,8 @@ def _write(
                     marks.write_text(chapters(scene), encoding="utf-8")
                     words.write_text(webvtt(scene), encoding="utf-8")
                     track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
-                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice)
+                    spoken = voice_of(scene).three_letters
+                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice, spoken)
     return path
 
 

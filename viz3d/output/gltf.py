@@ -19,7 +19,6 @@ import pygltflib as g
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from viz3d import __version__
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.files import check_space, written_whole
@@ -36,6 +35,7 @@ from viz3d.stage.drawing import Array
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Arrow, Plan
 from viz3d.stage.theme import Theme, theme_of
+from viz3d.version import __version__
 
 METRES_PER_WEIGHT = 0.15
 """Length of an arrow of one body weight, m."""
@@ -112,11 +112,11 @@ class _Writer:
     """One file being put together."""
 
     def __init__(self, plan: Plan, figure: Figure, theme: Theme, title: str, source: str) -> None:
-        self.plan, self.figure, self.theme, self.title = plan, figure, theme, title
+        self.plan, self.figure, self.theme, self.title, self.say = plan, figure, theme, title, theme.voice.say
         self.file = g.GLTF2(asset=g.Asset(version="2.0", generator=f"viz3d {__version__}"))
         self.file.asset.extras = {
             "title": title, "source": source, "metres_per_body_weight": METRES_PER_WEIGHT,
-            "body_weight_N": plan.body_weight, "model": plan.model_line,
+            "body_weight_N": plan.body_weight, "model": self.say(plan.model_line), "language": theme.voice.language,
         }  # fmt: skip
         self.buffer = _Buffer(self.file)
         self.links: dict[str, int] = {}
@@ -233,7 +233,7 @@ class _Writer:
             tail, turn, length = arrow_pose(self.plan, arrow)
             node = self._node(
                 f"force {arrow.key}", root, translation=tail[-1].tolist(), rotation=turn[-1].tolist(),
-                extras={"label": arrow.label, "newtons": [float(f) for f in np.linalg.norm(arrow.force, axis=1)[-1:]]},
+                extras={"label": self.say(arrow.label), "newtons": [float(np.linalg.norm(arrow.force[-1]))]},
             )  # fmt: skip
             shaft, head = self._arrow_meshes(arrow.role, material)
             size, at = arrow_parts(length)

@@ -18,7 +18,7 @@ import numpy as np
 
 from viz3d.errors import RenderError
 from viz3d.output.cartilage import cartilage_pressure
-from viz3d.output.gltf import HEAD, POINT, SHAFT, arrow_parts, arrow_pose
+from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
 from viz3d.output.still import Progress, refuse_unheld
 from viz3d.output.window import baked_colours
 from viz3d.scene.pace import paced
@@ -33,6 +33,8 @@ from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.stage.type import INTER
+from viz3d.words import cautions
+from viz3d.words.message import Quantity, joined, message, newtons, seconds
 
 VIEWS = {"1": "front", "2": "three-quarter", "3": "side", "4": "back", "5": "joint"}
 LAYERS = {
@@ -45,14 +47,10 @@ LAYERS = {
     "l": "lever",
     "p": "pressure",
 }
-SAID = """Seen from the front, 15 cm of arrow are 1 BW.
-A static teaching model: not for diagnosis,
-nor for choosing or fitting an aid.
-"""
-HELP = """1 front   2 turned   3 side   4 back   5 joint
-space play   left and right: step by step   q close
-b bones   s outline   w weight   m muscle   j joint
-c hands and ground   l lever arms   p pressure"""
+_HELP = ("view_keys", "play_keys", "layer_keys", "more_layer_keys")
+"""Rows of the keys' help."""
+_LINE = 44
+"""Letters of a line of the readout."""
 
 
 class Orbit:
@@ -182,12 +180,22 @@ class Orbit:
     def lines(self) -> list[str]:
         """The readout: title, step, and every number as the pictures write it."""
         plan, i = self.plan, self.index
-        caption = textwrap.wrap(plan.captions[i], 44)
-        told = [plan.title, f"{plan.times[i]:.1f} s   {plan.steps[i]}", *caption, ""]
-        for item in plan.shown(i).values():
-            if item["lines"] and item["lines"][0]:
-                told.append(f"{item['label']}: {item['lines'][0]}")
-        return [*told, *([plan.notices[i]] if plan.notices[i] else [])]
+        voice = self.theme.voice
+        caption = textwrap.wrap(plan.captions[i], _LINE)
+        now = voice.say(message("window.now", time=seconds(plan.times[i]), step=plan.steps[i]))
+        told = [plan.title, now, *caption, ""]
+        for item in plan.shown(i, voice).values():
+            told += [voice.say(joined("join.colon", [item["label"], line])) for line in item["lines"][:1]]
+        return [*told, *(textwrap.wrap(voice.say(plan.notices[i]), _LINE) if plan.notices[i] else [])]
+
+    def _help(self) -> str:
+        """How long arrows are, what this is not for, and the keys."""
+        voice = self.theme.voice
+        one = newtons(self.plan.body_weight)
+        scale = message("window.scale", length=Quantity(METRES_PER_WEIGHT, "whole_length"), weight=one)
+        said = [line for told in (scale, cautions.SHORT) for line in textwrap.wrap(voice.say(told), _LINE)]
+        keys = [voice.say(message(f"window.{k}")) for k in _HELP]
+        return "\n".join([*said, "", *keys])
 
     def _write(self) -> None:
         colours = self.theme.colours
@@ -196,9 +204,8 @@ class Orbit:
             "\n".join(self.lines()), position="upper_left", font_size=10, color=colours["ink"], font_file=file,
             name="readout", render=False,
         )  # fmt: skip
-        said = SAID
         self.plotter.add_text(
-            f"{said}\n{HELP}", position=(24, 20), font_size=9, color=colours["soft"], font_file=file, name="help",
+            self._help(), position=(24, 20), font_size=9, color=colours["soft"], font_file=file, name="help",
             render=False,
         )  # fmt: skip
 

@@ -65,7 +65,7 @@ class _Paper:
     """The sheet of paper, drawn on in the page's pixels; ``left`` is where the part being drawn begins."""
 
     def __init__(self, page: Page) -> None:
-        self.face, self.left = page.theme.face, 0.0
+        self.face, self.left, self.language = page.theme.face, 0.0, page.theme.voice.language
         self.k = PAGE_WIDTH / page.size[0]
         self.pdf = FPDF(unit="pt", format=(PAGE_WIDTH, page.size[1] * self.k))
         self.pdf.set_auto_page_break(False)
@@ -80,7 +80,7 @@ class _Paper:
         self.pdf.set_title(title)
         self.pdf.set_subject(alt)
         self.pdf.set_creator(source)
-        self.pdf.set_lang("en")
+        self.pdf.set_lang(self.language)
         path.write_bytes(bytes(self.pdf.output()))
 
     def clipped(self, box: Box):  # type: ignore[no-untyped-def]

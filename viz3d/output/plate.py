@@ -26,16 +26,10 @@ from viz3d.output.window import View, Window
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
 from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
-from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out
+from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width
+from viz3d.words.message import Message, Said, message
+from viz3d.words.voice import USUAL, Voice
 
-FOOT = (
-    "Drawn by rule from this person's sizes, not from a scan: for teaching. Not for diagnosis, nor for planning an"
-    " operation."
-)
-OWN = (
-    "Pelvis and femur from the bone folder {folder}; cartilage and all other bones drawn by rule. For teaching: not for"
-    " diagnosis, nor for planning an operation."
-)
 Progress = Callable[[str, int, int], None]
 _HIDDEN = 0.004
 """A point is hidden where a ray from this far in front of it, towards the viewer, meets bone; m."""
@@ -46,11 +40,12 @@ def draw_plate(
     kind: PlateKind,
     views: list[str],
     path: Path,
-    subtitle: str,
+    subtitle: Said,
     size: tuple[int, int],
     backdrop: str,
     labelled: bool = True,
     progress: Progress | None = None,
+    voice: Voice = USUAL,
 ) -> list[str]:
     """Draw a plate of the person's bones to ``path`` (PNG); returns the labels for which there was no room.
 
@@ -68,9 +63,10 @@ def draw_plate(
     placed = placed_shapes(body, kind.has, progress)
     points = framing_points(kind, placed)
     labels = labelled_points(body, kind, placed, views) if labelled else []
-    panels = lay_out(views, points, size, {v for p in labels for v in p.views})
-    foot = FOOT if body.own is None else OWN.format(folder=body.own.folder.name)
-    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels)
+    wide = name_width(labels, voice)
+    panels = lay_out(views, points, size, {v for p in labels for v in p.views}, wide)
+    foot = message("plate_foot.rule") if body.own is None else message("plate_foot.own", folder=body.own.folder.name)
+    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels, voice=voice, wide=wide)
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")
@@ -111,7 +107,7 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
         return []
     framed = [p for p in placed if kind.shows(p.key)]
     caster = _caster(placed)
-    wanted: list[tuple[str, PlacedShape, Array]] = []
+    wanted: list[tuple[Message, PlacedShape, Array]] = []
     if kind.labels == "points":
         for one in framed:
             tree = None
@@ -120,7 +116,9 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
                     continue
                 tree = tree or cKDTree(one.shape.surface.points)
                 flip = np.array([1.0, 1.0, -1.0 if one.shape.side == "left" else 1.0])
-                wanted.append((point.named, one, one.shape.surface.points[tree.query(point.at * flip)[1]]))
+                wanted.append(
+                    (message(f"point.{point.name}"), one, one.shape.surface.points[tree.query(point.at * flip)[1]])
+                )
     else:
         for one in framed:
             word = bone_word(one.shape.name)
@@ -129,7 +127,7 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
     out: list[Point] = []
     for view in views if kind.labels == "points" else views[:1]:
         toward = np.array(PLATE_TOWARD[view]) / np.linalg.norm(PLATE_TOWARD[view])
-        found: dict[str, list[Array]] = {}
+        found: dict[Message, list[Array]] = {}
         for word, one, local in wanted:
             world = np.atleast_2d(local) @ one.frame[:3, :3].T + one.frame[:3, 3]
             seen = _seen(caster, world, toward) if len(world) == 1 else _middle_seen(caster, world, toward)

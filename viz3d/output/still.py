@@ -13,7 +13,6 @@ import numpy as np
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
-from viz3d import __version__
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
@@ -30,7 +29,9 @@ from viz3d.stage.page import Page, single_page
 from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
-from viz3d.units import show_moment
+from viz3d.version import __version__
+from viz3d.words.message import moment
+from viz3d.words.voice import USUAL
 
 if TYPE_CHECKING:
     from viz3d.output.meshes import MeshLayer
@@ -100,9 +101,10 @@ def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
     lost = np.nonzero(~np.isfinite(solved.load.joint_magnitude))[0]
     if len(lost):
         name = scene.steps[int(solved.step[lost[0]])].name
+        missing = USUAL.number(moment(float(solved.shortfall[lost[0]])))
         raise RenderError(
-            f"step '{name}': the muscle set is {show_moment(float(solved.shortfall[lost[0]]))} too weak, so there is no"
-            " joint force to draw; 'viz3d hold' says what helps, and the equivalent muscle can be drawn"
+            f"step '{name}': the muscle set is {missing} too weak, so there is no joint force to draw; 'viz3d hold'"
+            " says what helps, and the equivalent muscle can be drawn"
         )
     rows = np.nonzero(solved.status != HELD)[0]
     if strict and len(rows):
@@ -197,8 +199,9 @@ def _write_png(page: Page, figures: list[Figure], path: Path, source: str) -> No
     painter = Painter(page.size, pixels, page.theme.face)
     painter.marks(page.over, page.theme.colours["paper_top"])
     told = PngInfo()
-    told.add_itxt("Title", page.title)
-    told.add_itxt("Description", page.alt)
+    language = page.theme.voice.language
+    told.add_itxt("Title", page.title, language, "Title")
+    told.add_itxt("Description", page.alt, language, "Description")
     told.add_itxt("Source", source)
     Image.fromarray(painter.pixels()).save(path, format="PNG", pnginfo=told)
 

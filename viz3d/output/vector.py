@@ -31,12 +31,14 @@ def write_svg(page: Page, figures: list[Figure], path: Path, source: str) -> Non
     family = escape(f"{page.theme.face.name}, Arial, sans-serif", {'"': ""})
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
+        f' lang="{page.theme.voice.language}" xml:lang="{page.theme.voice.language}"'
         ' role="img" aria-labelledby="title alt">',
         f'<title id="title">{escape(page.title)}</title>',
         f'<desc id="alt">{escape(page.alt)}</desc>',
         '<metadata><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"'
         ' xmlns:dc="http://purl.org/dc/elements/1.1/"><rdf:Description'
-        f" dc:source={quoteattr(source)} dc:description={quoteattr(page.alt)}/></rdf:RDF></metadata>",
+        f" dc:source={quoteattr(source)} dc:language={quoteattr(page.theme.voice.language)}"
+        f" dc:description={quoteattr(page.alt)}/></rdf:RDF></metadata>",
         '<defs><linearGradient id="paper" x1="0" y1="0" x2="0" y2="1">'
         f'<stop offset="0" stop-color="{c["paper_top"]}"/><stop offset="1" stop-color="{c["paper_bottom"]}"/>'
         '</linearGradient><linearGradient id="fade" x1="0" y1="0" x2="0" y2="1">'

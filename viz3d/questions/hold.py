@@ -13,14 +13,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d import units
 from viz3d.body.person import Array
 from viz3d.errors import InputError
-from viz3d.questions.target import amount, deed, present_value, solve_target
+from viz3d.questions.target import present_value, solve_target
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
-from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import HELD, TOO_WEAK, Solved
+from viz3d.solution.solve import HELD, Solved
+from viz3d.words.message import Quantity
+from viz3d.words.voice import USUAL
 
 _SAMPLES = 401
 _HALVINGS = 45
@@ -93,26 +93,6 @@ def _remedy(case: Case, word: str) -> Remedy:
     return Remedy(what, good)
 
 
-def limit_sentences(scene: Scene, name: str, limit: Limit) -> list[str]:
-    """The judgement in plain sentences."""
-    if limit.status == HELD:
-        return [f"{name}: can be held."]
-    weight = float(body_of(scene).weight[0])
-    why = (
-        f"the muscles are {units.show_moment(limit.missing)} too weak"
-        if limit.status == TOO_WEAK
-        else f"the body would fall, {units.show_centimetres(limit.missing)} outside the foot"
-    )
-    lines = [f"{name}: cannot be held; {why}."]
-    for remedy in limit.remedies:
-        what = remedy.input
-        if remedy.value is None:
-            lines.append(f"  No {what.word} helps.")
-        else:
-            lines.append(f"  The least that helps: {deed(what)} {amount(what, remedy.value, weight)}.")
-    return lines
-
-
 @dataclass(frozen=True)
 class Match:
     """Two interventions with the same joint force: the first was given, the second found; SI."""
@@ -140,8 +120,8 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str, file: 
     both_held, _ = named_input(start, by)  # the same arm pose on both sides of the comparison
     holding, what = named_input(both_held, word)
     if not what.low <= value <= what.high:
-        allowed = f"{amount(what, what.low, start.weight)} to {amount(what, what.high, start.weight)}"
-        raise InputError(f"{word}: found {amount(what, value, start.weight)}; allowed: {allowed}")
+        typed, low, high = (_written(what, v) for v in (value, what.low, what.high))
+        raise InputError(f"{word}: found {typed}; allowed: {low} to {high}")
     done = holding.solved({what.key: np.array([value])})
     holding.refuse(done)
     if not holding.allowed(done)[0]:
@@ -150,3 +130,9 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str, file: 
     found = solve_target(holding, by, wanted)
     held_bw = float(holding.solved().joint_bw[0])
     return Match(float(start.solved().joint_bw[0]), held_bw, wanted, what, found.input, found.roots)
+
+
+def _written(what: Input, value: float) -> str:
+    """An input's value for an error message."""
+    kind = {"force": "absolute_force", "mass": "tenths_mass"}.get(what.dimension, what.dimension)
+    return USUAL.number(Quantity(value, kind))

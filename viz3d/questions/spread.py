@@ -23,15 +23,15 @@ from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved
 from viz3d.tables import Row, load_rows
 
-OUTPUTS: dict[str, tuple[str, Callable[[Solved], Array]]] = {
-    "joint_force_bw": ("joint force, BW", lambda s: s.joint_bw),
-    "muscle_force_bw": ("muscle force, BW", lambda s: s.load.muscle_force / s.body.weight),
-    "muscle_lever_cm": ("lever arm of the muscle, cm", lambda s: np.abs(s.load.muscle.lever) * 100),
-    "weight_lever_cm": ("lever arm of the weight, cm", lambda s: s.load.weight_lever * 100),
-    "peak_pressure_MPa": ("peak pressure, MPa", lambda s: s.peak_pressure * 1e-6),
-    "relief": ("relief per newton on the cane", lambda s: s.cane.held.total),
+OUTPUTS: dict[str, Callable[[Solved], Array]] = {
+    "joint_force_bw": lambda s: s.joint_bw,
+    "muscle_force_bw": lambda s: s.load.muscle_force / s.body.weight,
+    "muscle_lever_cm": lambda s: np.abs(s.load.muscle.lever) * 100,
+    "weight_lever_cm": lambda s: s.load.weight_lever * 100,
+    "peak_pressure_MPa": lambda s: s.peak_pressure * 1e-6,
+    "relief": lambda s: s.cane.held.total,
 }
-"""Outputs with a band: name -> words and where it is found."""
+"""Outputs with a band: name (its words are ``output.name``) and where it is found."""
 _DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle")
 
 
@@ -40,7 +40,6 @@ class Band:
     """One output's spread over people."""
 
     name: str
-    words: str
     here: float
     low: float
     middle: float
@@ -117,13 +116,13 @@ def bands(
         )
     shares = _drivers(case, inputs, count, seed) if drivers else {}
     out = []
-    for name, (words, find) in OUTPUTS.items():
+    for name, find in OUTPUTS.items():
         values = np.where(able, np.asarray(find(people)), np.nan)
         here = float(np.asarray(find(own))[0])
         if not np.isfinite(here) or not np.isfinite(values).any():
             continue
         low, middle, high = np.nanpercentile(values, [5, 50, 95])
-        out.append(Band(name, words, here, float(low), float(middle), float(high), shares.get(name, {})))
+        out.append(Band(name, here, float(low), float(middle), float(high), shares.get(name, {})))
     return out
 
 
@@ -135,11 +134,11 @@ def _drivers(case: Case, inputs: list[Varied], count: int, seed: int) -> dict[st
     """First-order Sobol indices of every output, by scipy's implementation of Saltelli's method."""
     from scipy.stats import norm, sobol_indices
 
-    names = [n for n, (_, find) in OUTPUTS.items() if _defined(case, find)]
+    names = [n for n, find in OUTPUTS.items() if _defined(case, find)]
 
     def outputs(normal: Array) -> Array:
         solved = case.solved(_draw(inputs, normal))
-        return np.stack([np.nan_to_num(np.asarray(OUTPUTS[n][1](solved))) for n in names])
+        return np.stack([np.nan_to_num(np.asarray(OUTPUTS[n](solved))) for n in names])
 
     size = 2 ** int(np.log2(count))
     found = sobol_indices(func=outputs, n=size, dists=[norm()] * len(inputs), rng=np.random.default_rng(seed))

@@ -22,14 +22,6 @@ from viz3d.solution.solve import Solved
 SHOWN = {"joint": "joint_force_bw", "muscle": "muscle_force_bw", "lever": "weight_lever_cm",
          "pressure": "peak_pressure_MPa", "relief": "relief"}  # fmt: skip
 """Plain word for an output -> its field."""
-AXES = {
-    "cane": "force on the cane, %BW",
-    "lean": "lean over the stance hip, degrees",
-    "drop": "pelvic drop of the swing side, degrees",
-    "bag": "bag in the hand, kg",
-    "mass": "body mass, kg",
-    "lever": "lever arm of the abductors, cm",
-}
 _CANE_SHARE = 0.40
 """Charts over the cane end at this part of body weight."""
 
@@ -37,15 +29,15 @@ _CANE_SHARE = 0.40
 @dataclass(frozen=True)
 class Sweep:
     """Values of one output over a grid: ``x`` (N,), ``y`` (M,) or None, ``values`` (N,) or (M, N); NaN where a
-    posture cannot be taken. Axes are in the units of :data:`AXES`."""
+    posture cannot be taken. Axes in %BW, degrees, kg and cm; ``weight``: body weight, N."""
 
     x_word: str
     y_word: str
     output: str
-    words: str
     x: Array
     y: Array | None
     values: Array
+    weight: float
 
 
 def sweep(
@@ -67,17 +59,17 @@ def sweep(
         raise InputError("the two inputs of a chart must differ")
     case, first = named_input(case_of(scene, step, file), x_word)
     name = SHOWN[output]
-    words, find = OUTPUTS[name]
+    find = OUTPUTS[name]
     weight = case.weight
     x = np.linspace(first.low, _high(first, weight), points)
     if not y_word:
         values = _values(case, {first.key: x}, find)
-        return Sweep(x_word, "", name, words, _shown(first, x, weight), None, values)
+        return Sweep(x_word, "", name, _shown(first, x, weight), None, values, weight)
     case, second = named_input(case, y_word)
     y = np.linspace(second.low, _high(second, weight), points)
     grid_x, grid_y = np.meshgrid(x, y)
     values = _values(case, {first.key: grid_x.ravel(), second.key: grid_y.ravel()}, find).reshape(grid_x.shape)
-    return Sweep(x_word, y_word, name, words, _shown(first, x, weight), _shown(second, y, weight), values)
+    return Sweep(x_word, y_word, name, _shown(first, x, weight), _shown(second, y, weight), values, weight)
 
 
 def _values(case: Case, inputs: dict[str, Array], find: Callable[[Solved], Array]) -> Array:

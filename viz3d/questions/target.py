@@ -4,7 +4,7 @@ Question answered: which cane force, lean, bag, body mass or lever arm brings th
 there a second answer; where is the least joint force?
 
 The input is swept over its range in one batch, every crossing is then refined by bisection, all crossings at
-once. Only postures that hand and balance allow count. Answers are sentences and plain records.
+once. Only postures that hand and balance allow count. :mod:`viz3d.questions.tell` says the answers.
 Called by ``viz3d target``.
 """
 
@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d import units
 from viz3d.body.person import Array, Body, stance_hip
 from viz3d.errors import InputError
 from viz3d.kinematics.frontal import stand
@@ -42,8 +41,8 @@ class Answer:
     best_bw: float
     at_end: bool
     """Whether the least lies at the end of the range looked at."""
-    limit: str
-    """Why the range ends where it does."""
+    limited: bool
+    """Whether the range ends where the hand does not reach its cane, or the body would fall."""
 
 
 def find_target(scene: Scene, step: int, word: str, wanted_bw: float, file: str = "scene") -> Answer:
@@ -85,10 +84,9 @@ def solve_target(case: Case, word: str, wanted_bw: float) -> Answer:
     present = present_value(case, what)
     roots = roots[np.argsort(np.abs(roots - present))] if len(roots) else roots
     held = list(case.solved({what.key: roots}).status == HELD) if len(roots) else []
-    limit = "" if usable.all() else "beyond that the hand does not reach its cane, or the body would fall"
     return Answer(
         what, wanted_bw, float(now.joint_bw[0]), [float(r) for r in roots], [bool(h) for h in held],
-        float(grid[best]), float(joint[best]), best in (0, _SAMPLES - 1), limit,
+        float(grid[best]), float(joint[best]), best in (0, _SAMPLES - 1), not bool(usable.all()),
     )  # fmt: skip
 
 
@@ -122,53 +120,3 @@ def _roots(case: Case, what: Input, grid: Array, joint: Array, wanted: float) ->
         same = np.sign(joint_here - wanted) == sign
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     return np.asarray(0.5 * (low + high))
-
-
-def amount(what: Input, value: float, body_weight: float) -> str:
-    """An input's value in words, with the units people use."""
-    if what.dimension == "force":
-        return f"{units.show_newtons(value)} ({units.rounded(100 * value / body_weight, 1)} %BW)"
-    if what.dimension == "angle":
-        hike = what.word == "drop" and value < 0
-        return f"{units.show_degrees(abs(value) if hike else value)}{' the other way (a hike)' if hike else ''}"
-    if what.dimension == "length":
-        return units.show_centimetres(value)
-    return f"{units.rounded(value, 1)} kg"
-
-
-NAMES = {
-    "lean": "leaning over the stance hip by",
-    "drop": "a pelvic drop of",
-    "mass": "keeping BW at today's value, a body mass of",
-    "lever": "an abductor lever arm, in neutral stance, of",
-}
-
-
-def deed(what: Input) -> str:
-    """What a person does with an input, in words before its amount; hands are named."""
-    side = what.key.split(".")[1] if what.key.startswith("hands.") else ""
-    return {**NAMES, "cane": f"pressing on a cane in the {side} hand with", "bag": f"a bag in the {side} hand of"}[
-        what.word
-    ]
-
-
-def sentences(answer: Answer, body_weight: float) -> list[str]:
-    """The answer in plain sentences."""
-    what = answer.input
-    wanted, start = units.show_bw(answer.wanted_bw), units.show_bw(answer.start_bw)
-    best = f"{deed(what)} {amount(what, answer.best_value, body_weight)} gives {units.show_bw(answer.best_bw)}"
-    if answer.at_end:
-        best += ", at the end of the range looked at"
-    if not answer.roots:
-        limit = f"; {answer.limit}" if answer.limit else ""
-        return [f"No {what.word} brings the joint force from {start} to {wanted}.", f"The least is: {best}{limit}."]
-    lines = [f"The joint force is now {start}. It becomes {wanted} by {deed(what)}"
-             f" {amount(what, answer.roots[0], body_weight)}."]  # fmt: skip
-    if not answer.held[0]:
-        lines.append("The abductors are not strong enough to hold that.")
-    for other in answer.roots[1:]:
-        lines.append(
-            f"Another answer is {amount(what, other, body_weight)}, on the other side of the least joint force."
-        )
-    lines.append(f"The least joint force: {best}.")
-    return lines

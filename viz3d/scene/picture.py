@@ -7,17 +7,24 @@ Read by :mod:`viz3d.scene.schema`.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import re
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
+from pydantic_core import PydanticCustomError
 
 from viz3d.scene.inputs import FileName, Keys, Line, Seconds
+from viz3d.words.catalogue import languages
+from viz3d.words.voice import Units, Voice
 
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
 View = Literal["front", "back", "three-quarter", "side", "joint"]
 Inset = Literal["forces", "free body", "socket", "figure", "curve"]
+
+_POUNDS, _INCHES = re.compile(r"\d\s*(lbs?|st)\b"), re.compile(r"\d\s*(ft|in)\b")
+"""Units after a number that say how a person counts."""
 
 
 class Step(Keys):
@@ -56,6 +63,11 @@ class Picture(Keys):
     backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
     text: Literal["usual", "large"] = Field("usual", description="size of the words")
     font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
+    words: Literal["trade", "plain"] = Field("trade", description="plain: words for patients")
+    language: str = Field("en", max_length=3, description="of our words; yours stay as you write them")
+    force: Literal["BW and N", "N", "kgf", "lbf", "BW"] = Field("BW and N", description="how forces are said")
+    mass: Literal["kg", "lb"] = Field("kg", description="as the person's mass was typed, unless given here")
+    length: Literal["cm", "in"] = Field("cm", description="as the person's stature was typed, unless given here")
     palette: FileName | None = Field(None, description="own colours (.toml) in the scene file's folder")
     size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
     muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
@@ -71,7 +83,41 @@ class Picture(Keys):
     frames_per_second: Annotated[int, Field(ge=5, le=60)] = 30
 
     @property
+    def voice(self) -> Voice:
+        """Who speaks: the language, the register and the units of this picture."""
+        return Voice(self.language, self.words, Units(self.force, self.mass, self.length))
+
+    @field_validator("language")
+    @classmethod
+    def _known(cls, value: str) -> str:
+        if value not in languages():
+            raise PydanticCustomError(
+                "quantity", "found {found}; allowed: {all}", {"found": repr(value), "all": ", ".join(languages())}
+            )
+        return value
+
+    @property
     def pixels(self) -> tuple[int, int]:
         """Width and height."""
         width, height = self.size.split("x")
         return int(width), int(height)
+
+
+def as_entered(data: dict[str, Any]) -> dict[str, Any]:
+    """A scene's tables with ``picture.mass`` and ``picture.length`` as the person's mass and stature were typed.
+
+    Examples
+    --------
+    >>> as_entered({"person": {"mass": "141 lb", "stature": "1.66 m"}})["picture"]
+    {'mass': 'lb'}
+    """
+    person, picture = data.get("person"), data.get("picture", {})
+    if not isinstance(person, dict) or not isinstance(picture, dict):
+        return data
+    typed = {"mass": ("mass", "lb", _POUNDS), "length": ("stature", "in", _INCHES)}
+    found = {
+        key: unit
+        for key, (name, unit, signs) in typed.items()
+        if isinstance(text := person.get(name), str) and signs.search(text)
+    }
+    return {**data, "picture": {**found, **picture}} if found else data

@@ -21,28 +21,9 @@ from viz3d.scene.schema import FORMAT, Scene
 from viz3d.solution.script import Shot
 from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
-
-NO_CANE = "no cane in this situation"
-NO_FORCE = "no force on the cane"
-NO_CHANGE = "the inclination is given, so the body cannot re-balance"
-NO_BALANCE = "no equilibrium in this situation"
-PULLED = "the joint would have to pull"
-TOO_WEAK_SET = "the muscles cannot make this moment, so there is no joint force to state"
-ONE = "one equivalent muscle: nothing is shared, and the model stays in the frontal plane"
-NOT_SPATIAL = "only the muscle set about three axes is balanced fore and aft"
-NOT_FACETS = "the scene's pressure is the closed form on a lune"
-NO_EDGE = "the socket's edge lies medial of the joint force: no pressure on this surface carries it"
-
-ABOVE, BELOW = "body above the hip", "stance leg"
-LEAVES_OUT = (
-    "Static: standing, not walking.",
-    "Only the muscle force that balance demands; no co-contraction, ligaments, fascia or passive tension.",
-    "Rigid bones, smooth round joint; pressure is a smooth lower bound.",
-    "Force is not pressure, and pressure is not pain.",
-    "For teaching; not for diagnosis, nor for choosing, fitting or dosing a walking aid.",
-    "A licensed clinician decides; local guidance applies.",
-)
-"""What the model leaves out: said wherever numbers go out."""
+from viz3d.words.cautions import full_caution
+from viz3d.words.message import Message, message
+from viz3d.words.voice import USUAL, Voice
 
 
 def muscle_name(solved: Solved, i: int) -> str:
@@ -52,8 +33,8 @@ def muscle_name(solved: Solved, i: int) -> str:
     return ABDUCTOR if bool(solved.load.abducts[i]) else ADDUCTOR
 
 
-def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
-    """One situation as a record with units in its keys."""
+def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> dict[str, Any]:
+    """One situation as a record with units in its keys; ``voice`` says its few sentences."""
     load, stance, cane, p = solved.load, solved.stance, solved.cane, solved.posture
     has_cane = bool(p.has_cane[i].any())
     side = solved.side(i)
@@ -68,7 +49,7 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
         "hip": side,
         "status": str(solved.status[i]),
         "shortfall": _shortfall(solved, i),
-        "model": solved.model.words,
+        "model": model_words(solved),
         "assumed": list(solved.assumed),
         "lean_deg": math.degrees(p.lean[i]),
         "trunk_shift_m": float(p.trunk_shift[i]),
@@ -107,7 +88,21 @@ def situation(solved: Solved, i: int, name: str = "") -> dict[str, Any]:
     }
     given = bool(np.isfinite(p.inclination[i]))
     record["reasons"] = _reasons(record, has_cane, given)
-    return {key: _plain(value) for key, value in record.items()}
+    return {key: _said(value, voice) for key, value in record.items()}
+
+
+def model_words(solved: Solved) -> Message:
+    """What stands for the muscles."""
+    return message(f"model.{solved.model.kind.replace(' ', '_')}")
+
+
+def _said(value: Any, voice: Voice) -> Any:
+    """A field with its messages said, and null where there is no number."""
+    if isinstance(value, dict):
+        return {key: _said(one, voice) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_said(one, voice) for one in value]
+    return voice.say(value) if isinstance(value, Message) else _plain(value)
 
 
 def _muscle_force(solved: Solved, i: int, muscle: str) -> float:
@@ -125,11 +120,16 @@ def _vector(values: Any) -> dict[str, float | None]:
     return {name: _plain(float(v) + 0.0) for name, v in zip(("forward", "up", "right"), values, strict=True)}
 
 
+def _on(above: bool) -> Message:
+    """The free body a force acts on."""
+    return message("free_body.above" if above else "free_body.below")
+
+
 def _loads(solved: Solved, i: int) -> list[dict[str, Any]]:
     """Every force on the two free bodies, so that anyone can close their equilibrium: outside, muscle, joint."""
     out = [
         {
-            "force": x.key, "on": ABOVE if x.above else BELOW,
+            "force": x.key, "on": _on(x.above),
             "side": None if x.right is None else ("right" if x.right[i] else "left"),
             "point_m": _vector(x.point[i]), "force_N": _vector(x.force[i]),
         }
@@ -140,7 +140,7 @@ def _loads(solved: Solved, i: int) -> list[dict[str, Any]]:
     origin, insertion = (solved.in_world(p)[i] for p in (line.origin, line.insertion))
     inner = (("muscle", origin, pull, insertion), ("joint", hip, joint, hip))
     for name, above, force, below in inner:
-        for on, at, sign in ((ABOVE, above, 1.0), (BELOW, below, -1.0)):
+        for on, at, sign in ((_on(True), above, 1.0), (_on(False), below, -1.0)):
             out.append({"force": name, "on": on, "side": solved.side(i),
                         "point_m": _vector(at), "force_N": _vector(sign * force)})  # fmt: skip
     return out
@@ -219,42 +219,42 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
     value = float(solved.shortfall[i])
     if solved.status[i] == WOULD_FALL:
         if solved.load.joint_force[i, 1] <= 0.0:
-            return {"value": float(-solved.load.joint_force[i, 1]), "unit": "N", "meaning": PULLED}
-        return {"value": value * 100, "unit": "cm", "meaning": "centre of pressure outside the foot"}
+            return {"value": float(-solved.load.joint_force[i, 1]), "unit": "N", "meaning": message("reason.pulled")}
+        return {"value": value * 100, "unit": "cm", "meaning": message("missing.outside")}
     spatial = solved.load.muscles is not None and solved.load.muscles.demand.shape[1] > 1
     return {
         "value": value,
         "unit": "N m",
-        "meaning": "muscle moment missing" if spatial else "abduction moment missing",
+        "meaning": message("missing.muscles" if spatial else "missing.abductors"),
     }
 
 
-def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, str]:
-    why = {}
+def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, Message]:
+    why: dict[str, str] = {}
     for key, value in record.items():
         missing = value is None or (isinstance(value, float) and math.isnan(value))
         if not missing:
             continue
         weak = record["status"] == TOO_WEAK and record["muscles"] is not None
         if key == "shortfall":
-            why[key] = "held: nothing is missing"
+            why[key] = "held"
         elif key in ("muscles", "specific_tension_N_cm2"):
-            why[key] = ONE
+            why[key] = "one"
         elif key == "sagittal":
-            why[key] = NOT_SPATIAL
+            why[key] = "not_spatial"
         elif key == "horseshoe":
-            why[key] = NOT_FACETS
+            why[key] = "not_facets"
         elif key.startswith("cane_") or (key.startswith("relief") and not has_cane):
-            why[key] = NO_CANE
+            why[key] = "no_cane"
         elif weak:
-            why[key] = TOO_WEAK_SET
+            why[key] = "too_weak_set"
         elif key == "peak_pressure_MPa":
-            why[key] = PULLED if record["joint_on_socket_N"]["up"] <= 0 else NO_EDGE
+            why[key] = "pulled" if record["joint_on_socket_N"]["up"] <= 0 else "no_edge"
         elif key.startswith("relief"):
-            why[key] = NO_CHANGE if given else NO_FORCE
+            why[key] = "no_change" if given else "no_force"
         else:
-            why[key] = NO_BALANCE
-    return why
+            why[key] = "no_balance"
+    return {key: message(f"reason.{name}") for key, name in why.items()}
 
 
 def _plain(value: Any) -> Any:
@@ -301,19 +301,25 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
 
     A situation's ``person`` is null where the first step's stands there.
     """
-    situations = []
+    situations, voice = [], scene.picture.voice
     for k, step in enumerate(scene.steps):
         shot = next(x for x in shots if k in x.rows)
         other = shot.scene.person != shots[0].scene.person
-        one = situation(shot.solved, shot.row(k), step.name)
+        one = situation(shot.solved, shot.row(k), step.name, voice)
         one["person"] = person_record(shot.scene, shot.solved) if other else None
         if not other:
-            one["reasons"]["person"] = "as in the first step"
+            one["reasons"]["person"] = voice.say(message("reason.first_step"))
         situations.append(one)
     return {
         "scene": name,
         "format": FORMAT,
         "person": person_record(shots[0].scene, shots[0].solved),
         "situations": situations,
-        "leaves_out": list(LEAVES_OUT),
+        "language": voice.language,
+        "leaves_out": leaves_out(scene),
     }
+
+
+def leaves_out(scene: Scene) -> list[str]:
+    """What the model leaves out, in a scene's own words: said wherever numbers go out."""
+    return [scene.picture.voice.say(told) for told in full_caution()]

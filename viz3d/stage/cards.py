@@ -19,7 +19,9 @@ from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
+from viz3d.words.message import Quantity, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -28,8 +30,6 @@ FORCES, FREE_BODY, SOCKET, FIGURE, CURVE = ("forces", "free body", "socket", "fi
 CARDS = (FORCES, SOCKET, FIGURE)
 """The usual cards, from the top."""
 _SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0}
-ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
-"""Head-to-tail order of the polygon."""
 
 
 class Cards:
@@ -118,127 +118,26 @@ class Insets:
     def marks(self, i: int) -> list[Mark]:
         """Every card's marks over the meshes."""
         draw = {
-            FORCES: self._polygon, FREE_BODY: self._pelvis_alone, SOCKET: self._pressure, FIGURE: self._balance,
-            CURVE: self._curve,
+            FORCES: lambda box, i: self._polygon(box).marks(i), FREE_BODY: self._pelvis_alone, SOCKET: self._pressure,
+            FIGURE: self._balance, CURVE: self._curve,
         }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 
-    # ---- the force polygon ----------------------------------------------------------------------------
-
     def polygon(self, i: int) -> dict[str, tuple[Array, Array]]:
-        """Tail and tip of every side of the polygon, by key, head to tail."""
-        spans, scale = self._spans(), self._polygon_scale()
-        box, u = self.cards.boxes[FORCES], self.sheet.u
-        shown = [k for k in ORDER if k in spans and LAYER_OF[self.sheet.plan.arrow(k).role] in self.sheet.layers]
-        keys = [k for k in shown if np.hypot(*spans[k][i]) > 1.0]
-        chain = (
-            np.concatenate([[np.zeros(2)], np.cumsum([spans[k][i] for k in keys], axis=0)])
-            if keys
-            else np.zeros((1, 2))
-        )
-        middle = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
-        points = (chain - (chain.min(axis=0) + chain.max(axis=0)) / 2) * scale + middle
-        return {k: (points[n], points[n + 1]) for n, k in enumerate(keys)}
+        """Tail and tip of every side of the force polygon, by key, head to tail."""
+        return self._polygon(self.cards.boxes[FORCES]).sides(i)
 
-    def _spans(self) -> dict[str, Array]:
-        return {a.key: self.front.direction(a.force) * self.sheet.per_weight for a in self.sheet.plan.arrows}
-
-    def _polygon_scale(self) -> float:
-        """Scale of the polygon against the picture, one for all frames and layers."""
-        spans, box, u = self._spans(), self.cards.boxes[FORCES], self.sheet.u
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
-        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-        reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-        room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-        return min(1.9, float((room / np.maximum(reach, 1.0)).min()))
-
-    def _polygon(self, box: Box, i: int) -> list[Mark]:
-        """The same vectors, head to tail; with every force shown it closes on the page."""
-        sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
-        sides = self.polygon(i)
-        if not sides:
-            return []
-        roles = {a.key: a.role for a in sheet.plan.arrows}
-        whole = all(LAYER_OF[r] in sheet.layers for r in roles.values())
-        x, y = box.left + 20 * u, box.bottom - 26 * u
-        bar = sheet.per_weight * sheet.plan.body_weight * self._polygon_scale()
-        tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        heading = "Forces add up to zero" if whole else "Forces, head to tail"
-        marks: list[Mark] = [
-            Words(x, box.top + 36 * u, heading, 25 * t, colours["ink"], "SemiBold"),
-            Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
-            Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
-            Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-            Words(x + bar + 12 * u, y + 8 * u, "1 BW", 24 * t, colours["ink"]),
-        ]
-        sides, joined = self._apart(sides)
-        marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
-        for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
-            colour, pattern = colours[roles[key]], sheet.theme.pattern(roles[key])
-            outline = d.arrow(tail, tip, 6.5 * u)
-            marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.4 * u, f"polygon {key}")
-        if "numbers" in sheet.layers:
-            middle = np.array([tail for tail, _ in sides.values()]).mean(axis=0)
-            taken: list[Box] = []
-            for key, (tail, tip) in sides.items():
-                value = sheet.plan.arrow(key).values[i][0]
-                marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken, box))
-        return marks
-
-    def _on_one_line(self) -> bool:
-        """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
-        spans, u = self._spans(), self.sheet.u * 12 / self._polygon_scale()
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
-        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-        return bool((np.ptp(chain[..., 0], axis=0) < u).all())
-
-    def _apart(self, sides: dict[str, tuple[Array, Array]]) -> tuple[dict[str, tuple[Array, Array]], list[Array]]:
-        """Sides that go up set beside those that go down where all lie on one line, and what joins them."""
-        if len(sides) < 2 or not self._on_one_line():
-            return sides, []
-        ways = [float(np.sign(tail[1] - tip[1])) for tail, tip in sides.values()]
-        aside = [np.array([9.0 * self.sheet.u * w, 0.0]) for w in ways]
-        moved = {k: (a + s, b + s) for (k, (a, b)), s in zip(sides.items(), aside, strict=True)}
-        chain = list(moved.values())
-        turns = [k for k in range(len(chain)) if ways[k] != ways[k - 1]]
-        return moved, [np.stack([chain[k - 1][1], chain[k][0]]) for k in turns]
-
-    def _beside(
-        self, key: str, tail: Array, tip: Array, middle: Array, text: str, colour: str, taken: list[Box], card: Box
-    ) -> Words:
-        """A value beside its polygon side, on the outer side, moved along until it is free."""
-        u, t, face = self.sheet.u, self.sheet.t, self.sheet.theme.face
-        span = tip - tail
-        aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-        if aside @ ((tail + tip) / 2 - middle) < 0:
-            aside = -aside
-        number = text.split(maxsplit=1)[0]
-        wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
-        shares, away = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05), (16, 52, 88)
-        places = [(s, side * out) for side in (1, -1) for out in away for s in shares]
-        for share, out in places:
-            at = tail + share * span + aside * out * u
-            left = at[0] if aside[0] * out >= 0 else at[0] - wide
-            left = float(np.clip(left, card.left + 8 * u, card.right - wide - 8 * u))
-            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            if not any(here.overlaps(b, 3 * u) for b in taken):
-                break
-        taken.append(here)
-        return Words(
-            here.left, here.bottom - 4 * u, number, 24 * t, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}"
-        )
+    def _polygon(self, box: Box) -> ForcePolygon:
+        return ForcePolygon(self.sheet.figure, self.front, box)
 
     # ---- the pelvis alone -----------------------------------------------------------------------------
 
     def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
         """The forces on the pelvis, each at its place."""
         sheet = self.sheet
-        words = Words(
-            box.left + 20 * sheet.u, box.top + 36 * sheet.u, "The pelvis alone", 25 * sheet.t, sheet.colours["ink"],
-            "SemiBold",
-        )  # fmt: skip
+        words = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pelvis")))
         bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
-        return [words, *bare.forces(i)] if bare.layers else []
+        return [*words, *bare.forces(i)] if bare.layers else []
 
     # ---- the socket -----------------------------------------------------------------------------------
 
@@ -247,9 +146,7 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
             return []
-        marks: list[Mark] = [
-            Words(box.left + 20 * u, box.top + 36 * u, "Pressure in the socket", 25 * t, colours["ink"], "SemiBold")
-        ]
+        marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
         steps = pressure_map(60, sheet.theme.backdrop == "print")
@@ -264,7 +161,9 @@ class Insets:
         for value in (0.0, 1.0, 2.0, 3.0) if bottom - top > 84 * t else (0.0, 3.0):
             y = bottom + (top - bottom) * value * 1e6 / most
             marks.append(Stroke(np.array([[left + wide, y], [left + wide + 7 * u, y]]), colours["ink"], 1.8 * u))
-            marks.append(Words(left + wide + 13 * u, y + 8.5 * t, f"{value:.0f}", 24 * t, colours["ink"]))
+            marks.append(
+                Words(left + wide + 13 * u, y + 8.5 * t, sheet.theme.voice.tick(value, 0), 24 * t, colours["ink"])
+            )
         highest = sheet.plan.pressure.peak[i]
         if np.isfinite(highest) and highest > most:
             above = frame[:4] * [1.0, 0.0] + np.array([[0.0, y] for y in (top - 14 * u, top - 14 * u, top, top)])
@@ -274,8 +173,9 @@ class Insets:
             mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
             marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
         if "numbers" in sheet.layers:
-            over = " ▲" if np.isfinite(highest) and highest > most else ""
-            words = f"peak {sheet.plan.pressure.peak_text[i]}{over}"
+            over = np.isfinite(highest) and highest > most
+            told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_words[i])
+            words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
             marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))
         return marks
@@ -288,20 +188,25 @@ class Insets:
         if "joint" not in sheet.layers:
             return []
         plan = sheet.plan
+        voice = sheet.theme.voice
+        one, step, unit = voice.force_axis(plan.body_weight)
         times, force = plan.course or (plan.times, plan.joint_force / plan.body_weight)
+        force = force * (plan.body_weight / one)
         now = min(int(np.searchsorted(times, plan.times[i])), len(times) - 1)
-        most = float(np.ceil(2.0 * force.max() + 1e-9) / 2.0)
-        left, right = box.left + 62 * t, box.right - 20 * u
+        most = step * float(np.ceil(force.max() / step + 1e-9))
+        highest = voice.tick(most, 0 if most == round(most) else 1)
+        left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
         top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
         across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
+        lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
-            Words(box.left + 20 * u, box.top + 36 * u, "Joint force in time", 25 * t, colours["ink"], "SemiBold"),
+            *card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.curve"))),
             Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
-            Words(left - 9 * u, top + 9 * t, f"{most:g}", 24 * t, colours["ink"], "Regular", "end"),
-            Words(left - 9 * u, bottom + 4 * t, "0", 24 * t, colours["ink"], "Regular", "end"),
-            Words(right, bottom + 32 * t, f"{times[-1] - times[0]:.0f} s", 24 * t, colours["soft"], "Regular", "end"),
-            Words(left, bottom + 32 * t, "BW", 24 * t, colours["soft"]),
+            Words(left - 9 * u, top + 9 * t, highest, 24 * t, colours["ink"], "Regular", "end"),
+            Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, colours["ink"], "Regular", "end"),
+            Words(right, bottom + 32 * t, lasting, 24 * t, colours["soft"], "Regular", "end"),
+            Words(left, bottom + 32 * t, sheet.say(message(f"unit.{unit}")), 24 * t, colours["soft"]),
         ]
         if len(line) > 1:
             marks.append(Stroke(line, colours["soft"], 2.0 * u, opacity=0.55, role="curve"))
@@ -328,15 +233,18 @@ class Insets:
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
         x, y = view.right + 4 * u, box.top + 36 * u
-        told = f"The body balances {sheet.plan.supports[i]}."
+        told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:
-            told = "This pose cannot be held."
-        words = wrap(told, box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+            told = message("card.not_held")
+        words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
-        if y + len(words) * 30 * t < floor - 12 * t:
-            where = "floor" if sheet.view == "front" else "from the front"
-            marks.append(Words(x, floor + 4 * u, where, 24 * t, colours["soft"]))
+        where = message("card.floor" if sheet.view == "front" else "card.from_front")
+        below = wrap(sheet.say(where), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+        top = floor - 30 * t * (len(below) - 1)
+        if y + len(words) * 30 * t < top - 12 * t:
+            for k, word in enumerate(below):
+                marks.append(Words(x, top + k * 30 * t + 4 * u, word, 24 * t, colours["soft"]))
         return marks
 
 

@@ -11,16 +11,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz3d import units
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.scales import axis_scale
-from viz3d.stage.type import Face, text_width, wrap
+from viz3d.stage.type import shortened, text_width, wrap
+from viz3d.units import UNITS
+from viz3d.words.message import Quantity, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
     from viz3d.stage.plan import Plan
     from viz3d.stage.theme import Theme
+
+_BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
+"""Length of the scale bar, m."""
 
 
 def title_marks(sheet: Sheet, i: int) -> list[Mark]:
@@ -32,22 +36,24 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
         if len(lines) == 1:
             break
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
-    told = wrap(sheet.plan.subtitles[i], room, 26 * t, face=face)
-    marks.append(Words(48 * u, 80 * u + 34 * t, shortened(told, room, 26 * t, "Regular", face), 26 * t, c["soft"]))
+    y = 80 * u + 34 * t
+    for line, size in _subtitle(sheet, i, room):
+        marks.append(Words(48 * u, y, line, size, c["soft"]))
+        y += 31 * t
     if sheet.figure.edge_on:
-        note = "The muscle's arrow is drawn aside"
-        marks.append(Words(48 * u, 80 * u + 70 * t, note, 26 * t, c["ink"], "SemiBold"))
+        note = sheet.say(message("frame.aside"))
+        for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
+            marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
     return marks
 
 
-def shortened(lines: list[str], room: float, size: float, weight: str, face: Face) -> str:
-    """The first of several lines, with an ellipsis where words are missing."""
-    if len(lines) < 2:
-        return lines[0] if lines else ""
-    first = lines[0]
-    while first and text_width(f"{first} …", size, weight, face) > room:
-        first = first[:-1]
-    return f"{first.rstrip()} …"
+def _subtitle(sheet: Sheet, i: int, room: float) -> list[tuple[str, float]]:
+    """View and stance: lines with their size, a little smaller before they are broken."""
+    words, face, t = sheet.say(sheet.plan.subtitles[i]), sheet.theme.face, sheet.t
+    lines, size = wrap(words, room, 26 * t, face=face), 26 * t
+    if len(lines) > 1:
+        lines, size = wrap(words, room, 24 * t, face=face), 24 * t
+    return [(line, size) for line in lines]
 
 
 def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
@@ -58,10 +64,17 @@ def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
     if abs(across) < 0.3:
         ahead = np.sign(sheet.camera.right[0])
         places = sheet.camera.at[0] + np.array([1.0, -1.0]) * ahead * 336 * sheet.u
-        return [(np.array([x, 148 * sheet.u]), "", word) for x, word in zip(places, ("front", "back"), strict=True)]
+        words = [sheet.say(message(f"frame.{way}")) for way in ("front", "back")]
+        return [(np.array([x, 148 * sheet.u]), "", word) for x, word in zip(places, words, strict=True)]
     x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
     y = 148 * sheet.u + (sheet.t - sheet.u) * 60
-    return [(np.array([x[0], y]), "R", "right"), (np.array([x[1], y]), "L", "left")]
+    right, left = ((letter(sheet, side), sheet.say(message(f"frame.{side}"))) for side in ("right", "left"))
+    return [(np.array([x[0], y]), *right), (np.array([x[1], y]), *left)]
+
+
+def letter(sheet: Sheet, side: str) -> str:
+    """The letter that marks the person's right or left side."""
+    return sheet.say(message(f"frame.{side}_letter"))
 
 
 def side_boxes(sheet: Sheet) -> list[Box]:
@@ -76,15 +89,15 @@ def side_marks(sheet: Sheet) -> list[Mark]:
     if sheet.view == "joint":
         return _axis_cross(sheet)
     marks: list[Mark] = []
-    for at, letter, word in _sides(sheet):
+    for at, sign, word in _sides(sheet):
         circle = d.disc(at, 24 * t)
-        if not letter:
+        if not sign:
             marks.append(Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["ink"], "Medium", "middle", 3 * u))
             continue
         marks += [
             Shape2D(circle, c["card"], role="side"),
             Stroke(closed(circle), c["card_line"], 1.6 * u),
-            Words(at[0], at[1] + 10 * t, letter, 28 * t, c["ink"], "Bold", "middle"),
+            Words(at[0], at[1] + 10 * t, sign, 28 * t, c["ink"], "Bold", "middle"),
             Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["soft"], "Regular", "middle", 3 * u),
         ]
     return marks
@@ -92,18 +105,23 @@ def side_marks(sheet: Sheet) -> list[Mark]:
 
 def _axis_cross(sheet: Sheet) -> list[Mark]:
     """Up, front and outward as the close view sees them."""
-    u, t, c = sheet.u, sheet.t, sheet.colours
-    at = np.array([170 * u, sheet.band.top - 130 * u])
+    u, t, c, long = sheet.u, sheet.t, sheet.colours, 78 * sheet.u
+    ways = {"up": (0.0, 1.0, 0.0), "front": (1.0, 0.0, 0.0), "outer": (0.0, 0.0, sheet.plan.sign)}
+    spans = {way: sheet.camera.direction(np.array(toward)) for way, toward in ways.items()}
+    words = {way: sheet.say(message(f"frame.{way}")) for way in ways}
+    wide = {way: text_width(word, 24 * t, "Medium", sheet.theme.face) for way, word in words.items()}
+    left = [wide[way] - 1.3 * long * span[0] for way, span in spans.items() if span[0] < 0.0]
+    at = np.array([max(170 * u, 24 * u + max(left, default=0.0)), sheet.band.top - 130 * u])
     marks: list[Mark] = []
-    ways = (((0.0, 1.0, 0.0), "up"), ((1.0, 0.0, 0.0), "front"), ((0.0, 0.0, sheet.plan.sign), "outer side"))
-    for way, word in ways:
-        tip = at + 78 * u * sheet.camera.direction(np.array(way))
+    for way, span in spans.items():
+        tip = at + long * span
         marks.append(Shape2D(d.arrow(at, tip, 5 * u), c["ink"], 2 * u))
         away = tip - at
         beyond = tip + 16 * u * away / max(float(np.hypot(*away)), 1.0)
         anchor = "middle" if abs(away[0]) < 18 * u else "start" if away[0] > 0 else "end"
         down = 18 * u if away[1] > 20 * u else 8 * u
-        marks.append(Words(float(beyond[0]), float(beyond[1] + down), word, 24 * t, c["ink"], "Medium", anchor, 3 * u))
+        place = (float(beyond[0]), float(beyond[1] + down))
+        marks.append(Words(*place, words[way], 24 * t, c["ink"], "Medium", anchor, 3 * u))
     return marks
 
 
@@ -111,14 +129,16 @@ def scale_marks(sheet: Sheet) -> list[Mark]:
     """Length and force bars; turned views have a cross of one body weight along each axis."""
     if not sheet.frontal:
         return axis_scale(sheet)
-    label = "" if sheet.layers <= {"bones", "pressure"} else f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
+    forces = not sheet.layers <= {"bones", "pressure"}
+    label = sheet.theme.voice.one_weight(sheet.plan.body_weight) if forces else ""
     return scale_bars((48 * sheet.u, sheet.band.top - 66 * sheet.u), sheet, label)
 
 
 def scale_bars(at: tuple[float, float], sheet: Sheet, label: str) -> list[Mark]:
-    """A bar of 10 cm, and under it one of a body weight; none of force where ``label`` is empty."""
-    u, t, c = sheet.u, sheet.t, sheet.colours
-    marks = _bar(*at, 0.10 * sheet.camera.scale, "10 cm", c["soft"], u, t)
+    """A bar of 10 cm or 4 in, and under it one of a body weight; none of force where ``label`` is empty."""
+    u, t, c, voice = sheet.u, sheet.t, sheet.colours, sheet.theme.voice
+    long = _BAR[voice.units.length]
+    marks = _bar(*at, long * sheet.camera.scale, voice.number(Quantity(long, "whole_length")), c["soft"], u, t)
     if not label:
         return marks
     return marks + _bar(at[0], at[1] + 40 * u, sheet.per_weight * sheet.plan.body_weight, label, c["ink"], u, t)
@@ -129,7 +149,8 @@ def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
     u = unit_of(size)
     t, usable = u * theme.text, size[0] - 96 * u
     captions = max((len(wrap(c, usable, 34 * t, "SemiBold", theme.face)) for c in set(plan.captions)), default=0)
-    lines = [wrap(words, usable, 24 * t, face=theme.face) for words in (plan.model_line, plan.person_line)]
+    told = (theme.voice.say(words) for words in (plan.model_line, plan.person_line))
+    lines = [wrap(words, usable, 24 * t, face=theme.face) for words in told]
     notice = 40 * t if any(plan.notices) else 0.0
     return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
 
@@ -145,7 +166,7 @@ def band_marks(sheet: Sheet, i: int, band: Box | None = None) -> list[Mark]:
     usable = sheet.width - 96 * u
     notice, y = sheet.plan.notices[i], top + 10 * u + 36 * t
     if notice:
-        marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {notice}", 27 * t, c["ink"], "Bold"))
+        marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {sheet.say(notice)}", 27 * t, c["ink"], "Bold"))
         y += 40 * t
     room = 9 if band else 1 if notice else 2
     for size in (34 * t,) if band else (38 * t, 34 * t, 27 * t, 25 * t):
@@ -159,8 +180,8 @@ def band_marks(sheet: Sheet, i: int, band: Box | None = None) -> list[Mark]:
         marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
         y += size * 1.26
     small = 24 * t
-    foot = wrap(sheet.plan.model_line, usable, small, face=face)
-    person = wrap(sheet.plan.person_line, usable, small, face=face)
+    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
+    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
     y = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
     for k, line in enumerate(foot):
         marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["soft"]))

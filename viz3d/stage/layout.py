@@ -24,11 +24,12 @@ from viz3d.stage.cards import CARDS, Cards, Insets
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.label_marks import label_words, leader_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
-from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
+from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import text_width
+from viz3d.words.message import Said
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
@@ -39,8 +40,6 @@ DRAWN_OUT = (0.0, -0.058, 0.030)
 _CLOSE = 3500.0
 _USUAL = 1110.0
 """Pixels (u) per metre of the joint view, and of all others."""
-
-Item = Arrow | Dimension | Spot
 
 
 @dataclass(frozen=True)
@@ -122,6 +121,10 @@ class Sheet:
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
         other.insets = Insets(other)
         return other
+
+    def say(self, told: Said) -> str:
+        """A message as this picture says it."""
+        return self.theme.voice.say(told)
 
     def place(self) -> None:
         """Find the label places now."""
@@ -207,14 +210,19 @@ class Sheet:
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
             first = 46.0 if item.key == "joint" else 30.0 if isinstance(item, Dimension) else 34.0
-            short = "" if isinstance(item, Spot) else item.short
-            wanted.append(Wanted(item.key, item.role, item.label, list(item.values), item.side, targets, first, short))
+            name, short = self.say(item.label), "" if isinstance(item, Spot) else self.say(item.short)
+            values = [self.lines(item, n) for n in range(len(self.plan))]
             if isinstance(item, Arrow) and item.idle:
-                wanted[-1].values.append(["", item.idle])
+                values.append(["", self.say(item.idle)])
+            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short))
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
         )
+
+    def lines(self, item: Item, i: int) -> list[str]:
+        """A label's value lines in frame i."""
+        return self.theme.voice.lines(item.values[i])
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
@@ -305,72 +313,14 @@ class Sheet:
                 continue
             target = self._target(item, i)
             if not idle and 0 < target[1] < self.band.top:
-                marks += self._leader(item, place, target)
-            marks += self._words(item, place, i, idle)
+                marks += leader_marks(self, item, place, target)
+            marks += label_words(self, item, place, i, idle)
         return marks, boxes
-
-    def _colour(self, item: Item) -> str:
-        return self.colours[item.role if isinstance(item, Arrow) else "ink"]
 
     def _has_layer(self, item: Item) -> bool:
         if LAYER_OF.get(item.role, item.role) not in self.layers:
             return False
         return not isinstance(item, Dimension) or "lever" in self.layers
-
-    def _words(self, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
-        colour = self._colour(item)
-        small, halo = 24 * self.t, 3 * self.u
-        anchor = "start" if place.x == place.box.left else "end"
-        baseline = place.box.top + small
-        marks: list[Mark] = []
-
-        def write(text: str, size: float, tone: str, weight: str) -> None:
-            marks.append(Words(place.x, baseline, text, size, tone, weight, anchor, halo, item.key))
-
-        if place.inline:
-            return self._one_line(item, place, i, idle)
-        for k, line in enumerate(place.name):
-            baseline = place.box.top + small + k * 1.25 * small
-            write(line, small, self.colours["soft" if idle else "ink"], "Regular" if idle else "Medium")
-        if "numbers" not in self.layers:
-            return marks
-        if idle:
-            baseline += 1.25 * small
-            write(item.idle if isinstance(item, Arrow) else "", small, self.colours["soft"], "Regular")
-            return marks
-        for k, (text, size) in enumerate(zip(item.values[i], place.sizes, strict=False)):
-            baseline += 1.25 * size
-            write(
-                text,
-                size,
-                (colour, self.colours["ink"])[k] if k < 2 else self.colours["soft"],
-                ("Bold", "Medium", "Regular")[min(k, 2)],
-            )
-        return marks
-
-    def _one_line(self, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
-        """Value and name on one line, the value next to the figure."""
-        anchor = "start" if place.x == place.box.left else "end"
-        way, halo = (1.0 if anchor == "start" else -1.0), 3 * self.u
-        size, y = place.sizes[0], place.box.top + place.sizes[0]
-        value = "" if idle or "numbers" not in self.layers else item.values[i][0]
-        beside = text_width(value, size, "Bold", self.theme.face) + 10 * self.u if value else 0.0
-        tone = self.colours["soft" if idle else "ink"]
-        return [
-            Words(place.x, y, value, size, self._colour(item), "Bold", anchor, halo, item.key),
-            Words(place.x + way * beside, y, place.name[0], 24 * self.t, tone, "Medium", anchor, halo, item.key),
-        ]
-
-    def _leader(self, item: Item, place: Placed, target: Array) -> list[Mark]:
-        way = 1.0 if place.x != place.box.left else -1.0
-        u, colour = self.u, self._colour(item)
-        start = np.array([place.x + way * 10 * u, place.box.top + 16 * self.t])
-        reach = abs(target[0] - start[0])
-        bend = np.array([start[0] + way * max(min(reach - 40 * u, 0.62 * reach), 8 * u), start[1]])
-        if (target[0] - bend[0]) * way < 0:
-            bend = start
-        line: list[Mark] = [Stroke(np.stack([start, bend, target]), colour, 2 * u, halo=2.2 * u, role="leader")]
-        return line if isinstance(item, Dimension) else [*line, Shape2D(d.disc(target, 4.6 * u), colour, 2.2 * u)]
 
 
 def middle_of(plans: list[Plan]) -> Array:

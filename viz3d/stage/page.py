@@ -38,4 +38,6 @@ class Page:
 
 def single_page(sheet: Sheet, index: int) -> Page:
     """A page with one sheet."""
-    return Page(sheet.size, sheet.theme, sheet.plan.title, [Part(sheet, index)], alt_text(sheet.plan, index))
+    return Page(
+        sheet.size, sheet.theme, sheet.plan.title, [Part(sheet, index)], alt_text(sheet.plan, index, sheet.theme.voice)
+    )

@@ -10,31 +10,27 @@ Called by the output room.
 from __future__ import annotations
 
 import dataclasses
-import itertools
 from collections.abc import Iterable
 from functools import cached_property
 
 import numpy as np
 
-from viz3d import units
 from viz3d.errors import InputError
-from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
-from viz3d.stage.alt import alt_text
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.frame import scale_bars, shortened
+from viz3d.stage.frame import letter
+from viz3d.stage.label_marks import label_colour
 from viz3d.stage.labels import Placed
 from viz3d.stage.layout import Framing, Sheet
-from viz3d.stage.page import Page, Part
+from viz3d.stage.page import Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import Tag, leader_to, place_tags
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import wrap
+from viz3d.words.message import Quantity, force
 
 FEWEST, MOST = 2, 4
-LETTERS = "ABCD"
-_FIGURE = 0.615
+FIGURE_SHARE = 0.615
 """Share of the height that holds the figures."""
 _HEAD = 196.0
 """Height of title and headings, u."""
@@ -52,7 +48,7 @@ class PanelSheet(Sheet):
 
     def __init__(
         self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        scale: float, framing: Framing | None = None, foot: float = _FIGURE,
+        scale: float, framing: Framing | None = None, foot: float = FIGURE_SHARE,
     ) -> None:  # fmt: skip
         self.frames, self.foot, self._scale = list(frames), foot, scale
         super().__init__(plan, size, view, theme, layers, (), framing)
@@ -104,8 +100,8 @@ class PanelSheet(Sheet):
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
 
     def _tag_words(self, item: Arrow | Dimension, i: int) -> list[str]:
-        named = [item.short] if isinstance(item, Arrow) else []
-        return named + (item.values[i][:1] if "numbers" in self.layers else [])
+        told = [item.short] if isinstance(item, Arrow) else []
+        return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
     def _ends(self, item: Arrow | Dimension, i: int) -> tuple[Array, Array]:
         return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
@@ -115,7 +111,7 @@ class PanelSheet(Sheet):
         spans: dict[str, Array] = {}
         for key, item in self._tagged().items():
             shown = [self._tag_words(item, i) for i in self.frames]
-            lines[key] = (max(shown, key=lambda w: len(w[-1])), self._colour(item))
+            lines[key] = (max(shown, key=lambda w: len(w[-1])), label_colour(self, item))
             spans[key] = np.array([self._ends(item, i) for i in self.frames])
         room = Box(6 * self.u, _HEAD * self.u, self.width - 6 * self.u, self._bottom() - 4 * self.u)
         return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face)
@@ -127,7 +123,7 @@ class PanelSheet(Sheet):
             return []
         away, y = 0.5 * self.width - 34 * self.t, (_HEAD + 24) * self.u
         places = self.width / 2 + np.array([1.0, -1.0]) * np.sign(across) * away
-        return [(np.array([x, y]), letter) for x, letter in zip(places, "RL", strict=True)]
+        return [(np.array([x, y]), letter(self, side)) for x, side in zip(places, ("right", "left"), strict=True)]
 
     def _walls(self) -> list[Box]:
         """The joint, the arcs and the centre of mass, in every frame."""
@@ -145,13 +141,13 @@ class PanelSheet(Sheet):
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of one frame; ``bare``: only R and L."""
         marks: list[Mark] = [] if bare else [*self.figure.lines_of_action(i)]
-        for at, letter in self._letters():
+        for at, sign in self._letters():
             circle = d.disc(at, 20 * self.t)
             marks += [
                 Shape2D(circle, self.colours["card"], role="side"),
                 Stroke(closed(circle), self.colours["card_line"], 1.6 * self.u),
             ]
-            marks.append(Words(at[0], at[1] + 8.5 * self.t, letter, 24 * self.t, self.colours["ink"], "Bold", "middle"))
+            marks.append(Words(at[0], at[1] + 8.5 * self.t, sign, 24 * self.t, self.colours["ink"], "Bold", "middle"))
         if bare:
             return Drawing(self.size, [], marks, {}, {})
         live = {k: x for k, x in self._tagged().items() if not self.figure.is_idle(k, i)}
@@ -186,9 +182,9 @@ class Situation:
         return float(self.plan.joint_force[self.index]) / self.plan.body_weight
 
     @property
-    def said(self) -> str:
-        """Joint force as the pictures write it."""
-        return self.plan.arrow("joint").values[self.index][0]
+    def force(self) -> Quantity:
+        """Joint force."""
+        return force(float(self.plan.joint_force[self.index]), self.plan.body_weight)
 
 
 def lay_panels(
@@ -220,159 +216,3 @@ def lay_panels(
     sheets = panels([Framing(None, least / p.body_weight) for p in plans])
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
     return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
-
-
-def compare_page(
-    situations: list[Situation], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS
-) -> Page:
-    """Two to four situations on one page.
-
-    Raises
-    ------
-    InputError : as :func:`lay_panels`.
-    """
-    parts = lay_panels([s.plan for s in situations], [[s.index] for s in situations], size, view, theme, layers)
-    return page_of(situations, parts, size, theme, max(s.joint for s in situations))
-
-
-def page_of(
-    situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, longest: float
-) -> Page:
-    """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
-    plans = [s.plan for s in situations]
-    title = plans[0].title if len({p.title for p in plans}) == 1 else "Side by side"
-    page = _Compared(situations, parts, size, theme, title, longest)
-    shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
-    return Page(size, theme, title, shown, page.alt(), page.marks())
-
-
-def result_marks(
-    area: Box, said: str, share: float, mark: float, beside: str, peak: str, theme: Theme, u: float, role: str = "bar"
-) -> list[Mark]:
-    """Joint force as a number and as a bar, a mark to compare it with, words beside it, and the highest pressure.
-
-    Parameters
-    ----------
-    share, mark : lengths of the bar and of what it is compared with, 0 to 1 of the area's width.
-    """
-    c, t, left, room = theme.colours, u * theme.text, area.left, area.right - area.left
-    y = area.top + 108 * u
-    wide, low = left + room * share, y + 18 * u
-    bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
-    at = left + room * mark
-    marks: list[Mark] = [
-        Words(left, area.top + 34 * u, "Joint force", 24 * t, c["ink"], "Medium"),
-        Words(left, area.top + 88 * u, said, 46 * t, c["joint"], "Bold", role="result"),
-        Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
-        *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
-        Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
-        Words(left, y + 60 * u, f"Highest pressure {peak}", 24 * t, c["soft"]),
-    ]
-    if beside:
-        at_right = (area.right, area.top + 88 * u)
-        marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
-    return marks
-
-
-class _Compared:
-    """Marks of a comparison: title, headings, joint forces on one axis, caption."""
-
-    def __init__(
-        self, situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, title: str,
-        longest: float,
-    ) -> None:  # fmt: skip
-        self.longest = longest
-        self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
-        self.u = size[1] / 1080.0
-        self.t = self.u * theme.text
-        self.one_scene = len({s.plan.title for s in situations}) == 1
-
-    def marks(self) -> list[Mark]:
-        c, u = self.theme.colours, self.u
-        room = self.size[0] - 500 * u
-        lines = wrap(self.title, room, 44 * self.t, "Bold", self.theme.face)
-        words = shortened(lines, room, 44 * self.t, "Bold", self.theme.face)
-        marks: list[Mark] = [Words(48 * u, 74 * u, words, 44 * self.t, c["ink"], "Bold")]
-        for a, b in itertools.pairwise(self.parts):
-            x = (a.x + a.sheet.width + b.x) / 2
-            marks.append(Stroke(np.array([[x, 108 * u], [x, 850 * u]]), c["card_line"], 1.8 * u))
-        for k in range(len(self.parts)):
-            marks += [*self._heading(k), *self._result(k)]
-        return [*marks, *self._scales(), *self._band()]
-
-    def _heading(self, k: int) -> list[Mark]:
-        part, s, c, u = self.parts[k], self.situations[k], self.theme.colours, self.u
-        text = s.plan.steps[s.index] if self.one_scene else f"{s.plan.title}: {s.plan.steps[s.index]}"
-        at = np.array([part.x + 30 * u, 130 * u])
-        ring = d.disc(at, 22 * u)
-        lines = wrap(text, part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face)
-        if len(lines) > 2:
-            lines = [
-                lines[0],
-                shortened(lines[1:], part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face),
-            ]
-        marks: list[Mark] = [
-            Shape2D(ring, c["card"]), Stroke(closed(ring), c["ink"], 2 * u),
-            Words(at[0], at[1] + 10 * u, LETTERS[k], 28 * u, c["ink"], "Bold", "middle"),
-        ]  # fmt: skip
-        for n, line in enumerate(lines):
-            marks.append(Words(part.x + 64 * u, 140 * u + n * 34 * self.t, line, 27 * self.t, c["ink"], "SemiBold"))
-        return marks
-
-    def _result(self, k: int) -> list[Mark]:
-        part, s = self.parts[k], self.situations[k]
-        area = Box(part.x + 12 * self.u, _FIGURE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1])
-        longest, first = self.longest, self.situations[0].joint
-        peak = s.plan.pressure.peak_text[s.index]
-        beside = self.difference(k) if k else ""
-        return result_marks(
-            area, s.said, s.joint / longest, first / longest, beside, peak, self.theme, self.u, f"bar {k}"
-        )
-
-    def difference(self, k: int) -> str:
-        """How a panel's joint force differs from the first one's, of the numbers as they are written."""
-        first, here = (float(self.situations[n].said.split()[0]) for n in (0, k))
-        change = here - first
-        if abs(change) < 0.005:
-            return "same as A"
-        share = units.show_percent(abs(change) / first)
-        return f"{'▼' if change < 0 else '▲'} {units.show_bw(abs(change))} ({share})"
-
-    def _scales(self) -> list[Mark]:
-        sheet = self.parts[0].sheet
-        same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
-        label = f"1 BW = {units.show_newtons(sheet.plan.body_weight)}" if same else "1 BW"
-        return scale_bars((self.size[0] - 420 * self.u, 44 * self.u), sheet, label)
-
-    def _band(self) -> list[Mark]:
-        """One line that says the difference, who stands there, and what the model is."""
-        c, u, t, face = self.theme.colours, self.u, self.t, self.theme.face
-        width, height = self.size
-        top = 862 * u
-        outline = np.array([[-2.0, top], [width + 2.0, top], [width + 2.0, height + 2.0], [-2.0, height + 2.0]])
-        marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(outline[:2], c["card_line"], 2 * u)]
-        said = [s.said.removesuffix(" BW") for s in self.situations]
-        if len(said) == 2:
-            words = f"Joint force {said[0]} to {said[1]} BW"
-        else:
-            words = "Joint force " + ", ".join(f"{LETTERS[k]} {v}" for k, v in enumerate(said)) + " BW"
-        marks.append(Words(48 * u, top + 62 * u, words, 38 * t, c["ink"], "SemiBold", role="callout"))
-        people = list(dict.fromkeys(s.plan.person for s in self.situations))
-        if len(people) > 1:
-            people = [f"{LETTERS[k]}: {s.plan.person}" for k, s in enumerate(self.situations)]
-        small, usable = 24 * t, width - 96 * u
-        lines = wrap(f"{'; '.join(people)}. Standing still. All arrows to one scale.", usable, small, face=face)
-        ink = len(lines)
-        lines += wrap(self.situations[0].plan.model_line, usable, small, face=face)
-        y = height - 24 * u - (len(lines) - 1) * 1.3 * small
-        for k, line in enumerate(lines):
-            marks.append(Words(48 * u, y + k * 1.3 * small, line, small, c["ink" if k < ink else "soft"]))
-        return marks
-
-    def alt(self) -> str:
-        """The page in words: each panel, then the difference."""
-        told = [
-            f"{LETTERS[k]}, {s.plan.steps[s.index]}: {alt_text(s.plan, s.index)}" for k, s in enumerate(self.situations)
-        ]
-        last = [f"{LETTERS[k]} against A: {self.difference(k)}." for k in range(1, len(self.situations))]
-        return " ".join([*told, *last])

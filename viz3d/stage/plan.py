@@ -2,7 +2,7 @@
 
 Question answered: which meshes, arrows, lever arms, moments, words and numbers does this explanation need?
 
-Meshes are named, never carried. Every number's text is formatted here, once, from the solution. Positions
+Meshes are named, never carried. Words are messages with their numbers; the theme's voice says them. Positions
 (N, 3) in metres in the world frame of :mod:`viz3d.kinematics.chain`; forces in newtons.
 Made by :mod:`viz3d.stage.compose`; read by :mod:`viz3d.stage.layout` and the output room.
 """
@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from viz3d.stage.drawing import Array
-from viz3d.units import show_bw
+from viz3d.words.message import Message, Quantity, Said, message
+from viz3d.words.voice import USUAL, Voice, vanishes
 
 
 @dataclass(frozen=True)
@@ -22,26 +23,25 @@ class Arrow:
 
     key: str
     role: str
-    label: str
+    label: Said
     point: Array
     force: Array
     holds: str
     side: str
     """Column of its label: "stance" or "swing" side."""
-    values: list[list[str]]
-    """Per frame: value line first, then smaller lines."""
-    idle: str = ""
+    values: list[list[Said]]
+    """Per frame: the force first, then smaller lines."""
+    idle: Said = ""
     """Said instead of the values where there is no force."""
-    short: str = ""
+    short: Said = ""
     """Its name where room is scarce."""
-
-    def lines(self, index: int) -> list[str]:
-        """The label's lines in one frame."""
-        return [] if self.is_idle(index) else self.values[index]
+    told: str = ""
+    """Key of what it is called inside a sentence."""
 
     def is_idle(self, index: int) -> bool:
-        """True where the force is too small to be shown."""
-        return bool(self.idle) and self.values[index][0] == show_bw(0.0)
+        """True where the force is below half of what is shown."""
+        first = self.values[index][0]
+        return bool(self.idle) and isinstance(first, Quantity) and vanishes(first)
 
 
 @dataclass(frozen=True)
@@ -53,13 +53,13 @@ class Dimension:
 
     key: str
     role: str
-    label: str
+    label: Said
     start: Array
     end: Array
     drop: float
     side: str
-    values: list[list[str]]
-    short: str = ""
+    values: list[list[Said]]
+    short: Said = ""
     """Its name where room is scarce."""
 
 
@@ -69,10 +69,14 @@ class Spot:
 
     key: str
     role: str
-    label: str
+    label: Said
     point: Array
     side: str
-    values: list[list[str]]
+    values: list[list[Said]]
+
+
+Item = Arrow | Dimension | Spot
+"""What has a label."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +115,8 @@ class Pressure:
     pole_pressure: Array
     edge: Array
     peak: Array
-    peak_text: list[str]
+    peak_words: list[Said]
+    """Per frame: the peak, or that no surface carries the force."""
     surface: str
     """"lune" or "horseshoe"."""
     displacement: Array | None
@@ -123,7 +128,7 @@ class Plan:
     """Everything a picture or a film shows, N frames."""
 
     title: str
-    subtitles: list[str]
+    subtitles: list[Message]
     """Per frame: view and stance."""
     frames: dict[str, Array]
     """Link -> (N, 4, 4) world transforms."""
@@ -136,8 +141,8 @@ class Plan:
     """(N, 3) whole-body centre of mass."""
     aids: dict[str, str]
     """Side -> what that hand holds: cane, elbow crutch, frame or bag."""
-    supports: list[str]
-    """Per frame: what the body balances over, in words."""
+    supports: list[Message]
+    """Per frame: what the body balances over."""
     body_weight: float
     arrows: list[Arrow]
     dimensions: list[Dimension]
@@ -147,20 +152,20 @@ class Plan:
     times: Array
     """(N,) seconds."""
     joint_force: Array
-    """(N,) size of the joint force, N; its words are the joint arrow's."""
+    """(N,) size of the joint force, N."""
     steps: list[str]
     """Per frame: the step's name."""
     spots: list[Spot]
     """Places that the joint view names."""
     captions: list[str]
-    notices: list[str]
+    notices: list[Said]
     """Per frame: "" or why the posture could not be held."""
     ghost: bool
     """True where the first frame's outline stands behind."""
-    person: str
+    person: Message
     """Sex, mass and stature."""
-    person_line: str
-    model_line: str
+    person_line: Message
+    model_line: Message
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
 
@@ -171,9 +176,9 @@ class Plan:
         """The arrow of a key."""
         return next(a for a in self.arrows if a.key == key)
 
-    def shown(self, i: int) -> dict[str, Any]:
+    def shown(self, i: int, voice: Voice = USUAL) -> dict[str, Any]:
         """Every number of one frame as it is written in pictures: key -> its label and lines."""
         items: list[Arrow | Dimension] = [*self.arrows, *self.dimensions]
-        out: dict[str, Any] = {x.key: {"label": x.label, "lines": x.values[i]} for x in items}
-        out["peak_pressure"] = {"label": "Peak pressure in the socket", "lines": [self.pressure.peak_text[i]]}
-        return out
+        told = {x.key: (x.label, x.values[i]) for x in items}
+        told["peak_pressure"] = (message("peak.label"), [self.pressure.peak_words[i]])
+        return {k: {"label": voice.say(label), "lines": voice.lines(lines)} for k, (label, lines) in told.items()}

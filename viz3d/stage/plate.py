@@ -18,9 +18,14 @@ from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import TOWARD, Camera
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.margins import placed_names
 from viz3d.stage.palette import palette
-from viz3d.stage.type import text_width, wrap
+from viz3d.stage.type import INTER, shortened, text_width, wrap
 from viz3d.tables import read_toml
+from viz3d.units import UNITS
+from viz3d.words.catalogue import SOURCE, catalogue
+from viz3d.words.message import Message, Quantity, Said, message
+from viz3d.words.voice import USUAL, Voice
 
 PLATE_TOWARD = {
     **TOWARD,
@@ -31,13 +36,10 @@ PLATE_TOWARD = {
     "back-quarter": (-0.78, 0.25, 0.57),
 }
 """Direction from a right-hand bone to the viewer."""
-VIEW_WORDS = {
-    "front": "Front", "back": "Back", "side": "Side, from the right", "inside": "From the midline",
-    "three-quarter": "From the front and the right", "top": "From above", "below": "From below",
-    "socket": "Into the socket", "back-quarter": "From behind and the right",
-}  # fmt: skip
 _MORE_ROWS = 1.25
 """Another row of views must make them this much larger."""
+NAME_WIDTH = 8.2
+"""Usual room for a name beside a bone, in heights of a label."""
 _TEXT = 0.0222
 """Height of a label as a share of the page's height."""
 
@@ -47,12 +49,16 @@ class PlateKind:
     """One row of ``plates.toml``."""
 
     name: str
-    title: str
     show: tuple[str, ...]
     views: tuple[str, ...]
     labels: str
     behind: tuple[str, ...] = ()
     one_side: bool = False
+
+    @property
+    def title(self) -> Message:
+        """What the plate is called."""
+        return message(f"plate.{self.name}")
 
     def shows(self, key: str) -> bool:
         """True where the picture is framed on this shape, either side."""
@@ -84,13 +90,12 @@ def plate_kind(name: str) -> PlateKind:
 
 def plate_names() -> list[str]:
     """Every plate there is."""
-    return [n for n in read_toml("viz3d.stage", "plates.toml") if n != "names"]
+    return list(read_toml("viz3d.stage", "plates.toml"))
 
 
-def bone_word(name: str) -> str | None:
+def bone_word(name: str) -> Message | None:
     """What a bone is called on plates, None for what has no label."""
-    word = read_toml("viz3d.stage", "plates.toml")["names"].get(name)
-    return None if word is None else str(word)
+    return message(f"bone.{name}") if f"bone.{name}" in catalogue(SOURCE) else None
 
 
 def check_views(views: list[str]) -> None:
@@ -111,7 +116,7 @@ def check_views(views: list[str]) -> None:
 class Point:
     """A labelled point: its word and place (3,) m; ``views``: where it is seen."""
 
-    word: str
+    word: Said
     at: Array
     views: frozenset[str]
 
@@ -131,12 +136,13 @@ class Plate:
 
     Parameters
     ----------
-    labels : the labelled points; a view shows those whose ``views`` hold its name.
+    labels : the labelled points; a view shows those whose ``views`` hold its name. wide : room for a name, in heights
+    of a label.
     """
 
-    title: str
-    subtitle: str
-    foot: str
+    title: Said
+    subtitle: Said
+    foot: Said
     size: tuple[int, int]
     backdrop: str
     panels: list[Panel]
@@ -144,33 +150,48 @@ class Plate:
     label_boxes: dict[str, Box] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
     """Labels for which a view has no room."""
+    voice: Voice = USUAL
+    wide: float = NAME_WIDTH
 
     def marks(self) -> list[Mark]:
         """Title, R and L, names with their leaders, scale bar and foot line."""
         c, (width, height) = palette(self.backdrop), self.size
         text = _TEXT * height
-        marks: list[Mark] = [
-            Words(2 * text, 3.0 * text, self.title, 1.9 * text, c["ink"], "Bold"),
-            Words(2 * text, 4.7 * text, self.subtitle, 1.05 * text, c["soft"]),
-        ]
+        title, room = self.voice.say(self.title), width - 4 * text
+        told = wrap(self.voice.say(self.subtitle), room, 1.05 * text)
+        if len(told) > 2:
+            told = [told[0], shortened(told[1:], room, 1.05 * text, "Regular", INTER)]
+        marks: list[Mark] = [Words(2 * text, 3.0 * text, title, 1.9 * text, c["ink"], "Bold")]
+        for k, line in enumerate(told):
+            marks.append(Words(2 * text, (4.7 + 1.3 * k) * text, line, 1.05 * text, c["soft"]))
         for panel in self.panels:
             marks += self._panel(panel, text)
         marks += self._scale(text)
-        for k, line in enumerate(wrap(self.foot, width - 4 * text, text)):
-            marks.append(Words(2 * text, height - 2.2 * text + k * 1.25 * text, line, text, c["soft"]))
+        lines = wrap(self.voice.say(self.foot), room, text)
+        for k, line in enumerate(lines):
+            up = 2.2 * text + 1.25 * text * max(0, len(lines) - 2)
+            marks.append(Words(2 * text, height - up + k * 1.25 * text, line, text, c["soft"]))
         return marks
 
     def _panel(self, panel: Panel, text: float) -> list[Mark]:
         c = palette(self.backdrop)
         middle = (panel.box.left + panel.box.right) / 2
-        word = VIEW_WORDS[panel.view]
-        marks: list[Mark] = [
-            Words(middle, panel.box.bottom - 0.2 * text, word, 1.1 * text, c["ink"], "SemiBold", "middle")
-        ]
         across = panel.camera.right[2]
-        if abs(across) > 0.9:
-            wide = text_width(word, 1.1 * text, "SemiBold") / 2 + 2.2 * text
-            for sign, letter in ((1.0, "R"), (-1.0, "L")):
+        sides = 2 * 3.1 * text if abs(across) > 0.9 else 0.0
+        room = max(panel.box.right - panel.box.left - sides, 4.0 * text)
+        told = self.voice.say(message(f"plate.view.{panel.view}"))
+        lines = wrap(told, room, 1.1 * text, "SemiBold")
+        if len(lines) > 1:
+            lines = wrap(told, room, text, "SemiBold")
+        size = 1.1 * text if len(lines) == 1 else text
+        marks: list[Mark] = []
+        for k, line in enumerate(reversed(lines)):
+            y = panel.box.bottom - 0.2 * text - 1.15 * size * k
+            marks.append(Words(middle, y, line, size, c["ink"], "SemiBold", "middle"))
+        if sides:
+            wide = max(text_width(line, size, "SemiBold") for line in lines) / 2 + 2.2 * text
+            for sign, side in ((1.0, "right"), (-1.0, "left")):
+                letter = self.voice.say(message(f"frame.{side}_letter"))
                 x, y = middle + sign * np.sign(across) * wide, panel.box.bottom - 0.55 * text
                 ring = d.disc(np.array([x, y]), 0.85 * text)
                 marks += [Shape2D(ring, c["card"]), Stroke(closed(ring), c["card_line"], 0.06 * text)]
@@ -188,12 +209,12 @@ class Plate:
         for left in (True, False):
             rows = self._fitting([k for k in range(len(seen)) if (places[k, 0] < middle) == left], seen, panel, text)
             x = panel.box.left + 0.4 * text if left else panel.box.right - 0.4 * text
-            for k, box, lines in _placed([seen[k].word for k in rows], places[rows], x, left, panel.box, text):
+            for k, box, lines in self._spread(rows, seen, places, x, left, panel.box, text):
                 at = places[rows[k]]
                 for j, line in enumerate(lines):
                     y = box.top + 0.88 * text + 1.15 * text * j
                     marks.append(Words(box.left, y, line, text, c["ink"], "Medium", halo=0.15 * text))
-                self.label_boxes[f"{panel.view}: {seen[rows[k]].word}"] = box
+                self.label_boxes[f"{panel.view}: {self.voice.say(seen[rows[k]].word)}"] = box
                 near = np.array([box.right + 0.3 * text if left else box.left - 0.3 * text, (box.top + box.bottom) / 2])
                 marks += [
                     Stroke(np.array([near, at]), c["ink"], 0.075 * text, halo=0.05 * text),
@@ -201,14 +222,24 @@ class Plate:
                 ]
         return marks
 
+    def _lines(self, point: Point, text: float) -> list[str]:
+        """A point's name on as many lines as its margin needs."""
+        return wrap(self.voice.say(point.word), self.wide * text, text, "Medium")
+
+    def _spread(
+        self, rows: list[int], seen: list[Point], places: Array, x: float, left: bool, box: Box, text: float
+    ) -> list[tuple[int, Box, list[str]]]:
+        """One margin's labels where they stand."""
+        return placed_names([self._lines(seen[k], text) for k in rows], places[rows], x, left, box, text)
+
     def _fitting(self, rows: list[int], seen: list[Point], panel: Panel, text: float) -> list[int]:
         """As many of one margin's labels as its height holds; the rest are noted as left out."""
         room = panel.box.bottom - panel.box.top - 2 * text
         kept, used = [], 0.0
         for k in rows:
-            used += 1.15 * text * len(wrap(seen[k].word, 8.2 * text, text, "Medium")) + 0.45 * text
+            used += 1.15 * text * len(self._lines(seen[k], text)) + 0.45 * text
             if used > room:
-                self.left_out.append(f"{seen[k].word} ({panel.view})")
+                self.left_out.append(f"{self.voice.say(seen[k].word)} ({panel.view})")
             else:
                 kept.append(k)
         return kept
@@ -216,7 +247,9 @@ class Plate:
     def _scale(self, text: float) -> list[Mark]:
         c, (width, _) = palette(self.backdrop), self.size
         scale = self.panels[0].camera.scale
-        length, word = next(((v, w) for v, w in _BARS if v * scale > 4 * text), _BARS[-1])
+        bars = _BARS[self.voice.units.length]
+        length = next((v for v in bars if v * scale > 4 * text), bars[-1])
+        word = self.voice.number(Quantity(length, "whole_length"))
         y, end = 3.0 * text, width - 2 * text - text_width(word, text) - 0.7 * text
         ends = np.array([[end - length * scale, y], [end, y]])
         tick = np.array([[0.0, -0.35 * text], [0.0, 0.35 * text]])
@@ -229,15 +262,26 @@ class Plate:
         ]
 
 
-_BARS = ((0.02, "2 cm"), (0.05, "5 cm"), (0.10, "10 cm"), (0.20, "20 cm"), (0.50, "50 cm"))
+_INCH = UNITS["length"]["in"]
+_BARS = {"cm": (0.02, 0.05, 0.10, 0.20, 0.50), "in": tuple(n * _INCH for n in (1, 2, 4, 8, 20))}
+"""Lengths of the scale bar, m."""
 
 
-def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: set[str]) -> list[Panel]:
+def name_width(labels: list[Point], voice: Voice) -> float:
+    """Room that a margin's names need so that no word is broken, in heights of a label."""
+    words = (w for p in labels for w in voice.say(p.word).split())
+    return max([NAME_WIDTH, *(text_width(w, 1.0, "Medium") + 0.1 for w in words)])
+
+
+def lay_out(
+    views: list[str], points: Array, size: tuple[int, int], labelled: set[str], wide: float = NAME_WIDTH
+) -> list[Panel]:
     """Panels for the views, at one scale, as large as the page allows.
 
     Parameters
     ----------
-    points : (P, 3) m, what every panel must hold. labelled : views that need margins for names.
+    points : (P, 3) m, what every panel must hold. labelled : views that need margins for names. wide : room for a name
+    there, in heights of a label.
     """
     width, height = size
     text = _TEXT * height
@@ -245,7 +289,7 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: se
     cameras = [Camera(_unit(PLATE_TOWARD[v]), centre, (0.0, 0.0), 1.0) for v in views]
     flat = [c.project(points) for c in cameras]
     spans = np.array([f.max(axis=0) - f.min(axis=0) for f in flat])
-    margin = np.array([9.6 * text if v in labelled else 1.0 * text for v in views])
+    margin = np.array([(wide + 1.4) * text if v in labelled else 1.0 * text for v in views])
     area = Box(2 * text, 6.2 * text, width - 2 * text, height - 4.2 * text)
     best = (0.0, 1)
     for columns in range(len(views), 0, -1):
@@ -282,51 +326,3 @@ def lay_out(views: list[str], points: Array, size: tuple[int, int], labelled: se
 def _unit(toward: tuple[float, float, float]) -> Array:
     vector = np.array(toward)
     return np.asarray(vector / np.linalg.norm(vector))
-
-
-def _placed(
-    words: list[str], places: Array, x: float, left: bool, panel: Box, text: float
-) -> list[tuple[int, Box, list[str]]]:
-    """(index, box, lines) of each label of one margin: spread, and ordered so that no two leaders cross."""
-    lines = [wrap(w, 8.2 * text, text, "Medium") for w in words]
-    wide = [max(text_width(one, text, "Medium") for one in some) for some in lines]
-    order = sorted(range(len(words)), key=lambda k: places[k, 1])
-    heights = tops = np.zeros(0)
-    for _ in range(len(words)):
-        heights = np.array([1.15 * text * len(lines[k]) for k in order])
-        wished = np.array([places[k, 1] for k in order]) - heights / 2
-        tops = _spread(wished, heights, 0.45 * text, panel.top, panel.bottom - 2 * text)
-        ends = [(x + wide[k] if left else x - wide[k], t + h / 2) for k, t, h in zip(order, tops, heights, strict=True)]
-        crossed = [
-            i for i in range(len(order) - 1)
-            if _cross(np.array(ends[i]), places[order[i]], np.array(ends[i + 1]), places[order[i + 1]])
-        ]  # fmt: skip
-        if not crossed:
-            break
-        i = crossed[0]
-        order[i], order[i + 1] = order[i + 1], order[i]
-    starts = [x if left else x - wide[k] for k in order]
-    return [
-        (k, Box(start, top, start + wide[k], top + tall), lines[k])
-        for k, start, top, tall in zip(order, starts, tops, heights, strict=True)
-    ]
-
-
-def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
-    """True where segments a-b and c-d cross."""
-
-    def turn(p: Array, q: Array, r: Array) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
-
-
-def _spread(tops: Array, heights: Array, gap: float, low: float, high: float) -> Array:
-    """Tops moved as little as order allows (least squares), so that no two labels meet and all stay in the panel."""
-    from scipy.optimize import isotonic_regression
-
-    if len(tops) == 0:
-        return np.zeros(0)
-    before = np.concatenate([[0.0], np.cumsum(heights[:-1] + gap)])
-    free = isotonic_regression(tops - before).x
-    return np.asarray(np.clip(free, low, max(low, high - before[-1] - heights[-1])) + before)

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz3d import units
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.type import text_width
+from viz3d.words.message import message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -25,11 +25,15 @@ _SEEN = 0.12
 
 
 def axis_ends(sheet: Sheet) -> list[tuple[str, Array]]:
-    """Word and page vector, pixels, of one body weight along each axis that this camera shows."""
+    """Name and page vector, pixels, of one body weight along each axis that this camera shows."""
     long = sheet.per_weight * sheet.plan.body_weight
-    ways = (("up", (0.0, 1.0, 0.0)), ("forward", (1.0, 0.0, 0.0)), ("outer side", (0.0, 0.0, sheet.plan.sign)))
+    ways = (("up", (0.0, 1.0, 0.0)), ("forward", (1.0, 0.0, 0.0)), ("outer", (0.0, 0.0, sheet.plan.sign)))
     found = [(word, long * sheet.camera.direction(np.array(way))) for word, way in ways]
     return [(word, span) for word, span in found if float(np.hypot(*span)) > _SEEN * long]
+
+
+def _word(sheet: Sheet, way: str) -> str:
+    return sheet.say(message(f"frame.{way}"))
 
 
 def axis_scale(sheet: Sheet) -> list[Mark]:
@@ -37,7 +41,7 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
     if sheet.layers <= {"bones", "pressure"} or sheet.view == "joint":
         return []
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
-    label = f"1 BW = {units.show_newtons(sheet.plan.body_weight)}"
+    label = sheet.theme.voice.one_weight(sheet.plan.body_weight)
     at = _corner(sheet)
     marks: list[Mark] = []
     for word, span in axis_ends(sheet):
@@ -48,7 +52,15 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
         anchor = "middle" if abs(span[0]) < 0.3 * abs(span[1]) else "start" if span[0] > 0 else "end"
         down = -2 * u if span[1] < -10 * u else 8 * t if abs(span[1]) <= 10 * u else 20 * t
         marks.append(
-            Words(float(beyond[0]), float(beyond[1]) + down, word, 24 * t, c["soft"], anchor=anchor, halo=3 * u)
+            Words(
+                float(beyond[0]),
+                float(beyond[1]) + down,
+                _word(sheet, word),
+                24 * t,
+                c["soft"],
+                anchor=anchor,
+                halo=3 * u,
+            )
         )
     marks.append(Shape2D(d.disc(at, 4 * u), c["ink"], 2 * u))
     left = min(at[0] - 20 * u, sheet.width - 48 * u - text_width(label, 24 * t, face=face))
@@ -58,7 +70,7 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
 def _corner(sheet: Sheet) -> Array:
     """Where the axes start: low at the left, with room for those that run left or down."""
     u, spans = sheet.u, np.array([span for _, span in axis_ends(sheet)])
-    left = 150 * u - min(0.0, float(spans[:, 0].min()))
+    left = max(150 * u, 64 * u + _wide(sheet)) - min(0.0, float(spans[:, 0].min()))
     return np.array([left, sheet.band.top - 60 * u - max(0.0, float(spans[:, 1].max()))])
 
 
@@ -67,4 +79,11 @@ def axis_box(sheet: Sheet) -> Box:
     u, t, at = sheet.u, sheet.t, _corner(sheet)
     spans = np.array([[0.0, 0.0], *[span for _, span in axis_ends(sheet)]])
     low, high = at + spans.min(axis=0), at + spans.max(axis=0)
-    return Box(float(low[0]) - 120 * t, float(low[1]) - 34 * t, float(high[0]) + 120 * t, float(high[1]) + 40 * u)
+    wide = max(120 * t, _wide(sheet) + 16 * u)
+    return Box(float(low[0]) - wide, float(low[1]) - 34 * t, float(high[0]) + wide, float(high[1]) + 40 * u)
+
+
+def _wide(sheet: Sheet) -> float:
+    """Width of the longest word at an axis."""
+    words = (_word(sheet, way) for way, _ in axis_ends(sheet))
+    return max(text_width(w, 24 * sheet.t, face=sheet.theme.face) for w in words)

@@ -16,9 +16,11 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
 from viz3d.stage.layout import Framing
-from viz3d.stage.panels import PanelSheet, result_marks
+from viz3d.stage.panels import PanelSheet
 from viz3d.stage.plan import Plan
+from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width
 
 _SAMPLES = 25
 _RESULT = 190.0
@@ -45,14 +47,17 @@ class TallSheet(PanelSheet):
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of frame i; ``bare``: without arrows and names."""
         figure = super().drawing(i, bare)
-        u, plan = self.u, self.plan
+        u, plan, theme = self.u, self.plan, self.theme
         area = Box(40 * u, self.band.top - 8 * u, self.width - 40 * u, self.height)
         marks: list[Mark] = [*title_marks(self, i), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
-            said, peak = plan.arrow("joint").values[i][0], plan.pressure.peak_text[i]
-            marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, self.theme, u)
+            said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
+            marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
-            marks += scale_bars((self.width - 250 * u, self.band.top + 28 * u), self, "1 BW")
+            words = theme.voice.one_weight(plan.body_weight, spelt=False)
+            long = self.per_weight * plan.body_weight + text_width(words, 24 * self.t, face=theme.face) + 14 * u
+            left = self.width - max(250 * u, long + 24 * u)
+            marks += scale_bars((left, self.band.top + 28 * u), self, words)
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
         return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)

@@ -1,6 +1,6 @@
-"""The theme: one picture's colours, patterns, font and size of words.
+"""The theme: one picture's colours, patterns, font, size of words, and the voice that says them.
 
-Question answered: how does a role look in this picture, and can everyone tell it from the others?
+Question answered: how does a role look in this picture, can everyone tell it from the others, and how are words said?
 
 One palette file holds every backdrop. A scene may bring a palette of its own, which replaces some of its colours; it is
 refused where words would be hard to read or two roles hard to tell apart. Called by layout and by every writer.
@@ -22,6 +22,7 @@ from viz3d.errors import InputError
 from viz3d.scene.schema import Scene
 from viz3d.stage.palette import ROLES, Array, contrast, palette, patterns, pressure_colours, rgb
 from viz3d.stage.type import INTER, Face, face_of
+from viz3d.words.voice import USUAL, Voice
 
 VISIONS = ("normal", "protan", "deutan", "tritan")
 APART = 8.0
@@ -36,13 +37,14 @@ _LARGEST = 20_000
 
 @dataclass(frozen=True)
 class Theme:
-    """Colours by name, a pattern by role ("solid" where none is named), the font, and words' size against the usual."""
+    """Colours by name, a pattern by role ("solid" where none is named), font, words' size against the usual, voice."""
 
     backdrop: str
     colours: dict[str, str]
     patterns: dict[str, str] = field(default_factory=dict)
     face: Face = INTER
     text: float = 1.0
+    voice: Voice = USUAL
 
     def pattern(self, role: str) -> str:
         """How an arrow of this role is filled."""
@@ -73,7 +75,13 @@ def theme_of(scene: Scene) -> Theme:
         check_palette(colours, theme.patterns, picture.palette)
     if picture.font is not None:
         face = face_of(scene.own_file("picture.font", picture.font))
-    return Theme(picture.backdrop, colours, theme.patterns, face, LARGE if picture.text == "large" else 1.0)
+    large = LARGE if picture.text == "large" else 1.0
+    return Theme(picture.backdrop, colours, theme.patterns, face, large, voice_of(scene))
+
+
+def voice_of(scene: Scene) -> Voice:
+    """The voice a scene asks for: its language, its register, its units."""
+    return scene.picture.voice
 
 
 def own_palette(path: Path) -> dict[str, str]:

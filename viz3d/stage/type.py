@@ -99,6 +99,16 @@ def _broken(word: str, width: float, size: float, weight: str, face: Face) -> li
     return [*pieces, rest]
 
 
+def shortened(lines: list[str], room: float, size: float, weight: str, face: Face) -> str:
+    """The first of several lines, with an ellipsis where words are missing."""
+    if len(lines) < 2:
+        return lines[0] if lines else ""
+    first = lines[0]
+    while first and text_width(f"{first} …", size, weight, face) > room:
+        first = first[:-1]
+    return f"{first.rstrip()} …"
+
+
 @lru_cache(maxsize=8)
 def _letters(path: Path) -> frozenset[int]:
     from fontTools.ttLib import TTFont

@@ -18,12 +18,6 @@ EQUIVALENT = "equivalent"
 FRONTAL_SET = "frontal set"
 SPATIAL_SET = "three-axis set"
 MODELS = (EQUIVALENT, FRONTAL_SET, SPATIAL_SET)
-WORDS = {
-    EQUIVALENT: "equivalent muscle",
-    FRONTAL_SET: "muscle set about the frontal axis",
-    SPATIAL_SET: "muscle set about three axes",
-}
-"""A model as results and pictures name it."""
 
 
 @dataclass(frozen=True)
@@ -56,8 +50,3 @@ class MuscleModel:
         unknown = [name for name in self.left if name not in known_muscles()]
         if unknown:
             raise InputError(f"unknown muscle {unknown[0]!r}; allowed: {', '.join(known_muscles())}")
-
-    @property
-    def words(self) -> str:
-        """The model in words."""
-        return WORDS[self.kind]

@@ -27,12 +27,11 @@ from viz3d.scene.segments import changed, changes_at
 from viz3d.scene.timeline import step_values
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
-from viz3d.stage.compose import compose
 from viz3d.stage.theme import usual_theme
 from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, controls_of, hands_of
 from viz3d.web.offline import told_of
-from viz3d.web.state import state_columns
+from viz3d.web.state import state_of
 
 _SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
 _HANDS = tuple(f"hands.{side}.{what}" for side in ("left", "right") for what in ("force", "mass"))
@@ -54,17 +53,15 @@ class Opened:
         return _steps(self.scene)
 
 
-def state_of(known: Opened, scene: Scene) -> dict[str, Any]:
+def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     """Everything the page shows of one situation."""
     solved = solve_scene(scene)
-    plan = compose(scene, solved, bodies=False)
-    columns = state_columns(solved, plan)
-    told = told_of(scene, plan, usual_theme("light"))
-    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "femur", "sides", "aids", "drawnOut", "person")
+    state = state_of(scene, solved)
+    told = told_of(scene, state.plan, usual_theme("light"))
+    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "femur", "drawnOut", "person")
     return {
-        "layout": [(name, values.shape[1]) for name, values in columns.items()],
-        "row": np.round(np.concatenate([v[0] for v in columns.values()]), 9).tolist(),
-        "shown": plan.shown(0), "notice": plan.notices[0], "told": {k: told[k] for k in fresh},
+        "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
+        "told": {k: told[k] for k in fresh},
         "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
         "choices": {
             "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",

@@ -1,4 +1,4 @@
-"""What a person can set on the live page, with plain and trade words, units and ranges.
+"""What a person can set on the live page, with the keys of their words, units and ranges.
 
 Question answered: which inputs does the page offer, between which values, and what are they now?
 
@@ -15,19 +15,19 @@ from viz3d.body.person import Body
 from viz3d.scene.inputs import newtons
 from viz3d.scene.schema import Scene
 
-RANGES: tuple[tuple[str, str, str, str, str, float, float, float], ...] = (
-    # group, key, plain words, trade words, unit, lowest, highest, step
-    ("Pose", "posture.lean", "Trunk leans over the hip", "Trunk lean", "deg", -15, 25, 0.5),
-    ("Pose", "posture.obliquity", "Other side of the pelvis drops", "Pelvic obliquity", "deg", -10, 15, 0.5),
-    ("Pose", "posture.share", "Weight on this leg", "Share of ground force", "%", 50, 100, 1),
-    ("Strength", "strength.{stance}_abductors", "Strength left in the hip muscle", "Abductor strength", "%", 0, 100, 5),
-    ("Body", "person.mass", "Body mass", "Body mass", "kg", 35, 160, 1),
-    ("Body", "person.stature", "Height", "Stature", "cm", 140, 205, 1),
-    ("Hip", "person.{stance}_hip.neck_shaft_angle", "Thigh bone's neck angle", "Neck-shaft angle", "deg", 105, 150, 1),
-    ("Hip", "person.{stance}_hip.offset", "Head to shaft distance", "Femoral offset", "mm", 28, 58, 1),
-    ("Hip", "person.{stance}_hip.head_radius", "Radius of the head", "Head radius", "mm", 19, 29, 0.5),
-    ("Hip", "person.{stance}_hip.centre_edge_angle", "Cover of the socket", "Centre-edge angle", "deg", 10, 45, 1),
-)  # fmt: skip
+RANGES: tuple[tuple[str, str, str, str, float, float, float], ...] = (
+    # group, key, name among the words, unit, lowest, highest, step
+    ("Pose", "posture.lean", "lean", "deg", -15, 25, 0.5),
+    ("Pose", "posture.obliquity", "obliquity", "deg", -10, 15, 0.5),
+    ("Pose", "posture.share", "share", "%", 50, 100, 1),
+    ("Strength", "strength.{stance}_abductors", "abductors", "%", 0, 100, 5),
+    ("Body", "person.mass", "mass", "kg", 35, 160, 1),
+    ("Body", "person.stature", "stature", "cm", 140, 205, 1),
+    ("Hip", "person.{stance}_hip.neck_shaft_angle", "neck_shaft_angle", "deg", 105, 150, 1),
+    ("Hip", "person.{stance}_hip.offset", "offset", "mm", 28, 58, 1),
+    ("Hip", "person.{stance}_hip.head_radius", "head_radius", "mm", 19, 29, 0.5),
+    ("Hip", "person.{stance}_hip.centre_edge_angle", "centre_edge_angle", "deg", 10, 45, 1),
+)
 HELD = ("nothing", "cane", "bag")
 FORCE, BAG = ("%BW", 0, 25, 0.5), ("kg", 0, 20, 0.5)
 MODELS = ("equivalent", "frontal set", "three-axis set")
@@ -40,7 +40,7 @@ def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
     """Sliders with what they are set to in a scene, whose person is ``body``."""
     stance = scene.posture.stance
     out = []
-    for group, name, plain, trade, unit, low, high, step in RANGES:
+    for group, name, words, unit, low, high, step in RANGES:
         key = name.format(stance=stance)
         if key == "posture.share" and scene.posture.lifted > 0.0:
             continue
@@ -48,7 +48,7 @@ def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
             continue
         value = _UNITS[unit] * _value(scene, body, key)
         out.append({
-            "group": group, "key": key, "plain": plain, "trade": trade, "unit": unit,
+            "group": group, "key": key, "words": f"page.set.{words}", "unit": unit,
             "low": min(low, float(np.floor(value))), "high": max(high, float(np.ceil(value))),
             "step": step, "value": round(value, 3), "shaping": group in SHAPING,
         })  # fmt: skip

@@ -13,9 +13,8 @@ import hashlib
 import json
 import secrets
 import socket
-import time
-from collections import OrderedDict, deque
-from collections.abc import Awaitable, Callable
+from collections import OrderedDict
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +24,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from viz3d.errors import InputError, RenderError, SceneError, Viz3dError
+from viz3d.errors import InputError, RenderError, SceneError
 from viz3d.output.gltf import gltf_bytes
 from viz3d.output.still import source_line
 from viz3d.scene.reader import check_scene, library_scenes, parse_text
@@ -34,23 +33,20 @@ from viz3d.solution.records import scene_record
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.theme import theme_of, usual_theme
-from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, state_of, with_changes
+from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, situation_of, with_changes
 from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, HELD, MODELS
+from viz3d.web.guard import Guard, refused
 from viz3d.web.jobs import KINDS, Jobs
-from viz3d.web.offline import page_figure, page_text, told_of
+from viz3d.web.offline import page_figure, page_text, speech_of, told_of
 
 HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000
 """Bytes of one request."""
-MOST_A_SECOND = 150
-"""Requests answered in a second."""
 _SHELF = 40
 """Opened scenes remembered."""
 _FILES = (("person", "bones"), ("picture", "font"), ("picture", "palette"), ("film", "voice"))
 """Keys that name files beside a scene: there is no such place here."""
-
-Answer = Callable[[Request], Awaitable[Response]]
 
 
 class Live:
@@ -62,7 +58,7 @@ class Live:
         self.first = self.put(data, scene)
         self.bones = Bones(self.shelf[self.first].flat)
         self.jobs = Jobs()
-        self._asked: deque[float] = deque(maxlen=MOST_A_SECOND)
+        self.guard = Guard(HOST, port)
 
     @property
     def address(self) -> str:
@@ -86,17 +82,17 @@ class Live:
         post = ["POST"]
         at = f"/{self.token}"
         routes = [
-            Route(f"{at}/", self._guarded(self.page)),
-            Route(f"{at}/solve", self._guarded(self.solve), methods=post),
-            Route(f"{at}/chart", self._guarded(self.chart), methods=post),
-            Route(f"{at}/bones", self._guarded(self.glb), methods=post),
-            Route(f"{at}/open", self._guarded(self.open), methods=post),
-            Route(f"{at}/save", self._guarded(self.save), methods=post),
-            Route(f"{at}/data", self._guarded(self.data), methods=post),
-            Route(f"{at}/job", self._guarded(self.begin), methods=post),
-            Route(f"{at}/job/{{name}}", self._guarded(self.look)),
-            Route(f"{at}/job/{{name}}/stop", self._guarded(self.stop), methods=post),
-            Route(f"{at}/job/{{name}}/file", self._guarded(self.file)),
+            Route(f"{at}/", self.guard.over(self.page)),
+            Route(f"{at}/solve", self.guard.over(self.solve), methods=post),
+            Route(f"{at}/chart", self.guard.over(self.chart), methods=post),
+            Route(f"{at}/bones", self.guard.over(self.glb), methods=post),
+            Route(f"{at}/open", self.guard.over(self.open), methods=post),
+            Route(f"{at}/save", self.guard.over(self.save), methods=post),
+            Route(f"{at}/data", self.guard.over(self.data), methods=post),
+            Route(f"{at}/job", self.guard.over(self.begin), methods=post),
+            Route(f"{at}/job/{{name}}", self.guard.over(self.look)),
+            Route(f"{at}/job/{{name}}/stop", self.guard.over(self.stop), methods=post),
+            Route(f"{at}/job/{{name}}/file", self.guard.over(self.file)),
         ]  # fmt: skip
         return Starlette(routes=routes)
 
@@ -104,32 +100,6 @@ class Live:
         """Stop all work."""
         self.jobs.close()
         self.bones.close()
-
-    # ---- who may ask ------------------------------------------------------------------------------------
-
-    def _guarded(self, answer: Answer) -> Answer:
-        """Only this machine's browser, only from our own page, only so much."""
-        hosts = {f"{HOST}:{self.port}", f"localhost:{self.port}"}
-        origins = {f"http://{h}" for h in hosts}
-
-        async def guarded(request: Request) -> Response:
-            if request.headers.get("host") not in hosts:
-                return _refused(403, "this page answers on this machine only")
-            origin = request.headers.get("origin")
-            if (request.method == "POST" or origin is not None) and origin not in origins:
-                return _refused(403, "another site's page may not ask here")
-            now = time.monotonic()
-            if len(self._asked) == MOST_A_SECOND and now - self._asked[0] < 1.0:
-                return _refused(429, "too many questions at once; the page asks again")
-            self._asked.append(now)
-            try:
-                response = await answer(request)
-            except Viz3dError as error:
-                response = _refused(422, str(error))
-            response.headers.update(_ALWAYS)
-            return response
-
-        return guarded
 
     async def _asked_for(self, request: Request) -> tuple[dict[str, Any], Opened, Scene]:
         """The message, the opened scene it is about, and that scene with the message's changes.
@@ -174,7 +144,7 @@ class Live:
     async def solve(self, request: Request) -> Response:
         """Everything the page shows of one situation."""
         _, known, scene = await self._asked_for(request)
-        return JSONResponse(await run_in_threadpool(state_of, known, scene))
+        return JSONResponse(await run_in_threadpool(situation_of, known, scene))
 
     async def chart(self, request: Request) -> Response:
         """Joint force against one input."""
@@ -205,7 +175,8 @@ class Live:
         else:
             raw, name = str(message.get("text", "")).encode(), Path(str(message.get("name", "scene.toml"))).name[:80]
         data = parse_text(raw, Path(name))
-        return JSONResponse({"scene": self.put(data, check_scene(data, Path(name)))})
+        scene = check_scene(data, Path(name))
+        return JSONResponse({"scene": self.put(data, scene), "speech": speech_of(scene)})
 
     async def save(self, request: Request) -> Response:
         """The scene file with the page's changes."""
@@ -230,13 +201,13 @@ class Live:
         """How far a download is."""
         job = self.jobs.all.get(request.path_params["name"])
         if job is None:
-            return _refused(404, "there is no such download")
+            return refused(404, "there is no such download")
         return JSONResponse({"state": job.state, "done": job.done, "of": job.of, "error": job.error})
 
     async def stop(self, request: Request) -> Response:
         """Stop a download."""
         if request.path_params["name"] not in self.jobs.all:
-            return _refused(404, "there is no such download")
+            return refused(404, "there is no such download")
         await run_in_threadpool(self.jobs.stop, request.path_params["name"])
         return JSONResponse({"state": "stopped"})
 
@@ -244,18 +215,8 @@ class Live:
         """A finished download."""
         job = self.jobs.all.get(request.path_params["name"])
         if job is None or job.state != "done":
-            return _refused(404, "there is no such download")
+            return refused(404, "there is no such download")
         return FileResponse(job.path, headers=_download(job.path.name))
-
-
-_ALWAYS = {
-    "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store",
-    "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
-}  # fmt: skip
-
-
-def _refused(status: int, line: str) -> Response:
-    return JSONResponse({"error": line}, status_code=status)
 
 
 def _download(name: str) -> dict[str, str]:

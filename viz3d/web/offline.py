@@ -17,7 +17,6 @@ from typing import Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from viz3d import __version__, units
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, write_manifest, written_whole
@@ -25,25 +24,33 @@ from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, gltf_bytes
 from viz3d.output.still import Progress, source_line
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import frame_times
+from viz3d.scene.timeline import frame_times, step_values
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.solution.script import Script, same_but_picture
-from viz3d.stage.compose import FAR_DROP, WEIGHT_DROP, compose
-from viz3d.stage.drawing import Array
+from viz3d.stage.compose import held_things
+from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
 from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
+from viz3d.stage.tell import page_line
 from viz3d.stage.theme import Theme, theme_of
+from viz3d.version import __version__
 from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
-from viz3d.web.state import lune_rows, state_columns
+from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+from viz3d.web.wording import page_words, worded
+from viz3d.words.catalogue import REGISTERS
+from viz3d.words.voice import Voice
 
 LARGEST = 4_000_000
 """Bytes of a page."""
 _SHARE, _SKIN_SHARE = 0.7, 0.28
 """Share of a film's triangles, and of the skin's, that a page draws."""
+_ARC = {"radius": 0.095, "width": 0.0075, "head": 0.022, "apart": 0.30}
+"""A moment's arc: radius of its middle, width of its band and length of its head in m, half the gap between those that
+turn one way and the other, rad."""
 _RATE = 10
 """Samples a second of the timeline."""
 
@@ -65,8 +72,8 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     check_space(path.parent)
     table = make_table(now, step)
     theme = theme_of(now)
-    aids = dict.fromkeys(("left", "right"), "cane")
-    figure = page_figure(build_figure(script.body(now), progress, {**table.plan.aids, **aids}, "film"))
+    aids = {"slider": "cane", **held_things(now)}  # the page moves a cane, its timeline what the scene holds
+    figure = page_figure(build_figure(script.body(now), progress, aids, "film"))
     glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
     told = told_of(now, table.plan, theme)
     told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
@@ -83,6 +90,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
 
 def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
     """The whole page; nothing in a scene can become markup or script."""
+    language = language_of(scene)
     data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
     parts = [
         f'<script type="application/json" id="told">{data}</script>',
@@ -90,10 +98,11 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
         *(f"<script>{text}</script>" for text in scripts(mode)),
     ]
     values = {
-        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "live": live,
+        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": language,
+        "live": worded(live, language), "chart": "title" if mode == "offline" else "moved",
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    pieces = static("page.html").split("@")
+    pieces = worded(static("page.html").replace("@chart@", values["chart"]), language).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 
@@ -121,56 +130,58 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
     return {
         "title": scene.title, "stance": stance, "sign": plan.sign, "bw": plan.body_weight,
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
-        "layout": [], "colours": theme.colours, "range": list(PRESSURE_RANGE), "rim": float(RIM),
-        "lune": lune_rows(), "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
-        "drops": [WEIGHT_DROP, FAR_DROP], "ramp": base64.b64encode(ramp.tobytes()).decode(),
+        "colours": theme.colours, "range": list(PRESSURE_RANGE), "rim": float(RIM),
+        "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
+        "arc": {"perNewtonMetre": float(ARC_PER_NEWTON_METRE), "shortest": float(SHORTEST_ARC)} | _ARC,
+        "origin": plan.hip[0].tolist(),
+        "ramp": base64.b64encode(ramp.tobytes()).decode(),
         "over": [int(over[k : k + 2], 16) for k in (1, 3, 5)],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
-        "sides": {"stance": stance, "swing": other}, "aids": plan.aids,
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": _standing(scene, plan), "model": plan.model_line, "source": source_line([scene]),
-        "handWords": {NONE: "no hand", OPPOSITE: f"{other} hand", SAME: f"{stance} hand"},
+        "person": _standing(scene, plan), "source": source_line([scene]),
+        "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
+        "speech": speech_of(scene),
     }  # fmt: skip
 
 
-def _standing(scene: Scene, plan: Plan) -> str:
-    """Who stands there, and on which leg; pages say themselves where arrows are to scale."""
-    legs = f"on the {scene.posture.stance} leg" if scene.posture.lifted > 0.0 else "on both legs"
-    return plan.person_line.replace("Standing still.", f"Standing still {legs}.").replace(
-        " All arrows to one scale.", ""
-    )
+def language_of(scene: Scene) -> str:
+    """The language of a scene's pages."""
+    return scene.picture.language
 
 
-def packed(columns: dict[str, Array]) -> tuple[list[tuple[str, int]], str]:
-    """Layout and rows of columns: names with widths, and 32-bit numbers in base64."""
-    layout = [(name, values.shape[1]) for name, values in columns.items()]
-    rows = np.concatenate([columns[name] for name, _ in layout], axis=1).astype("<f4")
-    return layout, base64.b64encode(rows.tobytes()).decode()
+def speech_of(scene: Scene) -> dict[str, Any]:
+    """What a page's voice needs of a scene's language."""
+    language = language_of(scene)
+    return {"language": language, "words": page_words(language), "point": Voice(language).decimal_sign}
+
+
+def _standing(scene: Scene, plan: Plan) -> dict[str, str]:
+    """Register -> who stands there, and on which leg; pages say themselves where arrows are to scale."""
+    told, voice = page_line(scene, plan.body_weight), scene.picture.voice
+    return {name: dataclasses.replace(voice, register=name).say(told) for name in REGISTERS}
+
+
+def packed(state: State) -> dict[str, Any]:
+    """Rows of 32-bit numbers in base64 with their layout and what is drawn from them."""
+    rows = state.rows.astype("<f4").tobytes()
+    return {"layout": state.layout, "rows": base64.b64encode(rows).decode(), "about": state.about}
 
 
 def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
-    grids = []
-    layout: list[tuple[str, int]] = []
     weight = table.plan.body_weight
-    for grid in table.grids:
-        layout, rows = packed(grid.columns)
-        pulls = np.where(grid.columns["moment"] >= 0, grid.columns["abductor"], grid.columns["adductor"])
-        sizes = np.linalg.norm(grid.columns["external"] + pulls[:, :1] * pulls[:, 3:5], axis=1)
-        grids.append({
-            "hand": grid.hand, "leans": grid.leans.tolist(), "forces": grid.forces.tolist(), "rows": rows,
-            "aids": grid.aids, "most": float(sizes.max()),
-        })  # fmt: skip
-    from viz3d.scene.timeline import step_values
-
+    grids = [
+        packed(g.state) | {"hand": g.hand, "leans": g.leans.tolist(), "forces": g.forces.tolist(), "most": g.largest}
+        for g in table.grids
+    ]
     hand, side = _hand(scene)
     known = {g.hand for g in table.grids}
     values = step_values(scene, weight)
     force = 0.0 if side is None else float(values[f"hands.{side}.force"][step]) / weight
     start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
              "force": force}  # fmt: skip
-    said = f"{units.rounded(100 * table.error + 0.005, 2)} %"
-    return {"layout": layout, "grids": grids, "start": start, "error": said, "trials": table.trials}
+    error = float(np.ceil(1e4 * table.error) / 1e4)
+    return {"grids": grids, "lune": table.grids[0].lune, "start": start, "error": error, "trials": table.trials}
 
 
 def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
@@ -183,8 +194,7 @@ def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
     rate = scene.picture.model_copy(update={"frames_per_second": _RATE})
     times = np.concatenate([[0.0], frame_times(scene.model_copy(update={"picture": rate}))])
     solved = script.solved_at(first, times)
-    plan = compose(first, solved)
-    _, rows = packed(state_columns(solved, plan))
+    state = state_of(first, solved)
     ends = np.cumsum([s.change + s.hold for s in scene.steps])
     steps = [
         {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
@@ -193,10 +203,10 @@ def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
     hand, side = _hand(first)
     p = solved.posture
     column = 0 if hand == SAME else 1
-    forces = np.nan_to_num(p.cane_force[:, column]) / plan.body_weight if side else np.zeros(len(times))
+    forces = np.nan_to_num(p.cane_force[:, column]) / state.plan.body_weight if side else np.zeros(len(times))
     known = {"posture.lean", f"hands.{side}.force"}
-    return {
-        "times": times.tolist(), "rows": rows, "steps": steps, "aids": plan.aids, "hand": hand,
+    return packed(state) | {
+        "times": times.tolist(), "steps": steps, "hand": hand,
         "leans": p.lean.tolist(), "forces": forces.tolist(), "more": any(set(s.set) - known for s in scene.steps),
     }  # fmt: skip
 

@@ -15,7 +15,15 @@ from pathlib import Path
 from viz3d.stage.type import INTER
 from viz3d.web.three import three_script
 
-_OURS = ("state.js", "scene.js", "labels.js", "drawings.js", "page.js")
+_OURS = (
+    "rows", "voice", "situation", "elements", "labels", "polygon", "chart", "orbit", "forces", "turns", "pressure",
+    "figure", "result", "scales", "notes", "page",
+)  # fmt: skip
+_OF_MODE = {
+    "offline": ("timeline", "questions", "offline"),
+    "live": ("server", "inputs", "steps", "files", "live"),
+}
+"""Our scripts by name, in the order in which they are read."""
 _LETTERS = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "–—‘’“”…−·°▲▼×²³₀₁₂→≤≥\u00a0"
 _WEIGHTS = {"Regular": 400, "SemiBold": 600, "Bold": 700}
 
@@ -27,7 +35,7 @@ def static(name: str) -> str:
 
 def scripts(mode: str) -> list[str]:
     """Every script of a page, the drawing library first."""
-    return [three_script(), *(static(name) for name in _OURS), static(f"{mode}.js")]
+    return [three_script(), *(static(f"{name}.js") for name in (*_OURS, *_OF_MODE[mode]))]
 
 
 @lru_cache(maxsize=1)

@@ -1,109 +1,182 @@
-"""A solved batch as plain columns of numbers: what the page draws, adds and interpolates, and nothing else.
+"""A solved batch as plain columns of numbers: what the page draws and interpolates, and nothing else.
 
 Question answered: which numbers does a browser need to show this situation, smooth enough to interpolate?
 
-Where the load passes from the abductors to the adductors the joint force has a kink. Both muscles' signed pull is
-given, each smooth through that point; the page takes the one that pulls and adds the vectors. Metres, newtons, pascals;
-world axes as in :mod:`viz3d.kinematics.chain`, frontal vectors as (lateral, up). Called by the page and the server.
+Every arrow, lever arm and moment of the plan becomes a column, whichever they are; so a new load needs nothing here.
+Where the load passes from the abductors to the adductors the joint force has a kink. What depends on the muscle is
+given for both (``name@abductor``, ``name@adductor``), each smooth through that point; the page takes those of the
+muscle that pulls. Metres, newtons, radians, pascals; world axes as in :mod:`viz3d.kinematics.chain`. Called by the page
+and the server.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from scipy.spatial.transform import Rotation
 
 from viz3d.contact.lune import lune_pressure
-from viz3d.kinematics.frontal import cane_line_distance
+from viz3d.scene.schema import Scene
+from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.solve import WOULD_FALL, Solved
+from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
-from viz3d.stage.plan import Plan
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, MuscleLine, muscle_line, torque_margin
-from viz3d.statics.model import EQUIVALENT
-from viz3d.units import GRAVITY
+from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.polygon import ORDER
+from viz3d.stage.tell import AID_KEYS
+from viz3d.statics.hip import torque_margin
+from viz3d.statics.loads import CARRIED, HAND, SIDES
 
+_OF_MUSCLE = ("muscle", "joint")
+"""Roles that depend on which muscle pulls."""
 _LUNE_RANGE, _LUNE_ROWS = (0.02, 2.2), 400
+_LARGEST = 1e6
+"""Moment that stands for any moment, N m."""
 
 
-def state_columns(solved: Solved, plan: Plan) -> dict[str, Array]:
-    """Column name -> (N, width); see the comments for what each holds."""
-    posture, stance, load = solved.posture, solved.stance, solved.load
-    joints = solved.posed.joints
-    count = len(posture)
-    one = np.ones(count)
-    weight = plan.arrow("weight")
+@dataclass(frozen=True)
+class State:
+    """N situations: their plan, named columns (N, width), and what is drawn from them."""
+
+    plan: Plan
+    columns: dict[str, Array]
+    about: dict[str, Any]
+
+    @property
+    def layout(self) -> list[tuple[str, int]]:
+        """Names of the columns with their widths, in order."""
+        return [(name, values.shape[1]) for name, values in self.columns.items()]
+
+    @property
+    def rows(self) -> Array:
+        """(N, width) all columns side by side."""
+        return np.concatenate(list(self.columns.values()), axis=1)
+
+
+def state_of(scene: Scene, solved: Solved) -> State:
+    """The columns of solved situations of a scene."""
+    plan = compose(scene, solved, bodies=False)
     columns = {
         # place and turn of every link, in the order of ``plan.frames``
         "links": _places_and_turns(np.stack([plan.frames[n] for n in plan.frames], axis=1)),
         "hip": plan.hip,
-        # where the weight above the hip acts, its size, its lever arm
-        "weight": np.column_stack([weight.point, solved.own_weight * one, solved.own_lever * one]),
-        # force on the body above the hip from outside, and its moment about the hip
-        "external": _flat(load.external_force) * one[:, None],
-        "moment": load.external_moment * one,
-        "edge": solved.pressure.edge * one,
-        "radius": solved.hip.cartilage_radius * one,
-        # moment that the abductors could still add; 1 where the body would fall
-        "margin": np.clip(np.nan_to_num(torque_margin(solved.hip, load), posinf=1e6), -1e6, 1e6) * one,
+        # moment about the hip that the muscles must balance: its sign says which of them pulls
+        "moment": solved.load.external_moment,
+        # moment that the abductors could still add
+        "margin": np.clip(np.nan_to_num(torque_margin(solved.hip, solved.load), posinf=_LARGEST), -_LARGEST, _LARGEST),
+        # 1 where the body would fall; 1 where no muscle force balances the pose, so that there is no joint force
         "falls": (solved.status == WOULD_FALL).astype(float),
-        # 1 where no muscle force balances the pose, so that there is no joint force to show
-        "lost": (~np.isfinite(load.joint_magnitude)).astype(float),
-        # joint force forward, of a muscle set about three axes
-        "forward": load.joint_force[:, 0] * one,
+        "lost": (~np.isfinite(solved.load.joint_magnitude)).astype(float),
+        # the cartilage's edge and the pressure's pole from the vertical, the pressure at the pole, the highest one
+        "edge": plan.pressure.edge,
+        "pressure": np.stack([plan.pressure.pole, plan.pressure.pole_pressure, plan.pressure.peak], axis=-1),
     }
-    for name in ("abductor", "adductor"):
-        columns[name] = _pull(solved, name)
-    for k, where in enumerate(("stance", "swing")):
-        handle = stance.handle[:, k]
-        at = np.column_stack([np.zeros(count), handle[:, 1], plan.sign * handle[:, 0]])
-        has = posture.has_cane[:, k : k + 1]
-        distance = np.abs(cane_line_distance(stance)[:, k : k + 1])
-        push = np.where(has, stance.hand_force[:, k], 0.0)
-        # where the aid pushes the hand, the push (lateral, up), its lever arm
-        columns[f"hand_{where}"] = np.column_stack([np.where(has, at, 0.0), push, np.where(has, distance, 0.0)])
-        # where a bag hangs, and its weight
-        columns[f"bag_{where}"] = np.column_stack([joints[f"{where}_wrist"], posture.bag_mass[:, k] * GRAVITY])
-    columns["backpack"] = np.column_stack([joints["backpack"], posture.backpack * GRAVITY])
-    other = np.broadcast_to(stance.other_foot_lateral, (count,))
-    lever = np.abs(other - stance.hip_lateral) * one
-    # where the ground carries the other foot, how much, and its lever arm
-    columns["foot"] = np.column_stack([0.0 * one, 0.0 * one, plan.sign * other, stance.other_foot_force * one, lever])
-    if solved.socket is not None:
-        columns["displacement"] = solved.socket.displacement
-        columns["facet_peak"] = solved.socket.peak
-    return {k: _wide(np.nan_to_num(v)) for k, v in columns.items()}
+    columns |= {f"arrow {a.key}": _arrow(a) for a in plan.arrows if a.role not in _OF_MUSCLE}
+    levers = _levers(plan, solved)
+    columns |= {f"lever {v.key}": _lever(v, plan.sign) for v in levers if v.role not in _OF_MUSCLE}
+    columns |= {f"turn {t.key}": t.moment for t in plan.turns}
+    for name in MUSCLES:
+        columns |= {f"{key}@{name}": values for key, values in _of_muscle(scene, held_by(solved, name)).items()}
+    if plan.pressure.displacement is not None:
+        columns["displacement"] = plan.pressure.displacement
+    one = np.ones(len(plan))
+    wide = {k: _wide(np.nan_to_num(v) * (one if v.ndim < 2 else one[:, None])) for k, v in columns.items()}
+    return State(plan, wide, about_of(plan, levers))
 
 
-def _pull(solved: Solved, name: str) -> Array:
-    """Signed pull, origin and direction (lateral, up from the hip), lever."""
-    load = solved.load
-    if solved.model.kind == EQUIVALENT:
-        line: MuscleLine = muscle_line(
-            solved.body, solved.hip, solved.stance, ABDUCTOR if name == "abductor" else ADDUCTOR
-        )
-        pull = load.external_moment / line.lever
-    else:
-        line = load.muscle
-        pull = load.muscle_force * np.sqrt(1.0 - line.direction[:, 0] ** 2)
-    return np.column_stack([pull, _flat(line.origin), _flat(line.direction), line.lever])
+def _of_muscle(scene: Scene, held: Solved) -> dict[str, Array]:
+    """What depends on the muscle that pulls, as the plan has it where this one does."""
+    plan = compose(scene, held, bodies=False)
+    out = {f"arrow {a.key}": _arrow(a) for a in plan.arrows if a.role in _OF_MUSCLE}
+    out |= {f"lever {v.key}": _lever(v, plan.sign) for v in plan.dimensions if v.role in _OF_MUSCLE}
+    return out
 
 
-def _flat(vectors: Array) -> Array:
-    """The frontal part (N, 2) of vectors of the hip frame: lateral, up."""
-    return np.stack([vectors[:, 2], vectors[:, 1]], axis=-1)
+def lune_rows(solved: Solved) -> dict[str, Any]:
+    """The loaded lune for a joint force of 1 N, over the force's inclination plus the edge's angle (rad).
 
-
-def lune_rows() -> dict[str, Any]:
-    """The loaded lune for a force of 1 N on a radius of 1 m, over the force's inclination plus the edge's angle (rad).
-
-    ``gap``: from the pole to the edge; ``size``: pressure at the pole. Everything else about the lune follows from
-    these two and the edge, so pages look them up instead of interpolating pressures across the change of muscle.
+    ``gap``: from the pole to the edge; ``size``: pressure at the pole. Pages look them up for the joint force between
+    solved poses: pressures themselves have a kink where the muscle changes, and steep curves beside it.
     """
     x = np.linspace(*_LUNE_RANGE, _LUNE_ROWS)
-    found = lune_pressure(1.0, x, 1.0, 0.0)
+    found = lune_pressure(1.0, x, solved.hip.cartilage_radius[0], 0.0)
     step = (_LUNE_RANGE[1] - _LUNE_RANGE[0]) / (_LUNE_ROWS - 1)
     return {"from": _LUNE_RANGE[0], "step": step, "gap": (-found.pole).tolist(), "size": found.pole_pressure.tolist()}
+
+
+def about_of(plan: Plan, levers: list[Dimension]) -> dict[str, Any]:
+    """What the columns of a plan are: which arrows, lever arms and moments there are, and how each is drawn."""
+    return {
+        "arrows": [
+            {"key": a.key, "role": a.role, "tip": a.holds == "tip", "own": a.side == "stance"} | _named(a, plan)
+            for a in plan.arrows
+        ],
+        "levers": [
+            {"key": v.key, "role": v.role, "own": v.side == "stance", "drawn": any(v is x for x in plan.dimensions),
+             "of": next(a.key for a in plan.arrows if lever_key(a.key) == v.key),
+             "drop": float(v.drop) if np.isfinite(v.drop) else None} | _named(v, plan)
+            for v in levers
+        ],
+        "turns": [{"key": t.key, "role": t.role} for t in plan.turns],
+        "polygon": polygon_order(plan), "aids": plan.aids,
+    }  # fmt: skip
+
+
+def polygon_order(plan: Plan) -> list[str]:
+    """Keys of the arrows in the order in which the pictures put them head to tail."""
+    keys = [a.key for a in plan.arrows]
+    last = [k for k in ("muscle", "joint") if k in keys]
+    return [*(k for k in ORDER if k in keys and k not in last), *(k for k in keys if k not in ORDER), *last]
+
+
+def _levers(plan: Plan, solved: Solved) -> list[Dimension]:
+    """The plan's lever arms, and those of carried loads, which pages only tell."""
+    carried = [x for x in solved.loads if x.above and x.role == CARRIED]
+    sides = ["stance" if x.key.endswith("stance") else "swing" for x in carried]
+    told = [
+        Dimension(lever_key(x.key), x.role, "", x.point, plan.hip, 0.0, side, [])
+        for x, side in zip(carried, sides, strict=True)
+    ]
+    return [*plan.dimensions, *told]
+
+
+def lever_key(arrow: str) -> str:
+    """The key of the lever arm of an arrow.
+
+    Examples
+    --------
+    >>> lever_key("weight"), lever_key("cane_swing")
+    ('weight_lever', 'cane_lever_swing')
+    """
+    kind, _, where = arrow.rpartition("_")
+    return f"{kind}_lever_{where}" if where in SIDES else f"{arrow}_lever"
+
+
+def _named(one: Arrow | Dimension, plan: Plan) -> dict[str, Any]:
+    """Keys of the words that name it: by what the hand holds, and for the muscle by which of them pulls."""
+    kind = one.key.removesuffix("_stance").removesuffix("_swing")
+    if one.role == HAND:
+        right = (plan.sign > 0.0) == one.key.endswith("stance")
+        kind = kind.replace("cane", AID_KEYS[plan.aids["right" if right else "left"]])
+    kind = {"bag": "load", "bag_lever": "load_lever", "backpack_lever": "load_lever"}.get(kind, kind)
+    if one.role != "muscle":
+        return {"name": f"page.name.{kind}"}
+    return {"name": f"page.name.{kind}", "names": {"adductor": f"page.name.{kind.replace('muscle', 'adductor')}"}}
+
+
+def _arrow(arrow: Arrow) -> Array:
+    """(N, 6) where it acts, its force."""
+    return np.concatenate([arrow.point, arrow.force], axis=1)
+
+
+def _lever(lever: Dimension, sign: float) -> Array:
+    """(N, 7) its two ends and its length: signed where it is level, so that it stays smooth through the hip."""
+    across = lever.end - lever.start
+    level = np.isfinite(lever.drop)
+    length = sign * across[:, 2] if level else np.hypot(across[:, 1], across[:, 2])
+    return np.column_stack([lever.start, lever.end, length])
 
 
 def _places_and_turns(frames: Array) -> Array:

@@ -10,7 +10,7 @@ the page. Called by the page writer.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,12 +25,13 @@ from viz3d.solution.solve import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
+from viz3d.statics.hip import ABDUCTOR, ADDUCTOR
 from viz3d.statics.model import EQUIVALENT
-from viz3d.web.state import lune_rows, state_columns
+from viz3d.web.state import State, lune_rows, state_of
 
 NONE, OPPOSITE, SAME = "none", "opposite", "same"
-LEANS = np.radians(np.linspace(-10.0, 20.0, 9))
-FORCES = np.linspace(0.0, 0.20, 6)
+LEANS = np.radians(np.linspace(-10.0, 20.0, 13))
+FORCES = np.linspace(0.0, 0.20, 9)
 """Nodes of the grid: rad, body weights."""
 TRIALS = 600
 LARGEST_ERROR = 0.01
@@ -38,14 +39,16 @@ LARGEST_ERROR = 0.01
 
 @dataclass(frozen=True)
 class Grid:
-    """One hand's rows: ``columns`` name -> (leans x forces, width), forces running fastest."""
+    """One hand's rows: leans x forces, forces running fastest."""
 
     hand: str
     leans: Array
     forces: Array
-    columns: dict[str, Array]
-    aids: dict[str, str]
-    """Side -> what that hand holds."""
+    state: State
+    lune: dict[str, Any]
+    """Solved rows of the lune for 1 N."""
+    largest: float
+    """Joint force in any of the rows, N."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,8 @@ def make_table(scene: Scene, step: int) -> Table:
             continue
         _, solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
         plans[hand] = compose(variant, solved)
-        grids.append(Grid(hand, leans, forces, state_columns(solved, plans[hand]), plans[hand].aids))
+        largest = float(solved.load.joint_magnitude.max())
+        grids.append(Grid(hand, leans, forces, state_of(variant, solved), lune_rows(solved), largest))
         worst = max(worst, _worst(variant, step, grids[-1]))
     if not grids:
         raise InputError(f"{scene.title}: no hand reaches a cane, and no lean can be held, so there is nothing to move")
@@ -155,9 +159,9 @@ def _worst(scene: Scene, step: int, grid: Grid) -> float:
     rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
     columns = [interpolated(grid, leans[k], forces[k]) for k in rows]
     true, pull, peak = (v[rows] for v in (solved.load.joint_magnitude, solved.load.muscle_force, solved.peak_pressure))
-    off = [np.abs(np.array([page_joint(c) for c in columns]) - true) / true]
-    off.append(np.abs(np.array([pulling(c)[0] for c in columns]) - pull) / true)
-    off.append(np.abs(np.array([page_peak(c) for c in columns]) - peak) / peak)
+    off = [np.abs(np.array([page_force(c, "joint") for c in columns]) - true) / true]
+    off.append(np.abs(np.array([page_force(c, "muscle") for c in columns]) - pull) / true)
+    off.append(np.abs(np.array([page_peak(grid, c) for c in columns]) - peak) / peak)
     return float(np.nanmax(off))
 
 
@@ -165,7 +169,7 @@ def interpolated(grid: Grid, lean: float, force: float) -> dict[str, Array]:
     """What the page computes for a pose: column name -> its numbers."""
     a, b = (weights(nodes, at) for nodes, at in ((grid.leans, lean), (grid.forces, force)))
     both = np.outer(a, b).ravel()
-    return {name: both @ rows for name, rows in grid.columns.items()}
+    return {name: both @ rows for name, rows in grid.state.columns.items()}
 
 
 def weights(nodes: Array, at: float) -> NDArray[np.float64]:
@@ -182,30 +186,21 @@ def weights(nodes: Array, at: float) -> NDArray[np.float64]:
     return out
 
 
-def pulling(columns: dict[str, Array]) -> Array:
-    """The muscle that pulls in a pose."""
-    return columns["abductor" if columns["moment"][0] >= 0.0 else "adductor"]
+def pulling(columns: dict[str, Array]) -> str:
+    """The muscle that pulls in a pose, as the page picks it."""
+    return ABDUCTOR if columns["moment"][0] >= 0.0 else ADDUCTOR
 
 
-def page_joint(columns: dict[str, Array]) -> float:
-    """Joint force of one pose as the page adds it up, N."""
-    return float(np.hypot(np.linalg.norm(_joint(columns)), columns["forward"][0]))
+def page_force(columns: dict[str, Array], key: str) -> float:
+    """Size of the muscle's or the joint's arrow in a pose, N."""
+    return float(np.linalg.norm(columns[f"arrow {key}@{pulling(columns)}"][3:]))
 
 
-def page_peak(columns: dict[str, Array]) -> float:
-    """Highest pressure of one pose as the page looks it up, Pa."""
-    rows, joint = _rows(), _joint(columns)
-    edge, radius = float(columns["edge"][0]), float(columns["radius"][0])
+def page_peak(grid: Grid, columns: dict[str, Array]) -> float:
+    """Highest pressure of a pose as the page looks it up, Pa."""
+    _, up, across = columns[f"arrow joint@{pulling(columns)}"][3:]
+    rows = grid.lune
     at = rows["from"] + rows["step"] * np.arange(len(rows["gap"]))
-    x = float(np.arctan2(-joint[0], joint[1])) + edge
+    x = float(np.arctan2(-grid.state.plan.sign * across, up)) + float(columns["edge"][0])
     gap, size = (float(np.interp(x, at, rows[name])) for name in ("gap", "size"))
-    return size * page_joint(columns) / radius**2 * (1.0 if gap >= 0.0 else float(np.cos(gap)))
-
-
-def _joint(columns: dict[str, Array]) -> Array:
-    """Joint force on the socket, lateral and up, as the page adds it up."""
-    pull = pulling(columns)
-    return np.asarray(-(columns["external"] + pull[0] * pull[3:5] / np.linalg.norm(pull[3:5])))
-
-
-_rows = cache(lune_rows)
+    return size * page_force(columns, "joint") * (1.0 if gap >= 0.0 else float(np.cos(gap)))

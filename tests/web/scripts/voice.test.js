@@ -1,0 +1,47 @@
+/* Formatting: numbers and words as the page writes them. */
+"use strict";
+
+const assert = require("node:assert/strict");
+const { test } = require("node:test");
+const viz = require("./load.js")("voice");
+
+const WORDS = {
+  plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more" },
+  trade: { "page.a": "trade {x}" },
+};
+const voice = (unit = "BW", point = ".") => Object.assign(new viz.Voice({ language: "en", words: WORDS, point }), { unit });
+
+test("a rounded number has a true minus sign and never a negative nothing", () => {
+  assert.equal(viz.rounded(-1.26, 1), "\u22121.3");
+  assert.equal(viz.rounded(-0.004, 2), "0.00");
+  assert.equal(viz.rounded(-0.004, 3), "\u22120.004");
+  assert.equal(viz.rounded(2.5, 2, ","), "2,50");
+});
+
+test("forces are written in the unit shown", () => {
+  assert.equal(voice().force(1600, 628), "2.55 BW");
+  assert.equal(voice("N").force(1600.4, 628), "1600 N");
+  assert.equal(voice("BW", ",").force(1600, 628), "2,55 BW");
+});
+
+test("every quantity carries its unit", () => {
+  const v = voice();
+  const found = [v.centimetres(0.1034), v.angle(Math.PI / 6), v.newtonMetres(51.26), v.megapascals(1.704e6), v.percent(0.484)];
+  assert.deepEqual(found, ["10.3 cm", "30.0\u00b0", "51.3 N\u00b7m", "1.70 MPa", "48 %"]);
+});
+
+test("words come in the register shown, holes filled, and none is missing unseen", () => {
+  const v = voice();
+  assert.equal(v.say("page.a", { x: 3 }), "plain 3");
+  v.register = "trade";
+  assert.equal(v.say("page.a", { x: 3 }), "trade 3");
+  assert.throws(() => v.say("page.b"), /no words for "page.b"/);
+  assert.throws(() => v.say("page.a"), /nothing given for \{x\}/);
+});
+
+test("two forces are compared in the unit shown, each by its own body weight", () => {
+  const then = { newtons: 1000, weight: 500 };
+  assert.equal(viz.compared(voice(), { newtons: 500, weight: 500 }, then, "start"), "1.00 BW 50 % less");
+  assert.equal(viz.compared(voice("N"), { newtons: 1500, weight: 500 }, then, "before"), "500 N 50 % more");
+  assert.equal(viz.compared(voice(), { newtons: 2000, weight: 1000 }, then, "start"), "same");
+});

@@ -1,0 +1,191 @@
+"""The page over panels: title, headings, joint forces on one axis, the difference, cautions.
+
+Question answered: what changes between these situations, and by how much?
+
+Called by the output room.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+from collections.abc import Iterable
+
+import numpy as np
+
+from viz3d.scene.picture import LAYERS
+from viz3d.stage import drawing as d
+from viz3d.stage.alt import alt_text
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.frame import scale_bars
+from viz3d.stage.page import Page, Part
+from viz3d.stage.panels import FIGURE_SHARE, Situation, lay_panels
+from viz3d.stage.result import result_marks
+from viz3d.stage.theme import Theme
+from viz3d.stage.type import shortened, text_width, wrap
+from viz3d.words.message import Message, fraction, joined, message
+
+LETTERS = "ABCD"
+
+
+def compare_page(
+    situations: list[Situation], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS
+) -> Page:
+    """Two to four situations on one page.
+
+    Raises
+    ------
+    InputError : as :func:`lay_panels`.
+    """
+    parts = lay_panels([s.plan for s in situations], [[s.index] for s in situations], size, view, theme, layers)
+    return page_of(situations, parts, size, theme, max(s.joint for s in situations))
+
+
+def page_of(
+    situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, longest: float
+) -> Page:
+    """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
+    plans = [s.plan for s in situations]
+    one = len({p.title for p in plans}) == 1
+    title = plans[0].title if one else theme.voice.say(message("compare.title"))
+    page = _Compared(situations, parts, size, theme, title, longest)
+    shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
+    return Page(size, theme, title, shown, page.alt(), page.marks())
+
+
+class _Compared:
+    """Marks of a comparison: title, headings, joint forces on one axis, caption."""
+
+    def __init__(
+        self, situations: list[Situation], parts: list[Part], size: tuple[int, int], theme: Theme, title: str,
+        longest: float,
+    ) -> None:  # fmt: skip
+        self.longest = longest
+        self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
+        self.u = size[1] / 1080.0
+        self.t, self.voice = self.u * theme.text, theme.voice
+        self.one_scene = len({s.plan.title for s in situations}) == 1
+
+    def marks(self) -> list[Mark]:
+        c, u = self.theme.colours, self.u
+        room = self.size[0] - 500 * u
+        lines = wrap(self.title, room, 44 * self.t, "Bold", self.theme.face)
+        words = shortened(lines, room, 44 * self.t, "Bold", self.theme.face)
+        marks: list[Mark] = [Words(48 * u, 74 * u, words, 44 * self.t, c["ink"], "Bold")]
+        for a, b in itertools.pairwise(self.parts):
+            x = (a.x + a.sheet.width + b.x) / 2
+            marks.append(Stroke(np.array([[x, 108 * u], [x, 850 * u]]), c["card_line"], 1.8 * u))
+        for k in range(len(self.parts)):
+            marks += [*self._heading(k), *self._result(k)]
+        return [*marks, *self._scales(), *self._band()]
+
+    def _heading(self, k: int) -> list[Mark]:
+        part, s, c, u = self.parts[k], self.situations[k], self.theme.colours, self.u
+        text = self.voice.say(
+            joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.plan.steps[s.index]])
+        )
+        at = np.array([part.x + 30 * u, 130 * u])
+        ring = d.disc(at, 22 * u)
+        lines = wrap(text, part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face)
+        if len(lines) > 2:
+            lines = [
+                lines[0],
+                shortened(lines[1:], part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face),
+            ]
+        marks: list[Mark] = [
+            Shape2D(ring, c["card"]), Stroke(closed(ring), c["ink"], 2 * u),
+            Words(at[0], at[1] + 10 * u, LETTERS[k], 28 * u, c["ink"], "Bold", "middle"),
+        ]  # fmt: skip
+        for n, line in enumerate(lines):
+            marks.append(Words(part.x + 64 * u, 140 * u + n * 34 * self.t, line, 27 * self.t, c["ink"], "SemiBold"))
+        return marks
+
+    def _result(self, k: int) -> list[Mark]:
+        part, s = self.parts[k], self.situations[k]
+        area = Box(
+            part.x + 12 * self.u, FIGURE_SHARE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1]
+        )
+        longest, first = self.longest, self.situations[0].joint
+        peak = s.plan.pressure.peak_words[s.index]
+        beside = self.difference(k) if k else ""
+        return result_marks(
+            area,
+            self.voice.number(s.force),
+            s.joint / longest,
+            first / longest,
+            beside,
+            peak,
+            self.theme,
+            self.u,
+            f"bar {k}",
+        )
+
+    def difference(self, k: int) -> str:
+        """How a panel's joint force differs from the first one's, of the numbers as they are written."""
+        first, here = (self.situations[n].force for n in (0, k))
+        change = self.voice.difference(first, here)
+        if change.value == 0.0:
+            return self.voice.say(message("compare.same", letter=LETTERS[0]))
+        size = dataclasses.replace(change, value=abs(change.value))
+        share = fraction(abs(self.voice.written(here) / self.voice.written(first) - 1.0))
+        return self.voice.say(message("compare.less" if change.value < 0 else "compare.more", force=size, share=share))
+
+    def _scales(self) -> list[Mark]:
+        sheet = self.parts[0].sheet
+        same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
+        label = self.voice.one_weight(sheet.plan.body_weight, spelt=same)
+        return scale_bars((self.size[0] - 420 * self.u, 44 * self.u), sheet, label)
+
+    def _band(self) -> list[Mark]:
+        """One line that says the difference, who stands there, and what the model is."""
+        c, u, t, face = self.theme.colours, self.u, self.t, self.theme.face
+        width, height = self.size
+        top = 862 * u
+        outline = np.array([[-2.0, top], [width + 2.0, top], [width + 2.0, height + 2.0], [-2.0, height + 2.0]])
+        marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(outline[:2], c["card_line"], 2 * u)]
+        words = self.voice.say(self._callout())
+        size = next(
+            (z * t for z in (38, 34, 30, 26) if text_width(words, z * t, "SemiBold", face) <= width - 96 * u), 24 * t
+        )
+        marks.append(Words(48 * u, top + 62 * u, words, size, c["ink"], "SemiBold", role="callout"))
+        small, usable = 24 * t, width - 96 * u
+        lines = wrap(self.voice.say(message("compare.people", people=self._people())), usable, small, face=face)
+        ink = len(lines)
+        lines += wrap(self.voice.say(self.situations[0].plan.model_line), usable, small, face=face)
+        y = height - 24 * u - (len(lines) - 1) * 1.3 * small
+        for k, line in enumerate(lines):
+            marks.append(Words(48 * u, y + k * 1.3 * small, line, small, c["ink" if k < ink else "soft"]))
+        return marks
+
+    def _people(self) -> Message:
+        """Who stands there: once where all are alike."""
+        people = list(dict.fromkeys(s.plan.person for s in self.situations))
+        if len(people) == 1:
+            return joined("join.semicolon", people)
+        lettered = zip(LETTERS, self.situations, strict=False)
+        return joined(
+            "join.semicolon", [message("compare.person", letter=a, person=s.plan.person) for a, s in lettered]
+        )
+
+    def _callout(self) -> Message:
+        """All joint forces in one line, the unit once, at its end."""
+        forces = [s.force for s in self.situations]
+        bare = [dataclasses.replace(f, dimension="force_digits") for f in forces[:-1]]
+        if len(forces) == 2:
+            return message("compare.two", first=bare[0], second=forces[1])
+        lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
+        every = [message("compare.one", letter=a, force=f) for a, f in lettered]
+        return message("compare.several", all=joined("join.comma", every))
+
+    def alt(self) -> str:
+        """The page in words: each panel, then the difference."""
+        told = [
+            message("compare.told", letter=LETTERS[k], step=s.plan.steps[s.index],
+                    told=alt_text(s.plan, s.index, self.voice))
+            for k, s in enumerate(self.situations)
+        ]  # fmt: skip
+        last = [
+            message("compare.against", letter=LETTERS[k], first=LETTERS[0], difference=self.difference(k))
+            for k in range(1, len(self.situations))
+        ]
+        return self.voice.say(joined("join.space", [*told, *last]))

@@ -1,0 +1,99 @@
+"""A label beside the figure: its name, its values, and the line to what it names.
+
+Question answered: which marks write a placed label in one frame?
+
+Called by :mod:`viz3d.stage.layout`; pure data.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+
+from viz3d.stage import drawing as d
+from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
+from viz3d.stage.labels import Placed
+from viz3d.stage.plan import Arrow, Dimension, Item
+from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width
+from viz3d.words.message import Said
+
+
+class LabelledSheet(Protocol):
+    """What labels need of the sheet that they stand on."""
+
+    u: float
+    t: float
+    colours: dict[str, str]
+    layers: frozenset[str]
+    theme: Theme
+
+    def say(self, told: Said) -> str: ...
+
+    def lines(self, item: Item, i: int) -> list[str]: ...
+
+
+def label_colour(sheet: LabelledSheet, item: Item) -> str:
+    """A force's label has its colour, all others ink."""
+    return sheet.colours[item.role if isinstance(item, Arrow) else "ink"]
+
+
+def label_words(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
+    """A label's name and values where they stand."""
+    colour = label_colour(sheet, item)
+    small, halo = 24 * sheet.t, 3 * sheet.u
+    anchor = "start" if place.x == place.box.left else "end"
+    baseline = place.box.top + small
+    marks: list[Mark] = []
+
+    def write(text: str, size: float, tone: str, weight: str) -> None:
+        marks.append(Words(place.x, baseline, text, size, tone, weight, anchor, halo, item.key))
+
+    if place.inline:
+        return _one_line(sheet, item, place, i, idle)
+    for k, line in enumerate(place.name):
+        baseline = place.box.top + small + k * 1.25 * small
+        write(line, small, sheet.colours["soft" if idle else "ink"], "Regular" if idle else "Medium")
+    if "numbers" not in sheet.layers:
+        return marks
+    if idle:
+        baseline += 1.25 * small
+        write(sheet.say(item.idle) if isinstance(item, Arrow) else "", small, sheet.colours["soft"], "Regular")
+        return marks
+    for k, (text, size) in enumerate(zip(sheet.lines(item, i), place.sizes, strict=False)):
+        baseline += 1.25 * size
+        write(
+            text,
+            size,
+            (colour, sheet.colours["ink"])[k] if k < 2 else sheet.colours["soft"],
+            ("Bold", "Medium", "Regular")[min(k, 2)],
+        )
+    return marks
+
+
+def _one_line(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
+    """Value and name on one line, the value next to the figure."""
+    anchor = "start" if place.x == place.box.left else "end"
+    way, halo = (1.0 if anchor == "start" else -1.0), 3 * sheet.u
+    size, y = place.sizes[0], place.box.top + place.sizes[0]
+    value = "" if idle or "numbers" not in sheet.layers else sheet.lines(item, i)[0]
+    beside = text_width(value, size, "Bold", sheet.theme.face) + 10 * sheet.u if value else 0.0
+    tone = sheet.colours["soft" if idle else "ink"]
+    return [
+        Words(place.x, y, value, size, label_colour(sheet, item), "Bold", anchor, halo, item.key),
+        Words(place.x + way * beside, y, place.name[0], 24 * sheet.t, tone, "Medium", anchor, halo, item.key),
+    ]
+
+
+def leader_marks(sheet: LabelledSheet, item: Item, place: Placed, target: Array) -> list[Mark]:
+    """The line from a label to what it names."""
+    way = 1.0 if place.x != place.box.left else -1.0
+    u, colour = sheet.u, label_colour(sheet, item)
+    start = np.array([place.x + way * 10 * u, place.box.top + 16 * sheet.t])
+    reach = abs(target[0] - start[0])
+    bend = np.array([start[0] + way * max(min(reach - 40 * u, 0.62 * reach), 8 * u), start[1]])
+    if (target[0] - bend[0]) * way < 0:
+        bend = start
+    line: list[Mark] = [Stroke(np.stack([start, bend, target]), colour, 2 * u, halo=2.2 * u, role="leader")]
+    return line if isinstance(item, Dimension) else [*line, Shape2D(d.disc(target, 4.6 * u), colour, 2.2 * u)]

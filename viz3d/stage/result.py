@@ -1,0 +1,53 @@
+"""A result under a figure: the joint force as a number and as a bar, and the highest pressure.
+
+Question answered: how large is it, and how large against something else?
+
+Called by upright pages and by comparisons.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz3d.stage import drawing as d
+from viz3d.stage.drawing import Box, Mark, Stroke, Words
+from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width, wrap
+from viz3d.words.message import Said, message
+
+
+def result_marks(
+    area: Box, said: str, share: float, mark: float, beside: str, peak: Said, theme: Theme, u: float, role: str = "bar"
+) -> list[Mark]:
+    """Joint force as a number and as a bar, a mark to compare it with, words beside it, and the highest pressure.
+
+    Parameters
+    ----------
+    share, mark : lengths of the bar and of what it is compared with, 0 to 1 of the area's width.
+    """
+    c, t, left, room = theme.colours, u * theme.text, area.left, area.right - area.left
+    y = area.top + 108 * u
+    wide, low = left + room * share, y + 18 * u
+    bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
+    at = left + room * mark
+    free = room - (text_width(beside, 26 * t, "SemiBold", theme.face) + 16 * u if beside else 0.0)
+    sizes = [z * t for z in (46, 40, 36) if text_width(said, z * t, "Bold", theme.face) <= free]
+    size = sizes[0] if sizes else 36 * t
+    marks: list[Mark] = [
+        Words(left, area.top + 34 * u, theme.voice.say(message("result.joint")), 24 * t, c["ink"], "Medium"),
+        Words(left, area.top + 88 * u, said, size, c["joint"], "Bold", role="result"),
+        Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
+        *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
+        Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
+        *_peak_words(theme, message("result.peak", pressure=peak), left, y + 60 * u, room, t),
+    ]
+    if beside:
+        at_right = (area.right, area.top + (88 if sizes else 34) * u)
+        marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
+    return marks
+
+
+def _peak_words(theme: Theme, told: Said, left: float, y: float, room: float, t: float) -> list[Mark]:
+    """The highest pressure under its bar, on two lines where one is too short."""
+    lines = wrap(theme.voice.say(told), room, 24 * t, face=theme.face)
+    return [Words(left, y + k * 30 * t, line, 24 * t, theme.colours["soft"]) for k, line in enumerate(lines[:2])]

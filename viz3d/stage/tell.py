@@ -1,0 +1,181 @@
+"""The words of a plan as messages: who stands how, what carries the body, what each force is called and does.
+
+Question answered: which sentences of the catalogue does this picture need, with which numbers?
+
+Nothing is said here: a plan holds messages, and the theme's voice says them. Called by :mod:`viz3d.stage.compose`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz3d.body.person import Array
+from viz3d.scene.posture import AIDS
+from viz3d.scene.schema import Scene
+from viz3d.solution.solve import HELD, WOULD_FALL, Solved
+from viz3d.stage.theme import voice_of
+from viz3d.words.message import (
+    Message,
+    Said,
+    angle,
+    beside,
+    force,
+    joined,
+    length,
+    mass,
+    message,
+    moment,
+    newtons,
+    pressure,
+    small_length,
+    stature,
+)
+from viz3d.words.voice import BW_AND_N, vanishes
+
+AID_KEYS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame"}
+"""What a hand presses on -> its key in the catalogue."""
+_NOTHING = 1e-6
+
+
+def hand_aids(scene: Scene) -> dict[str, str]:
+    """Side -> what that hand presses on."""
+    held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
+    return {s: what for s, what in held.items() if what in AIDS}
+
+
+def view_words(scene: Scene) -> Message:
+    """From where the figure is seen."""
+    view, side = scene.picture.view, scene.posture.stance
+    return message(f"view.{view}" if view in ("front", "back") else f"view.{view}.{side}")
+
+
+def subtitles(scene: Scene, solved: Solved) -> list[Message]:
+    """Per frame: view, then on one leg or on both, leaning how far, the pelvis how level."""
+    p, view = solved.posture, view_words(scene)
+    both = (p.share < 1.0) | (p.lifted == 0.0)
+    out = []
+    for i, down in enumerate(both):
+        told = [view, message("stance.feet_down" if down else f"stance.{scene.posture.stance}")]
+        lean, drop = float(p.lean[i]), float(p.obliquity[i])
+        if not vanishes(angle(lean)):
+            told.append(message("stance.lean_away" if lean < 0 else "stance.lean", angle=angle(abs(lean))))
+        if not vanishes(angle(drop)):
+            told.append(message("stance.lower" if drop > 0 else "stance.higher", angle=angle(abs(drop))))
+        out.append(joined("join.dot", told))
+    return out
+
+
+def supports(scene: Scene, solved: Solved) -> list[Message]:
+    """Per frame: what carries the body."""
+    held = [AID_KEYS[a] for a in hand_aids(scene).values()]
+    aid = "frame" if "frame" in held else "_".join(sorted(set(held)))
+    if len(held) == 2 and aid in ("cane", "crutch"):
+        aid = {"cane": "canes", "crutch": "crutches"}[aid]
+    weight, out = float(solved.body.weight.flat[0]), []
+    for i in range(len(solved.times)):
+        foot = "feet" if abs(solved.stance.other_foot_force[i]) > _NOTHING else "foot"
+        pressed = force(float(np.abs(solved.stance.hand_force[i]).max()), weight)
+        out.append(message(f"support.{foot}" if vanishes(pressed) else f"support.{foot}_{aid}"))
+    return out
+
+
+def force_lines(sizes: Array, weight: float) -> list[list[Said]]:
+    """Value lines of a force in each frame: in the voice's unit, then in its second one."""
+    return [[force(v, weight), beside(v, weight)] for v in sizes]
+
+
+def add_moment(lines: list[list[Said]], moments: Array, abducts: str) -> None:
+    """Say what a force's moment does, after the force itself, in each frame's value lines.
+
+    ``abducts``: key of what is said where it holds the pelvis up.
+    """
+    for some, value in zip(lines, moments, strict=True):
+        size = moment(abs(float(value)))
+        key = "adducts" if value >= 0 else abducts
+        some.insert(1, message("turn.none") if vanishes(size) else message(f"turn.{key}", moment=size))
+
+
+def arrow_words(word: str) -> tuple[Message, Message, str]:
+    """An arrow's name, its short name, and the key of what it is called inside a sentence."""
+    return message(f"arrow.{word}.name"), message(f"arrow.{word}.short"), f"arrow.{word}.told"
+
+
+def lever_words(word: str) -> tuple[Message, Message]:
+    """A lever arm's name and its short name."""
+    return message(f"lever.{word}.name"), message(f"lever.{word}.short")
+
+
+def joint_direction(value: Said, tilt: float) -> Message:
+    """The joint force's second value and its direction."""
+    way = message("joint.vertical") if vanishes(angle(tilt)) else message("joint.angle", angle=angle(tilt))
+    return joined("join.comma", [value, way])
+
+
+def peak_words(pascals: float) -> Said:
+    """The highest pressure, or that there is none."""
+    return pressure(pascals) if np.isfinite(pascals) else message("peak.none")
+
+
+def notice(solved: Solved, i: int) -> Said:
+    """Why a posture cannot be held, "" where it can."""
+    if solved.status[i] == HELD:
+        return ""
+    missing = float(solved.shortfall[i])
+    if solved.load.joint_force[i, 1] <= 0.0:
+        return message("notice.pulled")
+    if solved.status[i] == WOULD_FALL:
+        return message("notice.falls", distance=length(missing))
+    return message("notice.weak", moment=moment(missing))
+
+
+def person_words(scene: Scene) -> Message:
+    """Who a scene is about: sex, mass, stature."""
+    person = scene.person
+    return message(f"person.{person.sex}", mass=mass(person.mass), stature=stature(person.stature))
+
+
+def measured_words(scene: Scene) -> Said:
+    """Which hip measures a scene gives, one side after the other where they differ."""
+    hips = {side: getattr(scene.person, f"{side}_hip") for side in ("right", "left")}
+    given = {
+        side: [
+            message("measured.one", name=message(f"measure.{name}"), value=_measure(name, value))
+            for name in type(hip).model_fields
+            if isinstance(value := getattr(hip, name), float)
+        ]
+        for side, hip in hips.items()
+    }
+    lists = {side: joined("join.comma", some) for side, some in given.items() if some}
+    if given["right"] == given["left"]:
+        return lists.get("right", "")
+    return joined("join.semicolon", [message(f"measured.{side}", all=some) for side, some in lists.items()])
+
+
+def _measure(name: str, value: float) -> Said:
+    turned = name.endswith(("angle", "version", "inclination"))
+    return angle(value) if turned else small_length(value)
+
+
+def person_line(scene: Scene, weight: float) -> Message:
+    """Who stands there and in which units, what shares the work, and that arrows are to scale."""
+    scale = [message("figure.scale")] if scene.picture.view != "joint" else []
+    return joined("join.space", [*_about(scene, weight, message("figure.still")), *scale])
+
+
+def page_line(scene: Scene, weight: float) -> Message:
+    """The same for pages, which say themselves where arrows are to scale: on which leg, too."""
+    stands = scene.posture.stance if scene.posture.lifted > 0.0 else "both"
+    return joined("join.space", _about(scene, weight, message(f"figure.still_{stands}")))
+
+
+def _about(scene: Scene, weight: float, still: Message) -> list[Message]:
+    told, pain, voice = [still], scene.person.painful_hip, voice_of(scene)
+    who = "figure.person" if pain == "none" else f"figure.painful.{pain}"
+    if voice.units.force == "BW":
+        told.append(message("figure.weight_once"))
+    else:
+        kind = "figure.weight_twice" if voice.units.force == BW_AND_N else "figure.weight_plain"
+        told.append(message(kind, weight=newtons(weight)))
+    if scene.model.muscles != "equivalent":
+        told.append(message(f"model_sentence.{scene.model.muscles.replace(' ', '_')}"))
+    return [message(who, person=person_words(scene)), *told]

@@ -1,0 +1,110 @@
+/* Arrows and lever arms in space. */
+"use strict";
+
+((viz) => {
+  const LEAST = 0.004; /* metres of an arrow, and body weights of a lever's force, that are drawn */
+  const TICK = 0.008; /* half an end tick, metres */
+  const LAYER = { hand: "cane", ground: "cane", load: "cane" };
+
+  /** A colour of ours in the linear numbers that the drawing library works with. */
+  viz.tint = (colour) => new THREE.Color(colour).convertSRGBToLinear();
+
+  /** The layer that shows a role. */
+  viz.layerOf = (role) => LAYER[role] ?? role;
+
+  /** Where an arrow begins and ends in the world; perWeight: metres of one body weight. */
+  viz.ends = (arrow, weight, perWeight) => {
+    const reach = arrow.force.map((x) => x * perWeight / weight);
+    const tail = arrow.tip ? arrow.at.map((x, i) => x - reach[i]) : arrow.at;
+    return { tail, end: tail.map((x, i) => x + reach[i]) };
+  };
+
+  /** Pieces of a dimension line [from, to]: the line, its end ticks, and what comes down to it. */
+  viz.dimension = (lever, hip) => {
+    const { from, to, drop } = lever;
+    const a = drop === null ? from : [to[0], hip[1] - drop, from[2]];
+    const b = drop === null ? to : [to[0], hip[1] - drop, to[2]];
+    const [dy, dz] = [b[1] - a[1], b[2] - a[2]];
+    const long = Math.hypot(dy, dz) || 1;
+    const off = (u, s) => [u[0], u[1] - s * dz / long * TICK, u[2] + s * dy / long * TICK];
+    const pieces = [[a, b], ...[a, b].map((u) => [off(u, -1), off(u, 1)])];
+    if (drop !== null) pieces.push([off(a, 1), [a[0], from[1], a[2]]], [off(b, 1), [b[0], to[1], b[2]]]);
+    return { a, b, pieces };
+  };
+
+  viz.Forces = class {
+    constructor(told) {
+      this.told = told;
+      this.group = new THREE.Group();
+      this.arrows = {};
+      this.lines = {};
+    }
+
+    /** d: a situation; layers: which are shown; orbit: where from. */
+    show(d, layers, orbit) {
+      for (const one of [...Object.values(this.arrows), ...Object.values(this.lines)]) one.visible = false;
+      for (const arrow of d.arrows) this.showArrow(arrow, layers, orbit);
+      for (const lever of d.levers.filter((v) => v.drawn !== false)) this.showLever(lever, d, layers, orbit);
+    }
+
+    showArrow(arrow, layers, orbit) {
+      const { arrow: size, bw } = this.told;
+      Object.assign(arrow, viz.ends(arrow, bw, size.weight));
+      const long = viz.norm(arrow.force) * size.weight / bw;
+      const one = this.arrows[arrow.key] ??= this.makeArrow(this.told.colours[arrow.role]);
+      one.visible = layers[viz.layerOf(arrow.role)] && long > LEAST && (!orbit.close || arrow.key === "joint");
+      if (!one.visible) return;
+      const slim = viz.clamp(long / (2 * size.point), 0.25, orbit.close ? 0.45 : 1);
+      const neck = Math.max(long - size.point * slim, 1e-4);
+      const [rod, cone] = one.children;
+      one.position.fromArray(arrow.tail);
+      one.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), new THREE.Vector3(...arrow.force).normalize());
+      rod.scale.set(slim, neck, slim);
+      cone.position.y = neck;
+      cone.scale.setScalar(slim);
+    }
+
+    showLever(lever, d, layers, orbit) {
+      const owner = d.arrows.find((a) => a.key === lever.of);
+      const one = this.lines[lever.key] ??= this.makeLine(this.told.colours.ink);
+      const drawn = orbit.flat && !orbit.close && owner && viz.norm(owner.force) > LEAST * this.told.bw;
+      one.visible = Boolean(drawn && layers.lever && layers[viz.layerOf(lever.role)]);
+      const { a, b, pieces } = viz.dimension(lever, d.hip);
+      Object.assign(lever, { a, b });
+      if (!one.visible) return;
+      const place = one.geometry.getAttribute("position");
+      place.array.fill(0);
+      place.array.set(pieces.flat(2));
+      one.geometry.setDrawRange(0, 2 * pieces.length);
+      place.needsUpdate = true;
+    }
+
+    makeArrow(colour) {
+      const { shaft, head, point } = this.told.arrow;
+      const paint = new THREE.MeshLambertMaterial({
+        color: viz.tint(colour), emissive: viz.tint(colour), emissiveIntensity: 0.25, depthTest: false, transparent: true,
+      });
+      const rod = new THREE.CylinderGeometry(shaft, shaft, 1, 20).translate(0, 0.5, 0);
+      const cone = new THREE.ConeGeometry(head, point, 28).translate(0, point / 2, 0);
+      const out = new THREE.Group();
+      for (const shape of [rod, cone]) {
+        const mesh = new THREE.Mesh(shape, paint);
+        mesh.renderOrder = 8;
+        mesh.frustumCulled = false;
+        out.add(mesh);
+      }
+      this.group.add(out);
+      return out;
+    }
+
+    makeLine(colour) {
+      const paint = new THREE.LineBasicMaterial({ color: viz.tint(colour), depthTest: false, transparent: true });
+      const out = new THREE.LineSegments(new THREE.BufferGeometry(), paint);
+      out.geometry.setAttribute("position", new THREE.BufferAttribute(new Float32Array(30), 3));
+      out.renderOrder = 7;
+      out.frustumCulled = false;
+      this.group.add(out);
+      return out;
+    }
+  };
+})(globalThis.viz ??= {});

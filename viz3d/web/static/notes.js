@@ -1,0 +1,54 @@
+/* What hangs on the eye: labels, side letters, scale bars, notes. */
+"use strict";
+
+((viz) => {
+  const { $ } = viz;
+  const SHARES = { joint: 0.45, muscle: 0.6, weight: 0.4 }; /* where along an arrow its label points */
+  const NEAR = 0.9; /* the same seen from close by, where an arrow's tail is out of sight */
+  const MARGIN = 4;
+  const ASIDE = 0.3; /* of a sideways length that must be seen to tell left from right */
+
+  viz.along = (a, b, share) => a.map((x, i) => x + share * (b[i] - x));
+
+  const inside = ([x, y], f) => [viz.clamp(x, MARGIN, f.wide - MARGIN), viz.clamp(y, MARGIN, f.tall - MARGIN)];
+
+  /** The labels of a figure: what they name, what they say and where that is on the canvas. */
+  const items = (page) => {
+    const { figure: f, now, told } = page;
+    const right = (told.sign > 0 ? -1 : 1) * f.orbit.across > 0;
+    const item = (one, value, role, at) => ({
+      key: one.key, name: page.name(one), value, role, at: inside(f.project(at), f),
+      side: one.own === right ? 1 : 0,
+    });
+    const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible)
+      .map((a) => item(a, page.size(a), a.role, viz.along(a.tail, a.end, f.orbit.close ? NEAR : SHARES[a.key] ?? 0.5)));
+    const levers = now.levers.filter((v) => f.forces.lines[v.key]?.visible)
+      .map((v) => item(v, page.length(v), "ink", v.drop === null ? viz.along(v.a, v.b, 0.5) : v.a));
+    return [...arrows, ...levers];
+  };
+
+  /** The letters of the sides of a figure, at the left and at the right of the canvas. */
+  viz.sideLetters = (across, close, voice) => {
+    if (close || Math.abs(across) <= ASIDE) return ["", ""];
+    const letters = [voice.say("page.right_letter"), voice.say("page.left_letter")];
+    return across > 0 ? letters : letters.reverse();
+  };
+
+  /** Bring all that up to date. */
+  viz.annotate = (page) => {
+    const { figure: f, now, told, voice } = page;
+    if (!f || !now) return;
+    $("scale").replaceChildren(...viz.scales(page));
+    $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
+    const below = ["scale", "legend"].map((id) => $(id).offsetHeight);
+    page.labels.place(items(page), f.wide, f.tall, told.colours, below);
+    $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
+    const letters = viz.sideLetters(f.orbit.across, f.orbit.close, voice);
+    ["first", "second"].forEach((id, k) => {
+      $(id).textContent = letters[k];
+    });
+    for (const button of document.querySelectorAll("[data-view]")) {
+      button.setAttribute("aria-pressed", String(button.dataset.view === f.orbit.named));
+    }
+  };
+})(globalThis.viz ??= {});

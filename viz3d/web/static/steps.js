@@ -1,0 +1,84 @@
+/* The scene's own steps on the live page: the inputs move, the solver follows. */
+"use strict";
+
+((viz) => {
+  const { $ } = viz;
+
+  /** The number of a written value, as "7.5 deg". */
+  viz.amount = (text) => parseFloat(text.replace("\u2212", "-"));
+
+  /** Written values on the way from numbers to a step's, a share of the way. */
+  viz.onTheWay = (from, set, share) => Object.fromEntries(Object.entries(set).map(([key, text]) => {
+    const value = from[key] + (viz.amount(text) - from[key]) * share;
+    return [key, `${value.toFixed(4)} ${text.slice(text.indexOf(" ") + 1)}`];
+  }));
+
+  /** True where a person changed what the scene's own steps rely on. */
+  viz.otherwise = (changes) => Object.keys(changes).some((key) => /\.holds$|stance$|lifted$/.test(key));
+
+  /** value(key): what an input is set to; begun(key): a step begins to move it; moved(changes). */
+  viz.Steps = class {
+    constructor(voice, { value, begun, moved }) {
+      Object.assign(this, { voice, value, begun, moved, steps: [], walking: null, playing: null });
+      viz.listen("play", "click", () => this.play());
+    }
+
+    show(answer, changes) {
+      this.steps = viz.otherwise(changes) ? [] : answer.steps;
+      const film = answer.film && !answer.steps.length;
+      $("timeline").hidden = !this.steps.length && !film;
+      $("time").hidden = true;
+      $("play").hidden = !this.steps.length;
+      const buttons = this.steps.map((step) => viz.button(step.name, () => this.alone(step)));
+      $("steps").replaceChildren(...(film ? [viz.said(this.voice, "page.only_film")] : buttons));
+    }
+
+    alone(step) {
+      this.pause();
+      this.walk(step);
+    }
+
+    /** All steps one after the other, as in the film. */
+    play() {
+      if (this.playing !== null) {
+        this.pause();
+        return;
+      }
+      viz.tell("play", this.voice, "page.pause");
+      const some = this.steps.slice();
+      const next = () => {
+        const step = some.shift();
+        if (!step) {
+          this.pause();
+          return;
+        }
+        this.walk(step);
+        this.playing = setTimeout(next, 1000 * (step.change + step.hold));
+      };
+      next();
+    }
+
+    pause() {
+      clearTimeout(this.playing);
+      cancelAnimationFrame(this.walking);
+      this.playing = null;
+      viz.tell("play", this.voice, "page.play");
+    }
+
+    walk(step) {
+      cancelAnimationFrame(this.walking);
+      $("caption").textContent = step.caption;
+      const keys = Object.keys(step.set);
+      const from = Object.fromEntries(keys.map((key) => [key, this.value(key) ?? viz.amount(step.set[key])]));
+      this.begun(keys[0]);
+      let begun = null;
+      const tick = (clock) => {
+        begun ??= clock;
+        const share = step.change > 0 ? Math.min(1, (clock - begun) / 1000 / step.change) : 1;
+        this.moved(viz.onTheWay(from, step.set, viz.eased(share)));
+        if (share < 1) this.walking = requestAnimationFrame(tick);
+      };
+      tick(performance.now());
+    }
+  };
+})(globalThis.viz ??= {});

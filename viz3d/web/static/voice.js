@@ -1,0 +1,69 @@
+/* What the page says: words of the catalogue in a register, numbers in a unit. Nothing here touches the page. */
+"use strict";
+
+((viz) => {
+  const DEGREES = 180 / Math.PI;
+
+  /** A number with so many decimals, a true minus sign, never a negative zero. */
+  viz.rounded = (value, digits, point = ".") => {
+    const text = value.toFixed(digits);
+    const shown = parseFloat(text) === 0 ? (0).toFixed(digits) : text;
+    return shown.replace("-", "\u2212").replace(".", point);
+  };
+
+  /** A text with its placeholders {name} filled in. */
+  viz.filled = (text, values) => text.replace(/\{(\w+)\}/g, (hole, name) => {
+    if (!(name in values)) throw new Error(`nothing given for ${hole} in "${text}"`);
+    return values[name];
+  });
+
+  viz.Voice = class {
+    constructor(speech) {
+      this.speak(speech);
+      this.register = "plain";
+      this.unit = "BW";
+    }
+
+    /** Another language. texts: register -> key -> text; point: the decimal sign. */
+    speak({ language, words, point }) {
+      Object.assign(this, { language, texts: words, point });
+    }
+
+    /** The words of a key. */
+    say(key, values = {}) {
+      const text = this.texts[this.register][key];
+      if (text === undefined) throw new Error(`no words for "${key}"`);
+      return viz.filled(text, values);
+    }
+
+    number(value, digits) { return viz.rounded(value, digits, this.point); }
+
+    bodyWeights(share) { return `${this.number(share, 2)} BW`; }
+
+    newtons(value) { return `${this.number(value, 0)} N`; }
+
+    /** A force in the unit shown; weight: the body weight in newtons. */
+    force(newtons, weight) {
+      return this.unit === "N" ? this.newtons(newtons) : this.bodyWeights(newtons / weight);
+    }
+
+    centimetres(metres) { return `${this.number(100 * metres, 1)} cm`; }
+
+    angle(radians) { return `${this.number(radians * DEGREES, 1)}\u00b0`; }
+
+    newtonMetres(value) { return `${this.number(value, 1)} N\u00b7m`; }
+
+    megapascals(pascals) { return `${this.number(pascals * 1e-6, 2)} MPa`; }
+
+    percent(share) { return `${this.number(100 * share, 0)} %`; }
+  };
+
+  /** How two forces compare, in the unit shown: then and now {newtons, weight}; since: "start" or "before". */
+  viz.compared = (voice, now, then, since) => {
+    const [a, b] = [now, then].map((one) => (voice.unit === "N" ? one.newtons : one.newtons / one.weight));
+    const share = Math.abs(a - b) / b;
+    if (share < 0.005) return voice.say(`page.change.same_${since}`);
+    const size = voice.unit === "N" ? voice.newtons(Math.abs(a - b)) : voice.bodyWeights(Math.abs(a - b));
+    return voice.say(`page.change.${a < b ? "less" : "more"}_${since}`, { size, share: voice.percent(share) });
+  };
+})(globalThis.viz ??= {});
