@@ -6,6 +6,7 @@ import ast
 import doctest
 import importlib
 import pkgutil
+import re
 from pathlib import Path
 
 import pytest

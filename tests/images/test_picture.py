@@ -87,7 +87,9 @@ def test_label_words_stay_in_their_boxes(name: str) -> None:
     sheet = sheet_of(name, film=True)
     for i in range(0, len(sheet.plan), 11):
         drawing = sheet.drawing(i)
-        for words in (m for m in drawing.over if isinstance(m, Words) and m.role in drawing.label_boxes):
+        written = [m for m in drawing.over if isinstance(m, Words) and m.role in drawing.label_boxes]
+        assert {m.role for m in written} == set(drawing.label_boxes)
+        for words in written:
             box = drawing.label_boxes[words.role]
             assert box.right < sheet.cards.left
             assert text_width(words.text, words.size, words.weight) <= box.right - box.left + 1
