@@ -42,7 +42,9 @@ FOLDERS = {"/".join(f.split("/")[:k]) for f in FILES for k in range(1, f.count("
 SOURCE = "\n".join(
     (ROOT / f).read_text(encoding="utf-8")
     for f in FILES
-    if f.startswith(("viz3d/", "scenes/")) and f.endswith((".py", ".toml", ".js"))
+    if f.startswith(("viz3d/", "scenes/", "tests/"))
+    and f.endswith((".py", ".toml", ".js"))
+    and f != "tests/architecture/test_guide.py"
 )
 
 
