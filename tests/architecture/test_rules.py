@@ -6,7 +6,6 @@ import ast
 import doctest
 import importlib
 import pkgutil
-import re
 from pathlib import Path
 
 import pytest
