@@ -96,7 +96,7 @@ def is_there(token: str) -> bool:
             re.search(rf"(?<![\w-]){re.escape(token)}(?![\w-])", SOURCE) is not None
             or token in PROJECT["project"]["scripts"]
         )
-    return False
+    return "=" in token and token in SOURCE
 
 
 def _member(token: str) -> bool:
