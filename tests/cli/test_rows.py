@@ -12,7 +12,7 @@ from tests.conftest import Ran
 from viz3d.body.person import Hip
 from viz3d.kinematics.posture import Posture
 from viz3d.questions.vary import case_of, named_input, words_asked
-from viz3d.scene.quantities import POSING, SHAPING, SizeText
+from viz3d.scene.quantities import POSING, SHAPING, Quantity
 from viz3d.scene.reader import load_scene, valid_keys
 from viz3d.scene.rows import column_rows, eased_rows, hip_measures, rows, value_of
 from viz3d.scene.timeline import at_steps, step_values
@@ -31,7 +31,7 @@ def test_every_row_is_a_key_of_the_scene_and_has_a_kind() -> None:
 def test_defaults_lie_in_their_ranges() -> None:
     seen = 0
     for key, row in rows().items():
-        if isinstance(row.of, SizeText) and isinstance(row.default, float):
+        if isinstance(row.of, Quantity) and isinstance(row.default, float):
             low, high = (parse_quantity(v, row.of.dimension) for v in (row.of.low, row.of.high))
             assert low <= row.default <= high, key
             seen += 1
@@ -41,7 +41,7 @@ def test_defaults_lie_in_their_ranges() -> None:
 def test_sliders_and_questions_stay_within_what_a_scene_may_say() -> None:
     seen = 0
     for key, row in rows().items():
-        if row.slider is None or not isinstance(row.of, SizeText):
+        if row.slider is None or not isinstance(row.of, Quantity):
             continue
         low, high = (parse_quantity(v, row.of.dimension) for v in (row.of.low, row.of.high))
         ends = [parse_quantity(f"{v} {row.slider.unit}", row.of.dimension) for v in (row.slider.low, row.slider.high)]

@@ -9,12 +9,12 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from viz3d.scene.quantities import POSING, SizeText
+from viz3d.scene.quantities import POSING, Quantity
 from viz3d.units import Force
 
 Line = Annotated[str, Field(min_length=1, max_length=160)]
 FileName = Annotated[str, Field(min_length=1, max_length=200)]
-Seconds = Annotated[float, SizeText("time", "0 s", "600 s", POSING, "duration")]
+Seconds = Annotated[float, Quantity("time", "0 s", "600 s", POSING, "duration")]
 BALANCE = "balance"
 
 

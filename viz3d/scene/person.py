@@ -13,7 +13,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from viz3d.scene.inputs import FileName, Keys
-from viz3d.scene.quantities import SHAPING, Asked, SizeText, Slider
+from viz3d.scene.quantities import SHAPING, Asked, Quantity, Slider
 
 BodyPart = Literal[
     "belly", "chest", "hips", "head", "thighs",
@@ -22,7 +22,7 @@ BodyPart = Literal[
 ]  # fmt: skip
 
 
-Version = Annotated[float, SizeText("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
+Version = Annotated[float, Quantity("angle", "-25 deg", "50 deg", SHAPING, "forward turn of the neck")]
 
 
 class HipMeasures(Keys):
@@ -35,7 +35,7 @@ class HipMeasures(Keys):
     head_radius: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "length",
                 "15 mm",
                 "35 mm",
@@ -49,7 +49,7 @@ class HipMeasures(Keys):
     neck_shaft_angle: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "angle",
                 "95 deg",
                 "165 deg",
@@ -64,7 +64,7 @@ class HipMeasures(Keys):
     offset: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "length",
                 "20 mm",
                 "70 mm",
@@ -76,12 +76,12 @@ class HipMeasures(Keys):
         | None
     ) = None
     trochanter_height: (
-        Annotated[float, SizeText("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")] | None
+        Annotated[float, Quantity("length", "-20 mm", "40 mm", SHAPING, "trochanter tip above the head centre")] | None
     ) = None
     centre_edge_angle: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "angle",
                 "0 deg",
                 "70 deg",
@@ -95,7 +95,7 @@ class HipMeasures(Keys):
     abductor_lever: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "length",
                 "10 mm",
                 "100 mm",
@@ -108,26 +108,26 @@ class HipMeasures(Keys):
     ) = None
     socket_out: (
         Annotated[
-            float, SizeText("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
+            float, Quantity("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
         ]
         | None
     ) = None
     socket_up: (
         Annotated[
-            float, SizeText("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
+            float, Quantity("length", "-25 mm", "25 mm", SHAPING, "hip centre away from its usual place in the pelvis")
         ]
         | None
     ) = None
     socket_inclination: (
         Annotated[
             float,
-            SizeText("angle", "20 deg", "65 deg", SHAPING, "socket's rim plane against the horizontal, from the front"),
+            Quantity("angle", "20 deg", "65 deg", SHAPING, "socket's rim plane against the horizontal, from the front"),
         ]
         | None
     ) = None
     socket_version: (
         Annotated[
-            float, SizeText("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward, seen from above")
+            float, Quantity("angle", "-10 deg", "45 deg", SHAPING, "how far the socket opens forward, seen from above")
         ]
         | None
     ) = None
@@ -143,7 +143,7 @@ class HipMeasures(Keys):
         return self
 
 
-MassChange = Annotated[float, SizeText("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part, or taken off it")]
+MassChange = Annotated[float, Quantity("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part, or taken off it")]
 
 
 class Person(Keys):
@@ -152,7 +152,7 @@ class Person(Keys):
     sex: Literal["female", "male"]
     mass: Annotated[
         float,
-        SizeText(
+        Quantity(
             "mass",
             "20 kg",
             "300 kg",
@@ -164,21 +164,21 @@ class Person(Keys):
     ]
     stature: Annotated[
         float,
-        SizeText("length", "1.2 m", "2.3 m", SHAPING, "standing height", slider=Slider("Body", "cm", 140, 205, 1)),
+        Quantity("length", "1.2 m", "2.3 m", SHAPING, "standing height", slider=Slider("Body", "cm", 140, 205, 1)),
     ]
     painful_hip: Literal["left", "right", "none"] = "none"
     hip_spacing: (
-        Annotated[float, SizeText("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")] | None
+        Annotated[float, Quantity("length", "100 mm", "240 mm", SHAPING, "distance between the hip centres")] | None
     ) = None
     pelvic_width: (
         Annotated[
-            float, SizeText("length", "150 mm", "350 mm", SHAPING, "width between the anterior superior iliac spines")
+            float, Quantity("length", "150 mm", "350 mm", SHAPING, "width between the anterior superior iliac spines")
         ]
         | None
     ) = None
     pelvis_form: (
         Annotated[
-            float, SizeText("fraction", "0 %", "100 %", SHAPING, "pelvis: 0 % a typical man's, 100 % a typical woman's")
+            float, Quantity("fraction", "0 %", "100 %", SHAPING, "pelvis: 0 % a typical man's, 100 % a typical woman's")
         ]
         | None
     ) = None
@@ -190,15 +190,15 @@ class Person(Keys):
     left_hip: HipMeasures = HipMeasures()
     right_hip: HipMeasures = HipMeasures()
     left_leg_shorter: Annotated[
-        float, SizeText("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")
+        float, Quantity("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")
     ] = 0.0
     right_leg_shorter: Annotated[
-        float, SizeText("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")
+        float, Quantity("length", "0 mm", "60 mm", SHAPING, "how much shorter this leg's shin is")
     ] = 0.0
     mass_changes: dict[
         BodyPart,
         Annotated[
-            float, SizeText("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part of the body, or taken off it")
+            float, Quantity("mass", "-30 kg", "80 kg", SHAPING, "mass put on this part of the body, or taken off it")
         ],
     ] = Field(
         default_factory=dict, description="mass put on parts of the body or taken off (a lost limb, a prosthesis)"

@@ -17,11 +17,11 @@ from pydantic_core import PydanticCustomError
 
 from viz3d.kinematics.posture import posture_rows
 from viz3d.scene.inputs import BALANCE, Keys
-from viz3d.scene.quantities import POSING, Asked, ForceText, SizeText, Slider
+from viz3d.scene.quantities import POSING, Asked, ForceText, Quantity, Slider
 from viz3d.units import Force
 
 HeelLift = Annotated[
-    float, SizeText("length", "0 mm", "60 mm", POSING, "lift under this foot", eased=True, column="heel_lift")
+    float, Quantity("length", "0 mm", "60 mm", POSING, "lift under this foot", eased=True, column="heel_lift")
 ]
 
 
@@ -31,7 +31,7 @@ class PostureTable(Keys):
     stance: Literal["left", "right"] = Field(..., description="the leg stood on; in two-legged stance, the one studied")
     lean: Annotated[
         float,
-        SizeText(
+        Quantity(
             "angle",
             "-30 deg",
             "30 deg",
@@ -45,7 +45,7 @@ class PostureTable(Keys):
     ] = 0.0
     obliquity: Annotated[
         float,
-        SizeText(
+        Quantity(
             "angle",
             "-15 deg",
             "20 deg",
@@ -59,7 +59,7 @@ class PostureTable(Keys):
     ] = 0.0
     share: Annotated[
         float,
-        SizeText(
+        Quantity(
             "fraction",
             "50 %",
             "100 %",
@@ -72,7 +72,7 @@ class PostureTable(Keys):
     ] = 1.0
     lifted: Annotated[
         float,
-        SizeText(
+        Quantity(
             "fraction",
             "0 %",
             "100 %",
@@ -84,20 +84,20 @@ class PostureTable(Keys):
     ] = 1.0
     clearance: Annotated[
         float,
-        SizeText(
+        Quantity(
             "length", "0 mm", "300 mm", POSING, "gap between lifted foot and floor", eased=True, column="clearance"
         ),
     ] = float(posture_rows()["swing_clearance"].value)
     inclination: (
         Annotated[
             float,
-            SizeText("angle", "-15 deg", "25 deg", POSING, "stance leg's inclination in space", column="inclination"),
+            Quantity("angle", "-15 deg", "25 deg", POSING, "stance leg's inclination in space", column="inclination"),
         ]
         | None
     ) = None
     trunk_shift: Annotated[
         float,
-        SizeText(
+        Quantity(
             "length",
             "-150 mm",
             "150 mm",
@@ -110,7 +110,7 @@ class PostureTable(Keys):
     stance_width: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "length",
                 "0 mm",
                 "600 mm",
@@ -126,7 +126,7 @@ class PostureTable(Keys):
     hip_adduction: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "angle",
                 "-25 deg",
                 "25 deg",
@@ -139,7 +139,7 @@ class PostureTable(Keys):
     ) = None
     swing_abduction: Annotated[
         float,
-        SizeText(
+        Quantity(
             "angle",
             "-10 deg",
             "45 deg",
@@ -164,7 +164,7 @@ class LoadTable(Keys):
     """What the back carries."""
 
     backpack: Annotated[
-        float, SizeText("mass", "0 kg", "60 kg", POSING, "mass on the back", eased=True, column="backpack")
+        float, Quantity("mass", "0 kg", "60 kg", POSING, "mass on the back", eased=True, column="backpack")
     ] = 0.0
 
 
@@ -193,20 +193,20 @@ class Hand(Keys):
     ) = None
     tip_beside_toe: (
         Annotated[
-            float, SizeText("length", "-100 mm", "500 mm", POSING, "cane tip outside the little toe", column="cane_tip")
+            float, Quantity("length", "-100 mm", "500 mm", POSING, "cane tip outside the little toe", column="cane_tip")
         ]
         | None
     ) = None
     tilt: Annotated[
         float,
-        SizeText(
+        Quantity(
             "angle", "-20 deg", "20 deg", POSING, "cane's tilt, handle towards the body positive", column="cane_tilt"
         ),
     ] = 0.0
     mass: (
         Annotated[
             float,
-            SizeText(
+            Quantity(
                 "mass",
                 "0 kg",
                 "100 kg",

@@ -59,7 +59,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class SizeText:
+class Quantity:
     """The row of a float read from text like "64 kg", within [low, high], into SI.
 
     Parameters
@@ -104,7 +104,7 @@ class SizeText:
 
 @dataclass(frozen=True)
 class ForceText:
-    """The row of a :class:`Force`, or one of a few words, from text like "12 %BW" or "80 N"; as :class:`SizeText`."""
+    """The row of a :class:`Force`, or one of a few words, from text like "12 %BW" or "80 N"; as :class:`Quantity`."""
 
     kind: str
     meaning: str

@@ -16,7 +16,7 @@ from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel
 
-from viz3d.scene.quantities import POSING, SHAPING, Asked, ForceText, SizeText, Slider
+from viz3d.scene.quantities import POSING, SHAPING, Asked, ForceText, Quantity, Slider
 from viz3d.scene.schema import Scene
 from viz3d.units import Force
 
@@ -30,7 +30,7 @@ class InputRow:
     key: str
     side: str
     default: Any
-    of: SizeText | ForceText
+    of: Quantity | ForceText
 
     @property
     def eased(self) -> bool:
@@ -120,10 +120,10 @@ def _walked(table: type[BaseModel], prefix: str, side: str) -> Iterator[InputRow
             yield InputRow(f"{prefix}{name}", mine, table.model_fields[name].default, found)
 
 
-def _row_in(hint: Any) -> SizeText | ForceText | None:
+def _row_in(hint: Any) -> Quantity | ForceText | None:
     """The row in an annotation, also where the value may be left out; none in lists and tables of values."""
     for part in (hint, *get_args(hint)):
         for extra in getattr(part, "__metadata__", ()):
-            if isinstance(extra, SizeText | ForceText):
+            if isinstance(extra, Quantity | ForceText):
                 return extra
     return None

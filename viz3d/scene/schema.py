@@ -24,16 +24,16 @@ from viz3d.scene.inputs import BALANCE, Keys, Line
 from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
 from viz3d.scene.posture import Hands, LoadTable, PostureTable
-from viz3d.scene.quantities import POSING, SHAPING, SizeText, Slider
+from viz3d.scene.quantities import POSING, SHAPING, Quantity, Slider
 from viz3d.units import Force
 
 FORMAT = 1
 
 
-Fraction = Annotated[float, SizeText("fraction", "0 %", "100 %", POSING, "fraction left")]
+Fraction = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "fraction left")]
 Abductors = Annotated[
     float,
-    SizeText(
+    Quantity(
         "fraction", "0 %", "100 %", POSING, "fraction left", eased=True, slider=Slider("Strength", "%", 0, 100, 5)
     ),
 ]
@@ -45,7 +45,7 @@ class Strength(Keys):
     left_abductors: Abductors = 1.0
     right_abductors: Abductors = 1.0
     torque_per_mass: (
-        Annotated[float, SizeText("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")] | None
+        Annotated[float, Quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")] | None
     ) = None
     muscles: dict[str, Fraction] = Field(
         default_factory=dict, description="what is left of single muscles, by name; muscle sets only"
@@ -78,20 +78,20 @@ class Model(Keys):
     specific_tension: (
         Annotated[
             float,
-            SizeText("stress", "1 N/cm2", "200 N/cm2", SHAPING, "force per cross-section of a fully active muscle"),
+            Quantity("stress", "1 N/cm2", "200 N/cm2", SHAPING, "force per cross-section of a fully active muscle"),
         ]
         | None
     ) = Field(None, description="left out: the one that gives the measured abduction torque")
     gravity_line: (
         Annotated[
             float,
-            SizeText("length", "-80 mm", "80 mm", POSING, "line of gravity of what is above the hip, ahead of the hip"),
+            Quantity("length", "-80 mm", "80 mm", POSING, "line of gravity of what is above the hip, ahead of the hip"),
         ]
         | None
     ) = None
     pressure_ahead: (
         Annotated[
-            float, SizeText("length", "-40 mm", "140 mm", POSING, "centre of pressure, ahead of the stance ankle")
+            float, Quantity("length", "-40 mm", "140 mm", POSING, "centre of pressure, ahead of the stance ankle")
         ]
         | None
     ) = None
