@@ -14,6 +14,7 @@ import contourpy
 import numpy as np
 from PIL import Image, ImageDraw
 
+from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.flesh import body_colour, body_points
 from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
@@ -22,7 +23,7 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
-from viz3d.stage.drawing import Array, Box
+from viz3d.stage.drawing import Box
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 

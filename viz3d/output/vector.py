@@ -10,10 +10,11 @@ from __future__ import annotations
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
+from viz3d.arrays import Array
 from viz3d.output.outline import Patch, ghost_paths, sheet_patches
 from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
-from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.page import Page, Part
 

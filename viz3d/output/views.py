@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import dataclasses
 
+from viz3d.arrays import Array
 from viz3d.output.window import View
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import belongs
 from viz3d.stage.camera import Camera
 from viz3d.stage.cards import FIGURE, FREE_BODY, SOCKET
-from viz3d.stage.drawing import Array, Box
+from viz3d.stage.drawing import Box
 from viz3d.stage.layout import Sheet
 
 MAIN = "main"

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.polygon import ForcePolygon, card_heading

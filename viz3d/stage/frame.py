@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.scales import axis_scale
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.units import UNITS

@@ -11,8 +11,9 @@ from typing import Protocol
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.labels import Placed
 from viz3d.stage.plan import Arrow, Dimension, Item
 from viz3d.stage.theme import Theme

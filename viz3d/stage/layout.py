@@ -17,11 +17,12 @@ from functools import cached_property
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.label_marks import label_words, leader_marks

@@ -15,10 +15,11 @@ from functools import cached_property
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour
 from viz3d.stage.labels import Placed

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.type import text_width
 from viz3d.words.message import message
 
