@@ -23,7 +23,7 @@ from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.cards import CARDS, Cards, Insets
 from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.label_marks import label_words, leader_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
@@ -95,7 +95,8 @@ class Sheet:
 
     def _bottom(self) -> float:
         """Where the figure ends, pixels."""
-        return (0.8 if self.theme.text == 1.0 else 0.745) * self.height
+        usual = (0.8 if self.theme.text == 1.0 else 0.745) * self.height
+        return min(usual, self.height - least_band(self.plan, self.size, self.theme))
 
     @property
     def per_weight(self) -> float:
