@@ -31,6 +31,7 @@ from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 from viz3d.version import __version__
+from viz3d.words.catalogue import SOURCE, letters_of
 from viz3d.words.message import moment
 from viz3d.words.voice import USUAL
 
@@ -85,6 +86,8 @@ def lay_out(
     """
     theme, picture = theme_of(scene), scene.picture
     words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
+    if picture.language != SOURCE:
+        words["picture.language"] = letters_of(picture.language)
     check_letters(theme.face, words)
     plan, layers = compose(scene, solved), picture.layers or LAYERS
     sheet: Canvas

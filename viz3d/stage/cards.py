@@ -210,11 +210,14 @@ class Insets:
                 Stroke(line, colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
-        x, y = view.right + 4 * u, box.top + 36 * u
+        y = box.top + 36 * u
         told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:
             told = message("card.not_held")
-        words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+        for x in (view.right + 4 * u, view.left + 150 * u):  # a long text comes closer to the figure
+            words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+            if y + (len(words) - 1) * 30 * t < box.bottom - 4 * u:
+                break
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
         where = message("card.floor" if sheet.view == "front" else "card.from_front")

@@ -152,6 +152,17 @@ def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
     return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
 
 
+def least_band(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
+    """Height that a wide picture's band needs for its longest caption, in small letters, and the words below it, px."""
+    u = size[1] / 1080.0
+    t, usable, face = u * theme.text, size[0] - 96 * u, theme.face
+    lines = [min(2, len(wrap(c, usable, 25 * t, "SemiBold", face))) for c in set(plan.captions)]
+    said = [len(wrap(theme.voice.say(x), usable, 24 * t, face=face)) for x in (plan.person_line, plan.model_line)]
+    notice = 40 * t if any(plan.notices) else 0.0
+    words = 32.2 * t * said[0] + 31.2 * t * (said[1] - 1)
+    return 10 * u + 36 * t + notice + 31.5 * t * (max(lines, default=1) - 1) + 25 * t + words + 24 * u
+
+
 def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
     """The caption band: what this step shows, who stands there, what the model is; ``band``: not the usual place."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
@@ -160,32 +171,37 @@ def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
     edge = np.array([[0.0, top], [sheet.width, top]])
     outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
-    usable = sheet.width - 96 * u
+    usable, small = sheet.width - 96 * u, 24 * t
+    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
+    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
+    low = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
+    for k, line in enumerate(foot):
+        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["soft"]))
+    low -= len(person) * small * 1.34
+    for k, line in enumerate(person):
+        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["ink"]))
     notice, y = sheet.plan.notices[i], top + 10 * u + 36 * t
     if notice:
         marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {sheet.say(notice)}", 27 * t, c["ink"], "Bold"))
         y += 40 * t
-    room = 9 if band else 1 if notice else 2
-    for size in (34 * t,) if band else (38 * t, 34 * t, 27 * t, 25 * t):
+    return marks + _caption(sheet, i, y, low - 0.78 * small, bool(notice), band is not None)
+
+
+def _caption(sheet: Sheet, i: int, y: float, low: float, notice: bool, tall: bool) -> list[Mark]:
+    """The step's caption from its first baseline ``y`` on, as large as ends above ``low``."""
+    u, t, face, usable = sheet.u, sheet.t, sheet.theme.face, sheet.width - 96 * sheet.u
+    room = 9 if tall else 1 if notice else 2
+    for size in (34 * t,) if tall else (38 * t, 34 * t, 27 * t, 25 * t):
         lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold", face)
-        if len(lines) <= room and (len(lines) < 2 or size < 38 * t):
+        ends = y + (len(lines) - 1) * size * 1.26 + 0.25 * size
+        if len(lines) <= room and (len(lines) < 2 or size < 38 * t) and ends <= low:
             break
     if len(lines) > room:
         lines = [*lines[: room - 1], shortened(lines[room - 1 :], usable, size, "SemiBold", face)]
-    y += 26 * u if len(lines) < 2 and not notice and not band else 0.0
-    for line in lines:
-        marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
-        y += size * 1.26
-    small = 24 * t
-    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
-    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
-    y = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
-    for k, line in enumerate(foot):
-        marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["soft"]))
-    y -= len(person) * small * 1.34
-    for k, line in enumerate(person):
-        marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["ink"]))
-    return marks
+    if len(lines) < 2 and not notice and not tall:
+        y += float(np.clip(low - ends, 0.0, 26 * u))
+    ink = sheet.colours["ink"]
+    return [Words(48 * u, y + k * size * 1.26, line, size, ink, "SemiBold") for k, line in enumerate(lines)]
 
 
 def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t: float) -> list[Mark]:

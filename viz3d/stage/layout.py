@@ -26,7 +26,7 @@ from viz3d.stage.card_boxes import CARDS, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.label_marks import label_words, leader_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
@@ -58,6 +58,7 @@ class Sheet(Canvas):
     ) -> None:  # fmt: skip
         framing, u = framing or Framing(), size[1] / 1080.0
         bottom = (0.8 if theme.text == 1.0 else 0.745) * size[1]
+        bottom = min(bottom, size[1] - least_band(plan, size, theme))
         cards = CardBoxes(size, bottom, tuple(insets))
         centre = middle_of([plan]) if framing.centre is None else framing.centre
         camera = _camera(plan, view, u, bottom, cards.left if cards.shown else None, size[0], centre)

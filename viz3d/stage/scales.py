@@ -68,7 +68,7 @@ def _corner(sheet: Canvas) -> Array:
     """Where the axes start: low at the left, with room for those that run left or down."""
     u, spans = sheet.u, np.array([span for _, span in axis_ends(sheet)])
     left = max(150 * u, 64 * u + _wide(sheet)) - min(0.0, float(spans[:, 0].min()))
-    return np.array([left, sheet.band.top - 60 * u - max(0.0, float(spans[:, 1].max()))])
+    return np.array([left, sheet.band.top - 60 * u - 40 * (sheet.t - u) - max(0.0, float(spans[:, 1].max()))])
 
 
 def axis_box(sheet: Canvas) -> Box:
