@@ -112,11 +112,16 @@ def called(call: ast.Call) -> str:
 
 
 def says_nothing(check: ast.AST) -> bool:
-    """An assertion of bare constants, or of alternatives that one of several answers would satisfy."""
+    """An assertion of bare constants, of a thing with itself, or of alternatives of which any one would do."""
     if not isinstance(check, ast.Assert):
         return False
     if isinstance(check.test, ast.BoolOp) and isinstance(check.test.op, ast.Or):
         return True
+    if isinstance(check.test, ast.Compare) and not isinstance(check.test.ops[0], (ast.In, ast.NotIn)):
+        sides = [check.test.left, *check.test.comparators]
+        bare = [s.args[0] if isinstance(s, ast.Call) and called(s) == "approx" else s for s in sides]
+        if len({ast.dump(s) for s in bare}) == 1:
+            return True
     names = {n.id for n in ast.walk(check.test) if isinstance(n, ast.Name)} - {"pytest", "np", "math", "len"}
     return not names
 
@@ -126,7 +131,7 @@ STILL_CLOCKED = {"test_live.py"}
 """Known and not yet mended; nothing may be added."""
 
 
-SHARED = {"Load", "Part", "Posture", "View"}
+SHARED = {"View"}
 """Names that two public classes still share; to be emptied, never added to."""
 
 
@@ -167,6 +172,18 @@ CLOCKS = {("time", n) for n in ("time", "perf_counter", "monotonic", "process_ti
 }
 
 
+def test_no_benchmark_gates() -> None:
+    """Benchmarks print ratios for a person to read: none passes or fails."""
+    paths = list((ROOT.parent / "benchmarks").glob("*.py"))
+    assert len(paths) >= 4
+    for path in paths:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            assert not isinstance(node, (ast.Assert, ast.Raise)), f"{path.name}, line {node.lineno}"
+            assert not (isinstance(node, ast.Call) and called(node) in {"exit", "_exit"}), (
+                f"{path.name}, line {node.lineno}"
+            )
+
+
 @pytest.mark.parametrize(
     ("line", "empty"),
     [
@@ -174,6 +191,7 @@ CLOCKS = {("time", n) for n in ("time", "perf_counter", "monotonic", "process_ti
         ("assert pytest.approx(6.0) == 2 * 3", True),
         ("assert a in text or b in text", True),
         ("assert len([1, 2]) == 2", True),
+        ("assert a.b == pytest.approx(a.b)", True),
         ("assert a in text", False),
         ("assert (a or b) == 3", False),
     ],

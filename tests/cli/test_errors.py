@@ -210,7 +210,7 @@ def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
     while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".*.mp4")):
         time.sleep(0.05)
     process.send_signal(signal.SIGINT)
-    _, message = process.communicate(timeout=60)
+    _, message = process.communicate(timeout=600)
     assert process.returncode == 130, message
     assert "stopped" in message
     assert "Traceback" not in message

@@ -253,14 +253,14 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
     first = subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True)
     scene = load_scene("lean-over-hip", ["picture.size=640x480", "picture.frames_per_second=10"])
     refused = ""
-    for _ in range(200):
+    while first.poll() is None:
         if any(p.suffix == ".mp4" and p.name.startswith(".") for p in tmp_path.iterdir()):
             try:
                 draw_film(scene, path, "x", how=How(workers=0))
             except RenderError as error:
                 refused = str(error)
             break
-        time.sleep(0.1)
+        time.sleep(0.05)
     os.killpg(first.pid, signal.SIGKILL)
     first.communicate()
     assert refused == f"{path}: another viz3d is writing it; wait, or choose another place with --out"

@@ -143,7 +143,8 @@ def test_every_arrow_of_every_gallery_picture(name: str, view: str, backdrop: st
 
 def check_labels(sheet: Sheet, every: int) -> int:
     """Label boxes clear of arrows, levers, the joint and each other, in one place in every so many frames; how many."""
-    figure, first = sheet.figure, sheet.drawing(0).label_boxes
+    figure, first, met = sheet.figure, sheet.drawing(0).label_boxes, 0
+    assert len(first) >= 2
     for i in range(0, len(sheet.plan), every):
         drawing = sheet.drawing(i)
         assert drawing.label_boxes == first
@@ -153,6 +154,7 @@ def check_labels(sheet: Sheet, every: int) -> int:
         roles = {x.role for x in sheet.plan.arrows} | {x.key for x in sheet.plan.dimensions}
         for mark in drawing.over:
             if isinstance(mark, (Shape2D, Stroke)) and mark.role in roles:
+                met += 1
                 for key, box in boxes:
                     assert not touches(mark.points, box), (i, key, mark.role)
         hip = figure.camera.project(sheet.plan.hip[i])
@@ -160,6 +162,7 @@ def check_labels(sheet: Sheet, every: int) -> int:
             assert not (box.left - 8 < hip[0] < box.right + 8 and box.top - 8 < hip[1] < box.bottom + 8), key
             assert box.left > 0
             assert box.bottom < sheet.band.top
+    assert met > 0
     return len(range(0, len(sheet.plan), every))
 
 
@@ -169,11 +172,11 @@ def test_leaders_do_not_cross_the_joint(name: str) -> None:
     u = sheet.u
     for i in range(len(sheet.plan)):
         hip = sheet.camera.project(sheet.plan.hip[i])
-        for mark in sheet.drawing(i).over:
-            if isinstance(mark, Stroke) and mark.role == "leader":
-                for a, b in itertools.pairwise(mark.points):
-                    share = np.clip((hip - a) @ (b - a) / max((b - a) @ (b - a), 1e-9), 0, 1)
-                    assert np.hypot(*(a + share * (b - a) - hip)) > 8.5 * u
+        leaders = [m for m in sheet.drawing(i).over if isinstance(m, Stroke) and m.role == "leader"]
+        assert len(leaders) >= 2
+        for a, b in (ends for mark in leaders for ends in itertools.pairwise(mark.points)):
+            share = np.clip((hip - a) @ (b - a) / max((b - a) @ (b - a), 1e-9), 0, 1)
+            assert np.hypot(*(a + share * (b - a) - hip)) > 8.5 * u
 
 
 @pytest.mark.parametrize("text", ["usual", "large"])

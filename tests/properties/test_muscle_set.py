@@ -67,7 +67,9 @@ def test_paths_are_taut(seed: int) -> None:
         flat = point[0, :2]
         assert np.linalg.norm(flat) == pytest.approx(1.0, abs=1e-9)
         assert abs((away[0, :2] - flat) @ flat) < 1e-9  # tangent
-    assert b.length[0] >= np.linalg.norm(end - start)
+    spread = np.arccos(np.clip(b.first[0, :2] @ b.last[0, :2], -1, 1))
+    flat = sum(np.linalg.norm((p - q)[0, :2]) for p, q in ((b.first, start), (b.last, end))) + spread
+    assert b.length[0] == pytest.approx(np.hypot(flat, (end - start)[0, 2]), rel=1e-9)  # unrolled, a straight line
     s = round_ellipsoid(start, end, np.zeros((1, 3)), np.eye(3)[None], np.ones((1, 3)))
     if s.wraps[0]:
         p, q = start[0], end[0]

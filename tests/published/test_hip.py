@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 import pytest
 
@@ -156,4 +154,3 @@ def test_strength_default_is_the_isometric_row(house: Body) -> None:
     """Sugimoto 2014, Clin J Sport Med 24:422: isometric 2.0 and 1.8 N m/kg (in runners)."""
     hip = stance_hip(house, np.array([False]))
     assert hip.abductor_torque[0] == pytest.approx(1.8 * 64.0)
-    assert dataclasses.is_dataclass(hip)

@@ -39,7 +39,11 @@ def test_bones_do_not_pass_through_each_other(name: str) -> None:
             link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
             points = posed(shape.surface, frames[link][i])
             mesh = manifold3d.Mesh(points.astype(np.float32), shape.surface.triangles.astype(np.uint32))
-            solids[key] = (manifold3d.Manifold(mesh), points.min(axis=0), points.max(axis=0))
+            solid = manifold3d.Manifold(mesh)
+            assert solid.status() == manifold3d.Error.NoError, f"{key}: an unsound solid would overlap nothing"
+            assert solid.volume() > 0, key
+            solids[key] = (solid, points.min(axis=0), points.max(axis=0))
+        assert len(solids) > 30
         for a, b in itertools.combinations(solids, 2):
             one, other = solids[a], solids[b]
             if (one[1] > other[2]).any() or (other[1] > one[2]).any():

@@ -139,11 +139,19 @@ def test_shell_follows_without_tearing(figure: Figure, house: Body) -> None:
     solved = solve_batch(house, make_posture(2, lean=[0.0, 0.35], obliquity=[0.0, 0.15]))
     t = figure.shell.triangles
     rest = np.linalg.norm(figure.shell.points[t[:, 0]] - figure.shell.points[t[:, 1]], axis=1)
+    followed = 0
     for i in range(2):
         points, normals = figure.shell.posed(solved.posed.frames, i)
         edge = np.linalg.norm(points[t[:, 0]] - points[t[:, 1]], axis=1)
         assert (edge / np.maximum(rest, 2e-3)).max() < 6
         assert np.linalg.norm(normals, axis=1) == pytest.approx(1.0)
+        for k, link in enumerate(figure.shell.links):
+            own = figure.shell.weights[:, k] > 0.999
+            there = np.linalg.inv(figure.shell.rest[k]) @ np.column_stack([figure.shell.points, np.ones(len(points))]).T
+            carried = (solved.posed.frames[link][i] @ there).T[own, :3]
+            assert np.abs(points[own] - carried).max(initial=0.0) < 2e-3, link
+            followed += int(own.sum())
+    assert followed > len(figure.shell.points) / 4
 
 
 def test_cache_keeps_and_recovers(tmp_path: object, monkeypatch: pytest.MonkeyPatch, house: Body) -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from viz3d.errors import TableError
 from viz3d.words.catalogue import REGISTERS, catalogue, check_same, entries_of, languages
 from viz3d.words.cautions import LINE, SHORT, full_caution
-from viz3d.words.message import Message, Quantity, beside, force, joined, length, mass, message, number, stature
+from viz3d.words.message import Amount, Message, beside, force, joined, length, mass, message, number, stature
 from viz3d.words.pseudo import LONGER, stretched
 from viz3d.words.voice import SHOWN, USUAL, Units, Voice
 
@@ -33,7 +33,7 @@ def test_decimal_sign_is_the_language_s(language: str, value: float) -> None:
 @given(st.floats(-1e4, 1e4))
 def test_no_negative_zero_and_a_true_minus(value: float) -> None:
     for dimension in SHOWN:
-        said = USUAL.number(Quantity(value, dimension))
+        said = USUAL.number(Amount(value, dimension))
         digits = [c for c in said if c.isdigit()]
         assert not ("−" in said and set(digits) == {"0"}), said
         assert "-" not in said
@@ -41,7 +41,7 @@ def test_no_negative_zero_and_a_true_minus(value: float) -> None:
 
 def test_usual_decimals() -> None:
     shown = {"length": "8.3 cm", "small_length": "83 mm", "stature": "0.08 m", "mass": "0.083 kg", "moment": "0.1 N·m"}
-    assert {d: USUAL.number(Quantity(0.083, d)) for d in shown} == shown
+    assert {d: USUAL.number(Amount(0.083, d)) for d in shown} == shown
     assert USUAL.number(force(1447.2, 628.0)) == "2.30 BW"
     assert USUAL.number(beside(1447.2, 628.0)) == "1447 N"
 
@@ -103,7 +103,7 @@ def test_unknown_key_and_missing_value_are_refused() -> None:
     with pytest.raises(TableError, match="was given"):
         USUAL.say(message("caution.short", more="x"))
     with pytest.raises(TableError, match="no dimension"):
-        USUAL.number(Quantity(1.0, "smell"))
+        USUAL.number(Amount(1.0, "smell"))
 
 
 @pytest.mark.parametrize(("table", "wrong"), [

@@ -7,10 +7,10 @@ def schema() -> None:
     """Print the JSON Schema of scene files; inputs are marked posing or shaping."""
     import json
 
-    from viz3d.scene.inputs import POSING_KEYS
+    from viz3d.scene.rows import eased_rows
     from viz3d.scene.schema import Scene
 
     document = Scene.model_json_schema()
     document["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-    document["$defs"]["Step"]["properties"]["set"]["propertyNames"] = {"enum": list(POSING_KEYS)}
+    document["$defs"]["Step"]["properties"]["set"]["propertyNames"] = {"enum": list(eased_rows())}
     print(json.dumps(document, indent=2))

@@ -7,8 +7,8 @@ from typing import Any
 
 from viz3d.cli.say import say
 from viz3d.words.message import (
+    Amount,
     Message,
-    Quantity,
     Said,
     angle,
     force,
@@ -107,7 +107,7 @@ def _print_relief(s: dict[str, Any], voice: Voice) -> None:
 
 def _print_muscles(s: dict[str, Any], weight: float, voice: Voice) -> None:
     """The muscles that pull, strongest first, and what the sagittal place is worth."""
-    tension = Quantity(s["specific_tension_N_cm2"] * 1e4, "whole_stress")
+    tension = Amount(s["specific_tension_N_cm2"] * 1e4, "whole_stress")
     say(voice.say(message("table.muscles", step=s["step"], model=s["model"], tension=tension)))
     heads = [(voice.say(message(f"table.{name}")), size) for name, size in _MUSCLE_HEADS]
     sizes = [max(size, len(head)) for head, size in heads]
@@ -116,7 +116,7 @@ def _print_muscles(s: dict[str, Any], weight: float, voice: Voice) -> None:
     for m in sorted(s["muscles"], key=lambda m: -m["force_N"]):
         if m["force_N"] < 0.005 * weight:
             continue
-        shown = (newtons(m["force_N"]), Quantity(m["stress_N_cm2"] * 1e4, "stress"), fraction(m["activation"]),
+        shown = (newtons(m["force_N"]), Amount(m["stress_N_cm2"] * 1e4, "stress"), fraction(m["activation"]),
                  fraction(m["share"]))  # fmt: skip
         row = " ".join(f"{voice.say(v):>{size}}" for v, size in zip(shown, sizes, strict=True))
         name = voice.say(message(f"muscle.{m['name']}"))

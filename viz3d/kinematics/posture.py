@@ -10,12 +10,15 @@ SI units, radians. Called by :mod:`viz3d.solution`; read by statics through :mod
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import dataclasses
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from viz3d.body.person import Array
+from viz3d.errors import InputError
 from viz3d.tables import Row, load_rows
 
 STANCE_HAND, SWING_HAND = 0, 1
@@ -25,6 +28,11 @@ Flags = NDArray[np.bool_]
 def posture_rows() -> dict[str, Row]:
     """The sourced rules of posture and cane fitting."""
     return load_rows("viz3d.kinematics", "posture.toml")
+
+
+def column(default: bool | float | None, per: int = 1) -> Any:
+    """A field of :class:`Posture` with its default; ``per``: 2 for one value a hand or foot."""
+    return field(metadata={"default": default, "per": per})
 
 
 @dataclass(frozen=True)
@@ -55,89 +63,56 @@ class Posture:
     grip_from_middle : (N, 2) where the aid is a frame: its grip and foot beside the body's midline, m; else NaN.
     """
 
-    on_right: Flags
-    lean: Array
-    obliquity: Array
-    share: Array
-    lifted: Array
-    clearance: Array
-    inclination: Array
-    has_cane: NDArray[np.bool_]
-    cane_force: Array
-    cane_tip: Array
-    cane_tilt: Array
-    bag_mass: Array
-    placed_on_two: Flags
-    trunk_shift: Array
-    backpack: Array
-    stance_width: Array
-    heel_lift: Array
-    hip_adduction: Array
-    swing_abduction: Array
-    grip_from_middle: Array
+    on_right: Flags = column(False)
+    lean: Array = column(0.0)
+    obliquity: Array = column(0.0)
+    share: Array = column(1.0)
+    lifted: Array = column(1.0)
+    clearance: Array = column(None)
+    inclination: Array = column(np.nan)
+    has_cane: Flags = column(False, per=2)
+    cane_force: Array = column(0.0, per=2)
+    cane_tip: Array = column(np.nan, per=2)
+    cane_tilt: Array = column(0.0, per=2)
+    bag_mass: Array = column(0.0, per=2)
+    placed_on_two: Flags = column(False)
+    trunk_shift: Array = column(0.0)
+    backpack: Array = column(0.0)
+    stance_width: Array = column(np.nan)
+    heel_lift: Array = column(0.0, per=2)
+    hip_adduction: Array = column(np.nan)
+    swing_abduction: Array = column(0.0)
+    grip_from_middle: Array = column(np.nan, per=2)
 
     def __len__(self) -> int:
         return len(self.lean)
 
 
-def make_posture(
-    count: int = 1,
-    *,
-    on_right: ArrayLike = False,
-    lean: ArrayLike = 0.0,
-    obliquity: ArrayLike = 0.0,
-    share: ArrayLike = 1.0,
-    lifted: ArrayLike = 1.0,
-    clearance: ArrayLike | None = None,
-    inclination: ArrayLike = np.nan,
-    has_cane: ArrayLike = False,
-    cane_force: ArrayLike = 0.0,
-    cane_tip: ArrayLike = np.nan,
-    cane_tilt: ArrayLike = 0.0,
-    bag_mass: ArrayLike = 0.0,
-    placed_on_two: ArrayLike = False,
-    trunk_shift: ArrayLike = 0.0,
-    backpack: ArrayLike = 0.0,
-    stance_width: ArrayLike = np.nan,
-    heel_lift: ArrayLike = 0.0,
-    hip_adduction: ArrayLike = np.nan,
-    swing_abduction: ArrayLike = 0.0,
-    grip_from_middle: ArrayLike = np.nan,
-) -> Posture:
+def make_posture(count: int = 1, **columns: ArrayLike | None) -> Posture:
     """A batch of postures from scalars and arrays; per-hand values broadcast to (count, 2).
+
+    Parameters
+    ----------
+    columns : any field of :class:`Posture`; what is left out, or None, has its default.
+
+    Raises
+    ------
+    InputError : no such column.
 
     Examples
     --------
     >>> len(make_posture(3, lean=[0.0, 0.1, 0.2]))
     3
     """
-    gap = posture_rows()["swing_clearance"].value if clearance is None else clearance
-
-    def one(value: ArrayLike) -> Array:
-        return np.broadcast_to(np.asarray(value, dtype=float), (count,)).copy()
-
-    def two(value: ArrayLike) -> Array:
-        return np.broadcast_to(np.asarray(value, dtype=float), (count, 2)).copy()
-
-    return Posture(
-        np.broadcast_to(np.asarray(on_right, dtype=bool), (count,)).copy(),
-        one(lean),
-        one(obliquity),
-        one(share),
-        one(lifted),
-        one(gap),
-        one(inclination),
-        np.broadcast_to(np.asarray(has_cane, dtype=bool), (count, 2)).copy(),
-        two(cane_force),
-        two(cane_tip),
-        two(cane_tilt),
-        two(bag_mass),
-        np.broadcast_to(np.asarray(placed_on_two, dtype=bool), (count,)).copy(),
-        one(trunk_shift),
-        one(backpack),
-        one(stance_width),
-        two(heel_lift),
-        one(hip_adduction),
-        one(swing_abduction),
-        two(grip_from_middle),
-    )
+    filled = {}
+    for one in dataclasses.fields(Posture):
+        default, per = one.metadata["default"], one.metadata["per"]
+        given = columns.pop(one.name, None)
+        value = default if given is None else given
+        value = posture_rows()["swing_clearance"].value if value is None else value
+        kind = bool if isinstance(default, bool) else float
+        shape = (count, per) if per > 1 else (count,)
+        filled[one.name] = np.broadcast_to(np.asarray(value, dtype=kind), shape).copy()
+    if columns:
+        raise InputError(f"unknown column of a posture: {', '.join(columns)}")
+    return Posture(**filled)

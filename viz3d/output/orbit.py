@@ -34,7 +34,7 @@ from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.stage.type import INTER
 from viz3d.words import cautions
-from viz3d.words.message import Quantity, joined, message, newtons, seconds
+from viz3d.words.message import Amount, joined, message, newtons, seconds
 
 VIEWS = {"1": "front", "2": "three-quarter", "3": "side", "4": "back", "5": "joint"}
 LAYERS = {
@@ -192,7 +192,7 @@ class Orbit:
         """How long arrows are, what this is not for, and the keys."""
         voice = self.theme.voice
         one = newtons(self.plan.body_weight)
-        scale = message("window.scale", length=Quantity(METRES_PER_WEIGHT, "whole_length"), weight=one)
+        scale = message("window.scale", length=Amount(METRES_PER_WEIGHT, "whole_length"), weight=one)
         said = [line for told in (scale, cautions.SHORT) for line in textwrap.wrap(voice.say(told), _LINE)]
         keys = [voice.say(message(f"window.{k}")) for k in _HELP]
         return "\n".join([*said, "", *keys])

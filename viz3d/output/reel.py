@@ -160,12 +160,9 @@ def _course(shots: list[Shot], clips: list[Clip], count: int) -> NDArray[np.floa
 
 def frame_groups(solved: Solved) -> NDArray[np.intp]:
     """First frame that looks like each frame: holds repeat one picture, (N,)."""
-    p, load = solved.posture, solved.load
-    rows = np.column_stack(
-        [p.lean, p.obliquity, p.share, p.lifted, p.clearance, p.cane_force, p.bag_mass, p.backpack, p.trunk_shift,
-         p.swing_abduction, p.heel_lift, solved.step, load.joint_force,
-         solved.hip.abductor_torque * np.ones(len(p.lean))]
-    )  # fmt: skip
+    columns = [np.asarray(getattr(solved.posture, f.name), dtype=float) for f in dataclasses.fields(solved.posture)]
+    torque = solved.hip.abductor_torque * np.ones(len(solved.times))
+    rows = np.column_stack([*columns, solved.step, solved.load.joint_force, torque])
     _, first, inverse = np.unique(np.nan_to_num(rows), axis=0, return_index=True, return_inverse=True)
     return np.asarray(first[inverse.ravel()])
 

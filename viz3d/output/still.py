@@ -16,8 +16,9 @@ from PIL.PngImagePlugin import PngInfo
 from viz3d.errors import InputError, RenderError
 from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.scene.picture import LAYERS
+from viz3d.scene.posture import AIDS
 from viz3d.scene.reader import scene_hash
-from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.schema import Scene
 from viz3d.scene.segments import scene_at
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.script import Script

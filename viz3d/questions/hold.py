@@ -19,7 +19,7 @@ from viz3d.questions.target import present_value, solve_target
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, Solved
-from viz3d.words.message import Quantity
+from viz3d.words.message import Amount
 from viz3d.words.voice import USUAL
 
 _SAMPLES = 401
@@ -135,4 +135,4 @@ def find_match(scene: Scene, step: int, word: str, value: float, by: str, file: 
 def _written(what: Input, value: float) -> str:
     """An input's value for an error message."""
     kind = {"force": "absolute_force", "mass": "tenths_mass"}.get(what.dimension, what.dimension)
-    return USUAL.number(Quantity(value, kind))
+    return USUAL.number(Amount(value, kind))

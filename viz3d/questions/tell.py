@@ -12,7 +12,7 @@ from viz3d.questions.target import Answer
 from viz3d.questions.vary import Input
 from viz3d.solution.solve import HELD, TOO_WEAK
 from viz3d.words.cautions import full_row
-from viz3d.words.message import Message, Quantity, Said, angle, force, joined, length, message, moment, newtons, number
+from viz3d.words.message import Amount, Message, Said, angle, force, joined, length, message, moment, newtons, number
 
 IN_SHORT = joined("join.space", [full_row("static"), full_row("teaching")])
 """The caution that ends an answer."""
@@ -25,7 +25,7 @@ def amount(what: Input, value: float, weight: float) -> Said:
     if what.dimension == "angle":
         hike = what.word == "drop" and value < 0
         return message("amount.hike", angle=angle(abs(value))) if hike else angle(value)
-    return length(value) if what.dimension == "length" else Quantity(float(value), "tenths_mass")
+    return length(value) if what.dimension == "length" else Amount(float(value), "tenths_mass")
 
 
 def doing(what: Input, value: float, weight: float, first: bool = False) -> Message:

@@ -17,20 +17,14 @@ import numpy as np
 from viz3d.body.person import LEFT, RIGHT, Array, Body
 from viz3d.errors import InputError
 from viz3d.kinematics.posture import Flags
-from viz3d.scene.inputs import POSING_KEYS
-from viz3d.scene.schema import AIDS, Hand, Scene
+from viz3d.scene.posture import AIDS, Hand
+from viz3d.scene.quantities import SHAPING
+from viz3d.scene.rows import InputRow, rows
+from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import step_values
-from viz3d.solution.inputs import HIP_MEASURES
 from viz3d.solution.refuse import refusal, refused
 from viz3d.solution.script import Script
 from viz3d.solution.solve import Solved
-
-SHAPING_KEYS = (
-    "person.mass",
-    "person.stature",
-    "person.hip_spacing",
-    *(f"person.{side}_hip.{name}" for side in (LEFT, RIGHT) for name in HIP_MEASURES),
-)
 
 
 @dataclass(frozen=True)
@@ -81,8 +75,8 @@ class Case:
         if len({len(v) for v in values.values()}) > 1:
             raise InputError("varied inputs must have one length")
         for key in values:
-            if key not in POSING_KEYS and key not in SHAPING_KEYS:
-                raise InputError(f"{key} cannot be varied; allowed: {', '.join((*POSING_KEYS, *SHAPING_KEYS))}")
+            if key not in variable():
+                raise InputError(f"{key} cannot be varied; allowed: {', '.join(variable())}")
         return self.script.varied(self.step, values, self.scene)
 
     def allowed(self, solved: Solved) -> Flags:
@@ -112,32 +106,40 @@ def other_side(side: str) -> str:
     return LEFT if side == RIGHT else RIGHT
 
 
+def variable() -> list[str]:
+    """Keys that a question may vary: what a step may ease, and the person's sizes and hip measures."""
+    sized = ("person.mass", "person.stature", "person.hip_spacing", "person.left_hip.", "person.right_hip.")
+    return [key for key, row in rows().items() if row.eased or (row.of.kind == SHAPING and key.startswith(sized))]
+
+
+def words_asked() -> dict[str, list[InputRow]]:
+    """Plain words for inputs, and the rows they may mean: one a side where there are two."""
+    out: dict[str, list[InputRow]] = {}
+    for row in rows().values():
+        if row.asked is not None:
+            out.setdefault(row.asked.word, []).append(row)
+    return out
+
+
 def named_input(case: Case, word: str) -> tuple[Case, Input]:
     """An input by its plain word, and the case it belongs to (a free hand may be given a cane or bag).
-
-    Words: lean, drop, cane, bag, mass, lever.
 
     Raises
     ------
     InputError : no such word, or no hand is free.
     """
-    stance = case.scene.posture.stance
-    simple = {
-        "lean": ("posture.lean", "angle", 0.0, np.radians(30.0)),
-        "drop": ("posture.obliquity", "angle", np.radians(-15.0), np.radians(20.0)),
-        "mass": ("person.mass", "mass", 30.0, 200.0),
-        "lever": (f"person.{stance}_hip.abductor_lever", "length", 0.010, 0.100),
-    }
-    if word in simple:
-        key, dimension, low, high = simple[word]
-        return case, Input(word, key, dimension, low, high)
+    known = words_asked()
+    if word not in known:
+        raise InputError(f"--by or --over: found {word!r}; allowed: {', '.join(known)}")
+    side: str = case.scene.posture.stance
     if word in ("cane", "bag"):
         scene, side = _holding(case.scene, word)
         case = replace(case, scene=scene)
-        if word == "cane":
-            return case, Input(word, f"hands.{side}.force", "force", 0.0, 0.6 * case.weight)
-        return case, Input(word, f"hands.{side}.mass", "mass", 0.0, 0.4 * scene.person.mass)
-    raise InputError(f"--by or --over: found {word!r}; allowed: lean, drop, cane, bag, mass, lever")
+    row = next(r for r in known[word] if r.side in ("", side))
+    asked = row.asked
+    assert asked is not None  # words_asked lists no other rows
+    whole = 1.0 if not asked.relative else case.weight if row.of.dimension == "force" else case.scene.person.mass
+    return case, Input(word, row.key, row.of.dimension, asked.low * whole, asked.high * whole)
 
 
 def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, field_validator
 from pydantic_core import PydanticCustomError
 
-from viz3d.scene.inputs import FileName, Line, Part, Seconds
+from viz3d.scene.inputs import FileName, Keys, Line, Seconds
 from viz3d.words.catalogue import languages
 from viz3d.words.voice import Units, Voice
 
@@ -27,7 +27,7 @@ _POUNDS, _INCHES = re.compile(r"\d\s*(lbs?|st)\b"), re.compile(r"\d\s*(ft|in)\b"
 """Units after a number that say how a person counts."""
 
 
-class Step(Part):
+class Step(Keys):
     """One step of the timeline: change into it, then hold."""
 
     name: Line
@@ -45,7 +45,7 @@ class Step(Part):
     cue: Seconds | None = Field(None, description="time in film.voice at which this step begins")
 
 
-class Film(Part):
+class Film(Keys):
     """How a film is told."""
 
     captions: Literal["burnt", "track", "both", "none"] = Field(
@@ -56,7 +56,7 @@ class Film(Part):
     )
 
 
-class Picture(Part):
+class Picture(Keys):
     """How it is seen."""
 
     view: View = Field("front", description="joint: the socket from close by, the femoral head drawn out of it")

@@ -10,7 +10,7 @@ Called by :mod:`viz3d.scene.schema` only.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -38,14 +38,45 @@ def _core(read: Callable[[object], Any], known: tuple[type, ...]) -> CoreSchema:
 
 
 @dataclass(frozen=True)
-class SizeText:
-    """Metadata of a float read from text like "64 kg", within [low, high], into SI."""
+class Slider:
+    """How the live page lets a person move an input: its group, unit, ends and step."""
+
+    group: str
+    unit: str
+    low: float
+    high: float
+    step: float
+
+
+@dataclass(frozen=True)
+class Asked:
+    """How questions name an input, and between which SI values they look; ``relative``: in body weights or masses."""
+
+    word: str
+    low: float
+    high: float
+    relative: bool = False
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """The row of a float read from text like "64 kg", within [low, high], into SI.
+
+    Parameters
+    ----------
+    kind : posing (moves the body) or shaping (also rebuilds bones). eased : a step may change it, smoothly.
+    column : the posture's array that it fills, "" for none. slider, asked : where pages and questions offer it.
+    """
 
     dimension: str
     low: str
     high: str
     kind: str
     meaning: str
+    eased: bool = False
+    column: str = ""
+    slider: Slider | None = None
+    asked: Asked | None = None
 
     def read(self, value: object) -> float:
         """The SI value of what a person typed."""
@@ -73,11 +104,20 @@ class SizeText:
 
 @dataclass(frozen=True)
 class ForceText:
-    """Metadata of a :class:`Force`, or one of a few words, read from text like "12 %BW" or "80 N"."""
+    """The row of a :class:`Force`, or one of a few words, from text like "12 %BW" or "80 N"; as :class:`Quantity`."""
 
     kind: str
     meaning: str
     words: tuple[str, ...] = ()
+    eased: bool = False
+    column: str = ""
+    slider: Slider | None = None
+    asked: Asked | None = None
+    dimension: str = "force"
+
+    def of_a_step(self) -> ForceText:
+        """The same for a step, which names a force and no other word."""
+        return replace(self, words=())
 
     def read(self, value: object) -> Force | str:
         """The force, or the word."""

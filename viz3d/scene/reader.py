@@ -18,11 +18,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import BaseModel, ValidationError
+from pydantic_core import PydanticCustomError
 
 from viz3d.errors import SceneError
-from viz3d.scene.inputs import POSING_KEYS
-from viz3d.scene.schema import AIDS, FORMAT, Scene
+from viz3d.scene.posture import AIDS
+from viz3d.scene.rows import eased_rows
+from viz3d.scene.schema import FORMAT, Scene
 from viz3d.scene.segments import CUT_KEYS, MOST_SHAPES, StepError, segments_of
 
 LARGEST_FILE = 250_000
@@ -241,8 +243,8 @@ def _check_steps(path: Path, scene: Scene) -> None:
     """Refuse what a step cannot change, one step after the other."""
     for k, step in enumerate(scene.steps):
         for key in step.set:
-            if key not in POSING_KEYS and not key.startswith(CUT_KEYS):
-                near = difflib.get_close_matches(key, [*POSING_KEYS, *valid_keys()], n=1, cutoff=0.4)
+            if key not in eased_rows() and not key.startswith(CUT_KEYS):
+                near = difflib.get_close_matches(key, [*eased_rows(), *valid_keys()], n=1, cutoff=0.4)
                 allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
                 raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, *near)
     try:
@@ -265,7 +267,7 @@ def _check_steps(path: Path, scene: Scene) -> None:
 def _check_posing(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:
     """Refuse posing values that cannot be read, or that no hand of the scene in force could take."""
     for key, value in changes.items():
-        if key not in POSING_KEYS:
+        if key not in eased_rows():
             continue
         where, parts = f"steps.{index + 1}.set.{key}", key.split(".")
         if parts[0] == "hands":
@@ -275,6 +277,6 @@ def _check_posing(path: Path, scene: Scene, index: int, changes: dict[str, str])
                 allowed = "it would have to hold a " + " or ".join(wanted)
                 raise SceneError(path, where, f"the {parts[1]} hand holds {held}", allowed)
         try:
-            TypeAdapter(POSING_KEYS[key]).validate_python(value)
-        except ValidationError as error:
-            raise SceneError(path, where, error.errors()[0]["msg"]) from error
+            eased_rows()[key].read(value)
+        except PydanticCustomError as error:
+            raise SceneError(path, where, error.message()) from error

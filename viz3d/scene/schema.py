@@ -20,45 +20,33 @@ from pydantic_core import PydanticCustomError
 
 from viz3d.body.muscles import known_muscles
 from viz3d.errors import InputError
-from viz3d.scene.inputs import (
-    BALANCE,
-    Ahead,
-    Backpack,
-    BagMass,
-    BesideToe,
-    CaneForce,
-    CaneTilt,
-    Drop,
-    FootAhead,
-    Fraction,
-    Gap,
-    HeelLift,
-    Lean,
-    Lift,
-    Line,
-    Part,
-    Share,
-    Shift,
-    Sideways,
-    Stiff,
-    Tension,
-    Tilt,
-    Torque,
-    Width,
-)
+from viz3d.scene.inputs import BALANCE, Keys, Line
 from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
+from viz3d.scene.posture import Hands, LoadTable, PostureTable
+from viz3d.scene.quantities import POSING, SHAPING, Quantity, Slider
 from viz3d.units import Force
 
 FORMAT = 1
 
 
-class Strength(Part):
+Fraction = Annotated[float, Quantity("fraction", "0 %", "100 %", POSING, "fraction left")]
+Abductors = Annotated[
+    float,
+    Quantity(
+        "fraction", "0 %", "100 %", POSING, "fraction left", eased=True, slider=Slider("Strength", "%", 0, 100, 5)
+    ),
+]
+
+
+class Strength(Keys):
     """What the hip abductors can do."""
 
-    left_abductors: Fraction = 1.0
-    right_abductors: Fraction = 1.0
-    torque_per_mass: Torque | None = None
+    left_abductors: Abductors = 1.0
+    right_abductors: Abductors = 1.0
+    torque_per_mass: (
+        Annotated[float, Quantity("torque", "0 N m/kg", "5 N m/kg", POSING, "abduction moment per body mass")] | None
+    ) = None
     muscles: dict[str, Fraction] = Field(
         default_factory=dict, description="what is left of single muscles, by name; muscle sets only"
     )
@@ -78,7 +66,7 @@ class Strength(Part):
         return value
 
 
-class Model(Part):
+class Model(Keys):
     """What stands for the muscles, and for the socket."""
 
     muscles: Literal["equivalent", "frontal set", "three-axis set"] = Field(
@@ -87,92 +75,29 @@ class Model(Part):
     power: Annotated[float, Field(ge=2, le=100)] | Literal["min-max"] = Field(
         3.0, description="exponent of the shared stresses; 'min-max' for the least largest stress"
     )
-    specific_tension: Tension | None = Field(
-        None, description="left out: the one that gives the measured abduction torque"
-    )
-    gravity_line: Ahead | None = None
-    pressure_ahead: FootAhead | None = None
+    specific_tension: (
+        Annotated[
+            float,
+            Quantity("stress", "1 N/cm2", "200 N/cm2", SHAPING, "force per cross-section of a fully active muscle"),
+        ]
+        | None
+    ) = Field(None, description="left out: the one that gives the measured abduction torque")
+    gravity_line: (
+        Annotated[
+            float,
+            Quantity("length", "-80 mm", "80 mm", POSING, "line of gravity of what is above the hip, ahead of the hip"),
+        ]
+        | None
+    ) = None
+    pressure_ahead: (
+        Annotated[
+            float, Quantity("length", "-40 mm", "140 mm", POSING, "centre of pressure, ahead of the stance ankle")
+        ]
+        | None
+    ) = None
     pressure: Literal["lune", "horseshoe"] = Field(
         "lune", description="loaded surface of the socket: closed form on a lune, or facets of a horseshoe"
     )
-
-
-class Posture(Part):
-    """How the person stands at the start."""
-
-    stance: Literal["left", "right"] = Field(..., description="the leg stood on; in two-legged stance, the one studied")
-    lean: Lean = 0.0
-    obliquity: Drop = 0.0
-    share: Share = 1.0
-    lifted: Lift = 1.0
-    clearance: Gap = 0.03
-    inclination: Tilt | None = None
-    trunk_shift: Shift = 0.0
-    stance_width: Width | None = None
-    left_heel_lift: HeelLift = 0.0
-    right_heel_lift: HeelLift = 0.0
-    hip_adduction: Stiff | None = None
-    swing_abduction: Sideways = 0.0
-
-    @model_validator(mode="after")
-    def _one_pelvis(self) -> Posture:
-        if self.hip_adduction is not None and (self.obliquity != 0.0 or self.lifted < 1.0):
-            raise PydanticCustomError(
-                "posture",
-                "with hip_adduction given the pelvis follows it: leave out obliquity, and stand on one leg",
-            )
-        return self
-
-
-class Load(Part):
-    """What the back carries."""
-
-    backpack: Backpack = 0.0
-
-
-AIDS = ("cane", "elbow crutch", "frame")
-"""What a hand can press on."""
-
-
-class Hand(Part):
-    """What one hand holds."""
-
-    holds: Literal["cane", "elbow crutch", "frame", "bag", "nothing"]
-    force: CaneForce | None = None
-    tip_beside_toe: BesideToe | None = None
-    tilt: CaneTilt = 0.0
-    mass: BagMass | None = None
-
-    @model_validator(mode="after")
-    def _fits(self) -> Hand:
-        needs = ("force",) if self.holds in AIDS else ("mass",) if self.holds == "bag" else ()
-        extra = {"frame": ("mass", "tip_beside_toe"), "bag": ("force", "tip_beside_toe"), "nothing": ("force", "mass")}
-        for name in extra.get(self.holds, ("mass",)):
-            if getattr(self, name) is not None:
-                raise PydanticCustomError(
-                    "hand",
-                    "'{name}' does not belong to a hand that holds {held}",
-                    {"held": self.holds, "name": name},
-                )
-        for name in needs:
-            if getattr(self, name) is None:
-                raise PydanticCustomError(
-                    "hand", "a hand with a {held} needs '{name}'", {"held": self.holds, "name": name}
-                )
-        return self
-
-
-class Hands(Part):
-    """Both hands."""
-
-    left: Hand = Hand(holds="nothing")
-    right: Hand = Hand(holds="nothing")
-
-    @model_validator(mode="after")
-    def _whole_frame(self) -> Hands:
-        if (self.left.holds == "frame") != (self.right.holds == "frame"):
-            raise PydanticCustomError("hand", 'a walking frame takes both hands: holds = "frame" in left and right')
-        return self
 
 
 class Memory:
@@ -181,7 +106,7 @@ class Memory:
     segments: list[Any] | None = None
 
 
-class Scene(Part):
+class Scene(Keys):
     """A whole scene file."""
 
     _folder: Path = PrivateAttr(default_factory=Path.cwd)
@@ -193,9 +118,9 @@ class Scene(Part):
     person: Person
     strength: Strength = Strength()
     model: Model = Model()
-    posture: Posture
+    posture: PostureTable
     hands: Hands = Hands()
-    load: Load = Load()
+    load: LoadTable = LoadTable()
     steps: list[Step] = Field(
         default_factory=lambda: [Step(name="As it stands")], min_length=1, max_length=100, validate_default=True
     )

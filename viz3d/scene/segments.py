@@ -15,8 +15,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.quantities import READ
+from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import Scene
 
 MOST_SHAPES = 8
@@ -77,7 +77,7 @@ def _segments(scene: Scene) -> list[Segment]:
 def changes_at(scene: Scene, step: int) -> dict[str, Any]:
     """What a step changes besides the pose: dotted key -> value."""
     one = scene.steps[step]
-    cut = {k: v for k, v in one.set.items() if k not in POSING_KEYS}
+    cut = {k: v for k, v in one.set.items() if k not in eased_rows()}
     for key in list(cut):
         if key.endswith(".holds"):  # a hand that takes something new up starts with what this step gives it
             with_it = {key.replace("holds", n): one.set.get(key.replace("holds", n)) for n in ("force", "mass")}

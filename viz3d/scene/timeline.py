@@ -14,10 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import TypeAdapter
 
-from viz3d.scene.inputs import POSING_KEYS, newtons
+from viz3d.scene.inputs import newtons
+from viz3d.scene.rows import eased_rows, value_of
 from viz3d.scene.schema import Scene
+from viz3d.units import Force
 
 Array = NDArray[np.float64]
 
@@ -51,10 +52,8 @@ def step_values(scene: Scene, body_weight: float) -> dict[str, Array]:
         for key in [k for k in step.set if k.endswith(".holds")]:
             current |= {key.replace("holds", what): 0.0 for what in ("force", "mass")}
         for key, text in step.set.items():
-            if key not in POSING_KEYS:
-                continue
-            read = TypeAdapter(POSING_KEYS[key]).validate_python(text)
-            current[key] = newtons(read, body_weight) if key.endswith(".force") else float(read)
+            if key in eased_rows():
+                current[key] = _number(eased_rows()[key].read(text), body_weight)
         for key, value in current.items():
             columns[key].append(value)
     return {key: np.array(values) for key, values in columns.items()}
@@ -109,22 +108,12 @@ def frame_times(scene: Scene) -> Array:
 
 
 def _start(scene: Scene, body_weight: float) -> dict[str, float]:
-    p, hands = scene.posture, scene.hands
-    return {
-        "posture.lean": p.lean,
-        "posture.obliquity": p.obliquity,
-        "posture.share": p.share,
-        "posture.lifted": p.lifted,
-        "posture.clearance": p.clearance,
-        "posture.trunk_shift": p.trunk_shift,
-        "posture.swing_abduction": p.swing_abduction,
-        "posture.left_heel_lift": p.left_heel_lift,
-        "posture.right_heel_lift": p.right_heel_lift,
-        "load.backpack": scene.load.backpack,
-        "hands.left.force": newtons(hands.left.force, body_weight),
-        "hands.right.force": newtons(hands.right.force, body_weight),
-        "hands.left.mass": hands.left.mass or 0.0,
-        "hands.right.mass": hands.right.mass or 0.0,
-        "strength.left_abductors": scene.strength.left_abductors,
-        "strength.right_abductors": scene.strength.right_abductors,
-    }
+    """Every eased input at the scene's start, SI; nothing given is nothing held."""
+    return {key: _number(value_of(scene, key), body_weight) for key in eased_rows()}
+
+
+def _number(value: float | Force | str | None, body_weight: float) -> float:
+    """An input's SI value; forces in newtons."""
+    if value is None or isinstance(value, Force | str):
+        return newtons(value, body_weight)
+    return float(value)

@@ -19,14 +19,12 @@ from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip, hip_spacing_from_pe
 from viz3d.body.segments import SEGMENTS
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
 from viz3d.scene.person import HipMeasures
-from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.posture import AIDS
+from viz3d.scene.rows import InputRow, column_rows, hip_measures, value_of
+from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import Timeline
 from viz3d.statics.model import MuscleModel
 
-HIP_MEASURES = (
-    "head_radius", "neck_shaft_angle", "version", "offset", "trochanter_height", "centre_edge_angle", "abductor_lever",
-    "socket_out", "socket_up", "socket_inclination", "socket_version",
-)  # fmt: skip
 PARTS = {"belly": ("mid_trunk",), "chest": ("upper_trunk",), "hips": ("lower_trunk",),
          "thighs": ("left_thigh", "right_thigh")}  # fmt: skip
 """Plain names of body parts -> segments; every other name is a segment's own."""
@@ -49,7 +47,7 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
 
     def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
         values: dict[str, ArrayLike | None] = {
-            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in HIP_MEASURES
+            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in hip_measures()
         }
         values["abductor_torque"] = None if torque is None else torque * mass
         values["shortening"] = getattr(p, f"{side}_leg_shorter")
@@ -105,37 +103,24 @@ def model_of(scene: Scene) -> MuscleModel:
 
 
 def posture_of(scene: Scene, timeline: Timeline) -> Posture:
-    """The scene's posture at every sample of a timeline."""
-    inputs, count = timeline.inputs, len(timeline.times)
-    same, other = (RIGHT, LEFT) if scene.posture.stance == RIGHT else (LEFT, RIGHT)
-    hands = [getattr(scene.hands, side) for side in (same, other)]
-    sides = (same, other)
+    """The scene's posture at every sample of a timeline: each input's row fills its column."""
+    sides = (RIGHT, LEFT) if scene.posture.stance == RIGHT else (LEFT, RIGHT)
+    hands = [getattr(scene.hands, side) for side in sides]
 
-    def given(value: float | None) -> float:
-        return np.nan if value is None else value
+    def values(row: InputRow) -> ArrayLike:
+        given = timeline.inputs[row.key] if row.eased else value_of(scene, row.key)
+        return np.nan if given is None else given
 
-    p = scene.posture
+    columns = {}
+    for name, some in column_rows().items():
+        by_side = {row.side: values(row) for row in some}
+        columns[name] = by_side[""] if "" in by_side else np.stack([by_side[s] for s in sides], axis=-1)
     frame = float(posture_rows()["frame_half_width"].value)
     return make_posture(
-        count,
+        len(timeline.times),
         on_right=scene.posture.stance == RIGHT,
-        lean=inputs["posture.lean"],
-        obliquity=inputs["posture.obliquity"],
-        share=inputs["posture.share"],
-        lifted=inputs["posture.lifted"],
-        clearance=inputs["posture.clearance"],
-        inclination=given(p.inclination),
         has_cane=[h.holds in AIDS for h in hands],
-        cane_force=np.stack([inputs[f"hands.{s}.force"] for s in sides], axis=-1),
-        cane_tip=[given(h.tip_beside_toe) for h in hands],
-        cane_tilt=[h.tilt for h in hands],
-        bag_mass=np.stack([inputs[f"hands.{s}.mass"] for s in sides], axis=-1),
-        placed_on_two=p.lifted == 0.0,
-        trunk_shift=inputs["posture.trunk_shift"],
-        backpack=inputs["load.backpack"],
-        stance_width=given(p.stance_width),
-        heel_lift=np.stack([inputs[f"posture.{s}_heel_lift"] for s in sides], axis=-1),
-        hip_adduction=given(p.hip_adduction),
-        swing_abduction=inputs["posture.swing_abduction"],
+        placed_on_two=scene.posture.lifted == 0.0,
         grip_from_middle=[frame if h.holds == "frame" else np.nan for h in hands],
+        **columns,
     )

@@ -21,7 +21,7 @@ from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
-from viz3d.words.message import Quantity, message
+from viz3d.words.message import Amount, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -198,7 +198,7 @@ class Insets:
         left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
         top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
         across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
-        lasting = voice.number(Quantity(float(times[-1] - times[0]), "whole_time"))
+        lasting = voice.number(Amount(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
             *card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.curve"))),

@@ -16,7 +16,7 @@ from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.scales import axis_scale
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.units import UNITS
-from viz3d.words.message import Quantity, message
+from viz3d.words.message import Amount, message
 
 if TYPE_CHECKING:
     from viz3d.stage.layout import Sheet
@@ -138,7 +138,7 @@ def scale_bars(at: tuple[float, float], sheet: Sheet, label: str) -> list[Mark]:
     """A bar of 10 cm or 4 in, and under it one of a body weight; none of force where ``label`` is empty."""
     u, t, c, voice = sheet.u, sheet.t, sheet.colours, sheet.theme.voice
     long = _BAR[voice.units.length]
-    marks = _bar(*at, long * sheet.camera.scale, voice.number(Quantity(long, "whole_length")), c["soft"], u, t)
+    marks = _bar(*at, long * sheet.camera.scale, voice.number(Amount(long, "whole_length")), c["soft"], u, t)
     if not label:
         return marks
     return marks + _bar(at[0], at[1] + 40 * u, sheet.per_weight * sheet.plan.body_weight, label, c["ink"], u, t)

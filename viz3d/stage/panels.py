@@ -27,7 +27,7 @@ from viz3d.stage.page import Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import Tag, leader_to, place_tags
 from viz3d.stage.theme import Theme
-from viz3d.words.message import Quantity, force
+from viz3d.words.message import Amount, force
 
 FEWEST, MOST = 2, 4
 FIGURE_SHARE = 0.615
@@ -182,7 +182,7 @@ class Situation:
         return float(self.plan.joint_force[self.index]) / self.plan.body_weight
 
     @property
-    def force(self) -> Quantity:
+    def force(self) -> Amount:
         """Joint force."""
         return force(float(self.plan.joint_force[self.index]), self.plan.body_weight)
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from viz3d.stage.drawing import Array
-from viz3d.words.message import Message, Quantity, Said, message
+from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 
 
@@ -41,7 +41,7 @@ class Arrow:
     def is_idle(self, index: int) -> bool:
         """True where the force is below half of what is shown."""
         first = self.values[index][0]
-        return bool(self.idle) and isinstance(first, Quantity) and vanishes(first)
+        return bool(self.idle) and isinstance(first, Amount) and vanishes(first)
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ from viz3d.stage.type import INTER, shortened, text_width, wrap
 from viz3d.tables import read_toml
 from viz3d.units import UNITS
 from viz3d.words.catalogue import SOURCE, catalogue
-from viz3d.words.message import Message, Quantity, Said, message
+from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice
 
 PLATE_TOWARD = {
@@ -249,7 +249,7 @@ class Plate:
         scale = self.panels[0].camera.scale
         bars = _BARS[self.voice.units.length]
         length = next((v for v in bars if v * scale > 4 * text), bars[-1])
-        word = self.voice.number(Quantity(length, "whole_length"))
+        word = self.voice.number(Amount(length, "whole_length"))
         y, end = 3.0 * text, width - 2 * text - text_width(word, text) - 0.7 * text
         ends = np.array([[end - length * scale, y], [end, y]])
         tick = np.array([[0.0, -0.35 * text], [0.0, 0.35 * text]])

@@ -16,7 +16,7 @@ from viz3d.stage.drawing import Array, Box, Mark, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
-from viz3d.words.message import Quantity, force_digits, message
+from viz3d.words.message import Amount, force_digits, message
 
 ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 """Head-to-tail order of the polygon."""
@@ -110,7 +110,7 @@ class ForcePolygon:
         place = (x + bar + 12 * u, y + 8 * u) if fits else (x, y - 14 * u)
         return Words(*place, words, 24 * t, self.theme.colours["ink"])
 
-    def _force_digits(self, key: str, i: int) -> Quantity:
+    def _force_digits(self, key: str, i: int) -> Amount:
         """An arrow's force as a bare number."""
         plan = self.plan
         return force_digits(float(np.linalg.norm(plan.arrow(key).force[i])), plan.body_weight)

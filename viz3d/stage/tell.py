@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d.body.person import Array
-from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.posture import AIDS
+from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, WOULD_FALL, Solved
 from viz3d.stage.theme import voice_of
 from viz3d.words.message import (

@@ -19,9 +19,9 @@ from pydantic import ValidationError
 
 from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
-from viz3d.scene.inputs import POSING_KEYS
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import explain
+from viz3d.scene.rows import is_posing
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at
 from viz3d.scene.timeline import step_values
@@ -173,4 +173,4 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
     ok = np.isfinite(force) & case.allowed(solved)
     weights = np.broadcast_to(solved.body.weight, force.shape)
     points = [[float(a), float(b), float(w)] for a, b, w, fine in zip(x, force, weights, ok, strict=True) if fine]
-    return {"over": over, "unit": unit, "points": points, "posing": over in POSING_KEYS}
+    return {"over": over, "unit": unit, "points": points, "posing": is_posing(over)}

@@ -18,7 +18,8 @@ from scipy.stats import qmc
 
 from viz3d.errors import InputError
 from viz3d.questions.vary import Case, case_of, other_side
-from viz3d.scene.schema import AIDS, Scene
+from viz3d.scene.posture import AIDS
+from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed
 from viz3d.solution.solve import LUNE, Solved
 from viz3d.stage.compose import compose

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Quantity:
+class Amount:
     """A number with its meaning: ``value`` in SI, ``dimension`` a key of :data:`viz3d.words.voice.SHOWN`.
 
     ``weight``: body weight in newtons of the person a force belongs to, so that it can be said in body weights; 0 for
@@ -33,10 +33,10 @@ class Message:
     """
 
     key: str
-    values: tuple[tuple[str, str | int | Quantity | Message], ...] = ()
+    values: tuple[tuple[str, str | int | Amount | Message], ...] = ()
 
 
-Said = str | Message | Quantity
+Said = str | Message | Amount
 """What a picture can say: a message, a quantity, or words of the scene's author."""
 
 
@@ -45,7 +45,7 @@ def message(key: str, **values: Said | int) -> Message:
 
     Examples
     --------
-    >>> message("told.weight", force=Quantity(600.0, "force")).key
+    >>> message("told.weight", force=Amount(600.0, "force")).key
     'told.weight'
     """
     return Message(key, tuple(sorted(values.items())))
@@ -56,71 +56,71 @@ def joined(key: str, parts: Sequence[Said]) -> Message:
     return Message(key, tuple((f"{n:03d}", part) for n, part in enumerate(parts)))
 
 
-def force(newtons: float, weight: float) -> Quantity:
+def force(newtons: float, weight: float) -> Amount:
     """A force of a person of this body weight, both in newtons."""
-    return Quantity(float(newtons), "force", float(weight))
+    return Amount(float(newtons), "force", float(weight))
 
 
-def force_digits(newtons: float, weight: float) -> Quantity:
+def force_digits(newtons: float, weight: float) -> Amount:
     """A force's number without its unit, where the unit stands elsewhere."""
-    return Quantity(float(newtons), "force_digits", float(weight))
+    return Amount(float(newtons), "force_digits", float(weight))
 
 
-def beside(newtons: float, weight: float) -> Quantity:
+def beside(newtons: float, weight: float) -> Amount:
     """The same force as it stands beside or below itself, in the voice's second unit; empty where it has none."""
-    return Quantity(float(newtons), "force_beside", float(weight))
+    return Amount(float(newtons), "force_beside", float(weight))
 
 
-def newtons(value: float) -> Quantity:
+def newtons(value: float) -> Amount:
     """A force in newtons that belongs to nobody's weight, or is that weight itself."""
-    return Quantity(float(value), "absolute_force")
+    return Amount(float(value), "absolute_force")
 
 
-def length(metres: float) -> Quantity:
+def length(metres: float) -> Amount:
     """A length as long as a lever arm."""
-    return Quantity(float(metres), "length")
+    return Amount(float(metres), "length")
 
 
-def small_length(metres: float) -> Quantity:
+def small_length(metres: float) -> Amount:
     """A length as short as a head's radius."""
-    return Quantity(float(metres), "small_length")
+    return Amount(float(metres), "small_length")
 
 
-def angle(radians: float) -> Quantity:
+def angle(radians: float) -> Amount:
     """An angle."""
-    return Quantity(float(radians), "angle")
+    return Amount(float(radians), "angle")
 
 
-def moment(newton_metres: float) -> Quantity:
+def moment(newton_metres: float) -> Amount:
     """A moment."""
-    return Quantity(float(newton_metres), "moment")
+    return Amount(float(newton_metres), "moment")
 
 
-def pressure(pascals: float) -> Quantity:
+def pressure(pascals: float) -> Amount:
     """A pressure."""
-    return Quantity(float(pascals), "pressure")
+    return Amount(float(pascals), "pressure")
 
 
-def fraction(share: float) -> Quantity:
+def fraction(share: float) -> Amount:
     """A share, said in percent."""
-    return Quantity(float(share), "fraction")
+    return Amount(float(share), "fraction")
 
 
-def mass(kilograms: float) -> Quantity:
+def mass(kilograms: float) -> Amount:
     """A mass."""
-    return Quantity(float(kilograms), "mass")
+    return Amount(float(kilograms), "mass")
 
 
-def stature(metres: float) -> Quantity:
+def stature(metres: float) -> Amount:
     """A standing height."""
-    return Quantity(float(metres), "stature")
+    return Amount(float(metres), "stature")
 
 
-def seconds(value: float) -> Quantity:
+def seconds(value: float) -> Amount:
     """A time."""
-    return Quantity(float(value), "time")
+    return Amount(float(value), "time")
 
 
-def number(value: float, decimals: int = 2) -> Quantity:
+def number(value: float, decimals: int = 2) -> Amount:
     """A bare number with this many decimals, 0 to 3."""
-    return Quantity(float(value), f"number_{decimals}")
+    return Amount(float(value), f"number_{decimals}")

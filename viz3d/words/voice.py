@@ -18,7 +18,7 @@ from babel.numbers import format_decimal
 from viz3d.errors import TableError
 from viz3d.units import UNITS
 from viz3d.words.catalogue import Forms, catalogue, locale_of
-from viz3d.words.message import Message, Quantity, Said, message, newtons
+from viz3d.words.message import Amount, Message, Said, message, newtons
 from viz3d.words.pseudo import PSEUDO
 
 BW_AND_N = "BW and N"
@@ -83,7 +83,7 @@ class Voice:
         >>> Voice().say(message("symbol.deg", number="5"))
         '5°'
         """
-        if isinstance(told, Quantity):
+        if isinstance(told, Amount):
             return self.number(told)
         return told if isinstance(told, str) else _said(self, told)
 
@@ -91,7 +91,7 @@ class Voice:
         """Several messages, one a line; those with nothing to say left out."""
         return [line for line in map(self.say, told) if line]
 
-    def number(self, quantity: Quantity) -> str:
+    def number(self, quantity: Amount) -> str:
         """A quantity with its unit.
 
         Raises
@@ -100,7 +100,7 @@ class Voice:
 
         Examples
         --------
-        >>> Voice().number(Quantity(-0.0004, "length")), Voice().number(Quantity(1447.2, "force", 628.0))
+        >>> Voice().number(Amount(-0.0004, "length")), Voice().number(Amount(1447.2, "force", 628.0))
         ('0.0 cm', '2.30 BW')
         """
         if "force" in quantity.dimension:
@@ -110,17 +110,17 @@ class Voice:
         name, size, decimals = self._unit(quantity.dimension)
         return self._with_unit(quantity.value / size, decimals, name)
 
-    def written(self, force: Quantity) -> float:
+    def written(self, force: Amount) -> float:
         """A force's number as it is written, in the unit that comes first."""
         value, decimals, _ = self._main_force(force)
         return round(value, decimals)
 
-    def difference(self, one: Quantity, other: Quantity) -> Quantity:
+    def difference(self, one: Amount, other: Amount) -> Amount:
         """How much more the other force is, of the numbers as they are written."""
         more = self.written(other) - self.written(one)
         if self.in_weights:
-            return Quantity(more, "force", 1.0)
-        return Quantity(more * _FORCE[self.units.force][0], "force", one.weight)
+            return Amount(more, "force", 1.0)
+        return Amount(more * _FORCE[self.units.force][0], "force", one.weight)
 
     @property
     def in_weights(self) -> bool:
@@ -135,7 +135,7 @@ class Voice:
     def one_weight(self, weight: float, spelt: bool = True) -> str:
         """What a bar as long as the body's weight is called; ``spelt``: with newtons beside body weights."""
         if not self.in_weights:
-            return self.number(Quantity(weight, "force", weight))
+            return self.number(Amount(weight, "force", weight))
         if not spelt or self.units.force != BW_AND_N:
             return self.say(message("scale.one_weight"))
         return self.say(message("scale.weight", weight=newtons(weight)))
@@ -180,7 +180,7 @@ class Voice:
         imperial = self.units.mass == "lb" if dimension.endswith("mass") else self.units.length == "in"
         return choices[-1] if imperial else choices[0]
 
-    def _main_force(self, quantity: Quantity) -> tuple[float, int, str]:
+    def _main_force(self, quantity: Amount) -> tuple[float, int, str]:
         """Number, decimals and unit in which a force comes first."""
         if self.in_weights and quantity.dimension in ("force", "force_digits"):
             if quantity.weight <= 0.0:
@@ -190,7 +190,7 @@ class Voice:
         size, decimals = _FORCE[name]
         return quantity.value / size, decimals, name
 
-    def _force(self, quantity: Quantity) -> str:
+    def _force(self, quantity: Amount) -> str:
         if quantity.dimension == "force_beside" and self.units.force != BW_AND_N:
             return ""
         value, decimals, name = self._main_force(quantity)
@@ -221,7 +221,7 @@ class Voice:
             raise TableError(f"words: no entry {key!r} in {self.language}.toml")
         return entry.forms[self.register]
 
-    def _value(self, value: str | int | Quantity | Message) -> str:
+    def _value(self, value: str | int | Amount | Message) -> str:
         return str(value) if isinstance(value, int) else self.say(value)
 
 
@@ -256,7 +256,7 @@ def _plural(voice: Voice, told: Message) -> str:
     return str(locale_of(voice.language).plural_form(count))
 
 
-def vanishes(quantity: Quantity) -> bool:
+def vanishes(quantity: Amount) -> bool:
     """True where a quantity would be written as nothing: it is below half of the last decimal of its usual unit.
 
     Examples
