@@ -187,7 +187,7 @@ def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
     return marks + _caption(sheet, i, y, low - 0.78 * small, bool(notice), band is not None)
 
 
-def _caption(sheet: Sheet, i: int, y: float, low: float, notice: bool, tall: bool) -> list[Mark]:
+def _caption(sheet: Canvas, i: int, y: float, low: float, notice: bool, tall: bool) -> list[Mark]:
     """The step's caption from its first baseline ``y`` on, as large as ends above ``low``."""
     u, t, face, usable = sheet.u, sheet.t, sheet.theme.face, sheet.width - 96 * sheet.u
     room = 9 if tall else 1 if notice else 2
