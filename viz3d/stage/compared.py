@@ -109,16 +109,9 @@ class _Compared:
         peak = s.plan.pressure.peak_words[s.index]
         beside = self.difference(k) if k else ""
         return result_marks(
-            area,
-            self.voice.number(s.force),
-            s.joint / longest,
-            first / longest,
-            beside,
-            peak,
-            self.theme,
-            self.u,
-            f"bar {k}",
-        )
+            area, self.voice.number(s.force), s.joint / longest, first / longest, beside, peak, self.theme, self.u,
+            f"bar {k}", s.plan.notices[s.index],
+        )  # fmt: skip
 
     def difference(self, k: int) -> str:
         """How a panel's joint force differs from the first one's, of the numbers as they are written."""

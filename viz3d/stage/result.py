@@ -17,13 +17,15 @@ from viz3d.words.message import Said, message
 
 
 def result_marks(
-    area: Box, said: str, share: float, mark: float, beside: str, peak: Said, theme: Theme, u: float, role: str = "bar"
-) -> list[Mark]:
+    area: Box, said: str, share: float, mark: float, beside: str, peak: Said, theme: Theme, u: float, role: str = "bar",
+    notice: Said = "",
+) -> list[Mark]:  # fmt: skip
     """Joint force as a number and as a bar, a mark to compare it with, words beside it, and the highest pressure.
 
     Parameters
     ----------
     share, mark : lengths of the bar and of what it is compared with, 0 to 1 of the area's width.
+    notice : why nobody could stand so, "" where one can; said instead of the pressure.
     """
     c, t, left, room = theme.colours, u * theme.text, area.left, area.right - area.left
     y = area.top + 108 * u
@@ -39,7 +41,7 @@ def result_marks(
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
         Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
-        *_peak_words(theme, message("result.peak", pressure=peak), left, y + 60 * u, room, t),
+        *_last_words(theme, notice, message("result.peak", pressure=peak), (left, y + 60 * u), room, t),
     ]
     if beside:
         at_right = (area.right, area.top + (88 if sizes else 34) * u)
@@ -47,7 +49,13 @@ def result_marks(
     return marks
 
 
-def _peak_words(theme: Theme, told: Said, left: float, y: float, room: float, t: float) -> list[Mark]:
-    """The highest pressure under its bar, on two lines where one is too short."""
-    lines = wrap(theme.voice.say(told), room, 24 * t, face=theme.face)
-    return [Words(left, y + k * 30 * t, line, 24 * t, theme.colours["soft"]) for k, line in enumerate(lines[:2])]
+def _last_words(theme: Theme, notice: Said, peak: Said, at: tuple[float, float], room: float, t: float) -> list[Mark]:
+    """Under the bar: that nobody could stand so, or the highest pressure; on two lines where one is too short."""
+    told = f"▲ {theme.voice.say(notice)}" if notice else theme.voice.say(peak)
+    weight, tone = ("SemiBold", theme.colours["ink"]) if notice else ("Regular", theme.colours["soft"])
+    size = next((z * t for z in (24, 22, 20) if len(wrap(told, room, z * t, weight, theme.face)) <= 2), 20 * t)
+    lines = wrap(told, room, size, weight, theme.face)
+    role = "notice" if notice else ""
+    return [
+        Words(at[0], at[1] + k * 1.25 * size, line, size, tone, weight, role=role) for k, line in enumerate(lines[:2])
+    ]
