@@ -88,7 +88,7 @@ def sharing_speed(count: int = 8192) -> tuple[float, float, float, float]:
     body = make_body("female", 64.0, 1.66)
     lever = muscle_paths(
         body, body.right, rng.uniform(-0.1, 0.1, count), rng.uniform(0, 0.12, count), rng.uniform(0, 0.1, count)
-    ).lever
+    ).moment_arm
     area = cross_sections()
     strength = area * 6e5
     muscles = len(area)

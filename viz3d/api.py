@@ -22,7 +22,7 @@ from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
 
 if TYPE_CHECKING:
-    from viz3d.output.film import How
+    from viz3d.output.film import FilmOptions
 
 STILLS, FILMS = (".png", ".svg", ".pdf"), (".mp4", ".gif", ".webp", ".glb")
 
@@ -66,7 +66,7 @@ def still(scene: Scene, path: str | Path, step: int | None = None) -> Path:
     return draw_still(scene, where, "scene")
 
 
-def film(scene: Scene, path: str | Path, how: How | None = None) -> Path:
+def film(scene: Scene, path: str | Path, options: FilmOptions | None = None) -> Path:
     """The scene's film as .mp4, .gif, .webp, or .glb for a 3-D viewer; returns its path.
 
     Raises
@@ -80,7 +80,7 @@ def film(scene: Scene, path: str | Path, how: How | None = None) -> Path:
         return write_gltf(scene, where, "scene")
     from viz3d.output.film import draw_film
 
-    return draw_film(scene, where, "scene", how=how)[0]
+    return draw_film(scene, where, "scene", options=options)[0]
 
 
 def compare(scenes: Sequence[tuple[Scene, int]], path: str | Path) -> Path:

@@ -6,8 +6,6 @@ Inside the package every number is SI. A person writes quantities as text with a
 :data:`UNITS` are known, each by its exact definition (SI Brochure, 9th ed.; international yard and pound
 agreement of 1959; g = 9.80665 m/s², 3rd CGPM 1901). The tests compare the table with an independent unit
 library. Percent of body weight stays relative until the person's mass is known.
-
-Called by the scene reader and by every writer of numbers.
 """
 
 from __future__ import annotations

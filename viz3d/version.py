@@ -1,7 +1,4 @@
-"""Which viz3d this is: written into every file that it makes.
-
-Read by the package itself and by the writers, so that none of them needs the package's own front door.
-"""
+"""Which viz3d this is: written into every file that it makes."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ from viz3d.errors import RenderError
 from viz3d.output import layers
 from viz3d.output.captions import chapters, cues, narration, webvtt
 from viz3d.output.encode import decode_lossless, encode_lossless
-from viz3d.output.film import How, draw_film
+from viz3d.output.film import FilmOptions, draw_film
 from viz3d.output.layers import solid_frames
 from viz3d.output.paint import paper
 from viz3d.output.reel import Reel, make_reel
@@ -49,7 +49,7 @@ def reel_of(name: str, *changes: str) -> Reel:
 def test_mp4_has_chapters_and_a_subtitle_track_with_the_captions(tmp_path: Path, cache: Path) -> None:
     scene = load_scene("lean-over-hip", SMALL)
     path = tmp_path / "a.mp4"
-    draw_film(scene, path, "x", how=How(workers=0))
+    draw_film(scene, path, "x", options=FilmOptions(workers=0))
     with av.open(str(path)) as film:
         video = film.streams.video[0]
         assert (video.codec_context.name, video.codec_context.pix_fmt) == ("h264", "yuv420p")
@@ -71,7 +71,7 @@ def test_mp4_has_chapters_and_a_subtitle_track_with_the_captions(tmp_path: Path,
 def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions: str, tracks: int, burnt: bool) -> None:
     scene = load_scene("level-stance", [*SMALL, f"film.captions={captions}"])
     path = tmp_path / "a.mp4"
-    draw_film(scene, path, "x", how=How(workers=0))
+    draw_film(scene, path, "x", options=FilmOptions(workers=0))
     with av.open(str(path)) as film:
         assert len(film.streams.subtitles) == tracks
         picture = next(film.decode(video=0)).to_ndarray(format="gray")
@@ -83,7 +83,7 @@ def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
     scene = load_scene("pelvic-drop", SMALL)
     count = round(duration(scene) * 6)
     for suffix in (".gif", ".webp", ".png"):
-        draw_film(scene, tmp_path / f"a{suffix}", "x", how=How(workers=0))
+        draw_film(scene, tmp_path / f"a{suffix}", "x", options=FilmOptions(workers=0))
     with Image.open(tmp_path / "a.gif") as gif:
         lengths = [f.info["duration"] for f in ImageSequence.Iterator(gif)]
         assert sum(lengths) == pytest.approx(1000 * duration(scene), abs=20 * len(lengths))
@@ -102,7 +102,7 @@ def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
     with Image.open(numbered[-1]) as last:
         assert last.size == (640, 480)
     with pytest.raises(RenderError, match="is there already and not empty"):
-        draw_film(scene, tmp_path / "a.png", "x", how=How(workers=0))
+        draw_film(scene, tmp_path / "a.png", "x", options=FilmOptions(workers=0))
     assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
 
 
@@ -256,7 +256,7 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
     while first.poll() is None:
         if any(p.suffix == ".mp4" and p.name.startswith(".") for p in tmp_path.iterdir()):
             try:
-                draw_film(scene, path, "x", how=How(workers=0))
+                draw_film(scene, path, "x", options=FilmOptions(workers=0))
             except RenderError as error:
                 refused = str(error)
             break
@@ -265,7 +265,7 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
     first.communicate()
     assert refused == f"{path}: another viz3d is writing it; wait, or choose another place with --out"
     assert not path.exists()
-    draw_film(scene, path, "x", how=How(workers=0))
+    draw_film(scene, path, "x", options=FilmOptions(workers=0))
     with av.open(str(path)) as film:
         assert film.streams.video[0].frames == round(duration(scene) * 10)
 

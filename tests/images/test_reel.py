@@ -13,7 +13,7 @@ import pytest
 from tests.conftest import Ran
 from viz3d.output import layers
 from viz3d.output.compare import film_comparison
-from viz3d.output.film import How
+from viz3d.output.film import FilmOptions
 from viz3d.output.reel import Reel, make_reel
 from viz3d.scene.reader import load_scene
 from viz3d.scene.segments import changed, scene_at, segments_of
@@ -152,7 +152,7 @@ def test_layers_come_by_steps_and_the_curve_spans_the_whole_film(cache: Path) ->
 
 def test_scenes_are_filmed_side_by_side_in_step(run: Callable[..., Ran], tmp_path: Path, cache: Path) -> None:
     scenes = [load_scene(n, [*SMALL, "picture.size=960x540"]) for n in ("level-stance", "lean-over-hip")]
-    film_comparison(scenes, tmp_path / "c.mp4", "x", how=How(workers=0))
+    film_comparison(scenes, tmp_path / "c.mp4", "x", options=FilmOptions(workers=0))
     with av.open(str(tmp_path / "c.mp4")) as film:
         assert film.streams.video[0].frames == 45  # the longer of the two, at 5 a second
         pictures = [f.to_ndarray(format="rgb24").astype(int) for f in film.decode(video=0)]

@@ -14,7 +14,7 @@ import pytest
 from tests.conftest import Ran
 from viz3d.errors import InputError
 from viz3d.output.captions import cues
-from viz3d.output.film import How, draw_film
+from viz3d.output.film import FilmOptions, draw_film
 from viz3d.scene.pace import paced
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
@@ -75,7 +75,7 @@ def test_cues_that_cannot_be_kept_are_refused() -> None:
 def test_a_voice_is_laid_under_whole(own_scene: Path, seconds: float, lasts: float) -> None:
     tone(own_scene.parent / "-y voice.wav", seconds)
     out = own_scene.with_name("f.mp4")
-    draw_film(load_scene(str(own_scene), [*SMALL, "film.voice=-y voice.wav"]), out, "x", how=How(workers=0))
+    draw_film(load_scene(str(own_scene), [*SMALL, "film.voice=-y voice.wav"]), out, "x", options=FilmOptions(workers=0))
     with av.open(str(out)) as film:
         assert film.streams.audio[0].codec_context.name == "aac"
         assert float(film.streams.video[0].duration * film.streams.video[0].time_base) == pytest.approx(lasts, abs=0.2)

@@ -216,7 +216,7 @@ def test_solver_agrees_with_a_planar_free_body(body: Body, posture: Posture) -> 
     solved = solve_batch(body, posture)
     load, stance = solved.load, solved.stance
     tips = [[stance.tip_from_hip[0, k], -stance.hip_height[0]] for k in (0, 1)]
-    points = [[-load.weight_lever[0], 0.3], *tips]
+    points = [[-load.weight_moment_arm[0], 0.3], *tips]
     forces = [[0.0, -load.weight[0]], *stance.hand_force[0].tolist()]
     planar = solve_planar(points, forces, load.muscle.origin[0, [2, 1]], load.muscle.direction[0, [2, 1]])
     assert planar.muscle_force == pytest.approx(load.muscle_force[0], rel=1e-9, abs=1e-6)
@@ -274,9 +274,9 @@ def test_neck_angle_alone_moves_the_numbers() -> None:
 def test_measured_lever_replaces_the_landmarks(house: Body) -> None:
     measured = make_body("female", 64.0, 1.66, left={"abductor_lever": 0.052})
     neutral = solve_batch(measured, make_posture(share=0.5, lifted=0.0))
-    assert neutral.load.muscle.lever[0] == pytest.approx(0.052, abs=1e-12)
+    assert neutral.load.muscle.moment_arm[0] == pytest.approx(0.052, abs=1e-12)
     drop = make_posture(2, obliquity=[0.0, np.radians(10)])
-    levers, plain = (solve_batch(b, drop).load.muscle.lever for b in (measured, house))
+    levers, plain = (solve_batch(b, drop).load.muscle.moment_arm for b in (measured, house))
     assert levers[0] > levers[1]
     assert levers[0] - levers[1] == pytest.approx(plain[0] - plain[1], abs=1e-3)
 

@@ -50,7 +50,7 @@ def test_lever_arms_are_the_slopes_of_the_paths(axis: int) -> None:
     for k, line in enumerate(muscle_lines()):
         if line.wrap == "greater_trochanter" and middle.wraps[0, k]:
             continue
-        assert slope[k] == pytest.approx(middle.lever[0, k, axis], abs=2e-6), line.name
+        assert slope[k] == pytest.approx(middle.moment_arm[0, k, axis], abs=2e-6), line.name
     assert middle.wraps.any()
 
 
@@ -160,7 +160,7 @@ def test_zero_cane_is_no_cane_and_relief_is_a_slope(kind: str) -> None:
 def test_frontal_set_leaves_out_muscles_that_cannot_help() -> None:
     solved = solve_batch(make_body("male", 78.0, 1.76), make_posture(), model=MuscleModel(FRONTAL_SET))
     assert solved.load.muscles is not None
-    force, lever = solved.load.muscles.shared.force[0], solved.load.muscles.paths.lever[0, :, 0]
+    force, lever = solved.load.muscles.shared.force[0], solved.load.muscles.paths.moment_arm[0, :, 0]
     assert (force[lever <= 0] == 0.0).all()
     assert (force[lever > 0] > 0.0).all()
     assert (force * lever).sum() == pytest.approx(solved.load.external_moment[0], rel=1e-10)

@@ -14,7 +14,7 @@ from tests.properties.test_metamorphic import people, postures
 from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body, make_body
 from viz3d.body.segments import lengths
-from viz3d.kinematics.angles import LEVELS, JointAngles, angles_of, between, sensed, turn
+from viz3d.kinematics.angles import LEVELS, JointAngles, angles_of, between, rotation, sensed
 from viz3d.kinematics.chain import pose
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.kinematics.standing import standing_angles
@@ -41,7 +41,7 @@ def random_angles(rng: np.random.Generator, count: int) -> JointAngles:
 def test_cardan_angles_against_a_general_library(rng: np.random.Generator) -> None:
     angles = rng.uniform(-1.5, 1.5, (500, 3))
     expected = Rotation.from_euler("ZXY", angles).as_matrix()
-    assert turn(angles) == pytest.approx(expected, abs=1e-14)
+    assert rotation(angles) == pytest.approx(expected, abs=1e-14)
     assert angles_of(expected) == pytest.approx(angles, abs=1e-9)
 
 
@@ -159,11 +159,11 @@ def test_senses_are_the_trade_s() -> None:
     """Flexion forward, a knee's backward, adduction towards the midline, internal rotation inward: on either side."""
     down = np.array([0.0, -1.0, 0.0])
     for side, out in ((LEFT, -1.0), (RIGHT, 1.0)):
-        flexed, adducted, rotated = (turn(sensed(0.3 * np.eye(3)[k], side)) for k in range(3))
+        flexed, adducted, rotated = (rotation(sensed(0.3 * np.eye(3)[k], side)) for k in range(3))
         assert (flexed @ down)[0] > 0.2
         assert out * (adducted @ down)[2] < -0.2
         assert out * (rotated @ np.array([1.0, 0.0, 0.0]))[2] < -0.2
-        assert (turn(sensed(np.array([0.3, 0.0, 0.0]), side, -1.0)) @ down)[0] < -0.2
+        assert (rotation(sensed(np.array([0.3, 0.0, 0.0]), side, -1.0)) @ down)[0] < -0.2
 
 
 def test_sizes_do_not_enter_the_turns(house: Body) -> None:

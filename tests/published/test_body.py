@@ -76,7 +76,7 @@ def test_weight_lever_upright(sex: str, table: str, expected: float) -> None:
     body = make_body(sex, 70.0, 1.75, hip_spacing=0.160, segment_table=table)
     stance = stand(body, make_posture())
     load = hip_load(body, stance_hip(body, stance.posture.on_right), stance)
-    assert load.weight_lever[0] * 1000 == pytest.approx(expected, abs=0.06)
+    assert load.weight_moment_arm[0] * 1000 == pytest.approx(expected, abs=0.06)
 
 
 @pytest.mark.parametrize(
@@ -145,7 +145,7 @@ def test_abductor_lever_beside_published_arms() -> None:
     for sex, mass, stature, within in (("male", 78.0, 1.77, 0.005), ("female", 64.0, 1.66, 0.008)):
         body = make_body(sex, mass, stature)
         stance = stand(body, make_posture(share=0.5, lifted=0.0))
-        lever = muscle_line(body, body.left, stance, "abductor").lever[0]
+        lever = muscle_line(body, body.left, stance, "abductor").moment_arm[0]
         print(f"abductor lever arm, {sex}, neutral: {lever * 100:.2f} cm; published weighted mean 5.5 cm")
         assert abs(lever - 0.055) < within
 

@@ -25,7 +25,7 @@ ABDUCTION = {
 
 def abduction_arms(sex: str, mass: float, stature: float) -> dict[str, float]:
     body, zero = make_body(sex, mass, stature), np.zeros(1)
-    lever = muscle_paths(body, body.right, zero, zero, zero).lever[0, :, 0] * 100
+    lever = muscle_paths(body, body.right, zero, zero, zero).moment_arm[0, :, 0] * 100
     return {line.name: float(lever[k]) for k, line in enumerate(muscle_lines())}
 
 

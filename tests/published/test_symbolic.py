@@ -246,7 +246,7 @@ def relief_inputs(solved: Solved, hand: int) -> list[float]:
     """The symbols' values: the loads that do not change with the cane's push are taken from the solved weight."""
     stance, posture, hip = solved.stance, solved.posture, np.zeros(2)
     hip[:] = stance.hip_lateral[0], stance.hip_height[0]
-    force, turning = np.array([0.0, -solved.load.weight[0]]), solved.load.weight[0] * solved.load.weight_lever[0]
+    force, turning = np.array([0.0, -solved.load.weight[0]]), solved.load.weight[0] * solved.load.weight_moment_arm[0]
     tip = np.array([stance.tip_lateral[0, hand], 0.0]) - hip
     handle = stance.handle[0, hand] - hip
     total = GRAVITY * (solved.body.mass[0] + posture.bag_mass[0].sum())

@@ -89,7 +89,7 @@ def test_either_muscle_balances_the_pose_and_the_right_one_is_the_solvers(name: 
         assert closing == pytest.approx(np.zeros_like(closing), abs=1e-6)
         if load.muscles is None:
             pulled = np.cross(load.muscle.origin, load.muscle_pull)
-            assert (pulled + load.external_turn)[:, 0] == pytest.approx(0.0, abs=1e-6)
+            assert (pulled + load.external_moments)[:, 0] == pytest.approx(0.0, abs=1e-6)
     right = held_by(solved, "abductor" if solved.load.external_moment[0] >= 0 else "adductor")
     assert right.load.joint_force == pytest.approx(solved.load.joint_force, abs=1e-9)
 

@@ -34,7 +34,7 @@ def film(
 ) -> None:
     """Draw a scene's timeline as a film: MP4, GIF, animated WebP, numbered PNGs (--out NAME.png), or 3-D (NAME.glb)."""
     from viz3d.errors import InputError
-    from viz3d.output.film import SUFFIXES, How, draw_film
+    from viz3d.output.film import SUFFIXES, FilmOptions, draw_film
     from viz3d.scene.reader import find_scene, load_scene
 
     if workers is not None and scheduler is not None:
@@ -43,14 +43,14 @@ def film(
     path = output_path(out, Path(scene).stem, ".mp4", (*SUFFIXES, ".glb"))
     if path.suffix.lower() == ".glb" and (poster or words or workers is not None or scheduler is not None):
         raise InputError("a .glb file is not drawn: leave out --poster, --words, --workers and --scheduler")
-    how = How(workers, scheduler, not no_cache, poster, words)
+    options = FilmOptions(workers, scheduler, not no_cache, poster, words)
     with progress("drawing film", quiet) as report:
         if path.suffix.lower() == ".glb":
             from viz3d.output.gltf import write_gltf
 
             written = [write_gltf(loaded, path, str(find_scene(scene)), strict, report)]
         else:
-            written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, how)
+            written = draw_film(loaded, path, str(find_scene(scene)), strict, report, report, options)
     if not quiet and loaded.film.voice is not None and path.suffix.lower() != ".mp4":
         say(f"note: {path.suffix} files have no sound; the voice only set the pace")
     if not quiet:

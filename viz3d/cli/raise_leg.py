@@ -45,7 +45,7 @@ def raise_leg(
     found = leg_raise(body, body.hip(side), side, held, position, extra)
     bw = float(body.weight[0])
     muscle, joint = float(found.muscle_force[0]) / bw, float(found.joint_magnitude[0]) / bw
-    moment, lever = float(found.moment[0]), float(found.lever[0])
+    moment, lever = float(found.moment[0]), float(found.moment_arm[0])
     record = {
         "scene": loaded.title,
         "side": side,

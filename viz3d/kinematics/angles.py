@@ -58,7 +58,7 @@ class JointAngles:
         return len(self.root)
 
 
-def turn(angles: Array) -> Array:
+def rotation(angles: Array) -> Array:
     """Rotation (..., 3, 3) of Cardan angles (..., 3) about z, then x, then y: Rz Rx Ry."""
     (cz, cx, cy), (sz, sx, sy) = (np.moveaxis(f(angles), -1, 0) for f in (np.cos, np.sin))
     out = np.empty((*angles.shape, 3))

@@ -20,7 +20,7 @@ from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import Lengths, com_fractions, lengths
-from viz3d.kinematics.angles import LEVELS, JointAngles, sensed, turn
+from viz3d.kinematics.angles import LEVELS, JointAngles, rotation, sensed
 from viz3d.kinematics.masses import backpack_height
 
 KNEE = -1.0
@@ -61,7 +61,7 @@ def pose(body: Body, angles: JointAngles, on_right: Flags) -> Pose:
     """
     size = lengths(body)
     joints: dict[str, Array] = {"middle_hip": angles.root}
-    frames = {"pelvis": frame(turn(angles.pelvis), angles.root)}
+    frames = {"pelvis": frame(rotation(angles.pelvis), angles.root)}
     levels = _trunk(body, size, angles, joints, frames)
     for k, side in enumerate(SIDES):
         _leg(body, size, angles, k, side, joints, frames)
@@ -77,9 +77,9 @@ def _leg(
     """Hang a leg under its hip centre."""
     hip, outward = body.hip(side), 1.0 if side == RIGHT else -1.0
     pelvis = frames["pelvis"][:, :3, :3]
-    thigh = pelvis @ turn(sensed(angles.hips[:, k], side))
-    shank = thigh @ turn(sensed(angles.knees[:, k], side, KNEE))
-    foot = shank @ turn(sensed(angles.ankles[:, k], side))
+    thigh = pelvis @ rotation(sensed(angles.hips[:, k], side))
+    shank = thigh @ rotation(sensed(angles.knees[:, k], side, KNEE))
+    foot = shank @ rotation(sensed(angles.ankles[:, k], side))
     out = outward * (body.hip_spacing / 2 + hip.socket_out)
     joints[f"{side}_hip"] = placed(angles.root, pelvis, 0, hip.socket_up, out)
     joints[f"{side}_knee"] = placed(joints[f"{side}_hip"], thigh, 0, -size.thigh, 0)
@@ -99,7 +99,7 @@ def _trunk(body: Body, size: Lengths, angles: JointAngles, joints: dict[str, Arr
     turned, at, levels = pelvis, base, []
     for n in range(LEVELS):
         at = placed(at, turned, 0, rise if n else 0.0, 0)
-        turned = turned @ turn(angles.lumbar[:, n])
+        turned = turned @ rotation(angles.lumbar[:, n])
         levels.append(frame(turned, at))
     foot = placed(at, turned, 0, -(LEVELS - 1) * rise, 0)
     heights = {
@@ -115,7 +115,7 @@ def _trunk(body: Body, size: Lengths, angles: JointAngles, joints: dict[str, Arr
         away = (slide[:, 0] - pivot[:, 0], slide[:, 1] + top, slide[:, 2] + outward * size.half_shoulder)
         joints[f"{side}_shoulder"] = placed(foot, turned, *away)
     frames["trunk"] = frame(turned, foot)
-    frames["head"] = frame(turned @ turn(angles.head), joints["chin"])
+    frames["head"] = frame(turned @ rotation(angles.head), joints["chin"])
     return np.stack(levels, axis=1)
 
 
@@ -129,7 +129,7 @@ def _arm(
         ("hand", angles.wrists, size.hand, "knuckle"),
     )  # fmt: skip
     for name, bent, long, end in parts:
-        turned = turned @ turn(sensed(bent[:, k], side))
+        turned = turned @ rotation(sensed(bent[:, k], side))
         frames[f"{side}_{name}"] = frame(turned, at)
         at = placed(at, turned, 0, -long, 0)
         joints[f"{side}_{end}"] = at

@@ -16,7 +16,6 @@ with a fixed adduction) its obliquity is found beside s.
 
 Left out: motion, sideways ground force other than what a tilted cane needs, bending of the stance knee.
 Axes: l outward from the stance side, y up; origin on the floor under the stance foot's midline.
-Called by :mod:`viz3d.statics` (through :class:`Stance`) and :mod:`viz3d.kinematics.chain`.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ Question answered: which masses does each part have, and which first moment abou
 free arms and a hanging leg make in this posture?
 
 Stance and swing side may differ in leg length, hip centre and mass. Axes: l outward from the stance side, y up.
-Called by :mod:`viz3d.kinematics.frontal` only (``backpack_height`` also by the chain).
 """
 
 from __future__ import annotations

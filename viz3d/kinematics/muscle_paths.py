@@ -7,7 +7,7 @@ Frame: at the stance hip centre, x forward, y up, l outward; mirrored for a left
 sides. Lever arms are metres of moment per newton: *abduction*, *flexion*, *internal rotation* of the thigh against
 the pelvis, positive in the direction named. Only the stretch of path that crosses from one bone to the other
 matters: a surface on the thigh is left towards the pelvis, one on the pelvis towards the thigh.
-Left out: muscles that touch two surfaces at once. Called by :mod:`viz3d.statics.muscle_set`.
+Left out: muscles that touch two surfaces at once.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class MusclePaths:
     """(N, K, 3) a point of the line of action."""
     direction: Array
     """(N, K, 3) unit vector of the pull on the pelvis."""
-    lever: Array
+    moment_arm: Array
     """(N, K, 3) moment per newton: abduction, flexion, internal rotation."""
     length: Array
     """(N, K) of the whole path."""
@@ -48,7 +48,7 @@ class MusclePaths:
     """(N, K, P, 3) the whole path: origin, points along it, insertion."""
 
 
-def hip_levers(point: Array, direction: Array) -> Array:
+def hip_moment_arms(point: Array, direction: Array) -> Array:
     """Lever arms (..., 3) of a pull on the pelvis along ``direction`` through ``point``.
 
     Notes
@@ -63,12 +63,12 @@ def axis_moments(turn: Array) -> Array:
     return np.stack([turn[..., 0], -turn[..., 2], -turn[..., 1]], axis=-1)
 
 
-def pelvis_turn(obliquity: Array) -> Array:
+def pelvis_rotation(obliquity: Array) -> Array:
     """Rotation (N, 3, 3) of the pelvis: its swing side ``obliquity`` lower."""
     return _outward(-obliquity)
 
 
-def thigh_turn(inclination: Array, forward: Array) -> Array:
+def thigh_rotation(inclination: Array, forward: Array) -> Array:
     """Rotation (N, 3, 3) of the stance leg: upper end outward by ``inclination`` and forward by ``forward``, rad."""
     c, s = np.cos(forward), np.sin(forward)
     lean = np.zeros((len(c), 3, 3))
@@ -105,7 +105,7 @@ def muscle_paths(
     start, end = muscle_points(body, hip)
     count = np.broadcast_shapes((len(start),), (len(end),), obliquity.shape, inclination.shape, forward.shape)
     obliquity, inclination, forward = (np.broadcast_to(a, count) for a in (obliquity, inclination, forward))
-    pelvis, thigh = pelvis_turn(obliquity), thigh_turn(inclination, forward)
+    pelvis, thigh = pelvis_rotation(obliquity), thigh_rotation(inclination, forward)
     from_hip = start - hip_centre(body, hip)[:, None, :]
     origin = np.einsum("nij,nkj->nki", pelvis, from_hip)
     insertion = np.einsum("nij,nkj->nki", thigh, end)
@@ -133,7 +133,7 @@ def muscle_paths(
             point[:, k] = np.where(keep, a, origin[:, k])
             direction[:, k] = np.where(keep, pull, direction[:, k])
             length[:, k], wraps[:, k], course[:, k, 1:-1] = bend.length, bend.wraps, bend.arc
-    return MusclePaths(origin, insertion, point, direction, hip_levers(point, direction), length, wraps, course)
+    return MusclePaths(origin, insertion, point, direction, hip_moment_arms(point, direction), length, wraps, course)
 
 
 def hip_centre(body: Body, hip: Hip) -> Array:

@@ -5,7 +5,7 @@ Question answered: on which leg, leaning how far, holding what?
 Angles are in space, so the stance leg's inclination only moves what stands above it. *Lateral* l is
 measured from the stance side: positive away from the midline. Hands are named by stance: index
 :data:`STANCE_HAND` (same side as the stance leg) and :data:`SWING_HAND` (the opposite one).
-SI units, radians. Called by :mod:`viz3d.solution`; read by statics through :mod:`viz3d.kinematics.frontal`.
+SI units, radians.
 """
 
 from __future__ import annotations

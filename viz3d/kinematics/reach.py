@@ -2,8 +2,7 @@
 
 Question answered: where do elbow and knee go, and how far does a hand fall short?
 
-Elbow and knee by the law of cosines, in the plane of shoulder and wrist, or of hip and ankle. Called by
-:mod:`viz3d.kinematics.frontal` (for the balance) and :mod:`viz3d.kinematics.chain` (for the picture).
+Elbow and knee by the law of cosines, in the plane of shoulder and wrist, or of hip and ankle.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segments import Lengths, lengths
 from viz3d.errors import InputError
-from viz3d.kinematics.angles import LEVELS, JointAngles, between, sensed, turn
+from viz3d.kinematics.angles import LEVELS, JointAngles, between, rotation, sensed
 from viz3d.kinematics.chain import KNEE, Pose, frame, placed, pose
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
@@ -85,7 +85,7 @@ def standing_angles(body: Body, stance: Stance) -> JointAngles:
 def lean_to(angle: Array, sign: Array) -> Array:
     """Rotation (N, 3, 3) that leans an upright segment by ``angle`` towards the stance side."""
     zero = np.zeros_like(angle)
-    return turn(np.stack([zero, angle * sign, zero], axis=-1))
+    return rotation(np.stack([zero, angle * sign, zero], axis=-1))
 
 
 def along(down: Array, forward: Array) -> Array:
@@ -118,7 +118,7 @@ def _swing_leg(stance: Stance, root: Array, pelvis: Array, sign: Array) -> tuple
         raise InputError("posture.clearance: the swing foot cannot be lifted that high")
     bend, back = leg_bend(swing_span(hip[:, 1], leg.swing_ankle, tilt, p), leg.thigh, leg.swing_shank)
     plane, zero = lean_to(np.arcsin(tilt), sign), np.zeros_like(bend)
-    thigh, shank = (plane @ turn(np.stack([a, zero, zero], axis=-1)) for a in (bend, -back))
+    thigh, shank = (plane @ rotation(np.stack([a, zero, zero], axis=-1)) for a in (bend, -back))
     return thigh, shank
 
 

@@ -6,7 +6,7 @@ leave it on either side?
 Without friction a muscle is taut along the shortest path. Sphere and cylinder: exact (great circle; helix).
 Ellipsoid: scaled to a sphere, so the path lies in the plane through both points and the centre; a geodesic only
 when the radii are equal, otherwise slightly longer. Points inside a surface leave the line straight.
-All arrays (N, 3) metres, any one frame; leading axes broadcast. Called by :mod:`viz3d.kinematics.muscle_paths`.
+All arrays (N, 3) metres, any one frame; leading axes broadcast.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """A film's words beside its pictures: captions as WebVTT, chapter marks, a narration with times.
 
 Question answered: what is said when?
-
-Called by film.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Question answered: which pressure does the solution put at each point of the drawn horseshoe?
 
 Drawn is the lune's closed-form field where there is cartilage, or, where the scene asks for the horseshoe, the field
-of the head's solved move; nothing is spread anew. Called by the mesh layer and the vector writer.
+of the head's solved move; nothing is spread anew.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Charts: a curve over one input, a contour map over two, as PNG, SVG or CSV.
 
 Axes are in the voice's units. Where people's own values were measured they are drawn beside ours, with their source.
-Called by ``viz3d chart``.
 """
 
 from __future__ import annotations

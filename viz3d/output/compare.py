@@ -1,7 +1,4 @@
-"""Situations side by side, as PNG, SVG or PDF, or whole scenes side by side as a film, with their manifest.
-
-Called by ``viz3d compare``.
-"""
+"""Situations side by side, as PNG, SVG or PDF, or whole scenes side by side as a film, with their manifest."""
 
 from __future__ import annotations
 
@@ -14,7 +11,7 @@ import numpy as np
 
 from viz3d.errors import InputError
 from viz3d.output.files import check_space, write_manifest
-from viz3d.output.film import How, film_size, prepare_film, write_film
+from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
 from viz3d.output.layers import Setup
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.reel import DrawnClip, Reading, frame_groups
@@ -75,7 +72,7 @@ def draw_comparison(
 
 def film_comparison(
     scenes: list[Scene], path: Path, file: str, strict: bool = False, bones: Progress | None = None,
-    frames: Progress | None = None, how: How | None = None,
+    frames: Progress | None = None, options: FilmOptions | None = None,
 ) -> Path:  # fmt: skip
     """Play two to four scenes side by side, in step; a shorter one waits at its end.
 
@@ -85,7 +82,7 @@ def film_comparison(
     """
     given = scenes
     scenes = [paced(s) for s in scenes]
-    how, picture = how or How(), scenes[0].picture
+    options, picture = options or FilmOptions(), scenes[0].picture
     size, theme, longest = film_size(picture.pixels), theme_of(scenes[0]), max(scenes, key=duration)
     prepare_film(longest, path)
     one_picture = {"picture": picture}
@@ -108,7 +105,7 @@ def film_comparison(
 
     def pictures(executor: Executor | None) -> Generator[Pixels]:
         with contextlib.ExitStack() as stack:
-            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, how.keep))) for s in drawn]
+            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, options.keep))) for s in drawn]
             for n in range(count):
                 canvas = empty.copy()
                 for one, part in zip(reading, parts, strict=True):
@@ -122,7 +119,12 @@ def film_comparison(
 
     distinct = sum(len(np.unique(s.alike)) for s in drawn)
     write_film(
-        longest.model_copy(update={**one_picture, "film": Film(captions="none")}), pictures, distinct, size, path, how
+        longest.model_copy(update={**one_picture, "film": Film(captions="none")}),
+        pictures,
+        distinct,
+        size,
+        path,
+        options,
     )
     last = page_of([Situation(p, len(p) - 1) for p in plans], parts, size, theme, most)
     about = {"kind": "comparison film", "frames": count, "scenes": [s.title for s in scenes], "alt_text": last.alt}

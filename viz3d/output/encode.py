@@ -3,7 +3,7 @@
 Question answered: how do these frames become a film that plays everywhere?
 
 The encoder is a process of its own and reads frames through a pipe, so drawing and encoding overlap and memory stays
-flat. It reads local files that this program wrote, and nothing else. Called by film and by the layer cache.
+flat. It reads local files that this program wrote, and nothing else.
 """
 
 from __future__ import annotations

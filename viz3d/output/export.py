@@ -4,7 +4,7 @@ Question answered: how do these bones leave for a printer, a slide or another pr
 
 Bones stand as in a neutral stance: x forward, y up, z to the person's right, origin on the floor midway between the
 feet. What the files say of themselves is English: their headers are ASCII. STL, PLY and OBJ carry millimetres unless
-asked otherwise; GLB carries metres, as its standard says. Called by ``viz3d bones``.
+asked otherwise; GLB carries metres, as its standard says.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Writing files whole or not at all, and the manifest beside each.
-
-Called by every writer in this room.
-"""
+"""Writing files whole or not at all, and the manifest beside each."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from viz3d.beside import written_beside
+from viz3d.atomic import atomic_write
 from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
@@ -33,7 +30,7 @@ def written_whole(path: Path) -> Iterator[Path]:
     RenderError : the folder cannot be written, or the disk is full.
     """
     try:
-        with written_beside(path) as temporary:
+        with atomic_write(path) as temporary:
             yield temporary
     except OSError as error:
         raise RenderError(_why(path, error)) from error

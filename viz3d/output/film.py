@@ -1,7 +1,7 @@
 """A film: the whole timeline as MP4, GIF, animated WebP or numbered PNGs; solved once, drawn frame by frame.
 
 Frames that look alike (holds) are drawn once. The solid layer comes from :mod:`viz3d.output.layers`; arrows and words
-are painted over it here. Captions go into the picture, into a subtitle track, or both. Called by ``viz3d film``.
+are painted over it here. Captions go into the picture, into a subtitle track, or both.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ MANY = 60
 
 
 @dataclass(frozen=True)
-class How:
+class FilmOptions:
     """How a film is drawn.
 
     Parameters
@@ -57,7 +57,7 @@ class How:
 
 def draw_film(
     scene: Scene, path: Path, file: str, strict: bool = False, bones: Progress | None = None,
-    frames: Progress | None = None, how: How | None = None,
+    frames: Progress | None = None, options: FilmOptions | None = None,
 ) -> list[Path]:  # fmt: skip
     """Draw a scene's timeline to a file as its suffix says, with its manifest; returns the files written.
 
@@ -69,7 +69,7 @@ def draw_film(
     ------
     RenderError, InputError, SceneError : one line each; no half file is left.
     """
-    how = how or How()
+    options = options or FilmOptions()
     given = scene
     scene, voice = _voiced(scene)
     prepare_film(scene, path)
@@ -77,16 +77,16 @@ def draw_film(
     reel = make_reel(scene, file, size, strict, bones)
 
     def pictures(executor: Executor | None) -> Generator[Pixels]:
-        return reel.painted(executor, how.keep, frames)
+        return reel.painted(executor, options.keep, frames)
 
-    written = [write_film(scene, pictures, reel.distinct, size, path, how, voice)]
+    written = [write_film(scene, pictures, reel.distinct, size, path, options, voice)]
     setup, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
         "captions": scene.film.captions, "alt_text": alt_text(setup.sheet.plan, last, setup.sheet.theme.voice),
     }  # fmt: skip
     write_manifest(path, given, reel.shots[-1].solved, about)
-    return written + _beside(scene, reel, path, how)
+    return written + _beside(scene, reel, path, options)
 
 
 def prepare_film(scene: Scene, path: Path) -> None:
@@ -113,7 +113,7 @@ def film_size(pixels: tuple[int, int]) -> tuple[int, int]:
 
 def write_film(
     scene: Scene, pictures: Callable[[Executor | None], Generator[Pixels]], distinct: int, size: tuple[int, int],
-    path: Path, how: How, voice: VoiceTrack | None = None,
+    path: Path, options: FilmOptions, voice: VoiceTrack | None = None,
 ) -> Path:  # fmt: skip
     """Have a film's pictures drawn and write them as the path's suffix says, with the scene's captions and chapters.
 
@@ -121,7 +121,7 @@ def write_film(
     ----------
     pictures : gives the frames, drawn by an executor or by this process. distinct : how many of them differ.
     """
-    with _only_one(path), _drawers(how, distinct) as executor:
+    with _only_one(path), _drawers(options, distinct) as executor:
         return _write(scene, pictures(executor), size, path, voice)
 
 
@@ -149,13 +149,13 @@ def _only_one(path: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _drawers(how: How, distinct: int) -> Iterator[Executor | None]:
+def _drawers(options: FilmOptions, distinct: int) -> Iterator[Executor | None]:
     """Who draws: this process, processes of this machine, or a cluster."""
-    if how.scheduler is not None:
-        with _cluster(how.scheduler) as executor:
+    if options.scheduler is not None:
+        with _cluster(options.scheduler) as executor:
             yield executor
         return
-    count = how.workers if how.workers is not None else _usual_workers(distinct)
+    count = options.workers if options.workers is not None else _usual_workers(distinct)
     if count == 0:
         yield None
         return
@@ -250,19 +250,19 @@ def _numbered(pictures: Iterator[Pixels], path: Path) -> Path:
     return folder
 
 
-def _beside(scene: Scene, reel: Reel, path: Path, how: How) -> list[Path]:
+def _beside(scene: Scene, reel: Reel, path: Path, options: FilmOptions) -> list[Path]:
     """Poster, captions and narration, where they were asked for."""
     written = []
-    if how.poster:
+    if options.poster:
         poster = path.with_name(f"{path.stem}-poster.png")
         setup, last = reel.last
-        solid = next(solid_frames(setup, [last], None, how.keep))
+        solid = next(solid_frames(setup, [last], None, options.keep))
         painter = Painter(setup.sheet.size, solid, setup.sheet.theme.face)
         painter.marks(setup.sheet.drawing(last).over, setup.sheet.colours["paper_top"])
         with written_whole(poster) as temporary:
             Image.fromarray(painter.pixels()).save(temporary, format="PNG")
         written.append(poster)
-    if how.words:
+    if options.words:
         for suffix, text in ((".vtt", webvtt(scene)), (".txt", narration(scene))):
             with written_whole(path.with_suffix(suffix)) as temporary:
                 temporary.write_text(text, encoding="utf-8")

@@ -2,8 +2,7 @@
 
 Question answered: what do the muscles look like in frame i, and in which colour?
 
-Bodies swell and darken with activation; tendons stay pale; faint stripes run along the fibres. Called by the mesh
-layer; outlines of the same bodies by the vector writer.
+Bodies swell and darken with activation; tendons stay pale; faint stripes run along the fibres.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ Question answered: how does this film look in a slide program or a 3-D viewer th
 ISO/IEC 12113 (glTF 2.0). One root turns our axes (x forward, y up, z right) to the format's (z forward, y up); under
 it one named node a link, moved by the animation, carries its bones; arrows are nodes, their shafts scaled by the force.
 Vertex colours hold bone, contact shadow and, on the socket's cartilage, the pressure of the last step: the format
-cannot animate colours. Called by ``viz3d film`` and by the page writer.
+cannot animate colours.
 """
 
 from __future__ import annotations

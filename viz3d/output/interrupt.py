@@ -1,7 +1,7 @@
 """Holding back Ctrl-C while the drawing library runs.
 
 An interruption inside the drawing library's own calls would be swallowed by it; held back for the fraction of a
-second that one frame takes, it arrives where it can be answered. Called by the mesh layer.
+second that one frame takes, it arrives where it can be answered.
 """
 
 from __future__ import annotations

@@ -5,7 +5,6 @@ Question answered: which pictures of the solid things does this film need, and w
 A piece is kept losslessly under a key of everything its pixels depend on: meshes, poses, muscles, pressure, cameras,
 size, colours, the drawing code's number, the library's version and the renderer. Words and arrows are not part of it,
 so a film whose captions change draws nothing solid anew, and one that was interrupted goes on where it stopped.
-Called by film.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ from pathlib import Path
 
 import numpy as np
 
-from viz3d.beside import written_beside
+from viz3d.atomic import atomic_write
 from viz3d.errors import RenderError
 from viz3d.output import gl
 from viz3d.output.encode import decode_lossless, encode_lossless
@@ -251,7 +250,7 @@ class _Store:
         """Keep drawn pictures; a full disk is no reason to stop a film."""
         with contextlib.suppress(OSError, RenderError):
             if self._has_room():
-                with written_beside(self.path(frames)) as temporary:
+                with atomic_write(self.path(frames)) as temporary:
                     encode_lossless(iter(pictures), self.setup.sheet.size, 30, temporary)
                 self._trim()
 
@@ -260,7 +259,7 @@ class _Store:
         with contextlib.suppress(OSError):
             if self._has_room():
                 path = self.path(frames)
-                with written_beside(path) as temporary:
+                with atomic_write(path) as temporary:
                     temporary.write_bytes(data)
                 self._trim()
                 return path

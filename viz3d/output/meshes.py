@@ -4,7 +4,7 @@ Question answered: what do the solid things look like in frame i, over the backd
 
 Two off-screen windows: the lit bones, and the body shell unlit as n·v. They are put together here: shell
 as a flat fill behind, bones, then a rim veil in front; no depth peeling. The joint and whole-figure insets
-are viewports of the same windows. Called by still and film.
+are viewports of the same windows.
 """
 
 from __future__ import annotations

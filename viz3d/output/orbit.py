@@ -2,7 +2,7 @@
 
 Question answered: what does this film look like from here, at this moment?
 
-The mouse turns, the wheel brings nearer, keys choose views and layers. Called by ``viz3d orbit``.
+The mouse turns, the wheel brings nearer, keys choose views and layers.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Question answered: which areas do the bones, the body, the muscles and the loaded cartilage cover on the page?
 
 Each shape's triangles are filled on a fine mask and traced; patches come back to front, the cartilage in bands of
-0.25 MPa. Leaves out shading. Called by the SVG and PDF writers; the body's outline also makes the ghost.
+0.25 MPa. Leaves out shading. The body's outline also makes the ghost.
 """
 
 from __future__ import annotations

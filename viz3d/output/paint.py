@@ -2,8 +2,7 @@
 
 Question answered: how do these marks look over this picture?
 
-The frame itself is the painter's canvas, so nothing is blended twice. Called by the mesh layer (cards) and
-by still and film (overlay).
+The frame itself is the painter's canvas, so nothing is blended twice.
 """
 
 from __future__ import annotations

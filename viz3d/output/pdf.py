@@ -2,7 +2,7 @@
 
 Question answered: how does the picture go into a printed handout or a slide, sharp at any size?
 
-Text is live and can be searched. Called by still.
+Text is live and can be searched.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """Plates as PNG: bones of one person in several views, with their names.
 
 Question answered: what do this person's bones look like, and what is what?
-
-Called by ``viz3d bones``.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ Question answered: what does frame n look like?
 
 Where only the layers change, one picture dissolves into the other. Where the body, the hands' things or the view
 change, arrows and words go first, then the bones dissolve or the camera moves along a smooth path, and arrows and words
-come back: none is ever drawn on the way, where it would not be to scale. Called by film.
+come back: none is ever drawn on the way, where it would not be to scale.
 """
 
 from __future__ import annotations

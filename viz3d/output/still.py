@@ -1,7 +1,4 @@
-"""A still: one situation as PNG, SVG or PDF, with its manifest; or the same in a build-up of layers.
-
-Called by ``viz3d still``.
-"""
+"""A still: one situation as PNG, SVG or PDF, with its manifest; or the same in a build-up of layers."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 Question answered: how does the picture look when no drawing library is at hand, or in print?
 
-Needs no OpenGL. Leaves out: shading. Text is live, in the font's name with general fallbacks. Called by still.
+Needs no OpenGL. Leaves out: shading. Text is live, in the font's name with general fallbacks.
 """
 
 from __future__ import annotations

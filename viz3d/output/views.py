@@ -1,7 +1,4 @@
-"""Which solid things each view of a sheet shows, and from where: the same for pixels and for outlines.
-
-Called by the mesh layer and by the outline writer.
-"""
+"""Which solid things each view of a sheet shows, and from where: the same for pixels and for outlines."""
 
 from __future__ import annotations
 

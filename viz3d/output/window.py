@@ -3,7 +3,7 @@
 Question answered: which pixels do these shapes cover, lit as every picture of ours is?
 
 Drawn at twice the size and reduced, which is both cleaner and faster than the library's own anti-aliasing in software.
-Colours are baked per vertex: material times contact shadow. Called by the mesh layer and by plates.
+Colours are baked per vertex: material times contact shadow.
 """
 
 from __future__ import annotations

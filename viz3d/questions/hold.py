@@ -4,7 +4,6 @@ Question answered: are the muscles strong enough and the balance good enough for
 cane force, pelvic drop or hike would do?
 
 One input at a time is swept over its range in one batch; the edge of what can be held is refined by bisection.
-Called by ``viz3d hold``.
 """
 
 from __future__ import annotations

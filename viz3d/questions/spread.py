@@ -6,7 +6,7 @@ Hip measurements that the scene does not give are drawn from normal distribution
 (the published means, or what follows from what was measured) with the published standard deviations
 (``body/tables/spread.toml``), independently, in one batch with a stated seed; values beyond the allowed range are
 drawn again at its edge. First-order indices by Saltelli's method from the scientific library. Left out: spread of
-segment masses, posture and muscle insertions, and that measurements go together. Called by ``viz3d spread``.
+segment masses, posture and muscle insertions, and that measurements go together.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ from viz3d.tables import Row, load_rows
 OUTPUTS: dict[str, Callable[[Solved], Array]] = {
     "joint_force_bw": lambda s: s.joint_bw,
     "muscle_force_bw": lambda s: s.load.muscle_force / s.body.weight,
-    "muscle_lever_cm": lambda s: np.abs(s.load.muscle.lever) * 100,
-    "weight_lever_cm": lambda s: s.load.weight_lever * 100,
+    "muscle_lever_cm": lambda s: np.abs(s.load.muscle.moment_arm) * 100,
+    "weight_lever_cm": lambda s: s.load.weight_moment_arm * 100,
     "peak_pressure_MPa": lambda s: s.peak_pressure * 1e-6,
     "relief": lambda s: s.cane.held.total,
 }

@@ -2,7 +2,7 @@
 
 Question answered: how does the joint force run with the cane's force, the lean, the bag?
 
-Called by ``viz3d chart``; drawn by :mod:`viz3d.output.chart`.
+Drawn by :mod:`viz3d.output.chart`.
 """
 
 from __future__ import annotations

@@ -5,7 +5,6 @@ there a second answer; where is the least joint force?
 
 The input is swept over its range in one batch, every crossing is then refined by bisection, all crossings at
 once. Only postures that hand and balance allow count. :mod:`viz3d.questions.tell` says the answers.
-Called by ``viz3d target``.
 """
 
 from __future__ import annotations
@@ -96,15 +95,15 @@ def present_value(case: Case, what: Input) -> float:
     if what.word == "mass":
         return float(case.body.mass[0])
     if what.word == "lever":
-        return neutral_lever(case.body, case.scene.posture.stance == "right")
+        return neutral_moment_arm(case.body, case.scene.posture.stance == "right")
     return case.value(what.key)
 
 
-def neutral_lever(body: Body, on_right: bool) -> float:
+def neutral_moment_arm(body: Body, on_right: bool) -> float:
     """The abductors' lever arm standing level on both feet: what a measured lever arm replaces."""
     neutral = stand(body, make_posture(on_right=on_right, share=0.5, lifted=0.0))
     hip = stance_hip(body, neutral.posture.on_right)
-    return float(muscle_line(body, hip, neutral, ABDUCTOR).lever[0])
+    return float(muscle_line(body, hip, neutral, ABDUCTOR).moment_arm[0])
 
 
 def _roots(case: Case, what: Input, grid: Array, joint: Array, wanted: float) -> Array:

@@ -2,7 +2,7 @@
 
 Question answered: which sentences of the catalogue tell this answer?
 
-The voice says them. Called by the command line.
+The voice says them.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Question answered: how long does each step hold, given the cues and the voice's length?
 
-Between two cues the holds share what time there is; changes keep their length. Called by film.
+Between two cues the holds share what time there is; changes keep their length.
 """
 
 from __future__ import annotations

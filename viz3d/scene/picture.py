@@ -1,8 +1,6 @@
 """How a scene is seen and told: its steps, its picture, its film.
 
 Question answered: which view, which layers, which words, which sounds?
-
-Read by :mod:`viz3d.scene.schema`.
 """
 
 from __future__ import annotations

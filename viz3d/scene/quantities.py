@@ -4,7 +4,6 @@ Question answered: what may stand at this key, and does changing it re-pose the 
 
 Every input is *posing* (lean, drop, hand, load, strength) or *shaping* (size, mass, hip geometry). Both
 move the numbers at once; shaping also rebuilds bones. The kind is written into the JSON Schema.
-Called by :mod:`viz3d.scene.schema` only.
 """
 
 from __future__ import annotations

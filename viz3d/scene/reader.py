@@ -4,7 +4,6 @@ Question answered: is this file a scene, and if not, what is wrong, where, and w
 
 A scene is data: TOML, at most a quarter of a megabyte, no includes, no paths, no code. Errors name the
 file, the dotted key, what was found, what is allowed and the nearest valid key.
-Called by :mod:`viz3d.solution` users and the command line.
 """
 
 from __future__ import annotations

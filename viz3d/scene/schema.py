@@ -4,7 +4,6 @@ Question answered: who stands how, holding what, changing when, seen how?
 
 Format 1, TOML. Quantities carry units. Nothing in a scene is code, a path or markup. ``viz3d schema``
 prints this model as JSON Schema for editors, with each input's kind (posing or shaping) as ``x-kind``.
-Read by :mod:`viz3d.scene.reader`; used by :mod:`viz3d.scene.timeline` and :mod:`viz3d.solution`.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ Question answered: at time t, how far has the lean, the cane's force, the weight
 
 Each step changes the posing inputs from the previous step's values, eased so that speed and acceleration
 start and end at zero, then holds. Output is one plain batch: times and an array per input, SI.
-Called by :mod:`viz3d.solution`.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ import numpy as np
 from filelock import FileLock
 from numpy.typing import NDArray
 
-from viz3d.beside import written_beside
+from viz3d.atomic import atomic_write
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
@@ -95,7 +95,7 @@ def store(key: str, shapes: list[Shape], about: dict[str, object]) -> None:
         arrays[f"{i}_normals"] = surface.normals.astype(np.float32)
         arrays[f"{i}_shade"] = surface.shade.astype(np.float16)
     with contextlib.suppress(OSError):
-        with written_beside(folder / f"{key}.npz") as temporary:
+        with atomic_write(folder / f"{key}.npz") as temporary:
             np.savez(temporary, **arrays)  # type: ignore[arg-type]
         _note(folder, key, about)
         _prune(folder)
@@ -138,7 +138,7 @@ def store_array(key: str, array: NDArray[np.float64], about: dict[str, object]) 
     """Keep one array under a key; a full or read-only disk costs only the cache."""
     folder = cache_folder()
     with contextlib.suppress(OSError):
-        with written_beside(folder / f"{key}.npz") as temporary:
+        with atomic_write(folder / f"{key}.npz") as temporary:
             np.savez(temporary, array=array.astype(np.float32))
         _note(folder, key, about)
 
@@ -156,7 +156,7 @@ def _add_to_manifest(folder: Path, key: str, about: dict[str, object]) -> None:
         known = {}
     known[key] = about
     kept = {k: v for k, v in sorted(known.items()) if (folder / f"{k}.npz").is_file()}
-    with written_beside(manifest) as temporary:
+    with atomic_write(manifest) as temporary:
         temporary.write_text(json.dumps(kept, indent=1), encoding="utf-8")
 
 

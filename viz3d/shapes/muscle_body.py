@@ -6,7 +6,6 @@ Rings of points are blended from the origin's outline to the insertion's along t
 in between, and widened to the belly's area, which grows with activation. Outlines may run either way round, as those
 of a mirrored side do: the rings are wound so that the body faces outward. Left out: bellies do not push each other
 aside nor lie against the bone; where they sink into it they are hidden. Metres, any one frame.
-Called by the output room.
 """
 
 from __future__ import annotations

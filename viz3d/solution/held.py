@@ -5,7 +5,6 @@ Question answered: what do muscle and joint force come to if this muscle alone b
 Where the load passes from one muscle to the other the joint force has a kink; held by one of them it has none, so that
 it can be interpolated. The muscle that really pulls is the one whose pull is not negative: the other one's numbers only
 carry its curve past the kink. Muscle sets share the moment themselves and are left as they are. SI, hip frame.
-Called by the pages.
 """
 
 from __future__ import annotations
@@ -31,7 +30,7 @@ def held_by(solved: Solved, name: str) -> Solved:
     if load.muscles is not None:
         return solved
     line = muscle_line(solved.body, solved.hip, solved.stance, name)
-    pull = load.external_moment / line.lever
+    pull = load.external_moment / line.moment_arm
     joint = -(load.external_force + pull[:, None] * line.direction)
     abducts = np.full(len(pull), name == ABDUCTOR)
     held = dataclasses.replace(load, muscle=line, muscle_force=pull, joint_force=joint, abducts=abducts)

@@ -1,8 +1,6 @@
 """From a scene's words to the physics' arrays: the body, the posture over time, the muscle model.
 
 Question answered: which body, standing how, with which muscles, does this scene describe?
-
-Called by :mod:`viz3d.solution.solve` and by questions that vary a scene's inputs.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ Question answered: which fields does an answer have, in which units, and why is 
 
 Every field carries its unit in its name. A value that does not exist is null, and ``reasons`` says why;
 there is never a NaN. BW is mass x 9.80665 without carried loads. Angles in degrees.
-Called by the command line and by manifests.
 """
 
 from __future__ import annotations
@@ -62,13 +61,13 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "cane_line_distance_m": cane.distance[i],
         "free_body_weight_N": float(load.weight[i]),
         "own_weight_N": float(solved.own_weight[i]),
-        "own_weight_lever_m": float(solved.own_lever[i]),
+        "own_weight_lever_m": float(solved.own_moment_arm[i]),
         "centre_of_pressure_m": float(stance.pressure_shift[i]),
         "external_moment_Nm": float(load.external_moment[i]),
-        "weight_lever_m": float(load.weight_lever[i]),
+        "weight_lever_m": float(load.weight_moment_arm[i]),
         "muscle": muscle,
         "muscle_force_N": _muscle_force(solved, i, muscle),
-        "muscle_lever_m": abs(float(load.muscle.lever[i])),
+        "muscle_lever_m": abs(float(load.muscle.moment_arm[i])),
         "joint_force_N": joint,
         "joint_force_bw": joint / weight,
         "joint_angle_deg": math.degrees(load.joint_angle[i]),
@@ -151,7 +150,7 @@ def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
     found = solved.load.muscles
     if found is None:
         return None
-    shared, lever = found.shared, found.paths.lever
+    shared, lever = found.shared, found.paths.moment_arm
     flip = np.array([1.0, 1.0, float(solved.sign[i])])
     return [
         {

@@ -29,7 +29,7 @@ from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
-from viz3d.kinematics.muscle_paths import pelvis_turn
+from viz3d.kinematics.muscle_paths import pelvis_rotation
 from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.standing import standing_pose
 from viz3d.shapes.own import own_socket
@@ -123,7 +123,7 @@ class Solved:
         away = load.point - self.hip_centre
         return np.asarray(self.sign * (away[:, 2] * load.force[:, 1] - away[:, 1] * load.force[:, 2]))
 
-    def lever_foot(self, load: Load) -> Array:
+    def moment_arm_foot(self, load: Load) -> Array:
         """Where the moment arm of a load (world) meets its line of action in the frontal plane, (N, 3) world."""
         away, way = load.point - self.hip_centre, load.line
         along = (away[:, 1:] * way[:, 1:]).sum(axis=1, keepdims=True)
@@ -145,7 +145,7 @@ class Solved:
         return np.asarray(GRAVITY * self.stance.own_mass)
 
     @property
-    def own_lever(self) -> Array:
+    def own_moment_arm(self) -> Array:
         """Medial distance of that weight from the hip centre, (N,) m."""
         return np.asarray(-self.stance.own_moment / self.stance.own_mass)
 
@@ -231,7 +231,7 @@ def _socket(body: Body, hip: Hip, stance: Stance, load: HipLoad) -> FacetPressur
     """Pressure on the horseshoe's facets, in the pelvis frame."""
     normals, areas = _articular(body, hip, stance)
     radius = np.atleast_1d(hip.cartilage_radius)
-    on_pelvis = np.einsum("nji,nj->ni", pelvis_turn(stance.posture.obliquity), np.nan_to_num(load.joint_force))
+    on_pelvis = np.einsum("nji,nj->ni", pelvis_rotation(stance.posture.obliquity), np.nan_to_num(load.joint_force))
     on_head_side = on_pelvis / (radius**2)[:, None]
     found = facet_pressure(on_head_side, normals, normals, areas)
     lost = ~np.isfinite(load.joint_magnitude) | ~(load.joint_force[:, 1] > 0.0)

@@ -2,7 +2,7 @@
 
 Question answered: what would a person who describes this picture say?
 
-The numbers are those of the labels. Nothing about the person's size is said, nor their name. Called by every writer.
+The numbers are those of the labels. Nothing about the person's size is said, nor their name.
 """
 
 from __future__ import annotations

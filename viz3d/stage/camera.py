@@ -2,7 +2,7 @@
 
 Question answered: at which pixel is this point, and how much shorter does a frontal vector look?
 
-Front view: the person's right is at the viewer's left. Called by compose, layout and the mesh renderer.
+Front view: the person's right is at the viewer's left.
 """
 
 from __future__ import annotations

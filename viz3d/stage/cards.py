@@ -4,7 +4,7 @@ Question answered: do the forces add up, what acts on the pelvis, where does the
 
 Up to three stand in a column. Polygon and pelvis have force scales of their own, as large as the card holds in every
 frame; the polygon's is printed under it. The little mesh views are cameras for the renderer; their marks are drawn over
-them. Called by layout.
+them.
 """
 
 from __future__ import annotations

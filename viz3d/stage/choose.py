@@ -2,7 +2,7 @@
 
 Question answered: which of its free places does each label take?
 
-An integer programme (set packing), solved exactly by a library. Called by :mod:`labels` and :mod:`tags`.
+An integer programme (set packing), solved exactly by a library.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """The page over panels: title, headings, joint forces on one axis, the difference, cautions.
 
 Question answered: what changes between these situations, and by how much?
-
-Called by the output room.
 """
 
 from __future__ import annotations

@@ -144,7 +144,7 @@ def _lever_keys(scene: Scene, load: Load) -> tuple[str, str]:
 
 def _lever(solved: Solved, load: Load, key: str, word: str, drop: float) -> Dimension:
     """Distance of a load's line of action from the hip: level for an upright force, square to a tilted one."""
-    foot = solved.lever_foot(load)
+    foot = solved.moment_arm_foot(load)
     sizes = np.linalg.norm((foot - solved.hip_centre)[:, 1:], axis=1)
     values: list[list[Said]] = [[length(v)] for v in sizes]
     side = "stance" if load.key.endswith("stance") else "swing"
@@ -160,7 +160,7 @@ def _muscle_lever(solved: Solved) -> Dimension:
     foot[:, 1:] -= (line.origin[:, 1:] * flat).sum(axis=1, keepdims=True) * flat
     name, short = tell.lever_words("muscle")
     return Dimension("muscle_lever", "muscle", name, solved.hip_centre, solved.in_world(foot * [0.0, 1.0, 1.0]),
-                     np.nan, "stance", [[length(abs(v))] for v in line.lever], short)  # fmt: skip
+                     np.nan, "stance", [[length(abs(v))] for v in line.moment_arm], short)  # fmt: skip
 
 
 def _spots(solved: Solved) -> list[Spot]:

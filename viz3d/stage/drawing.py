@@ -3,7 +3,7 @@
 Question answered: which marks and which words, where, in which order?
 
 One drawing feeds the raster and the vector writer alike. Origin top left, y down, pixels of the output.
-Marks are drawn in list order. Called by layout; read by the output room.
+Marks are drawn in list order.
 """
 
 from __future__ import annotations

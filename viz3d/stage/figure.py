@@ -3,7 +3,7 @@
 Question answered: where on the page do this figure's forces and lever arms lie, and which marks draw them?
 
 The same figure serves the main picture, the free-body inset and every panel. Frontal marks (levers, arcs) exist in
-front and back views only. Pixels; ``u`` is 1/1080 of the page's height. Called by layout, cards and panels.
+front and back views only. Pixels; ``u`` is 1/1080 of the page's height.
 """
 
 from __future__ import annotations

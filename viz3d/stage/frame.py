@@ -2,7 +2,7 @@
 
 Question answered: which words and signs surround the figure, and where?
 
-Called by :mod:`viz3d.stage.layout`; pure data.
+Pure data.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Question answered: which marks write a placed label in one frame?
 
-Called by :mod:`viz3d.stage.layout`; pure data.
+Pure data.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ Question answered: where on the page do arrows, dimension lines, arcs and words 
 
 One camera, one force scale, one set of label places for all frames and for every build-up of layers. Frontal marks
 (levers, arcs) appear in front and back views only; in turned views arrows are projections, with a scale for each axis.
-Pixels; u is 1/1080 of the picture's height. Pure data, no drawing. Called by the output room.
+Pixels; u is 1/1080 of the picture's height. Pure data, no drawing.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Question answered: at which height does each name of one margin stand?
 
-Called by :mod:`viz3d.stage.plate`; pure data.
+Pure data.
 """
 
 from __future__ import annotations

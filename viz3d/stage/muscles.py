@@ -3,7 +3,7 @@
 Question answered: where is each muscle's body in every frame, and how active is it?
 
 With one equivalent muscle the abductors that stand for it are drawn, all at the same share of their strength; with a
-muscle set every muscle of the stance hip at its own. Called by :mod:`viz3d.stage.compose`.
+muscle set every muscle of the stance hip at its own.
 """
 
 from __future__ import annotations

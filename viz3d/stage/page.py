@@ -1,8 +1,6 @@
 """A page: one sheet, or several side by side, and what is written over all of them.
 
 Question answered: which sheets does a picture hold, where, and what does it say in words?
-
-Called by the writers.
 """
 
 from __future__ import annotations

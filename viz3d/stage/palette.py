@@ -4,7 +4,7 @@ Question answered: which colour does a role have on this backdrop?
 
 Roles differ by place, form and label as well; colour is never alone. The pressure map runs in OKLab from
 light ivory to dark wine with falling lightness, so that it reads in greys and for every colour vision; its
-range is fixed and printed. Called by layout and by every writer.
+range is fixed and printed.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ Question answered: what changes between these situations, and by how much?
 
 Each panel is a narrow sheet: the same arrows and levers, with short names beside them. Under it stands its joint force
 on one axis for all panels, with a mark where the first one's is. Rises and falls are in ink, never in a role's colour.
-Called by the output room.
 """
 
 from __future__ import annotations

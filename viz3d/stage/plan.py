@@ -4,7 +4,7 @@ Question answered: which meshes, arrows, lever arms, moments, words and numbers 
 
 Meshes are named, never carried. Words are messages with their numbers; the theme's voice says them. Positions
 (N, 3) in metres in the world frame of :mod:`viz3d.kinematics.chain`; forces in newtons.
-Made by :mod:`viz3d.stage.compose`; read by :mod:`viz3d.stage.layout` and the output room.
+Made by :mod:`viz3d.stage.compose`.
 """
 
 from __future__ import annotations

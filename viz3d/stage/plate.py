@@ -3,8 +3,7 @@
 Question answered: where on the page does each view go, and where does each bone's or point's name stand?
 
 Every view of a plate has the same scale, printed as a bar. Labels stand in the margins of their view, spread so that
-none meets another, and lead to their point; points that the bone hides in a view are left out there. Called by
-:mod:`viz3d.output.plate`; pure data.
+none meets another, and lead to their point; points that the bone hides in a view are left out there. Pure data.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Question answered: do the forces add up to nothing?
 
 It has a scale of its own, as large as its card holds in every frame, printed under it; sides that lie on one line are
-set apart. Called by cards.
+set apart.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """A result under a figure: the joint force as a number and as a bar, and the highest pressure.
 
 Question answered: how large is it, and how large against something else?
-
-Called by upright pages and by comparisons.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Question answered: which free place near its arrow does each tag take?
 
 Places along both sides of each arrow are tried; those that touch an arrow, the joint or the edge are struck out; an
-integer programme picks one for each tag so that none overlaps another and all stay near. Called by panels.
+integer programme picks one for each tag so that none overlaps another and all stay near.
 """
 
 from __future__ import annotations

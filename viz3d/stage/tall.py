@@ -2,8 +2,8 @@
 
 Question answered: how does the picture look on a telephone or in a square slot?
 
-A narrow sheet for all frames of a film: places of names hold still. Called by the output room for shapes that leave no
-room for columns of labels.
+A narrow sheet for all frames of a film: places of names hold still. For shapes that leave no room for
+columns of labels.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Question answered: which sentences of the catalogue does this picture need, with which numbers?
 
-Nothing is said here: a plan holds messages, and the theme's voice says them. Called by :mod:`viz3d.stage.compose`.
+Nothing is said here: a plan holds messages, and the theme's voice says them.
 """
 
 from __future__ import annotations

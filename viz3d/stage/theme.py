@@ -3,7 +3,7 @@
 Question answered: how does a role look in this picture, can everyone tell it from the others, and how are words said?
 
 One palette file holds every backdrop. A scene may bring a palette of its own, which replaces some of its colours; it is
-refused where words would be hard to read or two roles hard to tell apart. Called by layout and by every writer.
+refused where words would be hard to read or two roles hard to tell apart.
 """
 
 from __future__ import annotations

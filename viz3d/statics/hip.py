@@ -46,7 +46,7 @@ class MuscleLine:
     """(N, 3) on the femur."""
     direction: Array
     """(N, 3) unit vector of its pull on the pelvis."""
-    lever: Array
+    moment_arm: Array
     """(N,) moment arm as the frontal plane shows it, signed: positive when it abducts, m."""
 
 
@@ -58,11 +58,11 @@ class HipLoad:
     """Every force from outside on the body above the hip."""
     external_force: Array
     """(N, 3) their sum."""
-    external_turn: Array
+    external_moments: Array
     """(N, 3) their moment about the hip centre, r x F."""
     weight: Array
     """Weight of the free body, what it carries included."""
-    weight_lever: Array
+    weight_moment_arm: Array
     """Medial distance of that weight from the hip centre."""
     abducts: Flags
     """True where the abductor holds (moment not negative)."""
@@ -77,7 +77,7 @@ class HipLoad:
     @property
     def external_moment(self) -> Array:
         """Moment of the loads in the frontal plane, positive where it adducts, (N,) N m."""
-        return -self.external_turn[:, 0]
+        return -self.external_moments[:, 0]
 
     @property
     def muscle_pull(self) -> Array:
@@ -174,7 +174,7 @@ def hip_load(
     line = abductor
     if not bool(abducts.all()):
         line = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
-    pull = moment / line.lever
+    pull = moment / line.moment_arm
     joint = -(force + pull[:, None] * line.direction)
     return HipLoad(loads, force, turn, *_weight(stance, loads), abducts, pull, line, joint)
 
@@ -234,7 +234,7 @@ def _either(first: Flags, a: MuscleLine, b: MuscleLine) -> MuscleLine:
         np.where(pick, a.origin, b.origin),
         np.where(pick, a.insertion, b.insertion),
         np.where(pick, a.direction, b.direction),
-        np.where(first, a.lever, b.lever),
+        np.where(first, a.moment_arm, b.moment_arm),
     )
 
 
@@ -273,7 +273,7 @@ def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relie
     unweighting = (load.joint_force * change).sum(axis=1) / size
     if load.muscles is None:
         pull = (load.joint_force * load.muscle.direction).sum(axis=1) / size
-        leverage = (moment / load.muscle.lever) * pull
+        leverage = (moment / load.muscle.moment_arm) * pull
     else:
         leverage = -_reshared_slope(load, load.muscles, change, moment) - unweighting
     return Relief(unweighting + leverage, unweighting, leverage)

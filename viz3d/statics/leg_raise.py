@@ -5,7 +5,7 @@ moment, the muscle force and the joint force at its own hip?
 
 The free body is the raised leg alone; one equivalent abductor holds it. Lying on the other side, gravity points from
 the raised leg towards the other one; standing, along the body. The trunk is at rest; nothing is said of the other hip
-(``posture.swing_abduction`` is for that). Frontal plane; SI. Called by ``viz3d raise``.
+(``posture.swing_abduction`` is for that). Frontal plane; SI.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class LegRaise:
     moment: Array
     """Abduction moment that holds the leg, N m."""
     muscle_force: Array
-    lever: Array
+    moment_arm: Array
     joint_force: Array
     """(N, 3) on the socket: forward, towards the head, outward, in the body's own axes."""
 
@@ -80,8 +80,8 @@ def leg_raise(
     turn = np.cos(out) if position == LYING else np.sin(out)
     moment = GRAVITY * along * turn
     line = posed_line(body, hip, ABDUCTOR, np.zeros_like(moment), np.broadcast_to(-out, moment.shape))
-    pull = moment / line.lever
+    pull = moment / line.moment_arm
     weight = GRAVITY * (kg.sum(axis=1) + extra)
     down = np.array([0.0, 0.0, -1.0] if position == LYING else [0.0, -1.0, 0.0])
     joint = np.broadcast_to(weight, moment.shape)[:, None] * down - pull[:, None] * line.direction
-    return LegRaise(moment, pull, line.lever, joint)
+    return LegRaise(moment, pull, line.moment_arm, joint)

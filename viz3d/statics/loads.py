@@ -59,7 +59,7 @@ class Load:
         return self.way is None or not bool(self.way[:, 2].any())
 
     @property
-    def turn(self) -> Array:
+    def moment(self) -> Array:
         """Moment about the origin of the points, r x F, (N, 3) N m."""
         return cross(self.point, self.force)
 
@@ -90,7 +90,7 @@ def total(loads: Iterable[Load], count: int) -> tuple[Array, Array]:
     force, turn = np.zeros((count, 3)), np.zeros((count, 3))
     for load in loads:
         force += load.force
-        turn += load.turn
+        turn += load.moment
     return force, turn
 
 

@@ -2,7 +2,7 @@
 
 Question answered: what stands for the muscles in this solution, and how strong are they?
 
-Read by :mod:`viz3d.statics.hip` and :mod:`viz3d.statics.muscle_set`; made from a scene by
+Made from a scene by
 :mod:`viz3d.solution`.
 """
 

@@ -15,7 +15,7 @@ together make the measured isometric abduction torque, legs straight; so the two
 weak.
 
 Axes: hip frame (x forward, y up, l outward); moments abduction, flexion, internal rotation. SI.
-Reference: Crowninshield & Brand 1981 (p = 3). Called by :mod:`viz3d.statics.hip`.
+Reference: Crowninshield & Brand 1981 (p = 3).
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ def specific_tension(body: Body, hip: Hip, model: MuscleModel) -> Array:
     if model.specific_tension is not None:
         return np.array([model.specific_tension])
     zero = np.zeros(1)
-    lever = muscle_paths(body, hip, zero, zero, zero).lever[..., 0]
+    lever = muscle_paths(body, hip, zero, zero, zero).moment_arm[..., 0]
     counted = np.array([line.group == ABDUCTORS for line in muscle_lines()])
     return np.asarray(hip.full_torque / (np.maximum(lever, 0.0) * counted * cross_sections()).sum(axis=1))
 
@@ -146,9 +146,9 @@ def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Arra
     demand = demanded(turn)[:, :axes]
     tension = specific_tension(body, hip, model)
     tops = line_tops(hip, model, tension)
-    shared = share_moment(demand, paths.lever[..., :axes], cross_sections(), tops, model.power)
+    shared = share_moment(demand, paths.moment_arm[..., :axes], cross_sections(), tops, model.power)
     pull = (shared.force[..., None] * paths.direction).sum(axis=1)
-    made = (shared.force[..., None] * paths.lever).sum(axis=1)
+    made = (shared.force[..., None] * paths.moment_arm).sum(axis=1)
     made[:, :axes] -= demand
     return MuscleForces(paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made)
 
@@ -162,6 +162,6 @@ def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
     """
     axes, line = forces.demand.shape[1], forces.gravity_line
     turn = np.stack([-moment, -line * change[:, 2], line * change[:, 1]], axis=-1)
-    lever = forces.paths.lever[..., :axes]
+    lever = forces.paths.moment_arm[..., :axes]
     shared = share_moment(forces.demand + demanded(turn)[:, :axes], lever, cross_sections(), forces.tops, forces.power)
     return np.asarray((shared.force[..., None] * forces.paths.direction).sum(axis=1))

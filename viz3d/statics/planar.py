@@ -4,7 +4,7 @@ Question answered: given the forces on a free body, one muscle's line and the jo
 the muscle pull and what does the joint carry?
 
 Axes: any right-handed plane (x, y); a moment is positive counter-clockwise. Units: whatever the forces and
-lengths are given in. Called by people with a textbook, by the tests, and by nobody inside: the solver's
+lengths are given in. The solver's
 own path is :mod:`viz3d.statics.hip`.
 """
 

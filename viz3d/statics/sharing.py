@@ -14,7 +14,7 @@ stall) goes to a primal-dual method. The limit p to infinity is a linear program
 its moment residual and duality gap. Where no forces within the strengths reach M, the shortfall is reported and
 nothing is clipped.
 
-SI: N, m², N m, Pa. Called by :mod:`viz3d.statics.muscle_set`.
+SI: N, m², N m, Pa.
 """
 
 from __future__ import annotations

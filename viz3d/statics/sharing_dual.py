@@ -9,7 +9,6 @@ Minimise Σ x^p under Σ c x = g and 0 <= x <= top. The concave dual has one unk
 About one axis x is piecewise linear in λ^(1/(p−1)): solved by sorting. About three axes: Newton's method with
 backtracking on the dual's value, started from the least-squares prices scaled along their ray. Arrays run (axis,
 muscle, situation) so that every operation streams; situations that are done leave the batch.
-Called by :mod:`viz3d.statics.sharing`.
 """
 
 from __future__ import annotations

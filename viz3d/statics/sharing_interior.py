@@ -4,7 +4,7 @@ Question answered: which stresses x minimise Σ x^p under Σ c x = g and 0 <= x 
 the limits?
 
 Converges in a few dozen steps at any p, since each stress is an unknown of its own; plain Newton on the dual stalls at
-p well above 3, where the stress grows like a root at zero. Called by :mod:`viz3d.statics.sharing`.
+p well above 3, where the stress grows like a root at zero.
 """
 
 from __future__ import annotations

@@ -6,7 +6,6 @@ p to infinity turns sharing into the linear program min t under Σ c x = g, 0 <=
 t is the largest value over directions λ at which Σ max(c·λ, 0) min(t, top) still falls short of g·λ; the best λ is
 square to as many muscles as there are axes less one, so trying every pair is exact. Muscles on one side of λ are at the
 limit or at zero; those square to it share what is left, by the smallest p-norm.
-Called by :mod:`viz3d.statics.sharing`.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """What the live page is told: a situation, a chart, a scene file with changes.
 
 Question answered: given an opened scene and what was changed on the page, what does the page show?
-
-Called by the live server.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """Bones for the live page: the true ones where they are built, else the last ones warped meanwhile.
 
 Question answered: which bones can be shown at once, and are they the true ones?
-
-Called by the live server.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Question answered: which inputs does the page offer, between which values, and what are they now?
 
-Ranges lie within what a scene file may say; every change is checked by the scene reader again. Called by the server.
+Ranges lie within what a scene file may say; every change is checked by the scene reader again.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """Who may ask the live page's server, and how often.
 
 Question answered: does this request come from this machine's browser and our own page, and is there time for it?
-
-Called by the live server.
 """
 
 from __future__ import annotations

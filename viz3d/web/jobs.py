@@ -2,7 +2,7 @@
 
 Question answered: how far is it, has it failed, where is the file?
 
-A job that crashes or is stopped takes nothing with it. Called by the live server.
+A job that crashes or is stopped takes nothing with it.
 """
 
 from __future__ import annotations
@@ -117,9 +117,9 @@ def _work(kind: str, text: str, path: Path, progress: Any) -> None:
 
             draw_still(scene, path, "scene")
         elif kind == "film":
-            from viz3d.output.film import How, draw_film
+            from viz3d.output.film import FilmOptions, draw_film
 
-            draw_film(scene, path, "scene", frames=report, how=How(workers=0))
+            draw_film(scene, path, "scene", frames=report, options=FilmOptions(workers=0))
         elif kind == "model":
             from viz3d.output.gltf import write_gltf
 

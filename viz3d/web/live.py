@@ -4,7 +4,7 @@ Question answered: what does the hip carry the moment a slider moves?
 
 It answers on 127.0.0.1 only, under a random word in the address; asks every request for its host and origin; reads no
 file of this machine but our own; and takes scenes as data. Nothing is kept: the browser holds the scene and sends what
-was changed. Called by ``viz3d live``.
+was changed.
 """
 
 from __future__ import annotations

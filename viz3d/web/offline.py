@@ -1,8 +1,6 @@
 """One HTML file that answers without a network: bones, a solved table, questions and cautions inside.
 
 Question answered: what may a student open by double click and turn, lean and press?
-
-Called by ``viz3d page``.
 """
 
 from __future__ import annotations

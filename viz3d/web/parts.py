@@ -1,8 +1,6 @@
 """The pieces of our pages: style, font, scripts.
 
 Question answered: which text goes into a page, in which order?
-
-Called by the offline page and the live server.
 """
 
 from __future__ import annotations

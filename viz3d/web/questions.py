@@ -1,8 +1,6 @@
 """Questions of a page: predict first, then see; every answer solved.
 
 Question answered: what could a student predict about this scene, and what is right?
-
-Called by the page writer.
 """
 
 from __future__ import annotations

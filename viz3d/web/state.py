@@ -5,8 +5,7 @@ Question answered: which numbers does a browser need to show this situation, smo
 Every arrow, lever arm and moment of the plan becomes a column, whichever they are; so a new load needs nothing here.
 Where the load passes from the abductors to the adductors the joint force has a kink. What depends on the muscle is
 given for both (``name@abductor``, ``name@adductor``), each smooth through that point; the page takes those of the
-muscle that pulls. Metres, newtons, radians, pascals; world axes as in :mod:`viz3d.kinematics.chain`. Called by the page
-and the server.
+muscle that pulls. Metres, newtons, radians, pascals; world axes as in :mod:`viz3d.kinematics.chain`.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ Question answered: at which poses is the scene solved beforehand, and how far of
 
 Rows lie on a grid; the page interpolates with cubic polynomials through the four nearest rows of each axis. The error
 of that is measured against the solver at random poses, many of them close to where the muscle changes, and written on
-the page. Called by the page writer.
+the page.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 Question answered: where does three.js come from, without a copy of it in this project?
 
 It lies inside the template of trimesh's own viewer, with its glTF loader, under the MIT licence; it is checked against
-a known digest, so that another version is noticed. Called by the page writers.
+a known digest, so that another version is noticed.
 """
 
 from __future__ import annotations

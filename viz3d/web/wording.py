@@ -3,7 +3,7 @@
 Question answered: what does a page say, and what stands in its markup before any script runs?
 
 Elements name a key of the catalogue in ``data-say`` (their text) or ``data-label`` (for screen readers); the scripts
-say the same keys. Called by the page writers.
+say the same keys.
 """
 
 from __future__ import annotations

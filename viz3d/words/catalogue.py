@@ -5,7 +5,7 @@ Question answered: which text belongs to this key, in this language and register
 An entry holds ``both``, or ``trade`` (for clinicians and students) and ``plain`` (for patients); each is a text, or a
 table of plural forms named as the Unicode plural rules name them ("one", "other"), chosen by the value ``count``.
 Placeholders stand in braces. ``symbol.*`` are signs of units, the same in every language. A second language is one
-more file beside ``en.toml``; "qps" is made from English for tests. Called by :mod:`viz3d.words.voice`.
+more file beside ``en.toml``; "qps" is made from English for tests.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """What the model is and is not for: one caution in three lengths, for every medium.
 
 Question answered: which caution stands where there is room for a few words, for a line or two, for a list?
-
-Called by pictures, charts, windows, pages and records.
 """
 
 from __future__ import annotations

@@ -3,7 +3,6 @@
 Question answered: does a longer language fit everywhere, and does any text come from outside the catalogue?
 
 A picture in this language shows at a glance, and to a test, what is not in the catalogue: it has no accents.
-Called by :mod:`viz3d.words.catalogue`.
 """
 
 from __future__ import annotations

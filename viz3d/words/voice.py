@@ -4,7 +4,7 @@ Question answered: how is this message said, and how is this quantity written?
 
 The only formatter of numbers: decimals per dimension from one table, a true minus, never "-0.0", the decimal sign of
 the language (Unicode CLDR, through babel), no grouping. A force is said in the voice's unit, or in body weights first
-and newtons beside. Nothing reads a text that was made here. Called by everything that is seen or heard.
+and newtons beside. Nothing reads a text that was made here.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Writing files whole or not at all: write beside, then rename.
-
-Called by the mesh cache and by every writer of files.
-"""
+"""Writing files whole or not at all: write beside, then rename."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from pathlib import Path
 
 
 @contextlib.contextmanager
-def written_beside(path: Path) -> Iterator[Path]:
+def atomic_write(path: Path) -> Iterator[Path]:
     """A temporary path beside ``path`` that replaces it on success and vanishes on any failure.
 
     Raises
