@@ -12,8 +12,8 @@ from functools import cached_property
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
-from viz3d.stage.drawing import Array
 
 TOWARD: dict[str, tuple[float, float, float]] = {
     "front": (1.0, 0.0, 0.0),

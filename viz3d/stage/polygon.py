@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box, Mark, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap

@@ -38,7 +38,8 @@ from viz3d.web.bones import Bones
 from viz3d.web.controls import BAG, FORCE, HELD, MODELS
 from viz3d.web.guard import Guard, refused
 from viz3d.web.jobs import KINDS, Jobs
-from viz3d.web.offline import page_figure, page_text, speech_of, told_of
+from viz3d.web.offline import page_figure, page_text, told_of
+from viz3d.web.wording import speech_of
 
 HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000

@@ -28,9 +28,9 @@ from viz3d.scene.timeline import frame_times, step_values
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.solution.script import Script, same_but_picture
+from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.compose import held_things
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
-from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line
@@ -40,9 +40,8 @@ from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
-from viz3d.web.wording import page_words, worded
+from viz3d.web.wording import speech_of, worded
 from viz3d.words.catalogue import REGISTERS
-from viz3d.words.voice import Voice
 
 LARGEST = 4_000_000
 """Bytes of a page."""
@@ -78,7 +77,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     told = told_of(now, table.plan, theme)
     told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
     told |= {"questions": questions_of(table, now, step)}
-    text = page_text("offline", now, told, base64.b64encode(glb).decode())
+    text = page_text("offline", scene, told, base64.b64encode(glb).decode())
     if len(text.encode()) > LARGEST:
         raise InputError(f"the page would have {len(text.encode()) / 1e6:.1f} MB; allowed: {LARGEST / 1e6:g} MB")
     with written_whole(path) as temporary:
@@ -90,19 +89,18 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
 
 def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
     """The whole page; nothing in a scene can become markup or script."""
-    language = language_of(scene)
-    data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
+    data = json.dumps(told | {"speech": speech_of(scene)}, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
     parts = [
         f'<script type="application/json" id="told">{data}</script>',
         f'<script type="text/plain" id="bones">{bones}</script>' if bones else "",
         *(f"<script>{text}</script>" for text in scripts(mode)),
     ]
     values = {
-        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": language,
-        "live": worded(live, language), "chart": "title" if mode == "offline" else "moved",
+        "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": scene.picture.language,
+        "live": worded(live, scene), "chart": "title" if mode == "offline" else "moved",
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    pieces = worded(static("page.html").replace("@chart@", values["chart"]), language).split("@")
+    pieces = worded(static("page.html").replace("@chart@", values["chart"]), scene).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 
@@ -141,19 +139,7 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "person": _standing(scene, plan), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
-        "speech": speech_of(scene),
     }  # fmt: skip
-
-
-def language_of(scene: Scene) -> str:
-    """The language of a scene's pages."""
-    return scene.picture.language
-
-
-def speech_of(scene: Scene) -> dict[str, Any]:
-    """What a page's voice needs of a scene's language."""
-    language = language_of(scene)
-    return {"language": language, "words": page_words(language), "point": Voice(language).decimal_sign}
 
 
 def _standing(scene: Scene, plan: Plan) -> dict[str, str]:

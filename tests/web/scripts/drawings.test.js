@@ -130,7 +130,7 @@ test("what a hand takes sets its force or its mass and clears the other", () => 
 
 test("an input's value is written with its unit and its direction in words", () => {
   const texts = { plain: { "page.rises": "rises {angle}", "page.away": "{angle} away", "page.of_weight": "{number} %" } };
-  const voice = new viz.Voice({ words: texts, point: "." });
+  const voice = new viz.Voice({ register: "plain", words: texts, point: "." });
   assert.equal(viz.written(voice, { key: "posture.lean", unit: "deg", step: 0.5 }, 2), "2.0\u00b0");
   assert.equal(viz.written(voice, { key: "posture.lean", unit: "deg", step: 0.5 }, -2), "2.0\u00b0 away");
   assert.equal(viz.written(voice, { key: "posture.obliquity", unit: "deg", step: 0.5 }, -2), "rises 2.0\u00b0");

@@ -9,7 +9,7 @@ const WORDS = {
   plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more" },
   trade: { "page.a": "trade {x}" },
 };
-const voice = (unit = "BW", point = ".") => Object.assign(new viz.Voice({ language: "en", words: WORDS, point }), { unit });
+const voice = (unit = "BW", point = ".") => Object.assign(new viz.Voice({ language: "en", register: "plain", words: WORDS, point }), { unit });
 
 test("a rounded number has a true minus sign and never a negative nothing", () => {
   assert.equal(viz.rounded(-1.26, 1), "\u22121.3");

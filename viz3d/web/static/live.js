@@ -10,7 +10,7 @@
   const { voice } = page;
   const history = new viz.History();
   const now = { scene: told.scene, changes: {}, moving: "posture.lean", state: null, bones: null, drawn: false };
-  const asked = { busy: false, again: false, good: null, pinned: null, charting: null, unit: "BW", register: "plain" };
+  const asked = { busy: false, again: false, good: null, pinned: null, charting: null, unit: voice.unit, register: voice.register };
 
   const say = (line) => {
     $("message").textContent = line;

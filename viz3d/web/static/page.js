@@ -34,6 +34,7 @@
     }
 
     switches() {
+      $("words").value = this.voice.register;
       viz.listen("unit", "change", (e) => {
         this.voice.unit = e.target.value;
         this.again();

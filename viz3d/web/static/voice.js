@@ -20,7 +20,7 @@
   viz.Voice = class {
     constructor(speech) {
       this.speak(speech);
-      this.register = "plain";
+      this.register = speech.register;
       this.unit = "BW";
     }
 
