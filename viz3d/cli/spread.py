@@ -21,15 +21,22 @@ def spread(
     as_json: AsJson = False,
 ) -> None:
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
+    from viz3d.questions.axes import axis_of
     from viz3d.questions.spread import bands
+    from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
     from viz3d.words.message import fraction, message, number
+    from viz3d.words.voice import Units
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step, last=True)
     found = bands(loaded, index, people, seed, file=scene)
     voice = loaded.picture.voice
-    told = {b.name: voice.say(message(f"spread.output.{b.name}")) for b in found}
+    if as_json:  # the fields' names carry their units
+        voice = dataclasses.replace(voice, units=Units())
+    weight = case_of(loaded, index, scene).weight
+    axes = {b.name: axis_of(b.name, voice, weight) for b in found}
+    told = {name: voice.say(axis.label) for name, axis in axes.items()}
     if as_json:
         record = {"scene": loaded.title, "step": loaded.steps[index].name, "people": people, "seed": seed}
         print(
@@ -42,13 +49,14 @@ def spread(
         return
     step_name = loaded.steps[index].name
     say(voice.say(message("spread.title", title=loaded.title, step=step_name, count=people, seed=str(seed))))
+    wide = max(32, *map(len, told.values()))
     for band in found:
         driver = next(iter(band.drivers.items()), None)
         why = ""
         if driver:
             name = message(f"measure.{driver[0].rsplit('.', maxsplit=1)[-1]}")
             why = voice.say(message("spread.driver", name=name, share=fraction(driver[1])))
-        here, low, high = (voice.number(number(v)) for v in (band.here, band.low, band.high))
+        here, low, high = (voice.number(number(v * axes[band.name].factor)) for v in (band.here, band.low, band.high))
         between = voice.say(message("spread.between", low=f"{low:>6}", high=high))
-        say(f"{told[band.name]:32} {here:>6}   {between}{why}")
+        say(f"{told[band.name]:{wide}} {here:>6}   {between}{why}")
     say(voice.say(message("spread.fixed")))

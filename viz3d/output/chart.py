@@ -6,7 +6,6 @@ Axes are in the voice's units. Where people's own values were measured they are 
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,13 +18,13 @@ from matplotlib.ticker import Formatter
 
 from viz3d.arrays import Array
 from viz3d.output.files import check_space, written_whole
+from viz3d.questions.axes import axis_of
 from viz3d.questions.sweep import Sweep
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, WEIGHTS, text_width, wrap
 from viz3d.tables import load_values
-from viz3d.units import UNITS
 from viz3d.words import cautions
-from viz3d.words.message import Message, Said, message, number
+from viz3d.words.message import Said, message, number
 from viz3d.words.voice import USUAL, Voice
 
 SUFFIXES = (".png", ".svg", ".csv")
@@ -34,37 +33,6 @@ MEASURED = {"cane": "cane_load"}
 _WIDE, _HIGH = 9.6, 6.4
 _ROOM = 0.85 * _WIDE * 72.0
 """Size of a chart in inches; width of its lines of text in points."""
-_STORED = {"cane": "force", "lean": "angle", "drop": "angle", "bag": "mass", "mass": "mass", "lever": "length",
-           "joint_force_bw": "force", "muscle_force_bw": "force", "muscle_lever_cm": "length",
-           "weight_lever_cm": "length", "peak_pressure_MPa": "pressure", "relief": "number"}  # fmt: skip
-"""Dimension of what stands on an axis."""
-
-
-@dataclass(frozen=True)
-class Axis:
-    """What stands on an axis: its label, and the factor from the sweep's unit to the shown one."""
-
-    label: Message
-    factor: float
-
-
-def axis_of(name: str, sweep: Sweep, voice: Voice) -> Axis:
-    """The axis of an input or an output as a voice says it."""
-    kind = _STORED[name]
-    is_input = name in (sweep.x_word, sweep.y_word)
-    unit, factor = {"angle": "degrees", "pressure": "MPa"}.get(kind, ""), 1.0
-    if kind == "force":
-        one, _, unit = voice.force_axis(sweep.weight)
-        share = is_input and voice.in_weights
-        unit, factor = ("percent_BW", 1.0) if share else (unit, sweep.weight / one / (100.0 if is_input else 1.0))
-    elif kind == "mass":
-        unit, factor = voice.units.mass, 1.0 / UNITS["mass"][voice.units.mass]
-    elif kind == "length":
-        unit, factor = voice.units.length, 0.01 / UNITS["length"][voice.units.length]
-    label = message(
-        f"{'input' if is_input else 'output'}.{name}", **({"unit": message(f"unit.{unit}")} if unit else {})
-    )
-    return Axis(label, factor)
 
 
 class _Ticks(Formatter):
@@ -95,7 +63,7 @@ def write_chart(sweep: Sweep, title: str, person: Said, path: Path, voice: Voice
 
 def _write_csv(sweep: Sweep, path: Path, voice: Voice) -> None:
     names = [n for n in (sweep.x_word, sweep.y_word, sweep.output) if n]
-    axes = [axis_of(n, sweep, voice) for n in names]
+    axes = [axis_of(n, voice, sweep.weight) for n in names]
     grids = np.meshgrid(sweep.x, sweep.y) if sweep.y is not None else [sweep.x]
     columns = [np.ravel(v) * a.factor for v, a in zip([*grids, sweep.values], axes, strict=True)]
     with path.open("w", newline="", encoding="utf-8") as file:
@@ -117,7 +85,7 @@ class Chart:
             font_manager.fontManager.addfont(str(INTER.file(weight)))
         self.figure = Figure(figsize=(_WIDE, _HIGH), dpi=150, facecolor=self.colours["paper_top"])
         self.axes: Any = self.figure.add_axes((0.10, 0.20, 0.85, 0.62), facecolor=self.colours["card"])
-        self.x_axis, self.out = (axis_of(n, sweep, voice) for n in (sweep.x_word, sweep.output))
+        self.x_axis, self.out = (axis_of(n, voice, sweep.weight) for n in (sweep.x_word, sweep.output))
         self.x, self.values = sweep.x * self.x_axis.factor, sweep.values * self.out.factor
 
     def written(self, title: str, person: Said, path: Path, suffix: str) -> None:
@@ -153,7 +121,7 @@ class Chart:
 
     def _label_axes(self) -> None:
         axes, colours = self.axes, self.colours
-        y_axis = axis_of(self.sweep.y_word, self.sweep, self.voice) if self.sweep.y is not None else self.out
+        y_axis = axis_of(self.sweep.y_word, self.voice, self.sweep.weight) if self.sweep.y is not None else self.out
         told = ((axes.set_xlabel, self.x_axis, _ROOM), (axes.set_ylabel, y_axis, 0.64 * _HIGH * 72.0))
         for put, axis, room in told:
             words = self.voice.say(axis.label)
@@ -211,7 +179,7 @@ class Chart:
         from matplotlib.colors import LinearSegmentedColormap
 
         tones = LinearSegmentedColormap.from_list("loads", shades)
-        y: Array = np.asarray(self.sweep.y) * axis_of(self.sweep.y_word, self.sweep, self.voice).factor
+        y: Array = np.asarray(self.sweep.y) * axis_of(self.sweep.y_word, self.voice, self.sweep.weight).factor
         filled = self.axes.contourf(self.x, y, self.values, levels=14, cmap=tones)
         lines = self.axes.contour(
             self.x, y, self.values, levels=filled.levels[::2], colors=self.colours["ink"], linewidths=0.8
