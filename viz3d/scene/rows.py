@@ -33,6 +33,11 @@ class InputRow:
     of: Quantity | ForceText
 
     @property
+    def name(self) -> str:
+        """The key's last part without its side: what its words are called."""
+        return self.key.rsplit(".", maxsplit=1)[-1].removeprefix(f"{self.side}_")
+
+    @property
     def eased(self) -> bool:
         """True where a step may change it and it passes smoothly."""
         return self.of.eased

@@ -19,7 +19,7 @@ from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import explain
-from viz3d.scene.rows import is_posing
+from viz3d.scene.rows import is_posing, rows
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at
 from viz3d.scene.timeline import step_values
@@ -27,7 +27,7 @@ from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
 from viz3d.stage.theme import usual_theme
 from viz3d.web.bones import Bones
-from viz3d.web.controls import BAG, FORCE, controls_of, hands_of
+from viz3d.web.controls import controls_of, hand_slider, hands_of
 from viz3d.web.offline import told_of
 from viz3d.web.state import state_of
 
@@ -135,18 +135,15 @@ def _steps(scene: Scene) -> list[dict[str, Any]]:
     return told
 
 
+_WRITTEN = {"angle": ("deg", float(np.degrees(1.0))), "mass": ("kg", 1.0), "fraction": ("%", 100.0),
+            "length": ("mm", 1000.0)}  # fmt: skip
+"""Unit that a quantity is written in, and its size against SI."""
+
+
 def _written(key: str, weight: float) -> tuple[str, float]:
-    """Unit that a posing key is written in, and its size against SI."""
-    last = key.rsplit(".", maxsplit=1)[-1]
-    if last in ("lean", "obliquity", "swing_abduction"):
-        return "deg", float(np.degrees(1.0))
-    if last == "force":
-        return "%BW", 100.0 / weight
-    if last in ("mass", "backpack"):
-        return "kg", 1.0
-    if last in ("share", "lifted") or last.endswith("abductors"):
-        return "%", 100.0
-    return "mm", 1000.0
+    """Unit that an input is written in, and its size against SI."""
+    dimension = rows()[key].of.dimension
+    return ("%BW", 100.0 / weight) if dimension == "force" else _WRITTEN[dimension]
 
 
 def chart_of(scene: Scene, over: str) -> dict[str, Any]:
@@ -154,7 +151,8 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
     weight = float(body_of(scene).weight[0])
     if over in _HANDS:
         side, what = over.split(".")[1:]
-        unit, low, high, _ = FORCE if what == "force" else BAG
+        slider = hand_slider(what)
+        unit, low, high = slider.unit, slider.low, slider.high
         if getattr(getattr(scene.hands, side), what) is None:
             return {"over": over, "points": []}
         factor = weight / 100.0 if what == "force" else 1.0

@@ -13,46 +13,50 @@ import numpy as np
 
 from viz3d.body.person import Body
 from viz3d.scene.inputs import newtons
+from viz3d.scene.quantities import SHAPING, Slider
+from viz3d.scene.rows import rows
 from viz3d.scene.schema import Scene
 
-RANGES: tuple[tuple[str, str, str, str, float, float, float], ...] = (
-    # group, key, name among the words, unit, lowest, highest, step
-    ("Pose", "posture.lean", "lean", "deg", -15, 25, 0.5),
-    ("Pose", "posture.obliquity", "obliquity", "deg", -10, 15, 0.5),
-    ("Pose", "posture.share", "share", "%", 50, 100, 1),
-    ("Strength", "strength.{stance}_abductors", "abductors", "%", 0, 100, 5),
-    ("Body", "person.mass", "mass", "kg", 35, 160, 1),
-    ("Body", "person.stature", "stature", "cm", 140, 205, 1),
-    ("Hip", "person.{stance}_hip.neck_shaft_angle", "neck_shaft_angle", "deg", 105, 150, 1),
-    ("Hip", "person.{stance}_hip.offset", "offset", "mm", 28, 58, 1),
-    ("Hip", "person.{stance}_hip.head_radius", "head_radius", "mm", 19, 29, 0.5),
-    ("Hip", "person.{stance}_hip.centre_edge_angle", "centre_edge_angle", "deg", 10, 45, 1),
-)
 HELD = ("nothing", "cane", "bag")
-FORCE, BAG = ("%BW", 0, 25, 0.5), ("kg", 0, 20, 0.5)
 MODELS = ("equivalent", "frontal set", "three-axis set")
-SHAPING = ("Body", "Hip")
-"""Groups whose inputs rebuild bones."""
+GROUPS = ("Pose", "Strength", "Body", "Hip")
+"""Groups of sliders, in the order of the page."""
+HANDS = "Hands"
+"""Group of what a hand presses or carries, which has sliders of its own."""
 _UNITS = {"deg": float(np.degrees(1.0)), "%": 100.0, "kg": 1.0, "cm": 100.0, "mm": 1000.0}
 
 
+def hand_slider(what: str) -> Slider:
+    """The slider of a hand's "force" or "mass"."""
+    found = rows()[f"hands.left.{what}"].slider
+    assert found is not None  # both have one: tests read the rows
+    return found
+
+
 def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
-    """Sliders with what they are set to in a scene, whose person is ``body``."""
-    stance = scene.posture.stance
+    """Sliders of the inputs' rows with what they are set to in a scene, whose person is ``body``."""
     out = []
-    for group, name, words, unit, low, high, step in RANGES:
-        key = name.format(stance=stance)
-        if key == "posture.share" and scene.posture.lifted > 0.0:
+    for row in rows().values():
+        slider = row.slider
+        if slider is None or slider.group == HANDS or row.side not in ("", scene.posture.stance):
             continue
-        if key == "posture.obliquity" and (scene.posture.lifted < 1.0 or scene.posture.hip_adduction is not None):
+        if row.key in _settled(scene):
             continue
-        value = _UNITS[unit] * _value(scene, body, key)
+        value = _UNITS[slider.unit] * _value(scene, body, row.key)
         out.append({
-            "group": group, "key": key, "words": f"page.set.{words}", "unit": unit,
-            "low": min(low, float(np.floor(value))), "high": max(high, float(np.ceil(value))),
-            "step": step, "value": round(value, 3), "shaping": group in SHAPING,
+            "group": slider.group, "key": row.key, "words": f"page.set.{row.name}", "unit": slider.unit,
+            "low": min(slider.low, float(np.floor(value))), "high": max(slider.high, float(np.ceil(value))),
+            "step": slider.step, "value": round(value, 3), "shaping": row.of.kind == SHAPING,
         })  # fmt: skip
-    return out
+    return sorted(out, key=lambda c: GROUPS.index(c["group"]))
+
+
+def _settled(scene: Scene) -> set[str]:
+    """Inputs that follow from others in this scene."""
+    p = scene.posture
+    share = {"posture.share"} if p.lifted > 0.0 else set()
+    tilt = {"posture.obliquity"} if p.lifted < 1.0 or p.hip_adduction is not None else set()
+    return share | tilt
 
 
 def hands_of(scene: Scene, body: Body) -> dict[str, dict[str, Any]]:
