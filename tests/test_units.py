@@ -8,7 +8,7 @@ import pint
 import pytest
 
 from viz3d.errors import InputError
-from viz3d.units import UNITS, Force, parse_force, parse_quantity, rounded
+from viz3d.units import UNITS, Force, parse_force, parse_quantity
 
 NAMES = {
     "lbs": "lb",
@@ -58,8 +58,3 @@ def test_refuses(text: str) -> None:
 def test_refuses_other_kinds(value: object) -> None:
     with pytest.raises(InputError, match="in quotes"):
         parse_quantity(value, "mass")
-
-
-def test_no_negative_zero() -> None:
-    assert rounded(-0.001, 2) == "0.00"
-    assert rounded(-1.0, 1) == "−1.0"

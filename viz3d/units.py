@@ -136,28 +136,3 @@ def _unit(found: str | None, text: str, dimension: str) -> str:
     near = difflib.get_close_matches(name, known, n=1)
     hint = f"; did you mean {near[0]!r}?" if near else ""
     raise InputError(f"found {text!r}; {name!r} is not a unit of {dimension}; allowed units: {allowed}{hint}")
-
-
-def rounded(value: float, digits: int) -> str:
-    """A number with a fixed count of decimals and a true minus sign; never "-0.0".
-
-    Examples
-    --------
-    >>> rounded(-0.04, 1), rounded(-2.25, 1)
-    ('0.0', '−2.2')
-    """
-    text = f"{value:.{digits}f}"
-    if float(text) == 0.0:
-        text = f"{0.0:.{digits}f}"
-    return text.replace("-", "−")
-
-
-def show_bw(value: float) -> str:
-    """A force in body weights: two decimals.
-
-    Examples
-    --------
-    >>> show_bw(2.304)
-    '2.30 BW'
-    """
-    return f"{rounded(value, 2)} BW"

@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from viz3d.body.person import Body, make_body
-from viz3d.body.segments import SEGMENTS
+from viz3d.body.segment_tables import SEGMENTS
 from viz3d.errors import OutOfRange
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.solution.solve import solve_batch

@@ -103,7 +103,8 @@ def test_sliding_every_load_along_its_line_changes_no_moment(body: Body, posture
 @given(people, postures)
 def test_the_weight_is_drawn_at_the_posed_chain_s_own_centre(body: Body, posture: Posture) -> None:
     """Place of the own weight: sideways from the closed balance, and the same from the posed segments."""
-    from viz3d.body.segments import LEG, SEGMENTS, mass_fractions
+    from viz3d.body.segment_tables import LEG, SEGMENTS
+    from viz3d.body.segments import mass_fractions
 
     solved = solve_batch(body, posture)
     side = solved.side(0)

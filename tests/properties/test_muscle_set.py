@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from tests.properties.test_metamorphic import people, postures
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.person import Body, make_body, stance_hip
-from viz3d.body.segments import SEGMENTS, lengths, mass_fractions
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import lengths, mass_fractions
 from viz3d.errors import InputError
 from viz3d.kinematics.muscle_paths import muscle_paths
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from scipy.spatial.transform import Rotation
 
 from tests.properties.test_metamorphic import people, postures
-from viz3d.body.person import LEFT, RIGHT, Body, make_body
+from viz3d.body.names import LEFT, RIGHT, SIDES
+from viz3d.body.person import Body, make_body
 from viz3d.body.segments import lengths
-from viz3d.kinematics.angles import LEVELS, SIDES, JointAngles, angles_of, between, sensed, turn
+from viz3d.kinematics.angles import LEVELS, JointAngles, angles_of, between, sensed, turn
 from viz3d.kinematics.chain import pose
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.kinematics.standing import standing_angles

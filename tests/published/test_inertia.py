@@ -5,17 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from viz3d.arrays import Array
 from viz3d.body.inertia import inertias, radius_table, segment_lengths
-from viz3d.body.person import SEXES, Array, Body, make_body
-from viz3d.body.segments import (
-    SEGMENTS,
-    bare_name,
-    central_com_heights,
-    com_fractions,
-    lengths,
-    mass_fractions,
-    segment_rows,
-)
+from viz3d.body.names import SEXES
+from viz3d.body.person import Body, make_body
+from viz3d.body.segment_tables import SEGMENTS, bare_name, segment_rows
+from viz3d.body.segments import central_com_heights, com_fractions, lengths, mass_fractions
 
 DE_LEVA = {
     "head": ((0.362, 0.376, 0.312), (0.330, 0.359, 0.318)),

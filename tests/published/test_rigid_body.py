@@ -32,8 +32,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from viz3d.body.person import Array, Body, make_body
-from viz3d.body.segments import SEGMENTS, mass_fractions
+from viz3d.arrays import Array
+from viz3d.body.person import Body, make_body
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import mass_fractions
 from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.posture import Posture, make_posture

@@ -28,8 +28,10 @@ import pytest
 import sympy as sp
 from sympy.physics.mechanics import Point, ReferenceFrame, dot
 
-from viz3d.body.person import Array, Body, make_body
-from viz3d.body.segments import SEGMENTS, mass_fractions
+from viz3d.arrays import Array
+from viz3d.body.person import Body, make_body
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import mass_fractions
 from viz3d.contact.lune import lune_pressure, pressure_at
 from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.frontal import stand

@@ -33,6 +33,7 @@ from viz3d.stage.tell import measured_words, person_words
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import text_width
 from viz3d.words.message import joined, message
+from viz3d.words.pseudo import stretched
 from viz3d.words.voice import Voice
 
 REGISTERS = ("trade", "plain")
@@ -93,6 +94,21 @@ def test_stills(name: str, size: str, register: str) -> None:
         scene = pseudo(name, f"picture.size={size}", f"picture.view={view}", f"picture.words={register}")
         look, row = Script(scene).shot_at(len(scene.steps) - 1)
         check_sheet(lay_out(look.scene, look.solved, look.scene.picture.pixels), row)
+
+
+@pytest.mark.parametrize("register", REGISTERS)
+@pytest.mark.parametrize("text", ["usual", "large"])
+def test_large_words_and_whole_captions(text: str, register: str) -> None:
+    """The library's own captions, made longer like all else: the band grows, nothing meets."""
+    for name in ("elbow-crutches", "level-stance", "muscle-set"):
+        changes = [f"picture.text={text}", f"picture.words={register}"]
+        captions = [stretched(s.caption) for s in load_scene(name).steps]
+        scene = pseudo(name, *changes)
+        steps = [s.model_copy(update={"caption": c}) for s, c in zip(scene.steps, captions, strict=True)]
+        scene = scene.model_copy(update={"steps": steps})
+        for k in range(len(steps)):
+            shot, row = Script(scene).shot_at(k)
+            check_sheet(lay_out(shot.scene, shot.solved, (1920, 1080)), row)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -178,6 +194,7 @@ def test_pdf_and_svg_keep_all_words_on_the_page(register: str, tmp_path: Path) -
     wide, high = page.get_size()
     corners = np.array([text.get_charbox(k) for k in range(text.count_chars())])
     assert len(corners) > 300
+    assert b"/Lang (qps)" in (tmp_path / "a.pdf").read_bytes()
     assert corners[:, [0, 2]].min() >= -0.5
     assert corners[:, [0, 2]].max() <= wide + 0.5
     assert corners[:, [1, 3]].min() >= -0.5

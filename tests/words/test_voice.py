@@ -12,9 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from viz3d.errors import TableError
+from viz3d.tables import read_toml
 from viz3d.words.catalogue import REGISTERS, catalogue, check_same, entries_of, languages
 from viz3d.words.cautions import LINE, SHORT, full_caution
-from viz3d.words.message import Amount, Message, beside, force, joined, length, mass, message, number, stature
+from viz3d.words.message import Amount, Message, beside, force, joined, length, mass, message, newtons, number, stature
 from viz3d.words.pseudo import LONGER, stretched
 from viz3d.words.voice import SHOWN, USUAL, Units, Voice
 
@@ -122,6 +123,26 @@ def test_another_language_needs_the_same_keys() -> None:
     fewer = dict(list(english.items())[1:])
     with pytest.raises(TableError, match="missing or unknown"):
         check_same(fewer, english, "xx.toml")
+
+
+def test_a_second_language_is_one_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    """English read as a German file: its keys, its plural forms, a German decimal sign; a scene may then name it."""
+    from viz3d.words import catalogue as room
+
+    monkeypatch.setattr(room, "languages", lambda: ["de", "en"])
+    monkeypatch.setattr(room, "read_toml", lambda package, name: read_toml(package, "en.toml"))
+    room.catalogue.cache_clear()
+    try:
+        voice = Voice("de")
+        assert voice.say(message("scale.weight", weight=newtons(628.0))) == "1 BW = 628 N"
+        assert voice.number(length(0.0835)) == "8,3 cm"
+        told = {"title": "T", "step": "S", "seed": "1"}
+        assert "1 person drawn" in voice.say(message("spread.title", count=1, **told))
+        assert "2 people drawn" in voice.say(message("spread.title", count=2, **told))
+        assert set(room.letters_of("de")) >= set("ABCabc·°")
+    finally:
+        room.catalogue.cache_clear()
+        room.letters_of.cache_clear()
 
 
 def test_plural_forms_follow_the_language() -> None:

@@ -19,8 +19,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from viz3d.body.person import SEXES, Array, Body
-from viz3d.body.segments import ARM, LEG, SEGMENTS, bare_name, lengths, mass_table, segment_rows
+from viz3d.arrays import Array
+from viz3d.body.names import SEXES
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import ARM, LEG, SEGMENTS, bare_name, mass_table, segment_rows
+from viz3d.body.segments import lengths
 
 _WHOLE = {"head_arms_trunk": "trunk"}
 """Where de Leva has no segment of the name: the one whose long axis is taken."""

@@ -24,7 +24,8 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import Array, Body, Hip, geometry_rows
+from viz3d.arrays import Array
+from viz3d.body.person import Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import region_centre, sheet_point
 from viz3d.errors import TableError

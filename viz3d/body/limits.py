@@ -11,12 +11,10 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError, OutOfRange
 from viz3d.tables import load_values
-
-Array = NDArray[np.float64]
 
 
 def limits() -> dict[str, Any]:

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import drawn, outline_landmark
 from viz3d.body.muscles import cross_sections, muscle_lines, muscle_points
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.person import Body, Hip
 from viz3d.tables import read_toml
 
 RING = 20

@@ -16,6 +16,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import (
     femur_frame,
     femur_landmark,
@@ -24,7 +25,7 @@ from viz3d.body.landmarks import (
     pelvis_landmark,
     shank_landmark,
 )
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.person import Body, Hip
 from viz3d.tables import UNSURE, Row, load_rows, read_toml
 
 MUSCLE_LINES = (

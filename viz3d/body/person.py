@@ -15,16 +15,15 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viz3d.arrays import Array
 from viz3d.body.limits import check_room, check_size, limits
+from viz3d.body.names import LEFT, RIGHT, SEXES
 from viz3d.body.own import OwnBones
+from viz3d.body.segment_tables import SEGMENTS, check_added, unsure_rows
 from viz3d.errors import InputError, OutOfRange
 from viz3d.tables import Row, load_rows, load_values
 from viz3d.units import GRAVITY
 
-Array = NDArray[np.float64]
-
-SEXES = ("male", "female")
-LEFT, RIGHT = "left", "right"
 SEGMENT_TABLES = ("de-leva", "dempster")
 ABDUCTOR_LINE = (
     "abductor_line (derived): one line from the centre of gluteus medius' origin to the greater trochanter, on the"
@@ -260,8 +259,6 @@ def make_body(
     hips = [make_hip(index, kg, **(given or {})) for given in (left, right)]
     for hip in hips:
         check_room(hip.head_radius, hip.offset, hip.neck_shaft_angle, spacing)
-    from viz3d.body.segments import SEGMENTS, check_added
-
     extra = np.zeros((1, len(SEGMENTS))) if added is None else np.atleast_2d(added)
     check_added(index, kg, extra, segment_table)
     total = kg + extra.sum(axis=1)
@@ -325,8 +322,6 @@ def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -
 
 
 def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, stature: Array) -> tuple[str, ...]:
-    from viz3d.body.segments import unsure_rows
-
     socket = load_rows("viz3d.body.tables", "socket.toml")
     rows = [r for r in (*geometry_rows().values(), *socket.values()) if r.status in ("from-memory", "assumed")]
     lines = [r.line() for r in [*rows, *unsure_rows(segment_table, {SEXES[i] for i in np.unique(sex)})]]

@@ -12,24 +12,13 @@ head follows the trunk. Left out: tissue that moves, clothing, shoes.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from viz3d.body.person import SEXES, Array, Body
-from viz3d.errors import OutOfRange
-from viz3d.tables import UNSURE, Row, load_rows
-
-CENTRAL = ("lower_trunk", "mid_trunk", "upper_trunk", "head")
-ARM = ("upper_arm", "forearm", "hand")
-LEG = ("thigh", "shank", "foot")
-SEGMENTS = (
-    *CENTRAL,
-    *(f"{side}_{name}" for side in ("left", "right") for name in (*ARM, *LEG)),
-    "head_arms_trunk",
-)
-"""All segments, in the order of every per-segment axis. The last one has mass only in Dempster's table."""
+from viz3d.arrays import Array
+from viz3d.body.names import SEXES
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import CENTRAL, SEGMENTS, length_rows, mass_table, segment_rows
 
 
 @dataclass(frozen=True)
@@ -68,50 +57,6 @@ class Lengths:
         return self.shoulder - self.upper_arm - self.forearm
 
 
-def bare_name(segment: str) -> str:
-    """A segment's name without its side."""
-    return segment.removeprefix("left_").removeprefix("right_")
-
-
-def segment_rows() -> dict[str, Row]:
-    """Masses, centres of mass and radii of gyration, as printed."""
-    return load_rows("viz3d.body.tables", "segments.toml")
-
-
-def _length_rows() -> dict[str, Row]:
-    return load_rows("viz3d.body.tables", "lengths.toml")
-
-
-def unsure_rows(segment_table: str, sexes: set[str]) -> list[Row]:
-    """Rows in use that are from memory or assumed, for these sexes."""
-    rows = [r for r in (*segment_rows().values(), *_length_rows().values()) if r.status in UNSURE]
-    others = {s for s in SEXES if s not in sexes}
-    rows = [r for r in rows if r.name.rsplit(".", 1)[-1] not in others]
-    return [r for r in rows if segment_table == "de-leva" or not r.name.startswith("trunk-parts")]
-
-
-@lru_cache
-def mass_table(segment_table: str) -> Array:
-    """Mass fraction and COM fraction, shape (2 sexes, segments, 2); mass fractions sum to one.
-
-    Dempster's arms are part of his head-arms-trunk, so they carry no mass of their own here.
-
-    References
-    ----------
-    de Leva 1996, J Biomech 29:1223, Table 4; Winter 2009, Table 4.1.
-    """
-    table = np.zeros((2, len(SEGMENTS), 2))
-    for s, sex in enumerate(SEXES):
-        for i, name in enumerate(SEGMENTS):
-            bare = bare_name(name)
-            key = f"de-leva.{sex}.{bare}" if segment_table == "de-leva" else f"dempster.{bare}"
-            counted_in_trunk = segment_table == "dempster" and bare in ARM
-            if key in segment_rows() and not counted_in_trunk:
-                table[s, i] = segment_rows()[key].value
-    table[:, :, 0] /= table[:, :, 0].sum(axis=1, keepdims=True)
-    return table
-
-
 def mass_fractions(body: Body) -> Array:
     """Mass fraction per segment, shape (N, segments), summing to one; added masses counted."""
     usual = mass_table(body.segment_table)[body.sex, :, 0]
@@ -119,25 +64,6 @@ def mass_fractions(body: Body) -> Array:
         return np.asarray(usual)
     added = body.added / body.mass[:, None]
     return np.asarray(usual * (1.0 - added.sum(axis=1, keepdims=True)) + added)
-
-
-def check_added(sex: NDArray[np.int64], mass: Array, added: Array, segment_table: str) -> None:
-    """Refuse masses that would leave a segment lighter than nothing.
-
-    Raises
-    ------
-    OutOfRange : the segment, what was taken off, and what it weighs.
-    """
-    if not added.any():
-        return
-    usual = mass_table(segment_table)[sex, :, 0] * mass[:, None]
-    short = np.argwhere(usual + added < -1e-9)
-    if len(short):
-        n, s = short[0]
-        own = np.broadcast_to(usual, np.broadcast_shapes(usual.shape, added.shape))[n, s]
-        name = SEGMENTS[s].replace("_", " ")
-        taken = -np.broadcast_to(added, (n + 1, len(SEGMENTS)))[n, s]
-        raise OutOfRange(f"mass taken off the {name}", f"{taken:.2f} kg", f"at most what it weighs, {own:.2f} kg")
 
 
 def com_fractions(body: Body) -> Array:
@@ -152,7 +78,7 @@ def lengths(body: Body) -> Lengths:
     ----------
     Drillis & Contini 1966, as printed in Winter 2009, Fig. 4.1.
     """
-    rows, height = _length_rows(), body.stature
+    rows, height = length_rows(), body.stature
     part = {name: row.value * height for name, row in rows.items()}
     shares = np.array([segment_rows()[f"trunk-parts.{s}"].value for s in SEXES])[body.sex]
     hand = np.array([segment_rows()[f"hand-length.{s}"].value for s in SEXES])[body.sex]

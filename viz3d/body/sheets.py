@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.interpolate import RectBivariateSpline
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 
 def sheet_fits(net: ArrayLike) -> list[RectBivariateSpline]:

@@ -13,7 +13,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array, geometry_rows
+from viz3d.arrays import Array
+from viz3d.body.person import geometry_rows
 from viz3d.tables import load_values
 
 

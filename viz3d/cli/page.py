@@ -23,9 +23,9 @@ def page(
     quiet: Quiet = False,
 ) -> None:
     """Write one HTML page that students open offline: turn the figure, lean, press on the cane, answer questions."""
-    from viz3d import units
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.web.offline import write_page
+    from viz3d.words.voice import USUAL
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
@@ -33,7 +33,7 @@ def page(
     with progress("preparing bones", quiet) as report:
         error = write_page(loaded, path, str(find_scene(scene)), index, report)
     if not quiet:
-        said = f"{units.rounded(100 * error + 0.005, 2)} %"
+        said = f"{USUAL.tick(100 * error + 0.005, 2)} %"
         say(f"wrote {path} (between its solved poses at most {said} off)")
     if open_:
         show_file(path)

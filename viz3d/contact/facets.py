@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 
 Rows = NDArray[np.intp] | slice

@@ -18,7 +18,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array, geometry_rows
+from viz3d.arrays import Array
+from viz3d.body.person import geometry_rows
 from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import InputError
 

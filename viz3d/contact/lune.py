@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 _STEPS = 60
 """At most; Newton's method needs about five, bisection guards it."""

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.body.person import Array, Body
+from viz3d.arrays import Array
+from viz3d.body.person import Body
 from viz3d.body.segments import Lengths
 from viz3d.kinematics.masses import LegPair, Masses
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture, posture_rows

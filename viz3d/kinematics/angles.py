@@ -18,10 +18,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import LEFT, RIGHT, Array
+from viz3d.arrays import Array
+from viz3d.body.names import RIGHT
 
-SIDES = (LEFT, RIGHT)
-"""The order of every axis over the two sides."""
 LEVELS = 5
 """Lumbar levels, from the sacrum up."""
 

@@ -14,12 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array, Flags
 from viz3d.body.landmarks import pelvis_landmark
-from viz3d.body.person import LEFT, RIGHT, Array, Body
-from viz3d.body.segments import SEGMENTS, Lengths, com_fractions, lengths
-from viz3d.kinematics.angles import LEVELS, SIDES, JointAngles, sensed, turn
+from viz3d.body.names import LEFT, RIGHT, SIDES
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import Lengths, com_fractions, lengths
+from viz3d.kinematics.angles import LEVELS, JointAngles, sensed, turn
 from viz3d.kinematics.masses import backpack_height
-from viz3d.kinematics.posture import Flags
 
 KNEE = -1.0
 """A knee bends the other way: its flexion turns the shank backward."""

@@ -27,11 +27,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array, Body
+from viz3d.arrays import Array, Flags
+from viz3d.body.person import Body
 from viz3d.body.segments import Lengths, lengths
 from viz3d.kinematics.aids import INWARD, handles, planted_tips
 from viz3d.kinematics.masses import LegPair, Masses, Trunk, free_wrists, lean_over, leg_pair, part_masses, tilted
-from viz3d.kinematics.posture import Flags, Posture, posture_rows
+from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.reach import leg_bend, reach, swing_span
 from viz3d.units import GRAVITY
 

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array, Flags
 from viz3d.body.landmarks import pelvis_landmark
-from viz3d.body.person import Array, Body
-from viz3d.body.segments import SEGMENTS, Lengths, central_com_heights, com_fractions, mass_fractions
-from viz3d.kinematics.posture import Flags, Posture, posture_rows
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import Lengths, central_com_heights, com_fractions, mass_fractions
+from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.reach import free_arm_angle
 
 

@@ -17,8 +17,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array
 from viz3d.body.muscles import WrapSurface, muscle_lines, muscle_points, wrap_surfaces
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.person import Body, Hip
 from viz3d.kinematics.wrapping import BARE, Bend, round_cylinder, round_ellipsoid
 
 AXES = ("abduction", "flexion", "internal_rotation")

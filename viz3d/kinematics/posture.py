@@ -15,14 +15,13 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array, Flags
 from viz3d.errors import InputError
 from viz3d.tables import Row, load_rows
 
 STANCE_HAND, SWING_HAND = 0, 1
-Flags = NDArray[np.bool_]
 
 
 def posture_rows() -> dict[str, Row]:

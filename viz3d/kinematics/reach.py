@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.body.segments import Lengths
 from viz3d.kinematics.posture import Posture, posture_rows
 

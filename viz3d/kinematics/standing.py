@@ -14,14 +14,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from viz3d.arrays import Array, Flags
 from viz3d.body.landmarks import pelvis_landmark
-from viz3d.body.person import LEFT, RIGHT, Array, Body
+from viz3d.body.names import LEFT, RIGHT, SIDES
+from viz3d.body.person import Body
 from viz3d.body.segments import Lengths, lengths
 from viz3d.errors import InputError
-from viz3d.kinematics.angles import LEVELS, SIDES, JointAngles, between, sensed, turn
+from viz3d.kinematics.angles import LEVELS, JointAngles, between, sensed, turn
 from viz3d.kinematics.chain import KNEE, Pose, frame, placed, pose
 from viz3d.kinematics.frontal import Stance
-from viz3d.kinematics.posture import STANCE_HAND, Flags, posture_rows
+from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 from viz3d.kinematics.reach import free_arm_angle, leg_bend, reach, swing_span
 
 _BACK = np.array([-1.0, 0.0, 0.0])

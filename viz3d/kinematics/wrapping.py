@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 _TINY = 1e-12
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.contact.lune import pressure_at
 from viz3d.shapes.build import Shape
-from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
 
 RIM = np.radians(2.0)

@@ -18,9 +18,9 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import Formatter
 
+from viz3d.arrays import Array
 from viz3d.output.files import check_space, written_whole
 from viz3d.questions.sweep import Sweep
-from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, WEIGHTS, text_width, wrap
 from viz3d.tables import load_values

@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 
 from viz3d.body.landmarks import named_points
-from viz3d.body.person import LEFT, RIGHT, Body
+from viz3d.body.names import LEFT, RIGHT
+from viz3d.body.person import Body
 from viz3d.errors import RenderError
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.window import baked_colours

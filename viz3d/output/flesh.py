@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.output.window import Window
 from viz3d.shapes.muscle_body import muscle_points, muscle_shade, muscle_triangles
 from viz3d.shapes.surface import Surface, vertex_normals

@@ -19,6 +19,7 @@ import pygltflib as g
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.files import check_space, written_whole
@@ -31,7 +32,6 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Array
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Arrow, Plan
 from viz3d.stage.theme import Theme, theme_of

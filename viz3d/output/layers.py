@@ -37,7 +37,7 @@ from viz3d.output.views import sheet_views
 from viz3d.output.window import Pixels
 from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
-from viz3d.stage.layout import Sheet
+from viz3d.stage.canvas import Canvas
 
 DRAWING = 3
 """Raised whenever the drawing code changes how solid things look."""
@@ -53,7 +53,7 @@ SPARE_BYTES = 1_000_000_000
 class Setup:
     """What is drawn: a sheet and the meshes in it; ``behind``: its part of a larger page, None for its own page."""
 
-    sheet: Sheet
+    sheet: Canvas
     figure: Figure
     behind: Pixels | None = None
 

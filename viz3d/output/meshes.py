@@ -26,8 +26,8 @@ from viz3d.output.window import Actor, Pixels, View, Window
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface, lighter
-from viz3d.stage.cards import FIGURE
-from viz3d.stage.layout import Sheet
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.palette import rgb
 
 _FOCUS = (230.0, 520.0, 0.30)
@@ -42,12 +42,12 @@ class MeshLayer:
     page : what lies behind it, (height, width, 3); an empty page by default.
     """
 
-    def __init__(self, sheet: Sheet, figure: Figure, page: Pixels | None = None) -> None:
+    def __init__(self, sheet: Canvas, figure: Figure, page: Pixels | None = None) -> None:
         gl.require()
         with interrupt_held():
             self._build(sheet, figure, page)
 
-    def _build(self, sheet: Sheet, figure: Figure, page: Pixels | None) -> None:
+    def _build(self, sheet: Canvas, figure: Figure, page: Pixels | None) -> None:
         self.sheet, self.figure = sheet, figure
         self.width, self.height = sheet.size
         self.drawn = round(sheet.band.top)

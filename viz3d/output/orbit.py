@@ -27,9 +27,9 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
 from viz3d.solution.script import Script
 from viz3d.stage.camera import view_direction
+from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.compose import compose
 from viz3d.stage.figure import LAYER_OF
-from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.stage.type import INTER

@@ -14,6 +14,7 @@ import contourpy
 import numpy as np
 from PIL import Image, ImageDraw
 
+from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.flesh import body_colour, body_points
 from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
@@ -22,8 +23,8 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
-from viz3d.stage.drawing import Array, Box
-from viz3d.stage.layout import Sheet
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Box
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 
 _FINE = 1.5
@@ -42,12 +43,12 @@ class Patch:
     opacity: float = 1.0
 
 
-def sheet_patches(sheet: Sheet, figure: Figure, i: int) -> list[tuple[View, list[Patch]]]:
+def sheet_patches(sheet: Canvas, figure: Figure, i: int) -> list[tuple[View, list[Patch]]]:
     """Every view's patches in frame ``i``, each view with its box."""
     return [(view, _view_patches(sheet, figure, view, i)) for view in sheet_views(sheet)]
 
 
-def ghost_paths(sheet: Sheet, figure: Figure, i: int) -> list[Array]:
+def ghost_paths(sheet: Canvas, figure: Figure, i: int) -> list[Array]:
     """Outlines of the body, the pelvis and the thighs in the main view of frame ``i``."""
     view = sheet_views(sheet)[0]
     skin, _ = figure.shell.posed(sheet.plan.frames, i)
@@ -58,14 +59,14 @@ def ghost_paths(sheet: Sheet, figure: Figure, i: int) -> list[Array]:
     return paths
 
 
-def _on_page(sheet: Sheet, view: View, shape: Shape, i: int) -> tuple[Array, Array]:
+def _on_page(sheet: Canvas, view: View, shape: Shape, i: int) -> tuple[Array, Array]:
     """A shape's vertices on the page (V, 2) and in the world (V, 3)."""
     frame = frame_at(sheet, view, shape, i)
     world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
     return camera_at(sheet, view, i).project(world), world
 
 
-def _view_patches(sheet: Sheet, figure: Figure, view: View, i: int) -> list[Patch]:
+def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
     c, box, out = sheet.colours, view.box, []
     camera = camera_at(sheet, view, i)
     if view.skin:
@@ -94,7 +95,7 @@ def _view_patches(sheet: Sheet, figure: Figure, view: View, i: int) -> list[Patc
     return out
 
 
-def _muscles(sheet: Sheet, i: int, view: View) -> list[Patch]:
+def _muscles(sheet: Canvas, i: int, view: View) -> list[Patch]:
     """Muscle bodies, see-through, the hindmost first."""
     out = []
     bodies = [(body_points(m, i), m) for m in sheet.plan.muscles]
@@ -105,7 +106,7 @@ def _muscles(sheet: Sheet, i: int, view: View) -> list[Patch]:
     return out
 
 
-def _bands(page: Array, triangles: Triangles, pressure: Array, sheet: Sheet, box: Box) -> list[Patch]:
+def _bands(page: Array, triangles: Triangles, pressure: Array, sheet: Canvas, box: Box) -> list[Patch]:
     """Triangles of the loaded cartilage by band of pressure, each band one patch."""
     tones = pressure_map(grey=sheet.theme.backdrop == "print")
     mean = pressure[triangles].mean(axis=1)

@@ -15,11 +15,12 @@ import numpy as np
 from fpdf import FPDF
 from fpdf.enums import PathPaintRule, TextMode
 
+from viz3d.arrays import Array
 from viz3d.output.outline import Patch, sheet_patches
 from viz3d.output.vector import ghost_marks
 from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.page import Page, Part
 from viz3d.stage.palette import rgb
 from viz3d.stage.type import WEIGHTS, needs_shaping, text_width

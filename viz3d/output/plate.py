@@ -14,6 +14,7 @@ import numpy as np
 from PIL import Image
 from scipy.spatial import cKDTree
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body
 from viz3d.errors import InputError
@@ -24,7 +25,6 @@ from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.still import LARGEST, SMALLEST
 from viz3d.output.window import View, Window
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
-from viz3d.stage.drawing import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width
 from viz3d.words.message import Message, Said, message

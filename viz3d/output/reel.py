@@ -30,9 +30,10 @@ from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solve import Solved
 from viz3d.stage.camera import Camera, between
-from viz3d.stage.cards import CURVE
+from viz3d.stage.canvas import Canvas, Framing
+from viz3d.stage.card_boxes import CURVE
 from viz3d.stage.drawing import Mark
-from viz3d.stage.layout import Framing, Sheet, middle_of
+from viz3d.stage.layout import middle_of
 
 _AWAY = 0.25
 """Share of such a change in which arrows and words go, and again in which they come."""
@@ -124,11 +125,11 @@ def make_reel(
     return Reel(drawn, shots, len(frame_times(scene)), size)
 
 
-def _sheets(scene: Scene, shots: list[Shot], clips: list[Clip], size: tuple[int, int]) -> list[Sheet]:
+def _sheets(scene: Scene, shots: list[Shot], clips: list[Clip], size: tuple[int, int]) -> list[Canvas]:
     """One sheet a shot: one middle, one force scale, and the whole film's course on each."""
     silent = scene.film.captions in ("track", "none")
 
-    def fitted(shot: Shot, framing: Framing | None = None, placed: bool = True) -> Sheet:
+    def fitted(shot: Shot, framing: Framing | None = None, placed: bool = True) -> Canvas:
         sheet = lay_out(shot.scene, shot.solved, size, framing, placed)
         if silent:
             sheet.plan = dataclasses.replace(sheet.plan, captions=[""] * len(sheet.plan))
@@ -178,7 +179,7 @@ def _moves(shots: list[Shot], clips: list[Clip], k: int) -> bool:
 
 
 def _lay_path(
-    shots: list[Shot], clips: list[Clip], sheets: list[Sheet], paths: list[dict[int, Camera]], k: int
+    shots: list[Shot], clips: list[Clip], sheets: list[Canvas], paths: list[dict[int, Camera]], k: int
 ) -> None:
     """Add the cameras of clip k's transition, for the clip that goes and for the one that comes."""
     clip = clips[k]

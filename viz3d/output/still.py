@@ -23,13 +23,15 @@ from viz3d.scene.segments import scene_at
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.script import Script
 from viz3d.solution.solve import HELD, Solved
+from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.compose import compose
-from viz3d.stage.layout import Framing, Sheet
+from viz3d.stage.layout import Sheet
 from viz3d.stage.page import Page, single_page
 from viz3d.stage.tall import TallSheet
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 from viz3d.version import __version__
+from viz3d.words.catalogue import SOURCE, letters_of
 from viz3d.words.message import moment
 from viz3d.words.voice import USUAL
 
@@ -75,7 +77,7 @@ def still_step(scene: Scene) -> int:
 
 def lay_out(
     scene: Scene, solved: Solved, size: tuple[int, int], framing: Framing | None = None, placed: bool = True
-) -> Sheet:
+) -> Canvas:
     """The sheet a scene asks for; ``framing``: what it shares with others; ``placed``: find its label places now.
 
     Raises
@@ -84,9 +86,11 @@ def lay_out(
     """
     theme, picture = theme_of(scene), scene.picture
     words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
+    if picture.language != SOURCE:
+        words["picture.language"] = letters_of(picture.language)
     check_letters(theme.face, words)
     plan, layers = compose(scene, solved), picture.layers or LAYERS
-    sheet: Sheet
+    sheet: Canvas
     if size[0] < WIDE * size[1]:
         sheet = TallSheet(plan, size, picture.view, theme, layers, framing)
     else:
@@ -206,7 +210,7 @@ def _write_png(page: Page, figures: list[Figure], path: Path, source: str) -> No
     Image.fromarray(painter.pixels()).save(path, format="PNG", pnginfo=told)
 
 
-def paint_frame(layer: MeshLayer, sheet: Sheet, index: int) -> Pixels:
+def paint_frame(layer: MeshLayer, sheet: Canvas, index: int) -> Pixels:
     """Mesh layer and overlay of one frame, (height, width, 3)."""
     from viz3d.output.paint import Painter
     from viz3d.output.vector import ghost_marks

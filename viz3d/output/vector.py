@@ -10,11 +10,12 @@ from __future__ import annotations
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
+from viz3d.arrays import Array
 from viz3d.output.outline import Patch, ghost_paths, sheet_patches
 from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
-from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
-from viz3d.stage.layout import Sheet
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.page import Page, Part
 
 _WEIGHT = {"Regular": 400, "Medium": 500, "SemiBold": 600, "Bold": 700}
@@ -69,7 +70,7 @@ def _part(part: Part, figure: Figure, name: str, family: str) -> list[str]:
     return out + [_mark(m, c["paper_top"], family) for m in [*ghost_marks(sheet, figure), *drawing.over]]
 
 
-def ghost_marks(sheet: Sheet, figure: Figure) -> list[Mark]:
+def ghost_marks(sheet: Canvas, figure: Figure) -> list[Mark]:
     """The first pose's outline, where the scene asks for it."""
     if not sheet.plan.ghost or sheet.view == "joint":
         return []

@@ -7,31 +7,31 @@ from __future__ import annotations
 
 import dataclasses
 
+from viz3d.arrays import Array
 from viz3d.output.window import View
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import belongs
 from viz3d.stage.camera import Camera
-from viz3d.stage.cards import FIGURE, FREE_BODY, SOCKET
-from viz3d.stage.drawing import Array, Box
-from viz3d.stage.layout import Sheet
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.card_boxes import FIGURE, FREE_BODY, SOCKET
+from viz3d.stage.drawing import Box
 
 MAIN = "main"
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 
 
-def sheet_views(sheet: Sheet) -> list[View]:
+def sheet_views(sheet: Canvas) -> list[View]:
     """The main view and the cards' views, boxes in whole pixels."""
     middle, reach = sheet.camera.at[0], (_FIGURE_REACH if sheet.view != "joint" else 2000.0) * sheet.u
     right = sheet.cards.left - 10 * sheet.u if sheet.cards.shown else sheet.width
     main = Box(max(0, middle - reach), 0, min(right, middle + reach), sheet.band.top)
     views = [View(MAIN, main.whole(), sheet.camera, sheet.view != "joint")]
-    if sheet.cards.shown:
-        views += [View(name, box.whole(), camera, name == FIGURE) for name, (box, camera) in sheet.insets.views.items()]
+    views += [View(name, box.whole(), camera, name == FIGURE) for name, (box, camera) in sheet.inset_views().items()]
     return views
 
 
-def camera_at(sheet: Sheet, view: View, i: int) -> Camera:
+def camera_at(sheet: Canvas, view: View, i: int) -> Camera:
     """A view's camera in one frame: the close views follow the hip, and the main one may be on its way."""
     if view.name == MAIN and i in sheet.cameras:
         return sheet.cameras[i]
@@ -40,7 +40,7 @@ def camera_at(sheet: Sheet, view: View, i: int) -> Camera:
     return view.camera
 
 
-def shows(sheet: Sheet, view: View, key: str, shape: Shape) -> bool:
+def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     """True where a view shows a shape."""
     own = shape.side in (sheet.stance_side, "middle")
     if view.name == SOCKET:
@@ -54,22 +54,22 @@ def shows(sheet: Sheet, view: View, key: str, shape: Shape) -> bool:
     return belongs(key, shape, sheet.plan.aids)
 
 
-def link_of(sheet: Sheet, shape: Shape) -> str:
+def link_of(sheet: Canvas, shape: Shape) -> str:
     """The link that carries a shape, by its side where there are two."""
     return shape.link if shape.link in sheet.plan.frames else f"{shape.side}_{shape.link}"
 
 
-def frame_at(sheet: Sheet, view: View, shape: Shape, i: int) -> Array:
+def frame_at(sheet: Canvas, view: View, shape: Shape, i: int) -> Array:
     """World transform (4, 4) of a shape in a view; only the main view may draw the thigh out of its socket."""
     link = link_of(sheet, shape)
     return sheet.frame(link, i) if view.name == MAIN else sheet.plan.frames[link][i]
 
 
-def shows_pressure(sheet: Sheet, shape: Shape) -> bool:
+def shows_pressure(sheet: Canvas, shape: Shape) -> bool:
     """True for the cartilage that carries the load, where the picture shows pressure."""
     return shape.name == "lunate" and shape.side == sheet.stance_side and "pressure" in sheet.layers
 
 
-def shows_muscles(sheet: Sheet) -> bool:
+def shows_muscles(sheet: Canvas) -> bool:
     """True where muscle bodies are drawn."""
     return "muscle" in sheet.layers and sheet.view != "joint"

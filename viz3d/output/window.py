@@ -15,10 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from viz3d.arrays import Array
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box
+from viz3d.stage.drawing import Box
 from viz3d.stage.palette import rgb
 
 Pixels = NDArray[np.uint8]

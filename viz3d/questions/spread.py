@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array, Body, geometry_rows
+from viz3d.arrays import Array
+from viz3d.body.person import Body, geometry_rows
 from viz3d.errors import InputError
 from viz3d.questions.vary import Case, case_of
 from viz3d.scene.schema import Scene

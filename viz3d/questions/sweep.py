@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.questions.spread import OUTPUTS
 from viz3d.questions.vary import Case, Input, case_of, named_input

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array, Body, stance_hip
+from viz3d.arrays import Array
+from viz3d.body.person import Body, stance_hip
 from viz3d.errors import InputError
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture

@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from viz3d.body.person import LEFT, RIGHT, Array, Body
+from viz3d.arrays import Array, Flags
+from viz3d.body.names import SIDES, other_side
+from viz3d.body.person import Body
 from viz3d.errors import InputError
-from viz3d.kinematics.posture import Flags
 from viz3d.scene.posture import AIDS, Hand
 from viz3d.scene.quantities import SHAPING
 from viz3d.scene.rows import InputRow, rows
@@ -101,11 +102,6 @@ def case_of(scene: Scene, step: int, file: str = "scene") -> Case:
     return Case(script, step, script.at(step))
 
 
-def other_side(side: str) -> str:
-    """The other side of the body."""
-    return LEFT if side == RIGHT else RIGHT
-
-
 def variable() -> list[str]:
     """Keys that a question may vary: what a step may ease, and the person's sizes and hip measures."""
     sized = ("person.mass", "person.stature", "person.hip_spacing", "person.left_hip.", "person.right_hip.")
@@ -157,7 +153,7 @@ def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:
             return scene, side
     free = [side for side in sides if held[side] == "nothing"]
     if not free:
-        told = ", ".join(f"{side} {held[side]}" for side in (LEFT, RIGHT))
+        told = ", ".join(f"{side} {held[side]}" for side in SIDES)
         raise InputError(f"no hand is free for a {thing}: {told}; choose another input, or empty a hand")
     empty = {"holds": "cane", "force": "0 %BW"} if thing == "cane" else {"holds": "bag", "mass": "0 kg"}
     hand = Hand.model_validate(empty)

@@ -15,12 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array
 from viz3d.scene.inputs import newtons
 from viz3d.scene.rows import eased_rows, value_of
 from viz3d.scene.schema import Scene
 from viz3d.units import Force
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,10 @@ from typing import Any
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import drawn, pelvis_landmark
-from viz3d.body.person import LEFT, RIGHT, SEXES, Array, Body
+from viz3d.body.names import LEFT, RIGHT, SEXES
+from viz3d.body.person import Body
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache, fields
 from viz3d.shapes.build import BONES, Shape

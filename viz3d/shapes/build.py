@@ -15,8 +15,9 @@ from typing import Any
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import FemurFrame, drawn, femur_frame, pelvis_frame, pelvis_landmark
-from viz3d.body.person import Array, Body, Hip, geometry_rows
+from viz3d.body.person import Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
 from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside

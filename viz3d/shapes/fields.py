@@ -17,13 +17,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.spatial import cKDTree
 
+from viz3d.arrays import Array
 from viz3d.body.sheets import sheet_fits
 
-Array = NDArray[np.float64]
 Distance = Callable[[Array], Array]
 
 SAMPLE = 0.8

@@ -22,10 +22,12 @@ from typing import Any
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import landmark_rows, pelvis_landmark
 from viz3d.body.limits import limits
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import FEMUR, FILE, FORMAT, PELVIS
-from viz3d.body.person import LEFT, RIGHT, Array, geometry_rows, make_body
+from viz3d.body.person import geometry_rows, make_body
 from viz3d.errors import InputError, MeshError
 from viz3d.shapes.measure import FemurMeasures, SocketMeasures, measure_femur, measure_socket
 from viz3d.shapes.meshfile import BroughtMesh, read_mesh

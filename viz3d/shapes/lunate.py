@@ -14,8 +14,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import drawn
-from viz3d.body.person import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface, Triangles, vertex_normals
 

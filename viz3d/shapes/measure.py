@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.limits import limits
-from viz3d.body.person import Array, geometry_rows
+from viz3d.body.person import geometry_rows
 from viz3d.body.socket import rim_angle, socket_angles, turn_beside
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Surface

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.errors import MeshError
 from viz3d.shapes.surface import Triangles, closed_at, is_closed
 

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.shapes.surface import Triangles
 
 STATIONS = 26

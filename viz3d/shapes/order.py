@@ -10,8 +10,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import FORMAT
-from viz3d.body.person import LEFT, RIGHT
 from viz3d.errors import InputError
 
 UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0}

@@ -13,8 +13,10 @@ from pathlib import Path
 
 import numpy as np
 
+from viz3d.arrays import Array
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import FEMUR, PELVIS, OwnBones
-from viz3d.body.person import LEFT, RIGHT, Array, Body
+from viz3d.body.person import Body
 from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape, build_bone
 from viz3d.shapes.meshfile import read_mesh

@@ -15,8 +15,10 @@ from dataclasses import replace
 import numpy as np
 from scipy.interpolate import RBFInterpolator
 
+from viz3d.arrays import Array
 from viz3d.body.landmarks import femur_landmark, landmark_rows, pelvis_landmark
-from viz3d.body.person import LEFT, Array, Body, Hip
+from viz3d.body.names import LEFT
+from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
 from viz3d.shapes.build import BONES, Shape, link_length
 from viz3d.tables import read_toml

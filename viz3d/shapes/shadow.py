@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.shapes.fields import Array
+from viz3d.arrays import Array
 from viz3d.shapes.surface import Surface
 
 _RAYS = 48

@@ -18,7 +18,9 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip
+from viz3d.arrays import Array
+from viz3d.body.names import LEFT, RIGHT
+from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
 from viz3d.shapes import cache
 from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames

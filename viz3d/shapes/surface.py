@@ -19,8 +19,9 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from viz3d.arrays import Array
 from viz3d.errors import MeshError
-from viz3d.shapes.fields import Array, Blended, fold
+from viz3d.shapes.fields import Blended, fold
 
 Triangles = NDArray[np.int32]
 _BLOCK = 4

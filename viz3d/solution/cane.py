@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import Array, Body, stance_hip
+from viz3d.arrays import Array
+from viz3d.body.person import Body, stance_hip
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load

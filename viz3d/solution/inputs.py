@@ -14,9 +14,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from viz3d.arrays import Array
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import read_own
-from viz3d.body.person import LEFT, RIGHT, Array, Body, Hip, hip_spacing_from_pelvis, make_body
-from viz3d.body.segments import SEGMENTS
+from viz3d.body.person import Body, Hip, hip_spacing_from_pelvis, make_body
+from viz3d.body.segment_tables import SEGMENTS
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
 from viz3d.scene.person import HipMeasures
 from viz3d.scene.posture import AIDS

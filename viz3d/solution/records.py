@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.body.muscles import muscle_lines
-from viz3d.body.segments import SEGMENTS
+from viz3d.body.segment_tables import SEGMENTS
 from viz3d.kinematics.muscle_paths import AXES
 from viz3d.scene.schema import FORMAT, Scene
 from viz3d.solution.script import Shot

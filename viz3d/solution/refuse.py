@@ -14,10 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import LEFT, RIGHT, Array, Body
+from viz3d.arrays import Array, Flags
+from viz3d.body.names import LEFT, RIGHT
+from viz3d.body.person import Body
 from viz3d.errors import SceneError
 from viz3d.kinematics.frontal import largest_follow
-from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Flags, Posture
+from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved
 

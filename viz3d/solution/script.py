@@ -14,17 +14,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from viz3d.body.person import Array, Body
+from viz3d.arrays import Array, Frames
+from viz3d.body.person import Body
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import Segment, segments_of
 from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times, varied_step
 from viz3d.solution.inputs import body_of, model_of, posture_of, with_strength
 from viz3d.solution.refuse import refuse_inputs, refuse_solved
 from viz3d.solution.solve import Solved, solve_batch
-
-Frames = NDArray[np.intp]
 
 
 @dataclass(frozen=True)

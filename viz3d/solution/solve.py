@@ -17,18 +17,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array
 from viz3d.body.muscles import MUSCLE_LINES, unsure_muscle_rows
-from viz3d.body.person import (
-    ABDUCTOR_LINE,
-    LEFT,
-    RIGHT,
-    Array,
-    Body,
-    Hip,
-    geometry_rows,
-    stance_hip,
-)
-from viz3d.body.segments import LEG, SEGMENTS, mass_fractions
+from viz3d.body.names import LEFT, RIGHT
+from viz3d.body.person import ABDUCTOR_LINE, Body, Hip, geometry_rows, stance_hip
+from viz3d.body.segment_tables import LEG, SEGMENTS
+from viz3d.body.segments import mass_fractions
 from viz3d.body.socket import socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe

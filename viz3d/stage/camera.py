@@ -8,11 +8,12 @@ Front view: the person's right is at the viewer's left. Called by compose, layou
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
-from viz3d.stage.drawing import Array
 
 TOWARD: dict[str, tuple[float, float, float]] = {
     "front": (1.0, 0.0, 0.0),
@@ -33,18 +34,18 @@ class Camera:
     at: tuple[float, float]
     scale: float
 
-    @property
+    @cached_property
     def right(self) -> Array:
         """World direction that runs to the right on the page."""
         across = np.cross([0.0, 1.0, 0.0], self.toward)
         return np.asarray(across / np.linalg.norm(across))
 
-    @property
+    @cached_property
     def up(self) -> Array:
         """World direction that runs up on the page."""
         return np.asarray(np.cross(self.toward, self.right))
 
-    @property
+    @cached_property
     def foreshortening(self) -> float:
         """Length of a sideways unit vector on the page, 1 in front and back views."""
         return float(np.hypot(self.right[2], self.up[2]))

@@ -10,68 +10,46 @@ them. Called by layout.
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.card_boxes import CURVE, FIGURE, FORCES, FREE_BODY, SOCKET
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Amount, message
 
-if TYPE_CHECKING:
-    from viz3d.stage.layout import Sheet
 
-FORCES, FREE_BODY, SOCKET, FIGURE, CURVE = ("forces", "free body", "socket", "figure", "curve")
-CARDS = (FORCES, SOCKET, FIGURE)
-"""The usual cards, from the top."""
-_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0}
-
-
-class Cards:
-    """Boxes of the cards, pixels; ``shown`` is False on narrow pictures and where there are none."""
-
-    def __init__(self, size: tuple[int, int], bottom: float, names: tuple[str, ...]) -> None:
-        width, height = size
-        u = height / 1080.0
-        self.shown = bool(names) and width / height >= 1.55
-        self.left, self.right = width - 412 * u, width - 32 * u
-        self.boxes: dict[str, Box] = {}
-        top, gap = 32 * u, 16 * u
-        room = bottom - 16 * u - top - gap * (len(names) - 1)
-        for name in names:
-            tall = room * _SHARE[name] / sum(_SHARE[n] for n in names)
-            self.boxes[name] = Box(self.left, top, self.right, top + tall)
-            top += tall + gap
-
-    def rules(self, sheet: Sheet) -> list[Mark]:
-        """Hairlines that set the cards apart, drawn beneath the meshes."""
-        u, colour = sheet.u, sheet.colours["card_line"]
-        forces = sheet.layers - {"bones", "lever", "pressure", "numbers"}
-        empty = (
-            (() if forces else (FORCES, FREE_BODY))
-            + (() if "joint" in sheet.layers else (CURVE,))
-            + (() if "pressure" in sheet.layers else (SOCKET,))
-        )
-        boxes = [b for name, b in self.boxes.items() if name not in empty]
-        if not boxes:
-            return []
-        side = np.array([[self.left - 14 * u, 40 * u], [self.left - 14 * u, boxes[-1].bottom - 8 * u]])
-        rules = [
-            side,
-            *(np.array([[self.left, b.top - 8 * u], [self.right, b.top - 8 * u]]) for b in boxes if b.top > 40 * u),
-        ]
-        return [Stroke(rule, colour, 1.8 * u) for rule in rules]
+def card_rules(sheet: Canvas) -> list[Mark]:
+    """Hairlines that set the cards apart, drawn beneath the meshes."""
+    cards, u, colour = sheet.cards, sheet.u, sheet.colours["card_line"]
+    forces = sheet.layers - {"bones", "lever", "pressure", "numbers"}
+    empty = (
+        (() if forces else (FORCES, FREE_BODY))
+        + (() if "joint" in sheet.layers else (CURVE,))
+        + (() if "pressure" in sheet.layers else (SOCKET,))
+    )
+    boxes = [b for name, b in cards.boxes.items() if name not in empty]
+    if not boxes:
+        return []
+    side = np.array([[cards.left - 14 * u, 40 * u], [cards.left - 14 * u, boxes[-1].bottom - 8 * u]])
+    rules = [
+        side,
+        *(np.array([[cards.left, b.top - 8 * u], [cards.right, b.top - 8 * u]]) for b in boxes if b.top > 40 * u),
+    ]
+    return [Stroke(rule, colour, 1.8 * u) for rule in rules]
 
 
 class Insets:
     """What the cards hold: cameras and pixel boxes of the mesh views, and every card's marks."""
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Canvas) -> None:
         self.sheet, self.cards = sheet, sheet.cards
         self.front = _facing_front(sheet.camera)
         boxes, u = sheet.cards.boxes, sheet.u
@@ -232,11 +210,14 @@ class Insets:
                 Stroke(line, colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
-        x, y = view.right + 4 * u, box.top + 36 * u
+        y = box.top + 36 * u
         told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:
             told = message("card.not_held")
-        words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+        for x in (view.right + 4 * u, view.left + 150 * u):  # a long text comes closer to the figure
+            words = wrap(sheet.say(told), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
+            if y + (len(words) - 1) * 30 * t < box.bottom - 4 * u:
+                break
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
         where = message("card.floor" if sheet.view == "front" else "card.from_front")

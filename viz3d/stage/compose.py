@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell

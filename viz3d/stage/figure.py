@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, closed
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.theme import Theme
 

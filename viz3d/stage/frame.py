@@ -7,27 +7,24 @@ Called by :mod:`viz3d.stage.layout`; pure data.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.plan import Plan
 from viz3d.stage.scales import axis_scale
+from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.units import UNITS
 from viz3d.words.message import Amount, message
-
-if TYPE_CHECKING:
-    from viz3d.stage.layout import Sheet
-    from viz3d.stage.plan import Plan
-    from viz3d.stage.theme import Theme
 
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
 
-def title_marks(sheet: Sheet, i: int) -> list[Mark]:
+def title_marks(sheet: Canvas, i: int) -> list[Mark]:
     """Title, view and stance, and a word where an arrow does not stand in its place."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     room = (sheet.cards.left if sheet.cards.shown else sheet.width) - 96 * u
@@ -47,7 +44,7 @@ def title_marks(sheet: Sheet, i: int) -> list[Mark]:
     return marks
 
 
-def _subtitle(sheet: Sheet, i: int, room: float) -> list[tuple[str, float]]:
+def _subtitle(sheet: Canvas, i: int, room: float) -> list[tuple[str, float]]:
     """View and stance: lines with their size, a little smaller before they are broken."""
     words, face, t = sheet.say(sheet.plan.subtitles[i]), sheet.theme.face, sheet.t
     lines, size = wrap(words, room, 26 * t, face=face), 26 * t
@@ -56,7 +53,7 @@ def _subtitle(sheet: Sheet, i: int, room: float) -> list[tuple[str, float]]:
     return [(line, size) for line in lines]
 
 
-def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
+def _sides(sheet: Canvas) -> list[tuple[Array, str, str]]:
     """Place, letter and word of the side signs; none where the view shows one side."""
     across = sheet.camera.right[2]
     if sheet.view == "joint":
@@ -72,18 +69,18 @@ def _sides(sheet: Sheet) -> list[tuple[Array, str, str]]:
     return [(np.array([x[0], y]), *right), (np.array([x[1], y]), *left)]
 
 
-def letter(sheet: Sheet, side: str) -> str:
+def letter(sheet: Canvas, side: str) -> str:
     """The letter that marks the person's right or left side."""
     return sheet.say(message(f"frame.{side}_letter"))
 
 
-def side_boxes(sheet: Sheet) -> list[Box]:
+def side_boxes(sheet: Canvas) -> list[Box]:
     """What the side signs cover."""
     u, t = sheet.u, sheet.t
     return [Box(p[0] - 46 * t, p[1] - 26 * t, p[0] + 46 * t, p[1] + 6 * u + 58 * t) for p, _, _ in _sides(sheet)]
 
 
-def side_marks(sheet: Sheet) -> list[Mark]:
+def side_marks(sheet: Canvas) -> list[Mark]:
     """R and L, where the view shows both sides; in the joint view a cross of axes."""
     u, t, c = sheet.u, sheet.t, sheet.colours
     if sheet.view == "joint":
@@ -103,7 +100,7 @@ def side_marks(sheet: Sheet) -> list[Mark]:
     return marks
 
 
-def _axis_cross(sheet: Sheet) -> list[Mark]:
+def _axis_cross(sheet: Canvas) -> list[Mark]:
     """Up, front and outward as the close view sees them."""
     u, t, c, long = sheet.u, sheet.t, sheet.colours, 78 * sheet.u
     ways = {"up": (0.0, 1.0, 0.0), "front": (1.0, 0.0, 0.0), "outer": (0.0, 0.0, sheet.plan.sign)}
@@ -125,7 +122,7 @@ def _axis_cross(sheet: Sheet) -> list[Mark]:
     return marks
 
 
-def scale_marks(sheet: Sheet) -> list[Mark]:
+def scale_marks(sheet: Canvas) -> list[Mark]:
     """Length and force bars; turned views have a cross of one body weight along each axis."""
     if not sheet.frontal:
         return axis_scale(sheet)
@@ -134,7 +131,7 @@ def scale_marks(sheet: Sheet) -> list[Mark]:
     return scale_bars((48 * sheet.u, sheet.band.top - 66 * sheet.u), sheet, label)
 
 
-def scale_bars(at: tuple[float, float], sheet: Sheet, label: str) -> list[Mark]:
+def scale_bars(at: tuple[float, float], sheet: Canvas, label: str) -> list[Mark]:
     """A bar of 10 cm or 4 in, and under it one of a body weight; none of force where ``label`` is empty."""
     u, t, c, voice = sheet.u, sheet.t, sheet.colours, sheet.theme.voice
     long = _BAR[voice.units.length]
@@ -155,7 +152,18 @@ def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
     return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
 
 
-def band_marks(sheet: Sheet, i: int, band: Box | None = None) -> list[Mark]:
+def least_band(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
+    """Height that a wide picture's band needs for its longest caption, in small letters, and the words below it, px."""
+    u = size[1] / 1080.0
+    t, usable, face = u * theme.text, size[0] - 96 * u, theme.face
+    lines = [min(2, len(wrap(c, usable, 25 * t, "SemiBold", face))) for c in set(plan.captions)]
+    said = [len(wrap(theme.voice.say(x), usable, 24 * t, face=face)) for x in (plan.person_line, plan.model_line)]
+    notice = 40 * t if any(plan.notices) else 0.0
+    words = 32.2 * t * said[0] + 31.2 * t * (said[1] - 1)
+    return 10 * u + 36 * t + notice + 31.5 * t * (max(lines, default=1) - 1) + 25 * t + words + 24 * u
+
+
+def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
     """The caption band: what this step shows, who stands there, what the model is; ``band``: not the usual place."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     top = (band or sheet.band).top
@@ -163,32 +171,37 @@ def band_marks(sheet: Sheet, i: int, band: Box | None = None) -> list[Mark]:
     edge = np.array([[0.0, top], [sheet.width, top]])
     outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
-    usable = sheet.width - 96 * u
+    usable, small = sheet.width - 96 * u, 24 * t
+    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
+    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
+    low = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
+    for k, line in enumerate(foot):
+        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["soft"]))
+    low -= len(person) * small * 1.34
+    for k, line in enumerate(person):
+        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["ink"]))
     notice, y = sheet.plan.notices[i], top + 10 * u + 36 * t
     if notice:
         marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {sheet.say(notice)}", 27 * t, c["ink"], "Bold"))
         y += 40 * t
-    room = 9 if band else 1 if notice else 2
-    for size in (34 * t,) if band else (38 * t, 34 * t, 27 * t, 25 * t):
+    return marks + _caption(sheet, i, y, low - 0.78 * small, bool(notice), band is not None)
+
+
+def _caption(sheet: Canvas, i: int, y: float, low: float, notice: bool, tall: bool) -> list[Mark]:
+    """The step's caption from its first baseline ``y`` on, as large as ends above ``low``."""
+    u, t, face, usable = sheet.u, sheet.t, sheet.theme.face, sheet.width - 96 * sheet.u
+    room = 9 if tall else 1 if notice else 2
+    for size in (34 * t,) if tall else (38 * t, 34 * t, 27 * t, 25 * t):
         lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold", face)
-        if len(lines) <= room and (len(lines) < 2 or size < 38 * t):
+        ends = y + (len(lines) - 1) * size * 1.26 + 0.25 * size
+        if len(lines) <= room and (len(lines) < 2 or size < 38 * t) and ends <= low:
             break
     if len(lines) > room:
         lines = [*lines[: room - 1], shortened(lines[room - 1 :], usable, size, "SemiBold", face)]
-    y += 26 * u if len(lines) < 2 and not notice and not band else 0.0
-    for line in lines:
-        marks.append(Words(48 * u, y, line, size, c["ink"], "SemiBold"))
-        y += size * 1.26
-    small = 24 * t
-    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
-    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
-    y = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
-    for k, line in enumerate(foot):
-        marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["soft"]))
-    y -= len(person) * small * 1.34
-    for k, line in enumerate(person):
-        marks.append(Words(48 * u, y + k * small * 1.3, line, small, c["ink"]))
-    return marks
+    if len(lines) < 2 and not notice and not tall:
+        y += float(np.clip(low - ends, 0.0, 26 * u))
+    ink = sheet.colours["ink"]
+    return [Words(48 * u, y + k * size * 1.26, line, size, ink, "SemiBold") for k, line in enumerate(lines)]
 
 
 def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t: float) -> list[Mark]:

@@ -7,39 +7,23 @@ Called by :mod:`viz3d.stage.layout`; pure data.
 
 from __future__ import annotations
 
-from typing import Protocol
-
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Mark, Shape2D, Stroke, Words
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.labels import Placed
 from viz3d.stage.plan import Arrow, Dimension, Item
-from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
-from viz3d.words.message import Said
 
 
-class LabelledSheet(Protocol):
-    """What labels need of the sheet that they stand on."""
-
-    u: float
-    t: float
-    colours: dict[str, str]
-    layers: frozenset[str]
-    theme: Theme
-
-    def say(self, told: Said) -> str: ...
-
-    def lines(self, item: Item, i: int) -> list[str]: ...
-
-
-def label_colour(sheet: LabelledSheet, item: Item) -> str:
+def label_colour(sheet: Canvas, item: Item) -> str:
     """A force's label has its colour, all others ink."""
     return sheet.colours[item.role if isinstance(item, Arrow) else "ink"]
 
 
-def label_words(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
+def label_words(sheet: Canvas, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
     """A label's name and values where they stand."""
     colour = label_colour(sheet, item)
     small, halo = 24 * sheet.t, 3 * sheet.u
@@ -72,7 +56,7 @@ def label_words(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: b
     return marks
 
 
-def _one_line(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
+def _one_line(sheet: Canvas, item: Item, place: Placed, i: int, idle: bool) -> list[Mark]:
     """Value and name on one line, the value next to the figure."""
     anchor = "start" if place.x == place.box.left else "end"
     way, halo = (1.0 if anchor == "start" else -1.0), 3 * sheet.u
@@ -86,7 +70,7 @@ def _one_line(sheet: LabelledSheet, item: Item, place: Placed, i: int, idle: boo
     ]
 
 
-def leader_marks(sheet: LabelledSheet, item: Item, place: Placed, target: Array) -> list[Mark]:
+def leader_marks(sheet: Canvas, item: Item, place: Placed, target: Array) -> list[Mark]:
     """The line from a label to what it names."""
     way = 1.0 if place.x != place.box.left else -1.0
     u, colour = sheet.u, label_colour(sheet, item)

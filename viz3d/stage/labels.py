@@ -15,9 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage.choose import choose
-from viz3d.stage.drawing import Array, Box
+from viz3d.stage.drawing import Box
 from viz3d.stage.type import INTER, Face, text_width, wrap
 
 STEP = 6.0

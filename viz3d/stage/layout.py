@@ -12,48 +12,37 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
+from typing import Self
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
-from viz3d.stage.cards import CARDS, Cards, Insets
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.canvas import DRAWN_OUT, Canvas, Framing, Measures
+from viz3d.stage.card_boxes import CARDS, CardBoxes
+from viz3d.stage.cards import Insets, card_rules
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import band_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.label_marks import label_words, leader_marks
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
-from viz3d.words.message import Said
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
 _SAMPLES = 41
 """Frames that label places are solved over, spread evenly."""
-DRAWN_OUT = (0.0, -0.058, 0.030)
-"""How far the thigh is moved out of its socket in the joint view: forward, up, outward, m."""
 _CLOSE = 3500.0
 _USUAL = 1110.0
 """Pixels (u) per metre of the joint view, and of all others."""
 
 
-@dataclass(frozen=True)
-class Framing:
-    """What several sheets of one film share; None for what each would choose.
-
-    ``centre`` (3,): world point in the middle of the figure. ``per_newton``: pixels per newton.
-    """
-
-    centre: Array | None = None
-    per_newton: float | None = None
-
-
-class Sheet:
+class Sheet(Canvas):
     """A plan laid out for one size and view: ``drawing(i)`` gives frame i.
 
     Parameters
@@ -67,22 +56,15 @@ class Sheet:
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
         insets: Iterable[str] = CARDS, framing: Framing | None = None,
     ) -> None:  # fmt: skip
-        self.plan, self.size, self.view, self.theme = plan, size, view, theme
-        self.framing = framing or Framing()
-        self.cameras: dict[int, Camera] = {}
-        """Frame -> camera of the main view where it moves; elsewhere ``camera``."""
-        self.width, self.height = size
-        self.u = self._unit()
-        self.t = self.u * theme.text
-        self.colours = theme.colours
-        self.layers = frozenset(layers)
-        self.band = Box(0, self._bottom(), self.width, self.height)
-        self.cards = Cards(size, self.band.top, tuple(insets))
-        self.camera = self._camera()
-        self.figure = FigureOnPage(
-            plan, self.camera, self.framing.per_newton or self._force_scale(), theme, self.u, self.layers,
-            follows=view == "joint", window=(178 * self.u, self.band.top - 10 * self.u),
-        )  # fmt: skip
+        framing, u = framing or Framing(), size[1] / 1080.0
+        bottom = (0.8 if theme.text == 1.0 else 0.745) * size[1]
+        bottom = min(bottom, size[1] - least_band(plan, size, theme))
+        cards = CardBoxes(size, bottom, tuple(insets))
+        centre = middle_of([plan]) if framing.centre is None else framing.centre
+        camera = _camera(plan, view, u, bottom, cards.left if cards.shown else None, size[0], centre)
+        per_newton = framing.per_newton or _force_scale(plan, camera, u, bottom)
+        measures = Measures(u, bottom, cards, (118 * u, 268 * u, False))
+        super().__init__(plan, size, view, theme, layers, measures, camera, per_newton)
         self.insets = Insets(self)
 
     @cached_property
@@ -90,95 +72,19 @@ class Sheet:
         """Label places by key, found when first asked for."""
         return self._place()
 
-    def _unit(self) -> float:
-        return self.height / 1080.0
-
-    def _bottom(self) -> float:
-        """Where the figure ends, pixels."""
-        return (0.8 if self.theme.text == 1.0 else 0.745) * self.height
-
-    @property
-    def per_weight(self) -> float:
-        """Pixels per newton, one for the whole film."""
-        return self.figure.per_newton
-
-    @property
-    def fades(self) -> tuple[float, float, bool]:
-        """Between which heights (pixels) the figure fades in, and whether it fades out above the band."""
-        return 118 * self.u, 268 * self.u, False
-
-    @property
-    def frontal(self) -> bool:
-        """True where lengths across are true to scale."""
-        return self.figure.frontal
-
-    def showing(self, layers: Iterable[str]) -> Sheet:
-        """The same sheet with other layers: everything stays in its place."""
-        self.place()
-        other = object.__new__(type(self))
-        other.__dict__.update(self.__dict__)
-        other.layers = frozenset(layers)
-        other.figure = dataclasses.replace(self.figure, layers=other.layers)
-        other.insets = Insets(other)
-        return other
-
-    def say(self, told: Said) -> str:
-        """A message as this picture says it."""
-        return self.theme.voice.say(told)
-
     def place(self) -> None:
         """Find the label places now."""
         _ = self.labels
 
-    def moving(self, cameras: dict[int, Camera]) -> Sheet:
-        """The same sheet with the main view's camera moved in some frames."""
-        other = self.showing(self.layers)
-        other.cameras = cameras
+    def showing(self, layers: Iterable[str]) -> Self:
+        """The same sheet with other layers: everything stays in its place."""
+        other = super().showing(layers)
+        other.insets = Insets(other)
         return other
 
-    def frame(self, link: str, i: int) -> Array:
-        """World transform (4, 4) of a link in frame i; the joint view draws the stance leg out of its socket."""
-        frame = self.plan.frames[link][i]
-        if self.view == "joint" and link.removeprefix(self.stance_side) in ("_thigh", "_shank", "_foot"):
-            frame = frame.copy()
-            frame[:3, 3] += np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign)
-        return np.asarray(frame)
-
-    @property
-    def stance_side(self) -> str:
-        """ "left" or "right"."""
-        return "right" if self.plan.sign > 0 else "left"
-
-    # ---- geometry -------------------------------------------------------------------------------------
-
-    def _camera(self) -> Camera:
-        toward = view_direction(self.view, self.plan.sign)
-        right_edge = self.cards.left if self.cards.shown else self.width
-        across = 0.515 * right_edge if self.cards.shown else 0.5 * self.width
-        middle = 0.5 * self.band.top
-        if self.view == "joint":
-            return Camera(toward, self.plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * self.u)
-        return Camera(toward, self._centre(), (across, middle), _USUAL * self.u)
-
-    def _centre(self) -> Array:
-        """World point in the middle of the figure."""
-        return middle_of([self.plan]) if self.framing.centre is None else self.framing.centre
-
-    def _force_scale(self) -> float:
-        joint = self.plan.arrow("joint")
-        longest = float(np.linalg.norm(joint.force, axis=1).max()) / self.plan.body_weight
-        tail = self.band.top - 26 * self.u - float(self.camera.project(self.plan.hip)[:, 1].max())
-        fits = [s for s in _SCALES if longest * s * self.u * 0.985 <= tail]
-        scale = fits[0] if fits else tail / self.u / 0.985 / longest
-        return scale * self.u / self.plan.body_weight
-
-    def arrow_ends(self, key: str, i: int) -> tuple[Array, Array]:
-        """Tail and tip of an arrow in pixels."""
-        return self.figure.arrow_ends(self.plan.arrow(key), i)
-
-    def dimension_ends(self, dimension: Dimension, i: int) -> tuple[Array, Array]:
-        """Ends of a dimension line in pixels."""
-        return self.figure.dimension_ends(dimension, i)
+    def inset_views(self) -> dict[str, tuple[Box, Camera]]:
+        """The cards' mesh views."""
+        return self.insets.views if self.cards.shown else {}
 
     # ---- label places ---------------------------------------------------------------------------------
 
@@ -219,10 +125,6 @@ class Sheet:
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
         )
-
-    def lines(self, item: Item, i: int) -> list[str]:
-        """A label's value lines in frame i."""
-        return self.theme.voice.lines(item.values[i])
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
@@ -269,7 +171,7 @@ class Sheet:
         marks += band_marks(self, i)
         under: list[Mark] = []
         if self.cards.shown:
-            under = self.cards.rules(self)
+            under = card_rules(self)
             marks += self.insets.marks(i)
         return Drawing(self.size, under, marks, boxes, {} if bare else self._drawn_figure().ends(i))
 
@@ -321,6 +223,25 @@ class Sheet:
         if LAYER_OF.get(item.role, item.role) not in self.layers:
             return False
         return not isinstance(item, Dimension) or "lever" in self.layers
+
+
+def _camera(plan: Plan, view: str, u: float, bottom: float, cards: float | None, width: int, centre: Array) -> Camera:
+    """The main view's camera; ``cards``: where the cards begin, None for no cards."""
+    toward = view_direction(view, plan.sign)
+    across = 0.5 * width if cards is None else 0.515 * cards
+    middle = 0.5 * bottom
+    if view == "joint":
+        return Camera(toward, plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * u)
+    return Camera(toward, centre, (across, middle), _USUAL * u)
+
+
+def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
+    """Pixels per newton: the largest scale at which the joint force ends above the band in every frame."""
+    longest = float(np.linalg.norm(plan.arrow("joint").force, axis=1).max()) / plan.body_weight
+    tail = bottom - 26 * u - float(camera.project(plan.hip)[:, 1].max())
+    fits = [s for s in _SCALES if longest * s * u * 0.985 <= tail]
+    scale = fits[0] if fits else tail / u / 0.985 / longest
+    return scale * u / plan.body_weight
 
 
 def middle_of(plans: list[Plan]) -> Array:

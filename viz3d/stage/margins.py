@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.stage.drawing import Array, Box
+from viz3d.arrays import Array
+from viz3d.stage.drawing import Box
 from viz3d.stage.type import text_width
 
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.muscle_bodies import MuscleBody, muscle_bodies
 from viz3d.body.muscles import cross_sections, muscle_lines
-from viz3d.body.person import LEFT, RIGHT, Array
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.kinematics.muscle_paths import muscle_paths
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import Solved

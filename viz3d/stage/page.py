@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from viz3d.stage.alt import alt_text
+from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Mark
-from viz3d.stage.layout import Sheet
 from viz3d.stage.theme import Theme
 
 
@@ -19,7 +19,7 @@ from viz3d.stage.theme import Theme
 class Part:
     """A sheet's frame ``index``, its left edge at ``x`` pixels."""
 
-    sheet: Sheet
+    sheet: Canvas
     index: int
     x: float = 0.0
 
@@ -36,7 +36,7 @@ class Page:
     over: list[Mark] = field(default_factory=list)
 
 
-def single_page(sheet: Sheet, index: int) -> Page:
+def single_page(sheet: Canvas, index: int) -> Page:
     """A page with one sheet."""
     return Page(
         sheet.size, sheet.theme, sheet.plan.title, [Part(sheet, index)], alt_text(sheet.plan, index, sheet.theme.voice)

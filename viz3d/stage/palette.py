@@ -12,11 +12,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from viz3d.arrays import Array
 from viz3d.tables import read_toml
 
-Array = NDArray[np.float64]
 ROLES = ("weight", "muscle", "joint", "hand", "load", "ground")
 PRESSURE_RANGE = (0.0, 3.0e6)
 """Fixed range of the pressure map, Pa."""

@@ -15,14 +15,15 @@ from functools import cached_property
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
-from viz3d.stage.drawing import Array, Box, Drawing, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.canvas import Canvas, Framing, Measures
+from viz3d.stage.card_boxes import CardBoxes
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour
-from viz3d.stage.labels import Placed
-from viz3d.stage.layout import Framing, Sheet
 from viz3d.stage.page import Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import Tag, leader_to, place_tags
@@ -37,7 +38,7 @@ _HEAD = 196.0
 _GAP = 24.0
 
 
-class PanelSheet(Sheet):
+class PanelSheet(Canvas):
     """A narrow sheet: short names beside the arrows, no cards, no caption band.
 
     Parameters
@@ -48,11 +49,15 @@ class PanelSheet(Sheet):
 
     def __init__(
         self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        scale: float, framing: Framing | None = None, foot: float = FIGURE_SHARE,
+        scale: float, framing: Framing | None = None, foot: float = FIGURE_SHARE, unit: float | None = None,
     ) -> None:  # fmt: skip
-        self.frames, self.foot, self._scale = list(frames), foot, scale
-        super().__init__(plan, size, view, theme, layers, (), framing)
-        self.figure = dataclasses.replace(self.figure, size=float(np.clip(scale / self.u / 1110.0, 0.66, 1.0)))
+        self.frames, framing = list(frames), framing or Framing()
+        u, bottom = unit or size[1] / 1080.0, foot * size[1]
+        camera = _panel_camera(plan, self.frames, view, (size[0] / 2, 0.56 * _HEAD * u + 0.44 * bottom), scale, framing)
+        per_newton = framing.per_newton or _panel_scale(plan, self.frames, camera, bottom - 14 * u)
+        measures = Measures(u, bottom, CardBoxes(size, bottom, ()), (172 * u, 290 * u, True))
+        thickness = float(np.clip(scale / u / 1110.0, 0.66, 1.0))
+        super().__init__(plan, size, view, theme, layers, measures, camera, per_newton, thickness)
 
     @cached_property
     def tags(self) -> dict[str, Tag]:
@@ -62,35 +67,6 @@ class PanelSheet(Sheet):
     def place(self) -> None:
         """Find the tags' places now."""
         _ = self.tags
-
-    def _bottom(self) -> float:
-        return self.foot * self.height
-
-    @property
-    def fades(self) -> tuple[float, float, bool]:
-        """Below the heading, and above the result."""
-        return 172 * self.u, 290 * self.u, True
-
-    def _camera(self) -> Camera:
-        plan, frames = self.plan, self.frames
-        aids = [a for a in plan.arrows if a.role == "hand"]
-        across = [float(a.point[frames, 2].mean()) for a in aids] + [float(plan.hip[frames, 2].mean())]
-        middle = float(plan.middle_hip[frames, 2].mean())
-        if len(aids) == 1:
-            middle = 0.5 * (middle + 0.5 * (max(across) + min(across)))
-        centre = np.array([0.0, float(plan.hip[frames, 1].mean()), middle])
-        if self.framing.centre is not None:
-            centre = self.framing.centre
-        at = (self.width / 2, 0.56 * _HEAD * self.u + 0.44 * self._bottom())
-        return Camera(view_direction(self.view, plan.sign), centre, at, self._scale)
-
-    def _force_scale(self) -> float:
-        low = float(self.camera.project(self.plan.hip[self.frames])[:, 1].max())
-        most = float(np.linalg.norm(self.plan.arrow("joint").force[self.frames], axis=1).max())
-        return min((self._bottom() - 14 * self.u - low) / most, 0.168 * self._scale / self.plan.body_weight)
-
-    def _place(self) -> dict[str, Placed]:
-        return {}
 
     def _tagged(self) -> dict[str, Arrow | Dimension]:
         """What has a tag: all forces and levers that any frame shows."""
@@ -113,7 +89,7 @@ class PanelSheet(Sheet):
             shown = [self._tag_words(item, i) for i in self.frames]
             lines[key] = (max(shown, key=lambda w: len(w[-1])), label_colour(self, item))
             spans[key] = np.array([self._ends(item, i) for i in self.frames])
-        room = Box(6 * self.u, _HEAD * self.u, self.width - 6 * self.u, self._bottom() - 4 * self.u)
+        room = Box(6 * self.u, _HEAD * self.u, self.width - 6 * self.u, self.band.top - 4 * self.u)
         return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face)
 
     def _letters(self) -> list[tuple[Array, str]]:
@@ -167,6 +143,27 @@ class PanelSheet(Sheet):
                 x = (tag.box.left + tag.box.right) / 2
                 marks.append(Words(x, y - 0.25 * size, line, size, tone, weight, "middle", 3 * self.u, key))
         return Drawing(self.size, [], marks, {k: self.tags[k].box for k in live}, self.figure.ends(i))
+
+
+def _panel_camera(
+    plan: Plan, frames: list[int], view: str, at: tuple[float, float], scale: float, framing: Framing
+) -> Camera:
+    """A panel's camera: on the hips, moved a little towards a single aid."""
+    aids = [a for a in plan.arrows if a.role == "hand"]
+    across = [float(a.point[frames, 2].mean()) for a in aids] + [float(plan.hip[frames, 2].mean())]
+    middle = float(plan.middle_hip[frames, 2].mean())
+    if len(aids) == 1:
+        middle = 0.5 * (middle + 0.5 * (max(across) + min(across)))
+    centre = np.array([0.0, float(plan.hip[frames, 1].mean()), middle])
+    centre = centre if framing.centre is None else framing.centre
+    return Camera(view_direction(view, plan.sign), centre, at, scale)
+
+
+def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float) -> float:
+    """Pixels per newton: at most so much that the joint force ends above ``bottom``."""
+    low = float(camera.project(plan.hip[frames])[:, 1].max())
+    most = float(np.linalg.norm(plan.arrow("joint").force[frames], axis=1).max())
+    return min((bottom - low) / most, 0.168 * camera.scale / plan.body_weight)
 
 
 @dataclasses.dataclass(frozen=True)

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from viz3d.stage.drawing import Array
+from viz3d.arrays import Array
 from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 

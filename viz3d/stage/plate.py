@@ -14,10 +14,11 @@ from typing import Any
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import TOWARD, Camera
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.margins import placed_names
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, shortened, text_width, wrap

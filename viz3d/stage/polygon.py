@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Array, Box, Mark, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import shortened, text_width, wrap
+from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Amount, force_digits, message
 
 ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
@@ -23,7 +24,7 @@ ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_st
 
 
 def card_heading(theme: Theme, u: float, box: Box, words: str) -> list[Mark]:
-    """A card's heading, smaller where the language is longer."""
+    """A card's heading: smaller, then on two lines, where the language is longer."""
     face, t, x = theme.face, u * theme.text, box.left + 20 * u
     room = box.right - x - 8 * u
     lines: list[str] = []
@@ -31,8 +32,11 @@ def card_heading(theme: Theme, u: float, box: Box, words: str) -> list[Mark]:
         lines = wrap(words, room, size, "SemiBold", face)
         if len(lines) == 1:
             break
-    text = shortened(lines, room, size, "SemiBold", face)
-    return [Words(x, box.top + 36 * u, text, size, theme.colours["ink"], "SemiBold")]
+    ink, top = theme.colours["ink"], box.top + 36 * u
+    return [
+        Words(x, top + k * 1.2 * size, line, size, ink, "SemiBold", halo=3 * u * (len(lines) > 1))
+        for k, line in enumerate(lines)
+    ]
 
 
 class ForcePolygon:

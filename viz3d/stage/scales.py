@@ -8,23 +8,20 @@ on the direction, so that three bars say it, each as long as a body weight that 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage import drawing as d
-from viz3d.stage.drawing import Array, Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.type import text_width
 from viz3d.words.message import message
-
-if TYPE_CHECKING:
-    from viz3d.stage.layout import Sheet
 
 _SEEN = 0.12
 """An axis shorter than this share of its length points at the viewer and is left out."""
 
 
-def axis_ends(sheet: Sheet) -> list[tuple[str, Array]]:
+def axis_ends(sheet: Canvas) -> list[tuple[str, Array]]:
     """Name and page vector, pixels, of one body weight along each axis that this camera shows."""
     long = sheet.per_weight * sheet.plan.body_weight
     ways = (("up", (0.0, 1.0, 0.0)), ("forward", (1.0, 0.0, 0.0)), ("outer", (0.0, 0.0, sheet.plan.sign)))
@@ -32,11 +29,11 @@ def axis_ends(sheet: Sheet) -> list[tuple[str, Array]]:
     return [(word, span) for word, span in found if float(np.hypot(*span)) > _SEEN * long]
 
 
-def _word(sheet: Sheet, way: str) -> str:
+def _word(sheet: Canvas, way: str) -> str:
     return sheet.say(message(f"frame.{way}"))
 
 
-def axis_scale(sheet: Sheet) -> list[Mark]:
+def axis_scale(sheet: Canvas) -> list[Mark]:
     """One body weight along each axis, from one corner; nothing where no force is shown, or from close by."""
     if sheet.layers <= {"bones", "pressure"} or sheet.view == "joint":
         return []
@@ -67,14 +64,14 @@ def axis_scale(sheet: Sheet) -> list[Mark]:
     return [*marks, Words(max(48 * u, left), sheet.band.top - 14 * u, label, 24 * t, c["ink"], halo=3 * u)]
 
 
-def _corner(sheet: Sheet) -> Array:
+def _corner(sheet: Canvas) -> Array:
     """Where the axes start: low at the left, with room for those that run left or down."""
     u, spans = sheet.u, np.array([span for _, span in axis_ends(sheet)])
     left = max(150 * u, 64 * u + _wide(sheet)) - min(0.0, float(spans[:, 0].min()))
-    return np.array([left, sheet.band.top - 60 * u - max(0.0, float(spans[:, 1].max()))])
+    return np.array([left, sheet.band.top - 60 * u - 40 * (sheet.t - u) - max(0.0, float(spans[:, 1].max()))])
 
 
-def axis_box(sheet: Sheet) -> Box:
+def axis_box(sheet: Canvas) -> Box:
     """What the axes and their words cover."""
     u, t, at = sheet.u, sheet.t, _corner(sheet)
     spans = np.array([[0.0, 0.0], *[span for _, span in axis_ends(sheet)]])
@@ -83,7 +80,7 @@ def axis_box(sheet: Sheet) -> Box:
     return Box(float(low[0]) - wide, float(low[1]) - 34 * t, float(high[0]) + wide, float(high[1]) + 40 * u)
 
 
-def _wide(sheet: Sheet) -> float:
+def _wide(sheet: Canvas) -> float:
     """Width of the longest word at an axis."""
     words = (_word(sheet, way) for way, _ in axis_ends(sheet))
     return max(text_width(w, 24 * sheet.t, face=sheet.theme.face) for w in words)

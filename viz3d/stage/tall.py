@@ -9,13 +9,14 @@ room for columns of labels.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Self
 
 import numpy as np
 
 from viz3d.scene.picture import LAYERS
+from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
-from viz3d.stage.layout import Framing
 from viz3d.stage.panels import PanelSheet
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
@@ -27,7 +28,7 @@ _RESULT = 190.0
 """Height of the result, u."""
 
 
-class TallSheet(PanelSheet):
+class TallSheet(Canvas):
     """A plan laid out in a shape too narrow for columns: ``drawing(i)`` gives frame i."""
 
     def __init__(
@@ -39,14 +40,23 @@ class TallSheet(PanelSheet):
         self.words = band_height(plan, size, theme)
         foot = 1.0 - (self.words + _RESULT * u) / size[1]
         scale = min(1000.0, size[0] / u / 0.74) * u
-        super().__init__(plan, frames, size, view, theme, layers, scale, framing, foot)
+        self.panel = PanelSheet(plan, frames, size, view, theme, layers, scale, framing, foot, u)
+        p = self.panel
+        super().__init__(plan, size, view, theme, layers, p.measures, p.camera, p.per_weight, p.thickness)
 
-    def _unit(self) -> float:
-        return unit_of(self.size)
+    def place(self) -> None:
+        """Find the tags' places now."""
+        self.panel.place()
+
+    def showing(self, layers: Iterable[str]) -> Self:
+        """The same sheet with other layers: everything stays in its place."""
+        other = super().showing(layers)
+        other.panel = self.panel.showing(layers)
+        return other
 
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of frame i; ``bare``: without arrows and names."""
-        figure = super().drawing(i, bare)
+        figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
         area = Box(40 * u, self.band.top - 8 * u, self.width - 40 * u, self.height)
         marks: list[Mark] = [*title_marks(self, i), *figure.over]

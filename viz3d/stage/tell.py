@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.solution.solve import HELD, WOULD_FALL, Solved

@@ -18,9 +18,10 @@ from pathlib import Path
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.scene.schema import Scene
-from viz3d.stage.palette import ROLES, Array, contrast, palette, patterns, pressure_colours, rgb
+from viz3d.stage.palette import ROLES, contrast, palette, patterns, pressure_colours, rgb
 from viz3d.stage.type import INTER, Face, face_of
 from viz3d.words.voice import USUAL, Voice
 

@@ -21,11 +21,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array, Flags
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
-from viz3d.body.person import Array, Body, Hip
+from viz3d.body.person import Body, Hip
 from viz3d.kinematics.frontal import Stance, cane_line_distance
 from viz3d.kinematics.muscle_paths import hip_centre
-from viz3d.kinematics.posture import Flags
 from viz3d.statics.loads import CARRIED, WEIGHT, Load, in_space, loads_above, total
 from viz3d.statics.model import EQUIVALENT, MuscleModel
 from viz3d.statics.muscle_set import MuscleForces, depth_of, muscle_forces, pull_after

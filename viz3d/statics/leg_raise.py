@@ -15,8 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array, Body, Hip, as_batch
-from viz3d.body.segments import SEGMENTS, com_fractions, lengths, mass_fractions
+from viz3d.arrays import Array
+from viz3d.body.person import Body, Hip, as_batch
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import com_fractions, lengths, mass_fractions
 from viz3d.errors import InputError
 from viz3d.statics.hip import ABDUCTOR, posed_line
 from viz3d.units import GRAVITY

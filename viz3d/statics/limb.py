@@ -16,8 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array, Body
-from viz3d.body.segments import LEG, SEGMENTS, mass_fractions
+from viz3d.arrays import Array
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import LEG, SEGMENTS
+from viz3d.body.segments import mass_fractions
 from viz3d.kinematics.chain import Pose
 from viz3d.kinematics.frontal import Stance
 from viz3d.statics.hip import HipLoad

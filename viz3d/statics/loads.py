@@ -21,9 +21,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array, Flags
 from viz3d.kinematics.frontal import Stance
-from viz3d.kinematics.posture import Flags
 from viz3d.units import GRAVITY
 
 WEIGHT, CARRIED, HAND, GROUND = "weight", "load", "hand", "ground"

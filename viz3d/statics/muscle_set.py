@@ -24,9 +24,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.body.muscles import cross_sections, muscle_lines
-from viz3d.body.person import Array, Body, Hip
-from viz3d.body.segments import SEGMENTS, com_fractions, mass_fractions
+from viz3d.body.person import Body, Hip
+from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.segments import com_fractions, mass_fractions
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.muscle_paths import MusclePaths, axis_moments, muscle_paths
 from viz3d.kinematics.posture import posture_rows

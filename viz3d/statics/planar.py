@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.errors import NoEquilibrium
 
 

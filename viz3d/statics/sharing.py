@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.statics.sharing_dual import dual_newton, one_axis, raised, stress
 from viz3d.statics.sharing_interior import interior_share

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 _STEPS = 20
 _HALVINGS = 10

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 _STEPS = 80
 _TOLERANCE = 1e-11

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.body.person import Array
+from viz3d.arrays import Array
 
 _SQUARE = 1e-9
 """A muscle whose pull along λ is below this part of the largest is square to it."""

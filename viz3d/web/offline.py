@@ -28,9 +28,9 @@ from viz3d.scene.timeline import frame_times, step_values
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.solution.script import Script, same_but_picture
+from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.compose import held_things
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
-from viz3d.stage.layout import DRAWN_OUT
 from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
 from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line

@@ -17,12 +17,12 @@ from typing import Any
 import numpy as np
 from scipy.spatial.transform import Rotation
 
+from viz3d.arrays import Array
 from viz3d.contact.lune import lune_pressure
 from viz3d.scene.schema import Scene
 from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.solve import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.polygon import ORDER
 from viz3d.stage.tell import AID_KEYS

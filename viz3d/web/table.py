@@ -16,14 +16,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
+from viz3d.arrays import Array
+from viz3d.body.names import other_side
 from viz3d.errors import InputError
-from viz3d.questions.vary import Case, case_of, other_side
+from viz3d.questions.vary import Case, case_of
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed
 from viz3d.solution.solve import LUNE, Solved
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Array
 from viz3d.stage.plan import Plan
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR
 from viz3d.statics.model import EQUIVALENT

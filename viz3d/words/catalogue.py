@@ -73,6 +73,18 @@ def catalogue(language: str) -> Mapping[str, Entry]:
     return entries
 
 
+@lru_cache
+def letters_of(language: str) -> str:
+    """Every letter that a language's texts need, once, for fonts to be asked about.
+
+    Raises
+    ------
+    TableError : no such language.
+    """
+    texts = (text for entry in catalogue(language).values() for some in entry.forms.values() for text in some.values())
+    return "".join(sorted({letter for text in texts for letter in text}))
+
+
 def entries_of(tables: dict[str, Any], file: str, locale: Locale) -> dict[str, Entry]:
     """The entries of a language file's tables by dotted key.
 

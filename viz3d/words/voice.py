@@ -208,10 +208,7 @@ class Voice:
 
     def _digits(self, value: float, decimals: int | None) -> str:
         plain = _four_digits(value) if decimals is None else f"{value:.{decimals}f}"
-        exact = Decimal(plain) + 0
-        parts = plain.partition(".")[2]
-        text = format_decimal(exact, format="0." + "0" * len(parts) if parts else "0", locale=locale_of(self.language))
-        return text.replace("-", "−") if exact else text.lstrip("-−")
+        return _localised(plain, self.language)
 
     # ---- texts ----------------------------------------------------------------------------------------
 
@@ -223,6 +220,15 @@ class Voice:
 
     def _value(self, value: str | int | Amount | Message) -> str:
         return str(value) if isinstance(value, int) else self.say(value)
+
+
+@lru_cache(maxsize=65536)
+def _localised(plain: str, language: str) -> str:
+    """A number's digits with the language's decimal sign and a true minus; zero has none."""
+    exact = Decimal(plain) + 0
+    parts = len(plain.partition(".")[2])
+    text = format_decimal(exact, format="0." + "0" * parts if parts else "0", locale=locale_of(language))
+    return text.replace("-", "−") if exact else text.lstrip("-−")
 
 
 def _four_digits(value: float) -> str:
