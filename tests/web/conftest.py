@@ -92,7 +92,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
 
     @functools.cache
     def call(name: str, *changes: str) -> Path:
-        path = folder / f"{name}-{len(changes)}.html"
+        path = folder / f"{name}-{len(list(folder.iterdir()))}.html"
         write_page(load_scene(name, changes), path, name)
         return path
 

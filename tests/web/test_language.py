@@ -11,6 +11,7 @@ import pytest
 from tests.web.conftest import PHONE, Opened, overlaps
 from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
+from viz3d.solution.script import solve_scene
 from viz3d.web.offline import write_page
 from viz3d.words.pseudo import PSEUDO
 
@@ -73,6 +74,19 @@ def test_a_page_opens_in_the_scenes_register_and_in_plain_words_where_it_gives_n
     assert opened.page.input_value("#words") == ("trade" if changes else "plain")
     opened.page.select_option("#words", "plain" if changes else "trade")
     assert opened.text("#result-name") != name
+
+
+def test_a_page_writes_in_the_scenes_units(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
+    opened = open_page(written(NAME, "picture.force=lbf", "picture.length=in").as_uri())
+    solved = solve_scene(load_scene(NAME))
+    pounds = solved.load.joint_magnitude[0] / 4.4482216152605
+    assert opened.text("#joint") == f"{pounds:.0f} lbf"
+    assert opened.text("#unit option:checked") == "pounds-force"
+    inches = float(solved.own_lever[0]) / 0.0254
+    assert opened.text("#numbers tr[data-key=weight] td:last-child") == f"{inches:.1f} in"
+    assert "4 in" in opened.text("#scale")
+    opened.page.select_option("#unit", "BW")
+    assert opened.text("#joint") == "2.55 BW"
 
 
 def test_longer_words_fit(page: Path, open_page: Callable[..., Opened]) -> None:

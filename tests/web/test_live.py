@@ -259,7 +259,7 @@ def test_another_mass_is_compared_in_the_unit_shown(open_page: Callable[..., Ope
     opened.page.click("summary")
     waited(opened, lambda: opened.slide("#person-mass", 128))
     assert opened.text("#change") == "As at the start"  # in body weights nothing changes
-    opened.page.select_option("#unit", "N")
+    opened.page.select_option("#unit", "absolute")
     assert "(100 %) more than at the start" in opened.text("#change")
 
 
@@ -281,7 +281,7 @@ def test_before_and_after(open_page: Callable[..., Opened], address: str) -> Non
     opened.page.click("#pin")
     waited(opened, lambda: opened.slide("#hands-right-force", 15.0))
     assert opened.text("#change") == "▼ 1.22 BW (48 %) less than before"
-    opened.page.select_option("#unit", "N")
+    opened.page.select_option("#unit", "absolute")
     ends = [solve_scene(changed(flat(), c)).load.joint_magnitude[0] for c in ({}, {"hands.right.force": "15 %BW"})]
     assert opened.text("#change") == f"▼ {ends[0] - ends[1]:.0f} N (48 %) less than before"
     opened.page.wait_for_function("() => document.querySelectorAll('#chart circle').length === 2")

@@ -48,7 +48,7 @@ def check_numbers(opened: Opened, name: str, count: int, seed: int) -> None:
     rng = np.random.default_rng(seed)
     bound = float(re.search(r"at most ([\d.]+) %", opened.text("#error"))[1]) / 100
     assert bound < LARGEST_ERROR
-    opened.page.select_option("#unit", "N")
+    opened.page.select_option("#unit", "absolute")
     for _ in range(count):
         hand = str(rng.choice(["none", "opposite", "same"]))
         degrees, percent = round(2 * rng.uniform(-10, 17)) / 2, round(2 * rng.uniform(0, 20)) / 2

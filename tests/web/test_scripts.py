@@ -72,7 +72,14 @@ def test_every_key_that_markup_and_scripts_say_has_words() -> None:
     texts = [static(p.name) for p in STATIC.iterdir() if p.suffix in (".js", ".html")]
     whole = {k for t in texts for k in re.findall(r"""["']((?:page|caution)\.[\w.]*\w)["']""", t)}
     begun = {k for t in texts for k in re.findall(r"`(page\.[\w.]*)\$\{", t)}
-    told = ("page.set.", "page.question.", "page.hand.", "page.name.", "page.chart.")  # named by what Python tells
+    told = (
+        "page.unit.",
+        "page.set.",
+        "page.question.",
+        "page.hand.",
+        "page.name.",
+        "page.chart.",
+    )  # named by what Python tells
     for words in page_words(SOURCE).values():
         assert not whole - set(words)
         assert all(any(key.startswith(start) for key in words) for start in begun)

@@ -38,7 +38,7 @@ from viz3d.web.parts import font_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
-from viz3d.web.wording import speech_of, worded
+from viz3d.web.wording import force_key, speech_of, worded
 from viz3d.words.catalogue import REGISTERS
 
 LARGEST = 4_000_000
@@ -96,9 +96,11 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
     values = {
         "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": scene.picture.language,
         "live": worded(live, scene), "chart": "title" if mode == "offline" else "moved",
+        "absolute": force_key(scene.picture.voice),
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    pieces = worded(static("page.html").replace("@chart@", values["chart"]), scene).split("@")
+    named = static("page.html").replace("@chart@", values["chart"]).replace("@absolute@", values["absolute"])
+    pieces = worded(named, scene).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 

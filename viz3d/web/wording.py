@@ -14,7 +14,8 @@ from typing import Any
 
 from viz3d.scene.schema import Scene
 from viz3d.words.catalogue import REGISTERS
-from viz3d.words.voice import Voice
+from viz3d.words.message import Amount, length, newtons
+from viz3d.words.voice import SHOWN, Voice
 
 _SECTIONS = ("page.", "caution.full.")
 """Beginnings of the keys that pages say."""
@@ -46,8 +47,35 @@ def speech_of(scene: Scene) -> dict[str, Any]:
     language = scene.picture.language
     return {
         "language": language, "register": first_register(scene), "words": page_words(language),
-        "point": Voice(language).decimal_sign,
+        "point": Voice(language).decimal_sign, "unit": "BW" if scene.picture.voice.in_weights else "absolute",
+        "units": {"force": _force_unit(scene.picture.voice), "length": _length_unit(scene.picture.voice)},
     }  # fmt: skip
+
+
+def force_key(voice: Voice) -> str:
+    """The key of the unit in which a page writes forces beside body weights."""
+    return "newtons" if voice.in_weights else {"N": "newtons"}.get(voice.units.force, voice.units.force)
+
+
+def _force_unit(voice: Voice) -> dict[str, Any]:
+    """That unit: its size in newtons, its sign, its decimals and the key of its name."""
+    size = 1.0 if voice.in_weights else voice.force_axis(1.0)[0]
+    return _as_written(voice, newtons(0.0)) | {"size": size, "name": f"page.unit.{force_key(voice)}"}
+
+
+def _length_unit(voice: Voice) -> dict[str, Any]:
+    """The unit of lever arms: its size in metres, its sign, its decimals and how many of them a scale bar shows."""
+    inches = voice.units.length == "in"
+    size = SHOWN["length"][-1 if inches else 0][1]
+    return _as_written(voice, length(0.0)) | {"size": size, "bar": 4 if inches else 10}
+
+
+def _as_written(voice: Voice, nothing: Amount) -> dict[str, Any]:
+    """Sign and decimals of a quantity as the voice writes it."""
+    text = voice.number(nothing)
+    digits = text.removeprefix("0").removeprefix(voice.decimal_sign)
+    sign = digits.lstrip("0")
+    return {"sign": sign, "digits": len(digits) - len(sign)}
 
 
 def worded(markup: str, scene: Scene) -> str:

@@ -9,7 +9,9 @@ const WORDS = {
   plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more" },
   trade: { "page.a": "trade {x}" },
 };
-const voice = (unit = "BW", point = ".") => Object.assign(new viz.Voice({ language: "en", register: "plain", words: WORDS, point }), { unit });
+const UNITS = { force: { size: 1, sign: " N", digits: 0 }, length: { size: 0.01, sign: " cm", digits: 1 } };
+const POUNDS = { force: { size: 4.4482216, sign: " lbf", digits: 0 }, length: { size: 0.0254, sign: " in", digits: 1 } };
+const voice = (unit = "BW", point = ".", units = UNITS) => new viz.Voice({ register: "plain", words: WORDS, point, unit, units });
 
 test("a rounded number has a true minus sign and never a negative nothing", () => {
   assert.equal(viz.rounded(-1.26, 1), "\u22121.3");
@@ -20,13 +22,16 @@ test("a rounded number has a true minus sign and never a negative nothing", () =
 
 test("forces are written in the unit shown", () => {
   assert.equal(voice().force(1600, 628), "2.55 BW");
-  assert.equal(voice("N").force(1600.4, 628), "1600 N");
+  assert.equal(voice("absolute").force(1600.4, 628), "1600 N");
+  assert.equal(voice("absolute", ".", POUNDS).force(1000, 628), "225 lbf");
+  assert.equal(voice("BW", ".", POUNDS).force(1256, 628), "2.00 BW");
+  assert.deepEqual([voice().sign, voice("absolute", ".", POUNDS).sign], ["BW", "lbf"]);
   assert.equal(voice("BW", ",").force(1600, 628), "2,55 BW");
 });
 
 test("every quantity carries its unit", () => {
   const v = voice();
-  const found = [v.centimetres(0.1034), v.angle(Math.PI / 6), v.newtonMetres(51.26), v.megapascals(1.704e6), v.percent(0.484)];
+  const found = [v.length(0.1034), v.angle(Math.PI / 6), v.newtonMetres(51.26), v.megapascals(1.704e6), v.percent(0.484)];
   assert.deepEqual(found, ["10.3 cm", "30.0\u00b0", "51.3 N\u00b7m", "1.70 MPa", "48 %"]);
 });
 
@@ -42,6 +47,8 @@ test("words come in the register shown, holes filled, and none is missing unseen
 test("two forces are compared in the unit shown, each by its own body weight", () => {
   const then = { newtons: 1000, weight: 500 };
   assert.equal(viz.compared(voice(), { newtons: 500, weight: 500 }, then, "start"), "1.00 BW 50 % less");
-  assert.equal(viz.compared(voice("N"), { newtons: 1500, weight: 500 }, then, "before"), "500 N 50 % more");
+  assert.equal(viz.compared(voice("absolute"), { newtons: 1500, weight: 500 }, then, "before"), "500 N 50 % more");
+  const pounds = voice("absolute", ".", POUNDS);
+  assert.equal(viz.compared(pounds, { newtons: 1444.82216, weight: 500 }, then, "before"), "100 lbf 44 % more");
   assert.equal(viz.compared(voice(), { newtons: 2000, weight: 1000 }, then, "start"), "same");
 });

@@ -42,7 +42,7 @@
     }
     const middle = { x: (LEFT + WIDE - RIGHT) / 2, y: TALL - 8, "text-anchor": "middle", fill: told.colours.ink };
     svg.append(viz.draw("text", middle, axis.name));
-    svg.append(viz.draw("text", { x: 6, y: 12, fill: told.colours.ink }, voice.unit));
+    svg.append(viz.draw("text", { x: 6, y: 12, fill: told.colours.ink }, voice.sign));
   };
 
   const curve = (points, x, y) => points.map((p, k) => `${k ? "L" : "M"}${x(p).toFixed(1)},${y(p).toFixed(1)}`).join("");
@@ -52,7 +52,7 @@
     svg.replaceChildren();
     svg.setAttribute("viewBox", `0 0 ${WIDE} ${TALL}`);
     if (!points.length) return;
-    const size = ([, newtons, weight]) => (voice.unit === "N" ? newtons : newtons / weight);
+    const size = ([, newtons, weight]) => voice.share({ newtons, weight });
     const levels = viz.levels(Math.max(...[...points, now, before].filter(Boolean).map(size)));
     const [first, last] = [points[0][0], points[points.length - 1][0]];
     const x = (v) => LEFT + (WIDE - LEFT - RIGHT) * (v - first) / (last - first || 1);

@@ -35,6 +35,7 @@
 
     switches() {
       $("words").value = this.voice.register;
+      $("unit").value = this.voice.unit;
       viz.listen("unit", "change", (e) => {
         this.voice.unit = e.target.value;
         this.again();
@@ -103,12 +104,13 @@
 
     size(arrow) { return this.voice.force(arrow.size, this.told.bw); }
 
-    length(lever) { return this.voice.centimetres(lever.metres); }
+    length(lever) { return this.voice.length(lever.metres); }
   };
 
   /** Every element that says a key, and every label of one, in the register shown. */
   viz.reword = (voice) => {
     document.documentElement.lang = voice.language;
+    document.querySelector("option[value=absolute]").dataset.say = voice.units.force.name;
     for (const e of document.querySelectorAll("[data-say]")) e.textContent = voice.say(e.dataset.say);
     for (const e of document.querySelectorAll("[data-label]")) e.setAttribute("aria-label", voice.say(e.dataset.label));
   };

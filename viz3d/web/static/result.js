@@ -18,15 +18,15 @@
 
   /** Largest number on the gauge, in the unit shown; forces: {newtons, weight} each. */
   viz.gaugeEnd = (voice, weight, forces) => {
-    const size = (one) => (voice.unit === "N" ? one.newtons : one.newtons / one.weight);
-    return Math.max(size({ newtons: GAUGE * weight, weight }), ...forces.map(size));
+    const all = [{ newtons: GAUGE * weight, weight }, ...forces];
+    return Math.max(...all.map((one) => voice.share(one)));
   };
 
   const gauge = (page, shown) => {
     const { voice, told, start } = page;
     const most = { newtons: page.most, weight: told.bw };
     const end = viz.gaugeEnd(voice, told.bw, [shown, start, most].filter(Boolean));
-    const share = (one) => 100 * (voice.unit === "N" ? one.newtons : one.newtons / one.weight) / end;
+    const share = (one) => 100 * voice.share(one) / end;
     $("gauge").style.width = shown ? `${share(shown)}%` : "0";
     const mark = start ?? shown;
     $("mark").style.left = `calc(${mark ? share(mark) : 0}% - 1px)`;

@@ -14,7 +14,8 @@
 
   const bars = (page) => {
     const { figure: f, told, voice } = page;
-    return [[0.1, "10 cm"], [told.arrow.weight, voice.say("page.scale", { force: voice.newtons(told.bw) })]].map(([metres, text]) => {
+    const { size, bar, sign } = voice.units.length;
+    return [[bar * size, `${bar}${sign}`], [told.arrow.weight, voice.say("page.scale", { force: voice.absolute(told.bw) })]].map(([metres, text]) => {
       const line = viz.make("i");
       line.style.width = `${(metres * f.scale).toFixed(1)}px`;
       return viz.make("div", {}, line, text);
@@ -53,7 +54,7 @@
     const [wide, tall] = words.map((free, i) => Math.ceil(at[i] + high[i] + free));
     const svg = viz.draw("svg", { width: wide, height: tall, viewBox: `0 0 ${wide} ${tall}` });
     svg.append(...found.flatMap((one) => axis(at, one, page)));
-    return [svg, viz.make("div", {}, voice.say("page.scale", { force: voice.newtons(told.bw) }))];
+    return [svg, viz.make("div", {}, voice.say("page.scale", { force: voice.absolute(told.bw) }))];
   };
 
   /** What stands in the figure's corner. */

@@ -21,12 +21,12 @@
     constructor(speech) {
       this.speak(speech);
       this.register = speech.register;
-      this.unit = "BW";
+      this.unit = speech.unit;
     }
 
-    /** Another language. texts: register -> key -> text; point: the decimal sign. */
-    speak({ language, words, point }) {
-      Object.assign(this, { language, texts: words, point });
+    /** Another language. words: register -> key -> text; point: the decimal sign; units: {size, sign, digits} each. */
+    speak({ language, words, point, units }) {
+      Object.assign(this, { language, texts: words, point, units });
     }
 
     /** The words of a key. */
@@ -40,14 +40,22 @@
 
     bodyWeights(share) { return `${this.number(share, 2)} BW`; }
 
-    newtons(value) { return `${this.number(value, 0)} N`; }
+    /** A force in newtons as it is written beside body weights. */
+    absolute(newtons) { return this.written(newtons, this.units.force); }
+
+    length(metres) { return this.written(metres, this.units.length); }
+
+    written(value, { size, sign, digits }) { return `${this.number(value / size, digits)}${sign}`; }
+
+    /** A force as a bare number of the unit shown; weight: the body weight in newtons. */
+    share({ newtons, weight }) { return newtons / (this.unit === "BW" ? weight : this.units.force.size); }
+
+    get sign() { return this.unit === "BW" ? "BW" : this.units.force.sign.trim(); }
 
     /** A force in the unit shown; weight: the body weight in newtons. */
     force(newtons, weight) {
-      return this.unit === "N" ? this.newtons(newtons) : this.bodyWeights(newtons / weight);
+      return this.unit === "BW" ? this.bodyWeights(newtons / weight) : this.absolute(newtons);
     }
-
-    centimetres(metres) { return `${this.number(100 * metres, 1)} cm`; }
 
     angle(radians) { return `${this.number(radians * DEGREES, 1)}\u00b0`; }
 
@@ -60,10 +68,11 @@
 
   /** How two forces compare, in the unit shown: then and now {newtons, weight}; since: "start" or "before". */
   viz.compared = (voice, now, then, since) => {
-    const [a, b] = [now, then].map((one) => (voice.unit === "N" ? one.newtons : one.newtons / one.weight));
+    const [a, b] = [now, then].map((one) => voice.share(one));
     const share = Math.abs(a - b) / b;
     if (share < 0.005) return voice.say(`page.change.same_${since}`);
-    const size = voice.unit === "N" ? voice.newtons(Math.abs(a - b)) : voice.bodyWeights(Math.abs(a - b));
+    const by = Math.abs(a - b);
+    const size = voice.unit === "BW" ? voice.bodyWeights(by) : voice.absolute(by * voice.units.force.size);
     return voice.say(`page.change.${a < b ? "less" : "more"}_${since}`, { size, share: voice.percent(share) });
   };
 })(globalThis.viz ??= {});
