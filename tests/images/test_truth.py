@@ -30,7 +30,7 @@ from viz3d.stage.drawing import Shape2D, Stroke, Words
 from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation
-from viz3d.stage.polygon import ORDER
+from viz3d.stage.polygon import head_to_tail
 from viz3d.stage.theme import usual_theme
 from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL
@@ -98,7 +98,7 @@ def test_polygon_closes_on_the_page(name: str) -> None:
     sheet = sheet_of(name)
     for i in range(len(sheet.plan)):
         sides = sheet.insets.polygon(i)
-        assert list(sides) == [k for k in ORDER if k in sides]
+        assert list(sides) == head_to_tail(sides)
         ends = list(sides.values())
         for (_, tip), (tail, _) in itertools.pairwise(ends):
             assert np.hypot(*(tip - tail)) < 1e-9

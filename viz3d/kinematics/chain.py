@@ -21,7 +21,7 @@ from viz3d.body.person import Body
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import Lengths, com_fractions, lengths
 from viz3d.kinematics.angles import LEVELS, JointAngles, rotation, sensed
-from viz3d.kinematics.masses import backpack_height
+from viz3d.kinematics.carried import THINGS
 
 KNEE = -1.0
 """A knee bends the other way: its flexion turns the shank backward."""
@@ -104,10 +104,14 @@ def _trunk(body: Body, size: Lengths, angles: JointAngles, joints: dict[str, Arr
     foot = placed(at, turned, 0, -(LEVELS - 1) * rise, 0)
     heights = {
         "omphalion_trunk": size.omphalion, "xiphion": size.xiphion, "neck": size.shoulder, "chin": size.chin,
-        "vertex": size.vertex, "backpack": backpack_height(size),
+        "vertex": size.vertex,
     }  # fmt: skip
     for name, height in heights.items():
         joints[name] = placed(foot, turned, -pivot[:, 0], height - size.hip - pivot[:, 1], 0)
+    for thing in THINGS:
+        up = thing.height(size) - size.hip
+        on_trunk = placed(foot, turned, -pivot[:, 0], up - pivot[:, 1], 0)
+        joints[thing.key] = placed(angles.root, pelvis, 0, up, 0) if thing.on_pelvis else on_trunk
     joints["trunk_foot"] = placed(foot, turned, -pivot[:, 0], -pivot[:, 1], 0)
     top = size.shoulder - size.hip - pivot[:, 1]
     for k, (side, outward) in enumerate(zip(SIDES, (-1.0, 1.0), strict=True)):

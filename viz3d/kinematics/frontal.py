@@ -30,6 +30,7 @@ from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body
 from viz3d.body.segments import Lengths, lengths
 from viz3d.kinematics.aids import INWARD, handles, planted_tips
+from viz3d.kinematics.carried import THINGS, carried_mass
 from viz3d.kinematics.masses import LegPair, Masses, Trunk, free_wrists, lean_over, leg_pair, part_masses, tilted
 from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.reach import leg_bend, reach, swing_span
@@ -66,8 +67,8 @@ class Stance:
     """The same without what is carried, kg m."""
     wrist: Array
     """(N, 2, 2) wrists from the hip: lateral, up."""
-    pack: Array
-    """(N, 2) centre of what is carried on the back, from the hip: lateral, up."""
+    carried: dict[str, Array]
+    """Centre of each thing that trunk or pelvis carries, (N, 2) from the hip: lateral, up."""
     hand_force: Array
     """(N, 2, 2) force on each hand: lateral, up; N."""
     tip_lateral: Array
@@ -169,8 +170,7 @@ class _Balance:
     def __init__(self, body: Body, posture: Posture, size: Lengths, leg: LegPair, masses: Masses, tip: Array) -> None:
         self.body, self.size, self.leg, self.masses, self.tip = body, size, leg, masses, tip
         self.handle = handles(posture, tip, size)
-        self.total = body.mass + posture.bag_mass.sum(axis=1) + posture.backpack
-        self.above = masses.above + posture.bag_mass.sum(axis=1) + posture.backpack
+        self.total, self.above = body.mass + carried_mass(posture), masses.above + carried_mass(posture)
         self.stiffness = GRAVITY * (self.above * leg.stance_length + masses.leg_moment)
         width = np.where(np.isnan(posture.stance_width), body.hip_spacing, posture.stance_width)
         self.other = -np.broadcast_to(width, (len(posture),))
@@ -274,7 +274,8 @@ class _Balance:
         miss = np.where(lifts_off | pulls, np.maximum(miss, size.foot_breadth / 2), miss)
         miss = np.where(too_far, np.maximum(miss, (np.abs(sine) - most) * leg.stance_length), miss)
         height = leg.stance_ankle + leg.stance_length * np.sqrt(np.maximum(1.0 - sine**2, 0.0))
-        wrist, carried = free_wrists(posture, size, trunk.shoulder), posture.backpack * trunk.pack[:, 0]
+        wrist = free_wrists(posture, size, trunk.shoulder)
+        carried = sum(thing.mass(posture) * trunk.carried[thing.key][:, 0] for thing in THINGS)
         if posture.has_cane.any():
             wrist = np.where(posture.has_cane[..., None], self._held_wrists(sine, height), wrist)
         if posture.bag_mass.any():
@@ -289,7 +290,7 @@ class _Balance:
             np.broadcast_to(self.masses.above, (len(posture),)),
             moment - carried,
             wrist,
-            trunk.pack,
+            trunk.carried,
             np.stack([side, up], axis=-1),
             self.tip,
             self.handle,

@@ -17,7 +17,8 @@ from viz3d.body.landmarks import pelvis_landmark
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import Lengths, central_com_heights, com_fractions, mass_fractions
-from viz3d.kinematics.posture import Posture, posture_rows
+from viz3d.kinematics.carried import THINGS
+from viz3d.kinematics.posture import Posture
 from viz3d.kinematics.reach import free_arm_angle
 
 
@@ -125,12 +126,6 @@ def part_masses(body: Body, posture: Posture, size: Lengths, leg: LegPair) -> Ma
     )
 
 
-def backpack_height(size: Lengths) -> Array:
-    """Height of a backpack's centre above the floor, standing upright, (N,) m."""
-    part = float(posture_rows()["backpack_height"].value)
-    return size.xiphion + part * (size.shoulder - size.xiphion)
-
-
 @dataclass(frozen=True)
 class Trunk:
     """What leans above the pelvis, relative to the stance hip: lateral and up, (N, ...) m."""
@@ -139,12 +134,12 @@ class Trunk:
     """(N,) mass moment about the stance hip with free arms and a hanging swing leg, kg m."""
     shoulder: Array
     """(N, 2, 2) of the stance side and the other side."""
-    pack: Array
-    """(N, 2) centre of what is carried on the back."""
+    carried: dict[str, Array]
+    """Centre of each carried thing, (N, 2)."""
 
 
 def lean_over(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: LegPair) -> Trunk:
-    """Mass moment about the stance hip with free arms and a hanging swing leg; where shoulders and backpack are."""
+    """Mass moment about the stance hip with free arms and a hanging swing leg; shoulders and carried things."""
     lean = np.sin(posture.lean)
     upright = np.cos(posture.lean)
     heights = central_com_heights(body) - size.hip[:, None]
@@ -161,9 +156,15 @@ def lean_over(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: 
     moment = heavy[:, 0] * pelvic
     for k in range(1, heavy.shape[1]):
         moment = moment + heavy[:, k] * (base[:, 0] + (heights[:, k] - pivot) * lean)
-    up = backpack_height(size) - size.hip - pivot
-    pack = np.stack([base[:, 0] + up * lean, base[:, 1] + up * upright], axis=-1)
-    moment = moment + posture.backpack * pack[:, 0]
+    carried = {}
+    for thing in THINGS:
+        up = thing.height(size) - size.hip
+        if thing.on_pelvis:
+            at = np.broadcast_to(on_pelvis(up), (len(posture), 2))
+        else:
+            at = np.stack([base[:, 0] + (up - pivot) * lean, base[:, 1] + (up - pivot) * upright], axis=-1)
+        carried[thing.key] = at
+        moment = moment + thing.mass(posture) * at[:, 0]
     reach_up = size.shoulder - size.hip - pivot
     offset = size.half_shoulder[:, None] * np.array([1.0, -1.0])
     shoulder_l = (base[:, 0] + reach_up * lean)[:, None] + offset * upright[:, None]
@@ -175,7 +176,7 @@ def lean_over(body: Body, posture: Posture, size: Lengths, masses: Masses, leg: 
         moment = moment - np.where(posture.has_cane, 0.0, below).sum(axis=1)
     hip = tilted(leg.swing_hip - leg.stance_hip, posture.obliquity)
     moment = moment + hip[:, 0] * masses.swing_leg.sum(axis=1)
-    return Trunk(moment, np.stack([shoulder_l, shoulder_y], axis=-1), pack)
+    return Trunk(moment, np.stack([shoulder_l, shoulder_y], axis=-1), carried)
 
 
 def free_wrists(posture: Posture, size: Lengths, shoulder: Array) -> Array:

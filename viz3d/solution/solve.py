@@ -27,6 +27,7 @@ from viz3d.body.socket import socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import LunePressure, lune_pressure
+from viz3d.kinematics.carried import THINGS
 from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.muscle_paths import pelvis_rotation
@@ -154,8 +155,9 @@ class Solved:
         """Centre of mass of the whole body with what it carries, (N, 3) world."""
         joints, p = self.posed.joints, self.posture
         kilograms = np.broadcast_to(mass_fractions(self.body) * self.body.mass[:, None], self.centres.shape[:2])
-        carried = np.stack([joints[n] for n in ("stance_wrist", "swing_wrist", "backpack")], axis=1)
-        loads = np.concatenate([p.bag_mass, p.backpack[:, None]], axis=1)
+        things = [joints[n] for n in ("stance_wrist", "swing_wrist", *(t.key for t in THINGS))]
+        carried = np.stack(things, axis=1)
+        loads = np.concatenate([p.bag_mass, *(t.mass(p)[:, None] for t in THINGS)], axis=1)
         moment = (kilograms[..., None] * self.centres).sum(axis=1) + (loads[..., None] * carried).sum(axis=1)
         return np.asarray(moment / (kilograms.sum(axis=1) + loads.sum(axis=1))[:, None])
 

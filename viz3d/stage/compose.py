@@ -98,7 +98,7 @@ def _word(scene: Scene, load: Load) -> str:
     """The key of what a load is called."""
     if load.role == HAND:
         return _aid(scene, load)
-    return load.key if load.key in ("weight", "backpack", "other_foot") else "bag"
+    return "bag" if load.key.startswith("bag_") else load.key
 
 
 def _muscle(solved: Solved, weight: float) -> Arrow:

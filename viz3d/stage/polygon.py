@@ -8,6 +8,8 @@ set apart.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from viz3d.arrays import Array
@@ -19,8 +21,21 @@ from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Amount, force_digits, message
 
-ORDER = ("weight", "backpack", "bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
-"""Head-to-tail order of the polygon."""
+_LAST = ("bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
+
+
+def head_to_tail(keys: Iterable[str]) -> list[str]:
+    """Forces in the polygon's order: the weight, what the body carries, then bags, ground, hands, muscle and joint.
+
+    Examples
+    --------
+    >>> head_to_tail(["joint", "cane_swing", "weight", "backpack"])
+    ['weight', 'backpack', 'cane_swing', 'joint']
+    """
+    found = list(keys)
+    first = [k for k in found if k == "weight"]
+    carried = [k for k in found if k != "weight" and k not in _LAST]
+    return [*first, *carried, *(k for k in _LAST if k in found)]
 
 
 def card_heading(theme: Theme, u: float, box: Box, words: str) -> list[Mark]:
@@ -50,7 +65,7 @@ class ForcePolygon:
         """Tail and tip of every side of the polygon, by key, head to tail."""
         spans, scale = self._spans(), self._scale()
         box, u = self.box, self.u
-        shown = [k for k in ORDER if k in spans and LAYER_OF[self.plan.arrow(k).role] in self.figure.layers]
+        shown = [k for k in head_to_tail(spans) if LAYER_OF[self.plan.arrow(k).role] in self.figure.layers]
         keys = [k for k in shown if np.hypot(*spans[k][i]) > 1.0]
         chain = (
             np.concatenate([[np.zeros(2)], np.cumsum([spans[k][i] for k in keys], axis=0)])
@@ -67,7 +82,7 @@ class ForcePolygon:
     def _scale(self) -> float:
         """Scale of the polygon against the picture, one for all frames and layers."""
         spans, box, u = self._spans(), self.box, self.u
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
+        chain = np.cumsum([spans[k] for k in head_to_tail(spans)], axis=0)
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
         room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
@@ -122,7 +137,7 @@ class ForcePolygon:
     def _on_one_line(self) -> bool:
         """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
         spans, u = self._spans(), self.u * 12 / self._scale()
-        chain = np.cumsum([spans[k] for k in ORDER if k in spans], axis=0)
+        chain = np.cumsum([spans[k] for k in head_to_tail(spans)], axis=0)
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         return bool((np.ptp(chain[..., 0], axis=0) < u).all())
 

@@ -20,6 +20,7 @@ from viz3d.arrays import Array
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.body.segments import mass_fractions
+from viz3d.kinematics.carried import THINGS
 from viz3d.kinematics.chain import Pose
 from viz3d.kinematics.frontal import Stance
 from viz3d.statics.hip import HipLoad
@@ -87,13 +88,15 @@ def _muscle_turn(load: HipLoad, pull: Array) -> Array:
 def _ground(stance: Stance, posed: Pose, centres: Array, weights: Array, ahead: Array) -> tuple[Load, Array]:
     """The ground under the stance foot, from whole-body balance, and its place from the foot's midline."""
     p, lateral = stance.posture, centres[..., 2] * posed.sign[:, None]
-    bags, pack = GRAVITY * p.bag_mass, GRAVITY * p.backpack
+    bags = GRAVITY * p.bag_mass
     wrists = np.stack([posed.joints[f"{w}_wrist"][:, 2] * posed.sign for w in ("stance", "swing")], axis=-1)
     hand_up, hand_side = stance.hand_force[..., 1], stance.hand_force[..., 0]
     other, other_at = stance.other_foot_force, stance.other_foot_lateral
-    up = weights.sum(axis=1) + bags.sum(axis=1) + pack - hand_up.sum(axis=1) - other
+    up = weights.sum(axis=1) + bags.sum(axis=1) - hand_up.sum(axis=1) - other
     turning = (weights * lateral).sum(axis=1) + (bags * wrists).sum(axis=1)
-    turning = turning + pack * posed.joints["backpack"][:, 2] * posed.sign
+    for thing in THINGS:
+        weight = GRAVITY * thing.mass(p)
+        up, turning = up + weight, turning + weight * posed.joints[thing.key][:, 2] * posed.sign
     turning = turning - (hand_up * stance.tip_lateral).sum(axis=1) - other * other_at
     place = turning / np.where(up == 0.0, np.nan, up)
     hip = posed.joints["stance_hip"]

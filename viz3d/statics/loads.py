@@ -22,6 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array, Flags
+from viz3d.kinematics.carried import THINGS, Carried
 from viz3d.kinematics.frontal import Stance
 from viz3d.units import GRAVITY
 
@@ -107,8 +108,7 @@ def loads_above(stance: Stance, ahead: float = 0.0, height: Array | float = 0.0)
     for k in range(len(SIDES)):
         if stance.posture.bag_mass[:, k].any():
             some.append(_bag(stance, k, ahead))
-    if stance.posture.backpack.any():
-        some.append(_backpack(stance, ahead))
+    some += [_carried(stance, thing, ahead) for thing in THINGS if thing.mass(stance.posture).any()]
     for k in range(len(SIDES)):
         if stance.posture.has_cane[:, k].any():
             some.append(_hand(stance, k, ahead))
@@ -132,11 +132,11 @@ def _bag(stance: Stance, k: int, ahead: float) -> Load:
     return Load(f"bag_{SIDES[k]}", CARRIED, point, force, _right(stance, k))
 
 
-def _backpack(stance: Stance, ahead: float) -> Load:
-    """What is carried on the back."""
-    count = len(stance.sine)
-    point = in_space(ahead, stance.pack[:, 1], stance.pack[:, 0], count)
-    return Load("backpack", CARRIED, point, in_space(0.0, -GRAVITY * stance.posture.backpack, 0.0, count))
+def _carried(stance: Stance, thing: Carried, ahead: float) -> Load:
+    """What trunk or pelvis carries."""
+    count, at = len(stance.sine), stance.carried[thing.key]
+    point = in_space(ahead, at[:, 1], at[:, 0], count)
+    return Load(thing.key, CARRIED, point, in_space(0.0, -GRAVITY * thing.mass(stance.posture), 0.0, count))
 
 
 def _hand(stance: Stance, k: int, ahead: float) -> Load:

@@ -23,7 +23,7 @@ from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.solve import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Arrow, Dimension, Plan
-from viz3d.stage.polygon import ORDER
+from viz3d.stage.polygon import head_to_tail
 from viz3d.stage.tell import AID_KEYS
 from viz3d.statics.hip import torque_margin
 from viz3d.statics.loads import CARRIED, HAND, SIDES
@@ -125,9 +125,7 @@ def about_of(plan: Plan, levers: list[Dimension]) -> dict[str, Any]:
 
 def polygon_order(plan: Plan) -> list[str]:
     """Keys of the arrows in the order in which the pictures put them head to tail."""
-    keys = [a.key for a in plan.arrows]
-    last = [k for k in ("muscle", "joint") if k in keys]
-    return [*(k for k in ORDER if k in keys and k not in last), *(k for k in keys if k not in ORDER), *last]
+    return head_to_tail(a.key for a in plan.arrows)
 
 
 def _levers(plan: Plan, solved: Solved) -> list[Dimension]:
@@ -159,7 +157,8 @@ def _named(one: Arrow | Dimension, plan: Plan) -> dict[str, Any]:
     if one.role == HAND:
         right = (plan.sign > 0.0) == one.key.endswith("stance")
         kind = kind.replace("cane", AID_KEYS[plan.aids["right" if right else "left"]])
-    kind = {"bag": "load", "bag_lever": "load_lever", "backpack_lever": "load_lever"}.get(kind, kind)
+    if one.role == CARRIED:
+        kind = "load_lever" if kind.endswith("_lever") else "load" if kind == "bag" else kind
     if one.role != "muscle":
         return {"name": f"page.name.{kind}"}
     return {"name": f"page.name.{kind}", "names": {"adductor": f"page.name.{kind.replace('muscle', 'adductor')}"}}
