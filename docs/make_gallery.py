@@ -12,12 +12,15 @@ from pathlib import Path
 
 from PIL import Image
 
-from viz3d.output.still import lay_out, source_line, still_step, write_page
+from viz3d.output.files import source_line
+from viz3d.output.pictures import write_page
+from viz3d.output.still import still_step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
 from viz3d.stage.page import single_page
+from viz3d.stage.sheets import lay_out
 
 VIEWS = ("front", "back", "three-quarter", "side", "joint")
 THEMES = ("light", "dark", "print")

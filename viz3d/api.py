@@ -18,13 +18,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from viz3d.errors import InputError
+from viz3d.output.suffixes import GLB, MOVING, STILLS
 from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
 
 if TYPE_CHECKING:
     from viz3d.output.film import FilmOptions
-
-STILLS, FILMS = (".png", ".svg", ".pdf"), (".mp4", ".gif", ".webp", ".glb")
 
 
 def load(name: str | Path, changes: Mapping[str, str] | None = None) -> Scene:
@@ -73,7 +72,7 @@ def film(scene: Scene, path: str | Path, options: FilmOptions | None = None) -> 
     ------
     InputError, RenderError, SceneError : one line each.
     """
-    where = _path(path, FILMS)
+    where = _path(path, (*MOVING, GLB))
     if where.suffix.lower() == ".glb":
         from viz3d.output.gltf import write_gltf
 

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from viz3d.output.paint import Painter
-from viz3d.output.still import lay_out
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
 from viz3d.stage.drawing import Box, Shape2D
 from viz3d.stage.layout import Sheet
+from viz3d.stage.sheets import lay_out
 
 VIEWS = ("front", "back", "three-quarter", "side", "joint")
 SCENES = list(library_scenes())

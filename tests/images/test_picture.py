@@ -16,13 +16,14 @@ from tests.images.conftest import scenes, scenes_by_view, sheet_of
 from viz3d.output.encode import find_encoder
 from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
-from viz3d.output.still import draw_still, lay_out
+from viz3d.output.still import draw_still
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.solution.records import situation
 from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.drawing import Shape2D, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL
 

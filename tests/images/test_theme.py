@@ -20,14 +20,16 @@ from PIL import Image
 from tests.conftest import Ran
 from tests.images.conftest import scenes_by_view
 from viz3d.errors import InputError
+from viz3d.output.files import source_line
 from viz3d.output.paint import Painter
-from viz3d.output.still import builds_of, draw_builds, draw_still, lay_out, source_line
+from viz3d.output.still import builds_of, draw_builds, draw_still
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.alt import alt_text
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Words
 from viz3d.stage.palette import ROLES, contrast, palette, pressure_map
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.theme import VISIONS, check_palette, role_distances, theme_of, usual_theme
 from viz3d.stage.type import WEIGHTS, face_of, text_width, wrap
 

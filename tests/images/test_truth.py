@@ -20,7 +20,6 @@ from tests.images.conftest import (
     touches,
 )  # fmt: skip
 from viz3d.errors import InputError
-from viz3d.output.still import lay_out
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
@@ -31,6 +30,7 @@ from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation
 from viz3d.stage.polygon import head_to_tail
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.theme import usual_theme
 from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL

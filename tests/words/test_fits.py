@@ -16,7 +16,7 @@ from matplotlib.text import Text
 from viz3d.body.person import Body
 from viz3d.output.chart import Chart
 from viz3d.output.plate import framing_points, labelled_points
-from viz3d.output.still import draw_still, lay_out
+from viz3d.output.still import draw_still
 from viz3d.questions.sweep import sweep
 from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
@@ -29,6 +29,7 @@ from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation
 from viz3d.stage.plate import Plate, name_width, plate_kind
 from viz3d.stage.plate import lay_out as lay_out_plate
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.tell import measured_words, person_words
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import text_width

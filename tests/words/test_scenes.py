@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from viz3d.errors import SceneError
-from viz3d.output.still import lay_out
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import Script
 from viz3d.stage.alt import alt_text
@@ -21,6 +20,7 @@ from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Words
 from viz3d.stage.panels import Situation
 from viz3d.stage.plan import Plan
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.theme import theme_of, usual_theme
 from viz3d.words.catalogue import REGISTERS, catalogue, holes_of
 from viz3d.words.message import force

@@ -12,8 +12,8 @@ from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
 if TYPE_CHECKING:
+    from viz3d.progress import Progress
     from viz3d.scene.schema import Scene
-    from viz3d.shapes.skeleton import Progress
     from viz3d.stage.plate import PlateKind
 
 Side = Literal["left", "right", "both"]
@@ -41,14 +41,14 @@ def bones(
 ) -> None:
     """Draw a labelled plate of the person's bones (PNG), or write them as a mesh (STL, PLY, OBJ, GLB)."""
     from viz3d.errors import InputError
-    from viz3d.output.export import SUFFIXES
+    from viz3d.output.suffixes import MESHES
     from viz3d.scene.reader import load_scene
     from viz3d.stage.plate import check_views, plate_kind
 
     kind = plate_kind(of)
     check_views(views or [])
     loaded = load_scene(scene, changes or [])
-    path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *SUFFIXES), "meshes")
+    path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *MESHES), "meshes")
     plate = path.suffix.lower() == ".png"
     for name, given in (("--side", side), ("--units", units)) if plate else (("--view", views),):
         if given:

@@ -27,7 +27,8 @@ def chart(
     quiet: Quiet = False,
 ) -> None:
     """Chart the joint force (or another output) over one or two inputs: PNG, SVG or CSV."""
-    from viz3d.output.chart import SUFFIXES, write_chart
+    from viz3d.output.chart import write_chart
+    from viz3d.output.suffixes import CHARTS
     from viz3d.questions.sweep import sweep
     from viz3d.scene.reader import load_scene
     from viz3d.scene.segments import scene_at
@@ -40,7 +41,7 @@ def chart(
     found = sweep(loaded, index, over, and_, show, file=scene)
     loaded = scene_at(loaded, index)
     name = "-".join(part for part in (Path(scene).stem, show, over, and_) if part)
-    path = output_path(out, name, ".png", SUFFIXES)
+    path = output_path(out, name, ".png", CHARTS)
     voice = voice_of(loaded)
     stands = message(f"person.on_leg.{loaded.posture.stance}", person=person_words(loaded))
     who = message("person.step", person=stands, step=loaded.steps[index].name)

@@ -31,15 +31,15 @@ def compare(
 ) -> None:
     """Draw two to four situations side by side, to one scale; with --out NAME.mp4, play their scenes in step."""
     from viz3d.errors import InputError
-    from viz3d.output.compare import FILMS, draw_comparison, film_comparison
-    from viz3d.output.still import SUFFIXES
+    from viz3d.output.compare import draw_comparison, film_comparison
+    from viz3d.output.suffixes import MOVING, STILLS
 
     if not 2 <= len(situations) <= 4:
         raise InputError(f"found {len(situations)} situations; allowed: 2 to 4 side by side")
     chosen = [_situation(text, changes or []) for text in situations]
     name = "-".join(dict.fromkeys(Path(t.rpartition(":")[0] or t).stem for t in situations))
-    path = output_path(out, f"{name}-compared", ".png", (*SUFFIXES, *FILMS))
-    if path.suffix.lower() in FILMS:
+    path = output_path(out, f"{name}-compared", ".png", (*STILLS, *MOVING))
+    if path.suffix.lower() in MOVING:
         if any(_parts(text)[1] for text in situations):
             raise InputError("a film plays whole scenes: leave out the steps, like lean-over-hip without :2")
         with progress("drawing film", quiet) as report:

@@ -34,18 +34,19 @@ def film(
 ) -> None:
     """Draw a scene's timeline as a film: MP4, GIF, animated WebP, numbered PNGs (--out NAME.png), or 3-D (NAME.glb)."""
     from viz3d.errors import InputError
-    from viz3d.output.film import SUFFIXES, FilmOptions, draw_film
+    from viz3d.output.film import FilmOptions, draw_film
+    from viz3d.output.suffixes import FILMS, GLB
     from viz3d.scene.reader import find_scene, load_scene
 
     if workers is not None and scheduler is not None:
         raise InputError("choose one of --workers and --scheduler")
     loaded = load_scene(scene, changes or ())
-    path = output_path(out, Path(scene).stem, ".mp4", (*SUFFIXES, ".glb"))
-    if path.suffix.lower() == ".glb" and (poster or words or workers is not None or scheduler is not None):
+    path = output_path(out, Path(scene).stem, ".mp4", FILMS)
+    if path.suffix.lower() == GLB and (poster or words or workers is not None or scheduler is not None):
         raise InputError("a .glb file is not drawn: leave out --poster, --words, --workers and --scheduler")
     options = FilmOptions(workers, scheduler, not no_cache, poster, words)
     with progress("drawing film", quiet) as report:
-        if path.suffix.lower() == ".glb":
+        if path.suffix.lower() == GLB:
             from viz3d.output.gltf import write_gltf
 
             written = [write_gltf(loaded, path, str(find_scene(scene)), strict, report)]

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
-Report = Callable[[str, int, int], None]
+from viz3d.progress import Progress
 
 
 @contextlib.contextmanager
-def progress(title: str, quiet: bool) -> Iterator[Report | None]:
+def progress(title: str, quiet: bool) -> Iterator[Progress | None]:
     """A bar that a worker reports to as (what, done, of)."""
     if quiet or not sys.stderr.isatty():
         yield None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeRemainingColumn
+    from rich.progress import Progress as Bar
 
     columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(title, total=None)
 
         def report(what: str, done: int, of: int) -> None:

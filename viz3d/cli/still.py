@@ -28,14 +28,15 @@ def still(
 ) -> None:
     """Draw one picture of a scene, as PNG, SVG or PDF; with --builds a set that builds up."""
     from viz3d.errors import InputError
-    from viz3d.output.still import SUFFIXES, builds_of, draw_builds, draw_still
+    from viz3d.output.still import builds_of, draw_builds, draw_still
+    from viz3d.output.suffixes import STILLS
     from viz3d.scene.reader import find_scene, load_scene
 
     if step is not None and step < 1:
         raise InputError(f"--step: found {step}; steps count from 1")
     chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
     loaded = load_scene(scene, chosen)
-    path = output_path(out, Path(scene).stem, ".png", SUFFIXES)
+    path = output_path(out, Path(scene).stem, ".png", STILLS)
     files = [path]
     with progress("preparing bones", quiet) as report:
         if builds:

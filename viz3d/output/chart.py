@@ -27,7 +27,6 @@ from viz3d.words import cautions
 from viz3d.words.message import Said, message, number
 from viz3d.words.voice import USUAL, Voice
 
-SUFFIXES = (".png", ".svg", ".csv")
 MEASURED = {"cane": "cane_load"}
 """What lies on a first axis -> its row of ``measured.toml``: mean and standard deviation in the axis's stored unit."""
 _WIDE, _HIGH = 9.6, 6.4

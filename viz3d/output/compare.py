@@ -10,25 +10,27 @@ from pathlib import Path
 import numpy as np
 
 from viz3d.errors import InputError
-from viz3d.output.files import check_space, write_manifest
+from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
 from viz3d.output.layers import Setup
 from viz3d.output.paint import Painter, Pixels, paper
+from viz3d.output.pictures import write_page
 from viz3d.output.reel import DrawnClip, Reading, frame_groups
-from viz3d.output.still import Progress, check_size, refuse_unheld, source_line, write_page
+from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure, build_figure
+from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compared import compare_page, page_of
 from viz3d.stage.compose import compose, held_things
 from viz3d.stage.panels import Situation, lay_panels
+from viz3d.stage.sheets import check_size
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
 
-FILMS = (".mp4", ".gif", ".webp")
 _SAMPLES = 25
 """Frames that the places of names are found for."""
 

@@ -20,6 +20,7 @@ from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
 from viz3d.errors import RenderError
 from viz3d.output.files import check_space, written_whole
+from viz3d.output.suffixes import GLB, MESHES
 from viz3d.output.window import baked_colours
 from viz3d.shapes.skeleton import PlacedShape
 from viz3d.stage.palette import palette
@@ -27,7 +28,6 @@ from viz3d.version import __version__
 from viz3d.words.message import message
 from viz3d.words.voice import USUAL
 
-SUFFIXES = (".stl", ".ply", ".obj", ".glb")
 UNITS = {"mm": 1000.0, "m": 1.0}
 
 
@@ -36,18 +36,18 @@ def export_bones(body: Body, placed: list[PlacedShape], path: Path, units: str |
 
     Parameters
     ----------
-    path : ends in one of :data:`SUFFIXES`. units : "mm" or "m"; None for the format's usual one.
+    path : ends in one of :data:`MESHES`. units : "mm" or "m"; None for the format's usual one.
 
     Raises
     ------
     RenderError : unknown format or units, or the file cannot be written.
     """
     suffix = path.suffix.lower()
-    if suffix not in SUFFIXES:
-        raise RenderError(f"{path.name}: bones are written as {', '.join(SUFFIXES)} or as a plate (.png)")
-    if suffix == ".glb" and units not in (None, "m"):
+    if suffix not in MESHES:
+        raise RenderError(f"{path.name}: bones are written as {', '.join(MESHES)} or as a plate (.png)")
+    if suffix == GLB and units not in (None, "m"):
         raise RenderError(f"--units: found {units}; GLB files are in metres by their standard")
-    units = units or ("m" if suffix == ".glb" else "mm")
+    units = units or ("m" if suffix == GLB else "mm")
     if units not in UNITS:
         raise RenderError(f"--units: found {units!r}; allowed: {', '.join(UNITS)}")
     if not placed:
@@ -75,7 +75,7 @@ def _bytes(placed: list[PlacedShape], suffix: str, scale: float, words: str) -> 
     from trimesh.exchange import ply, stl
 
     meshes = {p.key: _mesh(p, scale) for p in placed}
-    if suffix == ".glb":
+    if suffix == GLB:
         scene = trimesh.Scene(meshes)
 
         def note(tree: dict[str, Any]) -> None:

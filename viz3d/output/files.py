@@ -78,3 +78,8 @@ def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, An
     with written_whole(target) as temporary:
         temporary.write_text(json.dumps(document, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
     return target
+
+
+def source_line(scenes: list[Scene]) -> str:
+    """What pictures say of their making: program, version and the scenes' hashes; nothing about person or place."""
+    return f"viz3d {__version__}, scene {', '.join(dict.fromkeys(scene_hash(s) for s in scenes))}"

@@ -24,15 +24,15 @@ from viz3d.output.files import check_space, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.reel import Reel, make_reel
-from viz3d.output.still import Progress, check_size
+from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.cache import user_folder
 from viz3d.stage.alt import alt_text
+from viz3d.stage.sheets import check_size
 from viz3d.stage.theme import voice_of
 
-SUFFIXES = (".mp4", ".gif", ".webp", ".png")
 LONGEST = 30 * 60.0
 MANY = 60
 """From this many different frames on, workers are worth their start."""

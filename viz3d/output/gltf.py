@@ -22,14 +22,15 @@ from scipy.spatial.transform import Rotation
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_pressure
-from viz3d.output.files import check_space, written_whole
-from viz3d.output.still import Progress, refuse_unheld, source_line
+from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.window import baked_colours
+from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
+from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import compose
 from viz3d.stage.palette import rgb
@@ -191,7 +192,7 @@ class _Writer:
         return len(self.file.meshes) - 1
 
     def _bone(self, key: str, shape: Shape, bare: bool) -> None:
-        link = shape.link if shape.link in self.links else f"{shape.side}_{shape.link}"
+        link = shape.link_among(self.links)
         side = "" if shape.side == "middle" else f"{shape.side} "
         surface, colours = shape.surface, baked_colours(shape.surface, self.theme.colours[shape.material])
         if not bare and shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):

@@ -21,7 +21,7 @@ from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
-from viz3d.output.views import MAIN, camera_at, frame_at, link_of, sheet_views, shows, shows_muscles, shows_pressure
+from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
 from viz3d.output.window import Actor, Pixels, View, Window
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -111,7 +111,7 @@ class MeshLayer:
         points = shape.surface.points
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         radius = float(np.linalg.norm(points - middle, axis=1).max())
-        frames = self.sheet.plan.frames[link_of(self.sheet, shape)]
+        frames = self.sheet.plan.frames[shape.link_among(self.sheet.plan.frames)]
         at = view.camera.project(frames[:, :3, :3] @ middle + frames[:, :3, 3])
         reach, box = (radius + 0.1) * view.camera.scale, view.box
         across = (at[:, 0] > box.left - reach) & (at[:, 0] < box.right + reach)

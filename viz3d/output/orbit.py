@@ -19,12 +19,13 @@ import numpy as np
 from viz3d.errors import RenderError
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
-from viz3d.output.still import Progress, refuse_unheld
 from viz3d.output.window import baked_colours
+from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
+from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script
 from viz3d.stage.camera import view_direction
 from viz3d.stage.canvas import DRAWN_OUT
@@ -126,7 +127,7 @@ class Orbit:
         self.index = int(np.clip(index, 0, len(self.plan) - 1))
         i, plan = self.index, self.plan
         for shape, actor, mesh in self.parts:
-            link = shape.link if shape.link in plan.frames else f"{shape.side}_{shape.link}"
+            link = shape.link_among(plan.frames)
             actor.user_matrix = self._frame(link, i)
             actor.visibility = "bones" in self.layers
             if shape.name == "lunate" and shape.side == ("right" if plan.sign > 0 else "left"):

@@ -5,7 +5,6 @@ Question answered: what do this person's bones look like, and what is what?
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -20,15 +19,15 @@ from viz3d.output import gl
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, Pixels, paper
-from viz3d.output.still import LARGEST, SMALLEST
 from viz3d.output.window import View, Window
+from viz3d.progress import Progress
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width
+from viz3d.stage.sheets import LARGEST, SMALLEST
 from viz3d.words.message import Message, Said, message
 from viz3d.words.voice import USUAL, Voice
 
-Progress = Callable[[str, int, int], None]
 _HIDDEN = 0.004
 """A point is hidden where a ray from this far in front of it, towards the viewer, meets bone; m."""
 

@@ -20,13 +20,14 @@ from numpy.typing import NDArray
 
 from viz3d.output.layers import Setup, solid_frames
 from viz3d.output.paint import Painter, Pixels
-from viz3d.output.still import Progress, lay_out, refuse_unheld
 from viz3d.output.vector import ghost_marks
 from viz3d.output.views import camera_at, sheet_views
+from viz3d.progress import Progress
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import eased, frame_times
 from viz3d.shapes.skeleton import build_figure
+from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solve import Solved
 from viz3d.stage.camera import Camera, between
@@ -34,6 +35,7 @@ from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.card_boxes import CURVE
 from viz3d.stage.drawing import Mark
 from viz3d.stage.layout import middle_of
+from viz3d.stage.sheets import lay_out
 
 _AWAY = 0.25
 """Share of such a change in which arrows and words go, and again in which they come."""

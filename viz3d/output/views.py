@@ -51,14 +51,9 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     return belongs(key, shape, sheet.plan.aids)
 
 
-def link_of(sheet: Canvas, shape: Shape) -> str:
-    """The link that carries a shape, by its side where there are two."""
-    return shape.link if shape.link in sheet.plan.frames else f"{shape.side}_{shape.link}"
-
-
 def frame_at(sheet: Canvas, view: View, shape: Shape, i: int) -> Array:
     """World transform (4, 4) of a shape in a view; only the main view may draw the thigh out of its socket."""
-    link = link_of(sheet, shape)
+    link = shape.link_among(sheet.plan.frames)
     return sheet.frame(link, i) if view.name == MAIN else sheet.plan.frames[link][i]
 
 

@@ -9,7 +9,7 @@ the left hip's own measurements. Inside, millimetres in the link's frame; surfac
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -41,6 +41,10 @@ class Shape:
     side: str
     material: str
     surface: Surface
+
+    def link_among(self, links: Container[str]) -> str:
+        """The link that carries it among ``links``: its own, or that of its side where there are two."""
+        return self.link if self.link in links else f"{self.side}_{self.link}"
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
+from viz3d.progress import Progress
 from viz3d.shapes import cache
 from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames
 from viz3d.shapes.build import BONES, Shape, build_group
@@ -48,7 +49,6 @@ _FINER = {"spine": 1.9, "skull": 0.5, "mandible": 0.6, "neck_spine": 0.6, "foref
 """Bones that need more triangles than that in a film, or fewer: what stands near the hip is looked at."""
 SLOWEST = ("trunk", "pelvis", "skull", "thigh", "frame")
 """Groups worth starting first when they are built side by side."""
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def placed_shapes(
         for shape in shapes:
             key = _identity(group, shape)
             if wanted(key, shape.side):
-                link = shape.link if shape.link in frames else f"{shape.side}_{shape.link}"
+                link = shape.link_among(frames)
                 out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
     return out
 

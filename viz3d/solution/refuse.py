@@ -17,11 +17,13 @@ from numpy.typing import NDArray
 from viz3d.arrays import Array, Flags
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
-from viz3d.errors import SceneError
+from viz3d.errors import RenderError, SceneError
 from viz3d.kinematics.frontal import largest_follow
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solve import HELD, Solved
+from viz3d.words.message import moment
+from viz3d.words.voice import USUAL
 
 _SHORT = 1e-6
 """A hand or foot that misses by less than this (m) still reaches."""
@@ -83,6 +85,24 @@ def refusal(scene: Scene, solved: Solved, at: int, file: str = "scene") -> Scene
         if broken[at]:
             return SceneError(file, *line(at))
     return None
+
+
+def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
+    """Refuse what has no joint force to draw; with ``strict``, also what nobody could hold."""
+    lost = np.nonzero(~np.isfinite(solved.load.joint_magnitude))[0]
+    if len(lost):
+        name = scene.steps[int(solved.step[lost[0]])].name
+        missing = USUAL.number(moment(float(solved.shortfall[lost[0]])))
+        raise RenderError(
+            f"step '{name}': the muscle set is {missing} too weak, so there is no joint force to draw; 'viz3d hold'"
+            " says what helps, and the equivalent muscle can be drawn"
+        )
+    rows = np.nonzero(solved.status != HELD)[0]
+    if strict and len(rows):
+        name = scene.steps[int(solved.step[rows[0]])].name
+        raise RenderError(
+            f"step '{name}' cannot be held ({str(solved.status[rows[0]]).replace('_', ' ')}); drawn without --strict"
+        )
 
 
 def _raise_first(rules: Iterator[Rule], file: str) -> None:

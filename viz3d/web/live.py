@@ -25,8 +25,8 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from viz3d.errors import InputError, RenderError, SceneError
+from viz3d.output.files import source_line
 from viz3d.output.gltf import gltf_bytes
-from viz3d.output.still import source_line
 from viz3d.scene.reader import check_scene, library_scenes, parse_text
 from viz3d.scene.schema import Scene
 from viz3d.solution.records import scene_record

@@ -17,9 +17,9 @@ from scipy.spatial import cKDTree
 
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
-from viz3d.output.files import check_space, write_manifest, written_whole
+from viz3d.output.files import check_space, source_line, write_manifest, written_whole
 from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, gltf_bytes
-from viz3d.output.still import Progress, source_line
+from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times, step_values
