@@ -110,7 +110,7 @@ def page(scene: Scene, path: str | Path, step: int = 1) -> Path:
     return where
 
 
-class View:
+class PageView:
     """A scene's page inside a notebook; ``text`` is the whole page."""
 
     def __init__(self, text: str, height: int) -> None:
@@ -124,7 +124,7 @@ class View:
         )
 
 
-def view(scene: Scene, step: int = 1, height: int = 780) -> View:
+def view(scene: Scene, step: int = 1, height: int = 780) -> PageView:
     """The same page inline in a notebook: turn, lean, press; no server, no network.
 
     Raises
@@ -132,7 +132,7 @@ def view(scene: Scene, step: int = 1, height: int = 780) -> View:
     InputError, RenderError, SceneError : one line each.
     """
     with tempfile.TemporaryDirectory() as folder:
-        return View(page(scene, Path(folder) / "view.html", step).read_text(encoding="utf-8"), height)
+        return PageView(page(scene, Path(folder) / "view.html", step).read_text(encoding="utf-8"), height)
 
 
 def _path(path: str | Path, allowed: tuple[str, ...]) -> Path:

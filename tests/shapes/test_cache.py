@@ -12,9 +12,10 @@ import pytest
 
 from viz3d.body.person import Body, Hip, make_body
 from viz3d.shapes import cache
-from viz3d.shapes.build import BONES, Shape, bone_solids, build_bone, make_warp
+from viz3d.shapes.build import BONES, Shape, bone_solids, build_bone
 from viz3d.shapes.skeleton import GROUPS, OF_BODY, OF_HIP
 from viz3d.shapes.surface import Surface
+from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 KEY = "0123456789abcdef"

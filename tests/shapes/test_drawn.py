@@ -6,7 +6,8 @@ import pytest
 
 from viz3d.body.landmarks import bone_parts, drawn, landmark_rows
 from viz3d.body.person import make_body
-from viz3d.shapes.build import BONES, make_warp
+from viz3d.shapes.build import BONES
+from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 

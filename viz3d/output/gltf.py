@@ -10,7 +10,6 @@ cannot animate colours.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_pressure
 from viz3d.output.files import check_space, source_line, written_whole
+from viz3d.output.gltf_buffer import Buffer
 from viz3d.output.window import baked_colours
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
@@ -82,33 +82,6 @@ def gltf_bytes(plan: Plan, figure: Figure, theme: Theme, title: str, source: str
     return _Writer(plan, figure, theme, title, source).written(page)
 
 
-@dataclass
-class _Buffer:
-    """Numbers of the file, and where each block of them lies."""
-
-    file: g.GLTF2
-    data: bytearray = field(default_factory=bytearray)
-
-    def add(self, values: NDArray[Any], kind: str, target: int | None = None, bounds: bool = False) -> int:
-        """Append an array; the index of its accessor."""
-        codes = {"f": g.FLOAT, "I": g.UNSIGNED_INT, "H": g.UNSIGNED_SHORT, "B": g.UNSIGNED_BYTE}
-        values = np.ascontiguousarray(values)
-        self.data.extend(b"\0" * (-len(self.data) % 4))
-        self.file.bufferViews.append(
-            g.BufferView(buffer=0, byteOffset=len(self.data), byteLength=values.nbytes, target=target)
-        )
-        self.data.extend(values.tobytes())
-        flat = values.reshape(len(values), -1)
-        self.file.accessors.append(
-            g.Accessor(
-                bufferView=len(self.file.bufferViews) - 1, componentType=codes[values.dtype.char], count=len(values),
-                type=kind, normalized=True if values.dtype.char == "B" and kind == g.VEC4 and not bounds else None,
-                min=flat.min(axis=0).tolist() if bounds else None, max=flat.max(axis=0).tolist() if bounds else None,
-            )
-        )  # fmt: skip
-        return len(self.file.accessors) - 1
-
-
 class _Writer:
     """One file being put together."""
 
@@ -119,7 +92,7 @@ class _Writer:
             "title": title, "source": source, "metres_per_body_weight": METRES_PER_WEIGHT,
             "body_weight_N": plan.body_weight, "model": self.say(plan.model_line), "language": theme.voice.language,
         }  # fmt: skip
-        self.buffer = _Buffer(self.file)
+        self.buffer = Buffer(self.file)
         self.links: dict[str, int] = {}
         self.last = len(plan) - 1
 

@@ -24,6 +24,7 @@ from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
 from viz3d.scene.posture import Hands, LoadTable, PostureTable
 from viz3d.scene.quantities import POSING, SHAPING, Quantity, Slider
+from viz3d.statics.model import SHARING_POWER
 from viz3d.units import Force
 
 FORMAT = 1
@@ -72,7 +73,7 @@ class Model(Keys):
         "equivalent", description="one equivalent muscle, or a set that shares the moment about one or three axes"
     )
     power: Annotated[float, Field(ge=2, le=100)] | Literal["min-max"] = Field(
-        3.0, description="exponent of the shared stresses; 'min-max' for the least largest stress"
+        SHARING_POWER, description="exponent of the shared stresses; 'min-max' for the least largest stress"
     )
     specific_tension: (
         Annotated[

@@ -16,17 +16,16 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import FemurFrame, drawn, femur_frame, pelvis_frame, pelvis_landmark
+from viz3d.body.landmarks import FemurFrame, drawn
 from viz3d.body.person import Body, Hip, geometry_rows
-from viz3d.body.segments import lengths
 from viz3d.body.sheets import sheet_point
-from viz3d.body.socket import rim_angle, roof_angle, socket_axis, turn_beside
 from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, extract, finish
+from viz3d.shapes.warp import Warp, make_warp
 from viz3d.tables import read_toml
 
 BONES = "viz3d.body.tables.bones"
@@ -45,62 +44,6 @@ class Shape:
     def link_among(self, links: Container[str]) -> str:
         """The link that carries it among ``links``: its own, or that of its side where there are two."""
         return self.link if self.link in links else f"{self.side}_{self.link}"
-
-
-@dataclass(frozen=True)
-class Warp:
-    """How drawn points become this person's: points (mm) by part row, and a scale for radii."""
-
-    points: Callable[[Array, dict[str, Any]], Array]
-    scale: float
-    head_radius: float
-    femur: FemurFrame | None = None
-    cup_axis: Array | None = None
-    rim: Callable[[Array], Array] | None = None
-    """Angle between the socket's floor and its rim for directions (..., 3) from the head's centre, rad."""
-
-
-def link_length(body: Body, name: str) -> float:
-    """This person's length behind a group's ``length`` key, metres."""
-    size = lengths(body)
-    named = {
-        "trunk": size.shoulder - size.hip - pelvis_landmark("lumbosacral", body)[:, 1],
-        "head": size.vertex - size.chin,
-        "upper_arm": size.upper_arm,
-        "forearm": size.forearm,
-        "hand": size.hand,
-        "shank": size.shank,
-        "foot": size.foot,
-        "stature": size.vertex,
-    }
-    return float(named[name].flat[0])
-
-
-def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
-    """The warp of one group for one person (first of the batch)."""
-    head = group["group"]
-    radius = float(hip.head_radius.flat[0]) * 1e3
-    if head["warp"] == "pelvis":
-        pelvis = pelvis_frame(body)
-        axis = socket_axis(hip.socket_inclination.flat[0], hip.socket_version.flat[0])
-        edge = float(hip.centre_edge_angle.flat[0])
-        roof = float(roof_angle(axis, edge))
-        size = float(pelvis.size[0]) * 1e3
-        return Warp(
-            lambda p, _: pelvis.place(p)[0] * 1e3, size, radius, cup_axis=axis,
-            rim=lambda way: rim_angle(roof, turn_beside(way, axis, edge)),
-        )  # fmt: skip
-    if head["warp"] == "femur":
-        frame = femur_frame(body, hip)
-
-        def points(drawn: Array, row: dict[str, Any]) -> Array:
-            return np.asarray(frame.to_thigh(drawn, row["name"], row.get("frame", "shaft"))[0] * 1e3)
-
-        return Warp(points, float(frame.scale[0]) * 1e3, radius, frame)
-    if head["warp"] == "length":
-        scale = link_length(body, head["length"]) * 1e3 / head["drawn"]
-        return Warp(lambda p, _: p * scale, scale, radius)
-    raise TableError(f"unknown warp {head['warp']!r}; allowed: pelvis, femur, length")
 
 
 def build_group(name: str, body: Body, hip: Hip) -> list[Shape]:

@@ -15,11 +15,10 @@ from functools import lru_cache
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.body.landmarks import drawn
 from viz3d.shapes.surface import Triangles
 
 STATIONS = 26
-_SLACK, _FULL = 0.75, 1.25
-"""Belly area over its usual one, relaxed and at full strength: what swelling a reader can see."""
 
 
 def muscle_points(
@@ -51,7 +50,8 @@ def muscle_points(
     offset = (1 - blend)[:, None, None] * (start - start.mean(axis=0)) + blend[:, None, None] * (end - end.mean(axis=0))
     square = np.sin(np.pi * share) ** 0.6
     offset -= square[:, None, None] * np.einsum("skj,sj->sk", offset, along)[..., None] * along[:, None, :]
-    wanted = np.sqrt(belly * (_SLACK + (_FULL - _SLACK) * activation) / np.pi) * np.sin(np.pi * fleshy) ** 0.85
+    slack, full = drawn()["belly_slack"], drawn()["belly_full"]
+    wanted = np.sqrt(belly * (slack + (full - slack) * activation) / np.pi) * np.sin(np.pi * fleshy) ** 0.85
     radius = np.linalg.norm(offset, axis=2)
     mean = radius.mean(axis=1)
     round_ = 0.8 * np.sin(np.pi * fleshy)

@@ -20,7 +20,8 @@ from viz3d.body.landmarks import femur_landmark, landmark_rows, pelvis_landmark
 from viz3d.body.names import LEFT
 from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
-from viz3d.shapes.build import BONES, Shape, link_length
+from viz3d.shapes.build import BONES, Shape
+from viz3d.shapes.warp import link_length
 from viz3d.tables import read_toml
 
 _FLIP = np.array([1.0, 1.0, -1.0])

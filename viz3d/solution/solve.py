@@ -39,7 +39,7 @@ from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load, torque_margin
 from viz3d.statics.limb import LimbCheck, limb_free_body
 from viz3d.statics.loads import Load
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
-from viz3d.tables import UNSURE
+from viz3d.tables import UNSURE, load_rows
 from viz3d.units import GRAVITY
 
 LUNE, HORSESHOE = "lune", "horseshoe"
@@ -284,4 +284,12 @@ def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...
     lines = [rows[n].line() for n in names if rows[n].status in UNSURE]
     if model.kind == EQUIVALENT:
         return (ABDUCTOR_LINE, *body.assumed, *lines)
-    return (MUSCLE_LINES, *body.assumed, *lines, *(row.line() for row in unsure_muscle_rows()))
+    shared = load_rows("viz3d.statics", "model.toml")
+    tilted = ["largest_sagittal_tilt"] if model.kind == SPATIAL_SET else []
+    used = ["sharing_power", *tilted] if model.power == shared["sharing_power"].value else tilted
+    return (
+        MUSCLE_LINES,
+        *body.assumed,
+        *lines,
+        *(row.line() for row in (*unsure_muscle_rows(), *(shared[n] for n in used))),
+    )

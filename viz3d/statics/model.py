@@ -13,11 +13,15 @@ from dataclasses import dataclass, field
 
 from viz3d.body.muscles import known_muscles
 from viz3d.errors import InputError
+from viz3d.tables import load_values
 
 EQUIVALENT = "equivalent"
 FRONTAL_SET = "frontal set"
 SPATIAL_SET = "three-axis set"
 MODELS = (EQUIVALENT, FRONTAL_SET, SPATIAL_SET)
+
+
+SHARING_POWER: float = load_values("viz3d.statics", "model.toml")["sharing_power"]
 
 
 @dataclass(frozen=True)
@@ -36,7 +40,7 @@ class MuscleModel:
     """
 
     kind: str = EQUIVALENT
-    power: float = 3.0
+    power: float = SHARING_POWER
     specific_tension: float | None = None
     left: Mapping[str, float] = field(default_factory=dict)
     gravity_line: float | None = None

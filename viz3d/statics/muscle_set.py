@@ -34,6 +34,7 @@ from viz3d.kinematics.muscle_paths import MusclePaths, axis_moments, muscle_path
 from viz3d.kinematics.posture import posture_rows
 from viz3d.statics.model import SPATIAL_SET, MuscleModel
 from viz3d.statics.sharing import Shared, share_moment
+from viz3d.tables import load_values
 from viz3d.units import GRAVITY
 
 ABDUCTORS = "abductor"
@@ -108,7 +109,8 @@ def forward_inclination(body: Body, stance: Stance, load_down: Array, ahead: flo
     weight = GRAVITY * (kg[:, thigh] + kg[:, shank] + kg[:, foot])
     leg = legs.stance_length
     sine = ((load_down + weight) * ahead - load_down * line) / (load_down * leg + GRAVITY * along)
-    return np.asarray(np.arcsin(np.clip(sine, -0.5, 0.5)))
+    largest = load_values("viz3d.statics", "model.toml")["largest_sagittal_tilt"]
+    return np.asarray(np.arcsin(np.clip(sine, -largest, largest)))
 
 
 def depth_of(model: MuscleModel) -> float:

@@ -27,6 +27,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from viz3d.arrays import Array
 from viz3d.errors import InputError
+from viz3d.statics.model import SHARING_POWER
 from viz3d.statics.sharing_dual import dual_newton, one_axis, raised, stress
 from viz3d.statics.sharing_interior import interior_share
 from viz3d.statics.sharing_minmax import fixed_by_peak, least_peak
@@ -62,7 +63,7 @@ class Shared:
 
 
 def share_moment(
-    moment: ArrayLike, lever: ArrayLike, area: ArrayLike, strength: ArrayLike, power: float = 3.0
+    moment: ArrayLike, lever: ArrayLike, area: ArrayLike, strength: ArrayLike, power: float = SHARING_POWER
 ) -> Shared:
     """Share a moment among muscles.
 
