@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.web.conftest import PHONE, Opened, overlaps
-from viz3d.scene.reader import load_scene
+from viz3d.scene.reader import check_scene, library_scenes, load_scene
+from viz3d.scene.rows import value_of
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import changed
+from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
+from viz3d.web.controls import SIZES, controls_of, hands_of
 from viz3d.web.offline import write_page
 from viz3d.words.pseudo import PSEUDO
 
@@ -82,7 +87,7 @@ def test_a_page_writes_in_the_scenes_units(written: Callable[..., Path], open_pa
     pounds = solved.load.joint_magnitude[0] / 4.4482216152605
     assert opened.text("#joint") == f"{pounds:.0f} lbf"
     assert opened.text("#unit option:checked") == "pounds-force"
-    inches = float(solved.own_lever[0]) / 0.0254
+    inches = float(solved.own_moment_arm[0]) / 0.0254
     assert opened.text("#numbers tr[data-key=weight] td:last-child") == f"{inches:.1f} in"
     assert "4 in" in opened.text("#scale")
     opened.page.select_option("#unit", "BW")
@@ -94,3 +99,27 @@ def test_longer_words_fit(page: Path, open_page: Callable[..., Opened]) -> None:
         opened = open_page(page.as_uri(), size)
         assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
         assert not overlaps(opened)
+
+
+@pytest.mark.parametrize("person", [{"mass": "64 kg", "stature": "1.66 m"}, {"mass": "141 lb", "stature": "5 ft 5 in"}])
+def test_sliders_count_as_the_person_was_typed(person: dict[str, str]) -> None:
+    """Every slider's ends are allowed, and what it says now is what the scene holds."""
+    path = library_scenes()["bag-sides"]
+    text = path.read_text(encoding="utf-8")
+    data = tomllib.loads(text)
+    data["person"] = {"sex": "female", **person}
+    scene = check_scene(data, path)
+    body = body_of(scene)
+    found = {c["key"]: c for c in controls_of(scene, body)}
+    pounds = "lb" in person["mass"]
+    units = {key: c["unit"] for key, c in found.items()}
+    assert units["person.mass"] == ("lb" if pounds else "kg")
+    assert units["person.stature"] == ("in" if pounds else "cm")
+    hands = hands_of(scene, body)
+    assert {h["unit"] for h in hands.values() if h["holds"] == "bag"} == {"lb" if pounds else "kg"}
+    assert found["person.mass"]["value"] == pytest.approx(141.0 if pounds else 64.0)
+    assert found["person.stature"]["value"] == pytest.approx(65.0 if pounds else 166.0)
+    for key, c in found.items():
+        for end in ("low", "high", "value"):
+            held = changed(scene, {key: f"{c[end]} {c['unit']}"})
+            assert value_of(held, key) == pytest.approx(c[end] * SIZES[c["unit"]], abs=1e-9), key

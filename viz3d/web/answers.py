@@ -27,7 +27,7 @@ from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
 from viz3d.stage.theme import usual_theme
 from viz3d.web.bones import Bones
-from viz3d.web.controls import controls_of, hand_slider, hands_of
+from viz3d.web.controls import SIZES, controls_of, hand_slider, hands_of
 from viz3d.web.offline import told_of
 from viz3d.web.state import state_of
 
@@ -151,17 +151,17 @@ def chart_of(scene: Scene, over: str) -> dict[str, Any]:
     weight = float(body_of(scene).weight[0])
     if over in _HANDS:
         side, what = over.split(".")[1:]
-        slider = hand_slider(what)
+        slider = hand_slider(what, scene)
         unit, low, high = slider.unit, slider.low, slider.high
         if getattr(getattr(scene.hands, side), what) is None:
             return {"over": over, "points": []}
-        factor = weight / 100.0 if what == "force" else 1.0
+        factor = weight / 100.0 if what == "force" else SIZES[unit]
     else:
         found = next((c for c in controls_of(scene, body_of(scene)) if c["key"] == over), None)
         if found is None:
             return {"over": over, "points": []}
         unit, low, high = found["unit"], found["low"], found["high"]
-        factor = {"deg": float(np.radians(1.0)), "%": 0.01, "kg": 1.0, "cm": 0.01, "mm": 0.001}[unit]
+        factor = SIZES[unit]
     x = np.linspace(low, high, _SWEEP)
     case = case_of(scene, 0)
     solved = case.solved({over: x * factor})

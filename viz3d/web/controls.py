@@ -16,6 +16,7 @@ from viz3d.scene.inputs import newtons
 from viz3d.scene.quantities import SHAPING, Slider
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import Scene
+from viz3d.units import UNITS
 
 HELD = ("nothing", "cane", "bag")
 MODELS = ("equivalent", "frontal set", "three-axis set")
@@ -23,29 +24,46 @@ GROUPS = ("Pose", "Strength", "Body", "Hip")
 """Groups of sliders, in the order of the page."""
 HANDS = "Hands"
 """Group of what a hand presses or carries, which has sliders of its own."""
-_UNITS = {"deg": float(np.degrees(1.0)), "%": 100.0, "kg": 1.0, "cm": 100.0, "mm": 1000.0}
+SIZES = {"deg": float(np.radians(1.0)), "%": 0.01, **UNITS["mass"], **UNITS["length"]}
+"""Size of a slider's unit against SI."""
+_POUNDS_AND_INCHES = {"kg": ("lb", 1.0), "cm": ("in", 0.5), "mm": ("in", 0.02)}
+"""Unit and step of a slider where the scene counts so."""
 
 
-def hand_slider(what: str) -> Slider:
-    """The slider of a hand's "force" or "mass"."""
+def hand_slider(what: str, scene: Scene) -> Slider:
+    """The slider of a hand's "force" or "mass" in the scene's units."""
     found = rows()[f"hands.left.{what}"].slider
     assert found is not None  # both have one: tests read the rows
-    return found
+    return _in_units(found, scene)
+
+
+def _in_units(slider: Slider, scene: Scene) -> Slider:
+    """The slider in the units that the scene counts in; ends are drawn in to whole steps."""
+    picture = scene.picture
+    chosen = picture.mass if slider.unit == "kg" else picture.length
+    if slider.unit not in _POUNDS_AND_INCHES or chosen != _POUNDS_AND_INCHES[slider.unit][0]:
+        return slider
+    unit, step = _POUNDS_AND_INCHES[slider.unit]
+    size = SIZES[slider.unit] / SIZES[unit]
+    low, high = np.ceil(slider.low * size / step - 1e-9) * step, np.floor(slider.high * size / step + 1e-9) * step
+    return Slider(slider.group, unit, round(float(low), 3), round(float(high), 3), step)
 
 
 def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
     """Sliders of the inputs' rows with what they are set to in a scene, whose person is ``body``."""
     out = []
     for row in rows().values():
-        slider = row.slider
-        if slider is None or slider.group == HANDS or row.side not in ("", scene.posture.stance):
+        if row.slider is None or row.slider.group == HANDS or row.side not in ("", scene.posture.stance):
             continue
         if row.key in _settled(scene):
             continue
-        value = _UNITS[slider.unit] * _value(scene, body, row.key)
+        slider = _in_units(row.slider, scene)
+        value = _value(scene, body, row.key) / SIZES[slider.unit]
+        whole = max(slider.step, 0.02) if slider.unit == "in" else 1.0
         out.append({
             "group": slider.group, "key": row.key, "words": f"page.set.{row.name}", "unit": slider.unit,
-            "low": min(slider.low, float(np.floor(value))), "high": max(slider.high, float(np.ceil(value))),
+            "low": min(slider.low, float(np.floor(value / whole) * whole)),
+            "high": max(slider.high, float(np.ceil(value / whole) * whole)),
             "step": slider.step, "value": round(value, 3), "shaping": row.of.kind == SHAPING,
         })  # fmt: skip
     return sorted(out, key=lambda c: GROUPS.index(c["group"]))
@@ -60,13 +78,20 @@ def _settled(scene: Scene) -> set[str]:
 
 
 def hands_of(scene: Scene, body: Body) -> dict[str, dict[str, Any]]:
-    """What each hand holds, and how much it presses (% of body weight) or carries (kg)."""
+    """What each hand holds, and the slider of what it presses (% of body weight) or carries (in the scene's unit)."""
     weight = float(body.weight[0])
     out = {}
     for side in ("left", "right"):
         hand = getattr(scene.hands, side)
-        pressed = round(100 * newtons(hand.force, weight) / weight, 2)
-        out[side] = {"holds": hand.holds, "force": pressed, "mass": hand.mass or 0.0}
+        slider = hand_slider("mass" if hand.holds == "bag" else "force", scene)
+        if hand.holds == "bag":
+            value = round((hand.mass or 0.0) / SIZES[slider.unit], 3)
+        else:
+            value = round(100 * newtons(hand.force, weight) / weight, 2)
+        out[side] = {
+            "holds": hand.holds, "unit": slider.unit, "low": slider.low, "high": slider.high, "step": slider.step,
+            "value": value,
+        }  # fmt: skip
     return out
 
 

@@ -35,7 +35,7 @@ from viz3d.stage.compose import compose
 from viz3d.stage.theme import theme_of, usual_theme
 from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, situation_of, with_changes
 from viz3d.web.bones import Bones
-from viz3d.web.controls import HELD, MODELS, hand_slider
+from viz3d.web.controls import HELD, MODELS
 from viz3d.web.guard import Guard, refused
 from viz3d.web.jobs import KINDS, Jobs
 from viz3d.web.offline import page_figure, page_text, told_of
@@ -138,7 +138,7 @@ class Live:
         plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
         told = told_of(opened.flat, plan, theme_of(opened.flat)) | {
             "scene": self.first, "library": {n: load_title(p) for n, p in library_scenes().items()},
-            "held": HELD, "force": _ends("force"), "bag": _ends("mass"), "models": MODELS, "kinds": list(KINDS),
+            "held": HELD, "models": MODELS, "kinds": list(KINDS),
         }  # fmt: skip
         return page_text("live", opened.flat, told, "", static("live.html"))
 
@@ -284,9 +284,3 @@ def serve(scene: Scene, data: dict[str, Any], port: int, ready: Callable[[str], 
     finally:
         live.close()
         made.close()
-
-
-def _ends(what: str) -> tuple[str, float, float, float]:
-    """Unit, ends and step of a hand's slider."""
-    slider = hand_slider(what)
-    return slider.unit, slider.low, slider.high, slider.step

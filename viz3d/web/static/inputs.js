@@ -14,7 +14,7 @@
     if (c.unit === "deg" && v < 0 && c.key?.endsWith("obliquity")) return voice.say("page.rises", { angle: `${size}\u00b0` });
     if (c.unit === "deg" && v < 0 && c.key?.endsWith("lean")) return voice.say("page.away", { angle: `${size}\u00b0` });
     if (c.unit === "deg") return `${voice.number(v, 1)}\u00b0`;
-    const number = voice.number(v, c.step < 1 ? 1 : 0);
+    const number = voice.number(v, viz.digits(c.step));
     return c.unit === "%BW" ? voice.say("page.of_weight", { number }) : `${number} ${c.unit}`;
   };
 
@@ -39,13 +39,13 @@
     /** Build what is missing, bring the rest up to date; a slider being moved is left alone. */
     show(answer) {
       const holds = SIDES.map((side) => answer.hands[side].holds);
-      const keys = answer.controls.map((c) => c.key);
+      const keys = answer.controls.map((c) => [c.key, c.unit]);
       const layout = JSON.stringify([keys, holds, this.voice.register, answer.choices["posture.stance"], answer.choices.feet]);
       if (this.layout !== layout) this.build(answer, layout);
       for (const c of answer.controls) this.update(c.key, c.value);
       for (const side of SIDES) {
-        const hand = answer.hands[side];
-        this.update(viz.handKey(side, hand.holds), hand.holds === "bag" ? hand.mass : hand.force);
+        const { holds: held, value } = answer.hands[side];
+        this.update(viz.handKey(side, held), value);
       }
       for (const [key, value] of Object.entries(answer.choices)) this.rows[key]?.set(value);
     }
@@ -104,7 +104,7 @@
       this.sliders[c.key] = slider;
     }
 
-    hand(host, side, { holds, force, mass }) {
+    hand(host, side, { holds, ...slider }) {
       const kinds = this.told.held.includes(holds) ? this.told.held : [...this.told.held, holds];
       this.choose(host, {
         key: `hands.${side}`, id: `hand-${side}`, name: `page.in_hand.${side}`, value: holds,
@@ -112,10 +112,7 @@
         moved: (v) => this.set(viz.taken(side, v), v === "nothing" ? "posture.lean" : viz.handKey(side, v)),
       });
       if (holds === "nothing") return;
-      const bag = holds === "bag";
-      const [unit, low, high, step] = bag ? this.told.bag : this.told.force;
-      const c = { key: viz.handKey(side, holds), unit, low, high, step, value: bag ? mass : force };
-      this.slide(host, c, this.voice.say(`page.pushes.${holds.replace(" ", "_")}`));
+      this.slide(host, { ...slider, key: viz.handKey(side, holds) }, this.voice.say(`page.pushes.${holds.replace(" ", "_")}`));
     }
 
     model(host, choices) {

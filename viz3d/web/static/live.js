@@ -158,7 +158,7 @@
   };
 
   /* ---- chart ---- */
-  const tick = (unit) => (v) => `${voice.number(v, 0)}${unit === "deg" ? "\u00b0" : ` ${unit.replace("BW", "")}`}`;
+  const tick = (unit, apart) => (v) => `${voice.number(v, viz.digits(apart))}${unit === "deg" ? "\u00b0" : ` ${unit.replace("BW", "")}`}`;
 
   const chart = async () => {
     asked.unit = voice.unit;
@@ -168,7 +168,8 @@
     const { points, unit } = found;
     const { pinned } = asked;
     const before = pinned?.values[now.moving];
-    const axis = { name: slider?.label.textContent ?? "", ticks: viz.ticks(points[0][0], points[points.length - 1][0]), write: tick(unit) };
+    const ticks = viz.ticks(points[0][0], points[points.length - 1][0]);
+    const axis = { name: slider?.label.textContent ?? "", ticks, write: tick(unit, ticks[1] - ticks[0]) };
     viz.chart($("chart"), {
       points, axis,
       now: slider ? [Number(slider.range.value), page.now.joint, told.bw] : null,

@@ -11,6 +11,9 @@
     return shown.replace("-", "\u2212").replace(".", point);
   };
 
+  /** Decimals that tell numbers so far apart from each other. */
+  viz.digits = (apart) => (apart < 0.1 ? 2 : apart < 1 ? 1 : 0);
+
   /** A text with its placeholders {name} filled in. */
   viz.filled = (text, values) => text.replace(/\{(\w+)\}/g, (hole, name) => {
     if (!(name in values)) throw new Error(`nothing given for ${hole} in "${text}"`);
