@@ -16,6 +16,8 @@ import numpy as np
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.kinematics.muscle_paths import AXES
+from viz3d.kinematics.posture import Posture
+from viz3d.scene.rows import rows
 from viz3d.scene.schema import FORMAT, Scene
 from viz3d.solution.script import Shot
 from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
@@ -50,11 +52,8 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "shortfall": _shortfall(solved, i),
         "model": model_words(solved),
         "assumed": list(solved.assumed),
-        "lean_deg": math.degrees(p.lean[i]),
-        "trunk_shift_m": float(p.trunk_shift[i]),
-        "obliquity_deg": math.degrees(p.obliquity[i]),
+        **_posed(p, i),
         "stance_share": float(p.share[i]),
-        "backpack_kg": float(p.backpack[i]),
         "leg_inclination_deg": math.degrees(stance.inclination[i]),
         "cane_side": (side if cane.hand[i] == 0 else other) if has_cane else None,
         "cane_force_N": cane.force[i],
@@ -210,6 +209,18 @@ def _relief(solved: Solved, i: int) -> dict[str, Any]:
         "relief_rebalanced": cane.rebalanced[i],
         "relief_chord": cane.chord[i],
     }
+
+
+def _posed(posture: Posture, i: int) -> dict[str, float | None]:
+    """The angles, lengths and masses of the posture's inputs, units in their keys; null where balance finds them."""
+    signs = {"angle": ("deg", math.degrees(1.0)), "length": ("m", 1.0), "mass": ("kg", 1.0)}
+    found: dict[str, float | None] = {}
+    for row in rows().values():
+        column, dimension = row.of.column, row.of.dimension
+        if column and dimension in signs and (values := getattr(posture, column)).ndim == 1:
+            unit, size = signs[dimension]
+            found[f"{column}_{unit}"] = float(values[i] * size) if math.isfinite(values[i]) else None
+    return found
 
 
 def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
