@@ -127,7 +127,7 @@ def check_settings(opened: Opened, count: int, seed: int) -> None:
 
 def test_numbers_at_random_settings_equal_the_solvers(open_page: Callable[..., Opened], address: str) -> None:
     opened = ready(open_page, address)
-    check_settings(opened, 10, 5)
+    check_settings(opened, 5, 5)
     assert not opened.errors
     host = re.match(r"http://[^/]+", address)[0]
     assert {u for u in opened.asked if not u.startswith(("data:", "blob:", host))} == set()

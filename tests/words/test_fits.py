@@ -40,6 +40,8 @@ from viz3d.words.voice import Voice
 REGISTERS = ("trade", "plain")
 SIZES = ("1920x1080", "1080x1080", "1080x1920")
 VIEWS = ("front", "back", "three-quarter", "side", "joint")
+FAST = ("front", "three-quarter")
+"""Views of the fast tier; the long one takes all."""
 TWO_WORDS = re.compile(r"[A-Za-z]{3,} [A-Za-z]{3,}")
 
 
@@ -90,8 +92,9 @@ def check_sheet(sheet: Sheet, i: int) -> None:
 @pytest.mark.parametrize("register", REGISTERS)
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", ["cane-opposite-hand", "leg-length", "elbow-crutches"])
-def test_stills(name: str, size: str, register: str) -> None:
-    for view in VIEWS:
+@pytest.mark.parametrize("views", [FAST, pytest.param(VIEWS, marks=pytest.mark.long)], ids=["two", "all"])
+def test_stills(name: str, size: str, register: str, views: tuple[str, ...]) -> None:
+    for view in views:
         scene = pseudo(name, f"picture.size={size}", f"picture.view={view}", f"picture.words={register}")
         look, row = Script(scene).shot_at(len(scene.steps) - 1)
         check_sheet(lay_out(look.scene, look.solved, look.scene.picture.pixels), row)
