@@ -25,6 +25,7 @@ from viz3d.stage.layout import Sheet
 from viz3d.stage.palette import ROLES, contrast, palette
 from viz3d.stage.sheets import lay_out
 from viz3d.stage.type import text_width
+from viz3d.words.message import message
 from viz3d.words.voice import USUAL
 
 
@@ -230,3 +231,11 @@ def test_same_input_same_bytes(tmp_path: Path) -> None:
     for name in ("a.mp4", "b.mp4"):
         draw_film(scene, tmp_path / name, "x")
     assert (tmp_path / "a.mp4").read_bytes() == (tmp_path / "b.mp4").read_bytes()
+
+
+def test_only_a_muscle_that_pulls_is_said_to_stand_aside() -> None:
+    for name, changes, said in (("level-stance", (), True), ("leg-length", ("picture.words=plain",), False)):
+        sheet = sheet_of(name, "picture.view=side", *changes)
+        i = len(sheet.plan) - 1
+        words = " ".join(m.text for m in sheet.drawing(i).over if isinstance(m, Words))
+        assert (sheet.say(message("frame.aside")) in words) == said, words

@@ -91,6 +91,10 @@ class FigureOnPage:
         owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
         return any(a.key == owner and a.is_idle(i) for a in self.plan.arrows)
 
+    def stands_aside(self, arrow: Arrow, i: int) -> bool:
+        """True where an arrow is drawn beside its place, so that it is seen past the bones that lie in line with it."""
+        return self.edge_on and arrow.role == "muscle" and not arrow.is_idle(i)
+
     # ---- geometry -------------------------------------------------------------------------------------
 
     def project(self, points: Array, i: int) -> Array:
@@ -103,7 +107,7 @@ class FigureOnPage:
         span = self.camera.direction(arrow.force[i]) * self.per_newton
         tail, tip = (at, at + span) if arrow.holds == "tail" else (at - span, at)
         shift = self._slide(tail, tip)
-        if self.edge_on and arrow.role == "muscle":
+        if self.stands_aside(arrow, i):
             shift = shift + np.array([ASIDE * self.u, 0.0])
         return tail + shift, tip + shift
 
@@ -151,7 +155,7 @@ class FigureOnPage:
         marks = self.arcs(i) if self.frontal and "lever" in self.layers else []
         for arrow in self.arrows():
             tail, tip = self.arrow_ends(arrow, i)
-            if self.edge_on and arrow.role == "muscle":
+            if self.stands_aside(arrow, i):
                 there = np.stack([tail - np.array([ASIDE * self.u, 0.0]), tail])
                 marks.append(
                     Stroke(there, self.theme.colours["ink"], 1.8 * self.u, (5 * self.u, 4 * self.u), 2 * self.u)

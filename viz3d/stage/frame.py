@@ -37,7 +37,7 @@ def title_marks(sheet: Canvas, i: int) -> list[Mark]:
     for line, size in _subtitle(sheet, i, room):
         marks.append(Words(48 * u, y, line, size, c["soft"]))
         y += 31 * t
-    if sheet.figure.edge_on:
+    if any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
         note = sheet.say(message("frame.aside"))
         for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
             marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
