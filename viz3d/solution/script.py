@@ -209,13 +209,6 @@ def solve_scene(
     return script.solved_steps(scene, steps) if times is None else script.solved_at(scene, times)
 
 
-def without_steps(scene: Scene, name: str) -> Scene:
-    """The scene as it stands at its start, with one step of this name."""
-    from viz3d.scene.picture import Step
-
-    return scene.model_copy(update={"steps": [Step(name=name)]})
-
-
 def same_but_picture(script: Script) -> bool:
     """True where every segment shows the same body, hands and hip: its scenes differ in their picture only."""
     first = script.segments[0].scene
