@@ -151,8 +151,11 @@ def standing_inertia(body: Body) -> Array:
 def test_standing_men(inches: float, pounds: float, measured: tuple[float, float, float]) -> None:
     """Three men standing, swung as pendulums: moments about the axes forward, to the side and up, in lb in s².
 
-    Table A.2.1 (body coordinate system) of a textbook appendix on body dynamics; 1 lb in s² is 0.11298 kg m². People of
-    one mass and stature differ, and methods by 2 to 8 %: 12 % about the two long-armed axes, 30 % about the upright one.
+    Table A.2.1, position 1 of three subjects, as reprinted at guwsmedical.info/body-dynamics/body-coordinate-system-table-a21.html
+    (the book, from memory: Tözeren 2000, Human Body Dynamics, appendix 2); 1 lb in s² is 0.11298 kg m², as said there.
+    The compound pendulum is good to 2 to 8 % (abstract of "Moments of inertia and centers of gravity of the living human
+    body", 66 men, at scilit.com), and people of one mass and stature differ: 12 % about the two long-armed axes is our
+    choice, and 30 % about the upright one, where arms and feet count most.
     """
     found = standing_inertia(make_body("male", pounds * 0.45359237, inches * 0.0254))
     forward, side, up = np.array(measured) * 0.11298
