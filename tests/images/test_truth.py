@@ -23,6 +23,7 @@ from viz3d.errors import InputError
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
+from viz3d.stage.canvas import Canvas
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Shape2D, Stroke, Words
@@ -184,6 +185,24 @@ def test_leaders_do_not_cross_the_joint(name: str) -> None:
 def test_words_stay_on_the_page_and_apart(name: str, text: str) -> None:
     """Every word of the picture inside the page, none over another; large text is a quarter larger."""
     sheet = sheet_of(name, f"picture.text={text}")
+    words = words_apart(sheet)
+    least = min(w.size for w in words) / sheet.height
+    assert least >= 0.022 * (1.24 if text == "large" else 1.0)
+
+
+@pytest.mark.parametrize("size", ["1080x1080", "1080x1920"])
+@pytest.mark.parametrize("name", ["bag-sides", "cane-opposite-hand", "elbow-crutches"])
+def test_large_words_fit_narrow_pages(name: str, size: str) -> None:
+    """Where names beside the arrows leave no room they give way, never below the usual size."""
+    scene = load_scene(name, ["picture.text=large", f"picture.size={size}"])
+    sheet = lay_out(scene, solve_scene(scene), scene.picture.pixels)
+    words = words_apart(sheet)
+    assert min(w.size for w in words) / min(sheet.width, sheet.height) >= 0.022
+    assert max(w.size for w in words if w.role) > 28 * sheet.u
+
+
+def words_apart(sheet: Canvas) -> list[Words]:
+    """The words of the last frame, all on the page and none over another."""
     words = [m for m in sheet.drawing(len(sheet.plan) - 1).over if isinstance(m, Words) and m.text]
     boxes = []
     for w in words:
@@ -195,8 +214,7 @@ def test_words_stay_on_the_page_and_apart(name: str, text: str) -> None:
         boxes.append((left, w.y - 0.70 * w.size, left + wide, w.y + 0.05 * w.size, w.text))
     for a, b in itertools.combinations(boxes, 2):
         assert not (a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]), (a[4], b[4])
-    least = min(w.size for w in words) / sheet.height
-    assert least >= 0.022 * (1.24 if text == "large" else 1.0)
+    return words
 
 
 def test_layers_leave_everything_in_its_place() -> None:

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from viz3d.body.person import Body, make_body
 from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.posture import Posture, make_posture
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import Solved
 from viz3d.statics.planar import solve_planar
 
 people = st.builds(

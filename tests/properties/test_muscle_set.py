@@ -18,7 +18,8 @@ from viz3d.errors import InputError
 from viz3d.kinematics.muscle_paths import muscle_paths
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
 from viz3d.kinematics.wrapping import round_cylinder, round_ellipsoid
-from viz3d.solution.solve import HELD, TOO_WEAK, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import HELD, TOO_WEAK
 from viz3d.statics.model import EQUIVALENT, FRONTAL_SET, MODELS, SPATIAL_SET, MuscleModel
 from viz3d.units import GRAVITY
 

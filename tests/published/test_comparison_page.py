@@ -8,7 +8,8 @@ import numpy as np
 
 from viz3d.body.person import make_body
 from viz3d.kinematics.posture import make_posture
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import Solved
 from viz3d.statics.model import MODELS, SPATIAL_SET, MuscleModel
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "derivations.md").read_text(encoding="utf-8")

@@ -8,7 +8,8 @@ import pytest
 from viz3d.body.person import Body, make_body, stance_hip
 from viz3d.body.segments import lengths
 from viz3d.kinematics.posture import make_posture
-from viz3d.solution.solve import HELD, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import HELD
 
 
 def test_one_legged_stance_band(house: Body) -> None:

@@ -13,7 +13,8 @@ from viz3d.contact.facets import facet_pressure
 from viz3d.contact.horseshoe import facets_of_mesh, horseshoe, sphere_facets
 from viz3d.errors import InputError
 from viz3d.kinematics.posture import make_posture
-from viz3d.solution.solve import HORSESHOE, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import HORSESHOE
 
 SOCKET = (np.radians(39.6), np.radians(18.0))
 """Inclination and version of the default woman's socket."""

@@ -9,7 +9,8 @@ from viz3d.body.muscles import cross_sections, muscle_lines
 from viz3d.body.person import make_body
 from viz3d.kinematics.muscle_paths import muscle_paths
 from viz3d.kinematics.posture import make_posture
-from viz3d.solution.solve import HELD, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import HELD
 from viz3d.statics.model import FRONTAL_SET, MODELS, SPATIAL_SET, MuscleModel
 
 # Abduction arms, cm. Dostal, Soderberg & Andrews 1986, Phys Ther 66:351, one male specimen. From memory: shown, and

@@ -40,7 +40,8 @@ from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.kinematics.standing import standing_pose
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, muscle_line
 from viz3d.units import GRAVITY
 

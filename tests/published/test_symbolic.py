@@ -37,7 +37,8 @@ from viz3d.kinematics.chain import segment_centres
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
 from viz3d.kinematics.standing import standing_pose
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import Solved
 from viz3d.statics.planar import solve_planar
 from viz3d.units import GRAVITY
 

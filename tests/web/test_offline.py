@@ -15,7 +15,7 @@ from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.solution.inputs import body_of
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.stage.compose import compose
 from viz3d.web.offline import LARGEST, write_page
 from viz3d.web.table import LARGEST_ERROR, cane_key, make_table, weights, with_cane

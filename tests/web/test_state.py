@@ -10,7 +10,7 @@ from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.script import Script, solve_scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Plan
 from viz3d.web.answers import flattened

@@ -15,7 +15,20 @@ from viz3d.errors import TableError
 from viz3d.tables import read_toml
 from viz3d.words.catalogue import REGISTERS, catalogue, check_same, entries_of, languages
 from viz3d.words.cautions import LINE, SHORT, full_caution
-from viz3d.words.message import Amount, Message, beside, force, joined, length, mass, message, newtons, number, stature
+from viz3d.words.message import (
+    Amount,
+    Message,
+    beside,
+    force,
+    joined,
+    length,
+    mass,
+    message,
+    moment,
+    newtons,
+    number,
+    stature,
+)
 from viz3d.words.pseudo import LONGER, stretched
 from viz3d.words.voice import SHOWN, USUAL, Units, Voice
 
@@ -54,6 +67,14 @@ def test_each_unit_of_force() -> None:
     assert said == {
         "BW and N": ["2.00 BW, 1000 N"], "N": ["1000 N"], "kgf": ["102.0 kgf"], "lbf": ["225 lbf"], "BW": ["2.00 BW"],
     }  # fmt: skip
+
+
+def test_moments_follow_the_unit_of_force() -> None:
+    """In exact units: one foot times one pound-force, one metre times one kilogram-force."""
+    said = {f: Voice(units=Units(force=f)).number(moment(51.26)) for f in ("BW and N", "N", "kgf", "lbf", "BW")}
+    newton_metres = "51.3 N·m"
+    expected = {"kgf": f"{51.26 / 9.80665:.2f} kgf·m", "lbf": f"{51.26 / (4.4482216152605 * 0.3048):.1f} lbf·ft"}
+    assert said == {"BW and N": newton_metres, "N": newton_metres, "BW": newton_metres} | expected
 
 
 def test_pounds_feet_and_inches() -> None:

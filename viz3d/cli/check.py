@@ -17,7 +17,7 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.scene.timeline import duration
     from viz3d.solution.script import Script
-    from viz3d.solution.solve import HELD
+    from viz3d.solution.solved import HELD
 
     for name in scene:
         loaded = paced(load_scene(name, changes or ()))

@@ -38,7 +38,7 @@ def planted_tips(body: Body, posture: Posture, size: Lengths, masses: Masses, le
     sine = -upright / (masses.above * leg.stance_length + masses.leg_moment)
     sine = np.where(posture.placed_on_two, 0.0, sine)
     hip = leg.stance_length * sine
-    width = np.where(np.isnan(posture.stance_width), -across, posture.stance_width)
+    width = posture.feet_apart(-across)
     swing_foot = np.where(posture.placed_on_two, -width, hip + across)
     own = np.stack([beside[:, STANCE_HAND], swing_foot - beside[:, SWING_HAND]], axis=-1)
     framed = (hip + middle)[:, None] - INWARD * posture.grip_from_middle

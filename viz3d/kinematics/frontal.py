@@ -139,7 +139,7 @@ def stand(body: Body, posture: Posture) -> Stance:
 
 def _follows(posture: Posture, leg: LegPair, body: Body) -> Flags:
     """Where the pelvis' obliquity is a result: a stiff hip, or a second foot that is not simply beside the first."""
-    width = np.where(np.isnan(posture.stance_width), body.hip_spacing, posture.stance_width)
+    width = posture.feet_apart(body.hip_spacing)
     unlike = (width != body.hip_spacing) | (leg.stance_shank != leg.swing_shank)
     unlike |= leg.stance_ankle != leg.swing_ankle
     unlike |= (leg.stance_hip[:, 0] + leg.swing_hip[:, 0] != 0.0) | (leg.stance_hip[:, 1] != leg.swing_hip[:, 1])
@@ -172,7 +172,7 @@ class _Balance:
         self.handle = handles(posture, tip, size)
         self.total, self.above = body.mass + carried_mass(posture), masses.above + carried_mass(posture)
         self.stiffness = GRAVITY * (self.above * leg.stance_length + masses.leg_moment)
-        width = np.where(np.isnan(posture.stance_width), body.hip_spacing, posture.stance_width)
+        width = posture.feet_apart(body.hip_spacing)
         self.other = -np.broadcast_to(width, (len(posture),))
         self.solve_hand = np.isnan(posture.cane_force) & posture.has_cane
         force = np.where(posture.has_cane, np.where(self.solve_hand, 0.0, posture.cane_force), 0.0)

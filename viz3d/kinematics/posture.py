@@ -86,6 +86,10 @@ class Posture:
     def __len__(self) -> int:
         return len(self.lean)
 
+    def feet_apart(self, hips_apart: Array) -> Array:
+        """Distance between the feet's midlines while both are down, (N,) m: that of the hips where none was asked for."""
+        return np.where(np.isnan(self.stance_width), hips_apart, self.stance_width)
+
 
 def make_posture(count: int = 1, **columns: ArrayLike | None) -> Posture:
     """A batch of postures from scalars and arrays; per-hand values broadcast to (count, 2).

@@ -15,7 +15,7 @@ from viz3d.errors import RenderError
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
 from viz3d.solution.records import leaves_out, model_words
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.version import __version__
 
 _NEEDED = 20_000_000

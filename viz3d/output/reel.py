@@ -29,7 +29,7 @@ from viz3d.scene.timeline import eased, frame_times
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.stage.camera import Camera, between
 from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.card_boxes import CURVE

@@ -17,7 +17,7 @@ from viz3d.errors import InputError
 from viz3d.questions.target import present_value, solve_target
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import HELD, Solved
+from viz3d.solution.solved import HELD, Solved
 from viz3d.words.message import Amount
 from viz3d.words.voice import USUAL
 

@@ -21,7 +21,7 @@ from viz3d.body.person import Body, geometry_rows
 from viz3d.errors import InputError
 from viz3d.questions.vary import Case, case_of
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.tables import Row, load_rows
 
 OUTPUTS: dict[str, Callable[[Solved], Array]] = {

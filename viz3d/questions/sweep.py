@@ -17,7 +17,7 @@ from viz3d.errors import InputError
 from viz3d.questions.spread import OUTPUTS
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 
 SHOWN = {"joint": "joint_force_bw", "muscle": "muscle_force_bw", "lever": "weight_lever_cm",
          "pressure": "peak_pressure_MPa", "relief": "relief"}  # fmt: skip

@@ -10,7 +10,7 @@ from __future__ import annotations
 from viz3d.questions.hold import Limit, Match
 from viz3d.questions.target import Answer
 from viz3d.questions.vary import Input
-from viz3d.solution.solve import HELD, TOO_WEAK
+from viz3d.solution.solved import HELD, TOO_WEAK
 from viz3d.words.cautions import full_row
 from viz3d.words.message import Amount, Message, Said, angle, force, joined, length, message, moment, newtons, number
 

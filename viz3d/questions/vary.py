@@ -25,7 +25,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import step_values
 from viz3d.solution.refuse import refusal, refused
 from viz3d.solution.script import Script
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from viz3d.kinematics.posture import Posture
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import FORMAT, Scene
 from viz3d.solution.script import Shot
-from viz3d.solution.solve import HELD, TOO_WEAK, WOULD_FALL, Solved
+from viz3d.solution.solved import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
 from viz3d.words.cautions import full_caution
 from viz3d.words.message import Message, message

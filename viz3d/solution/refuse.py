@@ -21,7 +21,7 @@ from viz3d.errors import RenderError, SceneError
 from viz3d.kinematics.frontal import largest_follow
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import HELD, Solved
+from viz3d.solution.solved import HELD, Solved
 from viz3d.words.message import moment
 from viz3d.words.voice import USUAL
 

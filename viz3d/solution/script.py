@@ -22,7 +22,8 @@ from viz3d.scene.segments import Segment, segments_of
 from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times, varied_step
 from viz3d.solution.inputs import body_of, model_of, posture_of, with_strength
 from viz3d.solution.refuse import refuse_inputs, refuse_solved
-from viz3d.solution.solve import Solved, solve_batch
+from viz3d.solution.solve import solve_batch
+from viz3d.solution.solved import Solved
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import HORSESHOE, LUNE, Solved
+from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
 from viz3d.stage.muscles import drawn_muscles
 from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Spot, Turn

@@ -16,7 +16,7 @@ from viz3d.body.muscles import cross_sections, muscle_lines
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.kinematics.muscle_paths import muscle_paths
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.stage.plan import Muscle
 
 EQUIVALENT_BODIES = ("gluteus_medius", "gluteus_minimus")

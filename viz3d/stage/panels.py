@@ -25,7 +25,7 @@ from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour
 from viz3d.stage.page import Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
-from viz3d.stage.tags import Tag, leader_to, place_tags
+from viz3d.stage.tags import Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
 from viz3d.words.message import Amount, force
 
@@ -134,9 +134,8 @@ class PanelSheet(Canvas):
         for key, item in live.items():
             tag, words = self.tags[key], self._tag_words(item, i)
             y = tag.box.top
-            for k, line in enumerate(words):
+            for k, (line, size) in enumerate(zip(words, line_sizes(len(words), tag.size), strict=True)):
                 last = k == len(words) - 1
-                size = (28 if last and len(words) > 1 else 24) * self.t
                 y += 1.2 * size
                 tone, weight = (tag.colour, "Bold") if last else (self.colours["ink"], "Medium")
                 x = (tag.box.left + tag.box.right) / 2

@@ -8,7 +8,7 @@ from __future__ import annotations
 from viz3d.errors import InputError
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import Solved
+from viz3d.solution.solved import Solved
 from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet

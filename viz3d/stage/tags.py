@@ -25,6 +25,8 @@ _AWAY = (16.0, 26.0, 40.0)
 _GRID = tuple(range(-210, 211, 30))
 _CLEAR = 4.0
 _CELL = 7.0
+_SIZES = 4
+"""Sizes of type tried from large to usual."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,8 @@ class Tag:
     lines: list[str]
     colour: str
     box: Box
+    size: float
+    """Pixels of one unit of type."""
 
 
 def leader_to(box: Box, tail: Array, tip: Array, u: float) -> Array | None:
@@ -50,24 +54,44 @@ def place_tags(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], others: list[Box], room: Box,
     u: float, t: float, face: Face = INTER,
 ) -> dict[str, Tag]:  # fmt: skip
-    """Places for all tags.
+    """Places for all tags; large type gives way, as far as the usual size, where it leaves no room.
 
     Parameters
     ----------
     lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip in
     every frame, (F, 2, 2) pixels.
     others : what else no tag may touch. room : what the tags must stay in.
+    u, t : pixels of a unit of the page and of type.
 
     Raises
     ------
     InputError : there is no room for them.
     """
     walls = [*others, *_walls(spans, u)]
+    for size in np.linspace(t, u, _SIZES) if t > u else [t]:
+        found = _placed(lines, spans, walls, room, u, float(size), face)
+        if found is not None:
+            return found
+    raise InputError(
+        "picture.size: too small for these names beside their arrows; give a larger picture, or show fewer"
+    )
+
+
+def line_sizes(count: int, t: float) -> list[float]:
+    """Type sizes of a tag's lines: the last of several is the larger."""
+    return [24 * t] * (count - 1) + [(28 if count > 1 else 24) * t]
+
+
+def _placed(
+    lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], walls: list[Box], room: Box,
+    u: float, t: float, face: Face,
+) -> dict[str, Tag] | None:  # fmt: skip
+    """Places at one size of type, None where there are none."""
     keys = list(lines)
     flat: list[tuple[int, float, Tag]] = []
     for k, key in enumerate(keys):
         words, colour = lines[key]
-        sizes = [24 * t] * (len(words) - 1) + [(28 if len(words) > 1 else 24) * t]
+        sizes = line_sizes(len(words), t)
         wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
         tall = sum(1.2 * s for s in sizes)
         found = len(flat)
@@ -76,12 +100,11 @@ def place_tags(
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
             if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
-                flat.append((k, cost, Tag(words, colour, box)))
+                flat.append((k, cost, Tag(words, colour, box, t)))
         if len(flat) == found:
-            raise InputError(
-                "picture.size: too small for these names beside their arrows; give a larger picture, or show fewer"
-            )
-    return {keys[k]: tag for k, tag in _choose(flat, room, u)}
+            return None
+    chosen = _choose(flat, room, u)
+    return None if chosen is None else {keys[k]: tag for k, tag in chosen}
 
 
 def _walls(spans: dict[str, Array], u: float) -> list[Box]:
@@ -116,13 +139,8 @@ def _places(ends: Array, wide: float, tall: float, u: float) -> Iterator[tuple[f
             yield 80 + float(np.hypot(*(line[1] - line[0]))) / u, box
 
 
-def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tuple[int, Tag]]:
-    """One place for each tag, none overlapping, at the least cost.
-
-    Raises
-    ------
-    InputError : there is no such choice.
-    """
+def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tuple[int, Tag]] | None:
+    """One place for each tag, none overlapping, at the least cost; None where there is no such choice."""
     side, wide = _CELL * u, int((room.right - room.left) / (_CELL * u)) + 2
     covered = []
     for _, _, tag in flat:
@@ -131,8 +149,4 @@ def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tup
         down = range(int((box.top - room.top) / side), int((box.bottom - room.top) / side) + 1)
         covered.append([row * wide + column for row in down for column in across])
     found = choose([k for k, _, _ in flat], [cost for _, cost, _ in flat], covered)
-    if found is None:
-        raise InputError(
-            "picture.size: too small for these names beside their arrows; give a larger picture, or show fewer"
-        )
-    return [(flat[k][0], flat[k][2]) for k in found]
+    return None if found is None else [(flat[k][0], flat[k][2]) for k in found]

@@ -12,7 +12,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
-from viz3d.solution.solve import HELD, WOULD_FALL, Solved
+from viz3d.solution.solved import HELD, WOULD_FALL, Solved
 from viz3d.stage.theme import voice_of
 from viz3d.words.message import (
     Message,

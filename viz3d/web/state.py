@@ -20,7 +20,7 @@ from viz3d.arrays import Array
 from viz3d.contact.lune import lune_pressure
 from viz3d.scene.schema import Scene
 from viz3d.solution.held import MUSCLES, held_by
-from viz3d.solution.solve import WOULD_FALL, Solved
+from viz3d.solution.solved import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.polygon import head_to_tail

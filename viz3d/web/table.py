@@ -23,7 +23,7 @@ from viz3d.questions.vary import Case, case_of
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed
-from viz3d.solution.solve import LUNE, Solved
+from viz3d.solution.solved import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Plan
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR

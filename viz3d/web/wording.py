@@ -14,7 +14,7 @@ from typing import Any
 
 from viz3d.scene.schema import Scene
 from viz3d.words.catalogue import REGISTERS
-from viz3d.words.message import Amount, length, newtons
+from viz3d.words.message import Amount, length, moment, newtons
 from viz3d.words.voice import SHOWN, Voice
 
 _SECTIONS = ("page.", "caution.full.")
@@ -48,13 +48,18 @@ def speech_of(scene: Scene) -> dict[str, Any]:
     return {
         "language": language, "register": first_register(scene), "words": page_words(language),
         "point": Voice(language).decimal_sign, "unit": "BW" if scene.picture.voice.in_weights else "absolute",
-        "units": {"force": _force_unit(scene.picture.voice), "length": _length_unit(scene.picture.voice)},
+        "units": _units(scene.picture.voice),
     }  # fmt: skip
 
 
 def force_key(voice: Voice) -> str:
     """The key of the unit in which a page writes forces beside body weights."""
     return "newtons" if voice.in_weights else {"N": "newtons"}.get(voice.units.force, voice.units.force)
+
+
+def _units(voice: Voice) -> dict[str, dict[str, Any]]:
+    """The units of forces beside body weights, of lever arms and of moments."""
+    return {"force": _force_unit(voice), "length": _length_unit(voice), "moment": _moment_unit(voice)}
 
 
 def _force_unit(voice: Voice) -> dict[str, Any]:
@@ -68,6 +73,11 @@ def _length_unit(voice: Voice) -> dict[str, Any]:
     inches = voice.units.length == "in"
     size = SHOWN["length"][-1 if inches else 0][1]
     return _as_written(voice, length(0.0)) | {"size": size, "bar": 4 if inches else 10}
+
+
+def _moment_unit(voice: Voice) -> dict[str, Any]:
+    """The unit of moments: its size in newton metres, its sign and its decimals."""
+    return _as_written(voice, moment(0.0)) | {"size": voice.moment_size}
 
 
 def _as_written(voice: Voice, nothing: Amount) -> dict[str, Any]:

@@ -49,6 +49,11 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
 }
 """Dimension -> its units (metric, then imperial where there is one): name, size in SI, decimals (None: four digits)."""
 _FORCE = {"N": (1.0, 0), "kgf": (UNITS["force"]["kgf"], 1), "lbf": (UNITS["force"]["lbf"], 0)}
+_MOMENT = {
+    "kgf": ("kgfm", UNITS["force"]["kgf"], 2),
+    "lbf": ("lbfft", UNITS["force"]["lbf"] * UNITS["length"]["ft"], 1),
+}
+"""Unit of force -> its unit of moments, where that is not the newton metre: name, size in SI, decimals."""
 _BW_DECIMALS = 2
 _STEP = {"BW": 0.5, "N": 500.0, "kgf": 50.0, "lbf": 100.0}
 """What axes of force are rounded up to."""
@@ -132,6 +137,11 @@ class Voice:
         name = "BW" if self.in_weights else self.units.force
         return (weight if name == "BW" else _FORCE[name][0]), _STEP[name], name
 
+    @property
+    def moment_size(self) -> float:
+        """Newton metres of the unit in which moments are said."""
+        return self._unit("moment")[1]
+
     def one_weight(self, weight: float, spelt: bool = True) -> str:
         """What a bar as long as the body's weight is called; ``spelt``: with newtons beside body weights."""
         if not self.in_weights:
@@ -174,6 +184,8 @@ class Voice:
     # ---- numbers --------------------------------------------------------------------------------------
 
     def _unit(self, dimension: str) -> tuple[str, float, int | None]:
+        if dimension == "moment" and self.units.force in _MOMENT:
+            return _MOMENT[self.units.force]
         choices = SHOWN.get(dimension)
         if choices is None:
             raise TableError(f"words: no dimension {dimension!r}; there are {', '.join(SHOWN)}")

@@ -9,8 +9,8 @@ const WORDS = {
   plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more" },
   trade: { "page.a": "trade {x}" },
 };
-const UNITS = { force: { size: 1, sign: " N", digits: 0 }, length: { size: 0.01, sign: " cm", digits: 1 } };
-const POUNDS = { force: { size: 4.4482216, sign: " lbf", digits: 0 }, length: { size: 0.0254, sign: " in", digits: 1 } };
+const UNITS = { force: { size: 1, sign: " N", digits: 0 }, length: { size: 0.01, sign: " cm", digits: 1 }, moment: { size: 1, sign: " N\u00b7m", digits: 1 } };
+const POUNDS = { force: { size: 4.4482216, sign: " lbf", digits: 0 }, length: { size: 0.0254, sign: " in", digits: 1 }, moment: { size: 1.3558179, sign: " lbf\u00b7ft", digits: 1 } };
 const voice = (unit = "BW", point = ".", units = UNITS) => new viz.Voice({ register: "plain", words: WORDS, point, unit, units });
 
 test("a rounded number has a true minus sign and never a negative nothing", () => {
@@ -31,8 +31,9 @@ test("forces are written in the unit shown", () => {
 
 test("every quantity carries its unit", () => {
   const v = voice();
-  const found = [v.length(0.1034), v.angle(Math.PI / 6), v.newtonMetres(51.26), v.megapascals(1.704e6), v.percent(0.484)];
+  const found = [v.length(0.1034), v.angle(Math.PI / 6), v.moment(51.26), v.megapascals(1.704e6), v.percent(0.484)];
   assert.deepEqual(found, ["10.3 cm", "30.0\u00b0", "51.3 N\u00b7m", "1.70 MPa", "48 %"]);
+  assert.equal(voice("absolute", ".", POUNDS).moment(51.26), "37.8 lbf\u00b7ft");
 });
 
 test("words come in the register shown, holes filled, and none is missing unseen", () => {

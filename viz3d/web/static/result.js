@@ -13,7 +13,7 @@
   viz.heldWords = (d, voice) => {
     if (d.lost) return voice.say("page.held.weak");
     if (d.falls) return voice.say("page.held.fall");
-    return d.short > WEAK ? voice.say("page.held.short", { moment: voice.newtonMetres(d.short) }) : "";
+    return d.short > WEAK ? voice.say("page.held.short", { moment: voice.moment(d.short) }) : "";
   };
 
   /** Largest number on the gauge, in the unit shown; forces: {newtons, weight} each. */

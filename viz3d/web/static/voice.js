@@ -62,7 +62,7 @@
 
     angle(radians) { return `${this.number(radians * DEGREES, 1)}\u00b0`; }
 
-    newtonMetres(value) { return `${this.number(value, 1)} N\u00b7m`; }
+    moment(newtonMetres) { return this.written(newtonMetres, this.units.moment); }
 
     megapascals(pascals) { return `${this.number(pascals * 1e-6, 2)} MPa`; }
 
