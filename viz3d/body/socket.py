@@ -40,6 +40,14 @@ def roof_angle(axis: Array, edge: ArrayLike) -> Array:
     return np.asarray(np.arccos(-(np.cos(edge) * axis[..., 1] + np.sin(edge) * axis[..., 2])))
 
 
+def roof_edge(edge: ArrayLike, obliquity: ArrayLike) -> Array:
+    """Where the same rim lies in space, (...) rad from the vertical outward: it turns with the pelvis.
+
+    ``edge`` is the centre-edge angle, read with a level pelvis; ``obliquity`` is positive where the other side drops.
+    """
+    return np.asarray(edge, dtype=float) - np.asarray(obliquity, dtype=float)
+
+
 def rim_angle(roof: Array | float, beside: Array) -> Array:
     """Angle between floor and rim.
 

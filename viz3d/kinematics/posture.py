@@ -87,7 +87,7 @@ class Posture:
         return len(self.lean)
 
     def feet_apart(self, hips_apart: Array) -> Array:
-        """Distance between the feet's midlines while both are down, (N,) m: that of the hips where none was asked for."""
+        """Distance between the feet's midlines while both are down, (N,) m: the hips' where none was asked for."""
         return np.where(np.isnan(self.stance_width), hips_apart, self.stance_width)
 
 

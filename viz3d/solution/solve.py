@@ -20,7 +20,7 @@ from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import ABDUCTOR_LINE, Body, Hip, geometry_rows, stance_hip
 from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.body.segments import mass_fractions
-from viz3d.body.socket import socket_axis
+from viz3d.body.socket import roof_edge, socket_axis
 from viz3d.contact.facets import FacetPressure, facet_pressure
 from viz3d.contact.horseshoe import from_notch, horseshoe
 from viz3d.contact.lune import lune_pressure
@@ -63,7 +63,7 @@ def solve_batch(
     load = hip_load(body, hip, stance, model, _own_height(body, stance, posed, centres))
     below = limb_free_body(body, stance, posed, centres, load)
     joint = load.joint_magnitude
-    edge = hip.centre_edge_angle - posture.obliquity
+    edge = roof_edge(hip.centre_edge_angle, posture.obliquity)
     pulled = ~(load.joint_force[:, 1] > 0.0) & np.isfinite(joint)
     radius = np.where(pulled, np.nan, hip.cartilage_radius)
     pressure = lune_pressure(joint, load.joint_angle, radius, edge)
