@@ -45,7 +45,7 @@ def roof_edge(edge: ArrayLike, obliquity: ArrayLike) -> Array:
 
     ``edge`` is the centre-edge angle, read with a level pelvis; ``obliquity`` is positive where the other side drops.
     """
-    return np.asarray(edge, dtype=float) - np.asarray(obliquity, dtype=float)
+    return np.asarray(np.asarray(edge, dtype=float) - np.asarray(obliquity, dtype=float))
 
 
 def rim_angle(roof: Array | float, beside: Array) -> Array:
