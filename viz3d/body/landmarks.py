@@ -266,8 +266,8 @@ def _drawn_point(frame: str, name: str) -> Array:
 
 
 def _region(row: dict[str, Any], net: Any) -> Array:
-    """Centroid (u, v) of the area inside the row's outline, or of one third of it."""
-    return region_centre(net, _outline(row), row.get("third"))
+    """Centroid (u, v) of the area inside the row's outline, or of one sector of it."""
+    return region_centre(net, _outline(row), row.get("sector"))
 
 
 def _outline(row: dict[str, Any]) -> Array:

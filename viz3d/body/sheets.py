@@ -47,10 +47,11 @@ def sheet_point(net: ArrayLike, uv: ArrayLike) -> tuple[Array, Array, Array]:
     return value, normal, area
 
 
-def region_centre(net: ArrayLike, outline: ArrayLike, third: int | None = None, grid: int = 81) -> Array:
+def region_centre(net: ArrayLike, outline: ArrayLike, sector: int | None = None, grid: int = 81) -> Array:
     """Area centroid (2,) in (u, v) of the part of a sheet inside a closed outline (k, 2).
 
-    ``third`` 0, 1 or 2 keeps the third of the area with the least, middle or largest v.
+    ``sector`` 0, 1 or 2 keeps the front, middle or rear sector: three between the outline's ends in v, over equal
+    lengths of the sheet's upper edge (u = 1).
     """
     edge = np.asarray(outline, dtype=float)
     ticks = (np.arange(grid) + 0.5) / grid
@@ -60,12 +61,17 @@ def region_centre(net: ArrayLike, outline: ArrayLike, third: int | None = None, 
         spans = (a[1] > uv[:, 1]) != (b[1] > uv[:, 1])
         rise = np.where(b[1] == a[1], 1.0, b[1] - a[1])
         inside ^= spans & (uv[:, 0] < a[0] + (b[0] - a[0]) * (uv[:, 1] - a[1]) / rise)
+    if sector is not None:
+        front, rear = _sectors(net, edge)[sector : sector + 2]
+        inside &= (uv[:, 1] > front) & (uv[:, 1] <= rear)
     _, _, area = sheet_point(net, uv)
     weight = area * inside
-    if third is not None:
-        order = np.lexsort((uv[:, 0], uv[:, 1]))
-        passed = np.cumsum(weight[order]) / weight.sum()
-        keep = np.zeros(len(uv), dtype=bool)
-        keep[order] = (passed > third / 3) & (passed <= (third + 1) / 3)
-        weight = weight * keep
     return np.asarray((uv * weight[:, None]).sum(axis=0) / weight.sum())
+
+
+def _sectors(net: ArrayLike, edge: Array) -> Array:
+    """The four v that bound three sectors of equal length along the upper edge, between an outline's ends."""
+    v = np.linspace(edge[:, 1].min(), edge[:, 1].max(), 201)
+    points = sheet_point(net, np.stack([np.ones_like(v), v], axis=-1))[0][:, :3]
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    return np.interp(np.linspace(0.0, along[-1], 4), along, v)

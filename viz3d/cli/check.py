@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from viz3d.cli.options import Changes, SceneNames
 from viz3d.cli.say import say
 
@@ -16,15 +18,22 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.scene.pace import paced
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.scene.timeline import duration
+    from viz3d.solution.claims import verdicts
     from viz3d.solution.script import Script
     from viz3d.solution.solved import HELD
 
     for name in scene:
         loaded = paced(load_scene(name, changes or ()))
-        lost = sum(int((x.solved.status != HELD).sum()) for x in Script(loaded, str(find_scene(name))).shots())
+        script = Script(loaded, str(find_scene(name)))
+        lost = sum(int((x.solved.status != HELD).sum()) for x in script.shots())
         note = "" if lost == 0 else f"; {lost} of them could not be held"
         say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
         for step in loaded.steps:
             words, time = len(step.caption.split()), step.change + step.hold
             if words > READABLE * time + 1e-9:
                 say(f"  note: step '{step.name}': {words} words in {time:g} s; {READABLE:g} words a second can be read")
+        for one in verdicts(script):
+            if not one.holds:
+                found = "has no answer" if math.isnan(one.found) else f"found {one.found:.3g} {one.unit}"
+                found = found if one.claim.step is None else found.replace("%", "% of change")
+                say(f"  note: step '{loaded.steps[one.step].name}': '{one.claim.text}' does not hold: {found}")

@@ -300,3 +300,16 @@ def torque_margin(hip: Hip, load: HipLoad) -> Array:
     if load.muscles is not None:
         return np.where(load.muscles.shared.feasible, np.inf, -load.muscles.shared.shortfall)
     return np.where(load.abducts, hip.abductor_torque - load.external_moment, np.inf)
+
+
+def effort(hip: Hip, load: HipLoad) -> Array:
+    """Share of their strength that the abductors need, 1 where they give all they can, (N,).
+
+    0 where the adductor holds.
+    Of a muscle set: the largest share that any of its lines needs.
+    """
+    if load.muscles is not None:
+        return np.asarray(load.muscles.shared.activation.max(axis=1))
+    needed = np.where(load.abducts, load.external_moment, 0.0)
+    strength = np.broadcast_to(hip.abductor_torque, needed.shape)
+    return np.divide(needed, strength, out=np.where(needed > 0.0, np.inf, 0.0), where=strength > 0.0)

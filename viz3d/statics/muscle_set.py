@@ -4,7 +4,8 @@ Question answered: which force does each hip muscle carry, and what does the joi
 
 The external moment about the hip is shared by minimising Σ (F/PCSA)^p under balance about the frontal axis alone or
 about all three axes (:mod:`viz3d.statics.sharing`). Lines of action come from :mod:`viz3d.kinematics.muscle_paths`.
-About the frontal axis only, the set's moments about the other two axes are left to muscles that are not asked.
+About the frontal axis alone, only muscles share it whose main action it is; the moments that these make about the other
+two axes are left to muscles that are not asked, and are reported.
 
 Fore and aft, balance is a matter of two sourced places: the line of gravity ahead of the hip, and the centre of
 pressure ahead of the ankle; from them the leg's forward inclination follows, which turns the muscles' lines but is not
@@ -25,7 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.muscles import cross_sections, muscle_lines
+from viz3d.body.muscles import Line, cross_sections, muscle_lines
 from viz3d.body.person import Body, Hip
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import com_fractions, mass_fractions
@@ -37,7 +38,7 @@ from viz3d.statics.sharing import Shared, share_moment
 from viz3d.tables import load_values
 from viz3d.units import GRAVITY
 
-ABDUCTORS = "abductor"
+ABDUCTORS, ADDUCTORS = "abductor", "adductor"
 
 
 @dataclass(frozen=True)
@@ -65,11 +66,16 @@ class MuscleForces:
     """(N, 3) moments that the shared forces make beyond the demand (nothing about balanced axes), N m."""
 
 
+def asked(line: Line, model: MuscleModel) -> bool:
+    """Whether a line takes part: about the frontal axis alone, only those whose main action is about it."""
+    return model.kind == SPATIAL_SET or line.group in (ABDUCTORS, ADDUCTORS)
+
+
 def line_tops(hip: Hip, model: MuscleModel, tension: Array) -> Array:
-    """Largest force of every line, (N, K) newtons, weakness counted."""
+    """Largest force of every line, (N, K) newtons, weakness counted; 0 for lines that the model does not ask."""
     left = np.ones((len(hip.strength), len(muscle_lines())))
     for k, line in enumerate(muscle_lines()):
-        own = model.left.get(line.name, model.left.get(line.of, 1.0))
+        own = model.left.get(line.name, model.left.get(line.of, 1.0)) if asked(line, model) else 0.0
         left[:, k] = own * (hip.strength if line.group == ABDUCTORS else 1.0)
     return np.asarray(tension[:, None] * cross_sections() * left)
 
