@@ -7,7 +7,7 @@ The bones are drawn once, right side, in millimetres (``tables/bones``); paramet
 the mesh. Named points (``tables/landmarks.toml``) hang on the same parts, so that the statics and the
 picture use one geometry. Frames, SI, ISB axes (x forward, y up, z right):
 
-* pelvis: origin midway between the hip centres. Height and depth follow stature; width follows the hip spacing at
+* pelvis: origin midway between the hip centres. Height and depth go by sex; width follows the hip spacing at
   the hips and the width between the anterior spines at the wings; its form runs from a typical man's to a woman's.
 * thigh: origin at the hip centre, y up along the line from knee to hip centre. Cross-sections scale with
   the head radius; the shaft with the thigh's length; head and neck follow offset, neck-shaft angle and
@@ -25,6 +25,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.body.names import SEXES
 from viz3d.body.person import Body, Hip, geometry_rows
 from viz3d.body.segments import lengths
 from viz3d.body.sheets import region_centre, sheet_point
@@ -86,11 +87,11 @@ def _towards_male(points: Array) -> Array:
 
 def pelvis_frame(body: Body) -> PelvisFrame:
     """This person's pelvis against the drawn one; N is the largest batch among its sizes."""
-    parts = np.broadcast_arrays(body.stature, body.hip_spacing, body.pelvic_width, body.pelvis_form)
-    stature, spacing, width, form = (np.asarray(v, dtype=float) for v in parts)
-    of = drawn()
-    size = geometry_rows()["pelvis_size"].value * stature / of["stature"]
-    return PelvisFrame(size * 1e-3, spacing / of["hip_spacing"], width / of["pelvic_width"], form)
+    rows, of = geometry_rows(), drawn()
+    tall = np.array([float(rows[f"pelvis_height.{sex}"].value) for sex in SEXES])[body.sex]
+    parts = np.broadcast_arrays(tall, body.hip_spacing, body.pelvic_width, body.pelvis_form)
+    height, spacing, width, form = (np.asarray(v, dtype=float) for v in parts)
+    return PelvisFrame(height / of["pelvis_height"], spacing / of["hip_spacing"], width / of["pelvic_width"], form)
 
 
 @dataclass(frozen=True)

@@ -30,10 +30,11 @@ from viz3d.tables import UNSURE, Row, load_rows, read_toml
 
 MUSCLE_LINES = (
     "muscle_lines (derived): origins, insertions and the surfaces muscles wrap come from the drawn bones; their"
-    " abduction arms are about 1 cm shorter than the published ones of one male specimen (from memory), which makes the"
-    " joint force larger than with one equivalent muscle"
+    " abduction arms are up to 1 cm shorter than the published ones of one male specimen (from memory)"
 )
 """Said with every result of a muscle set: the inputs that matter most are derived ones."""
+ABDUCTORS, ADDUCTORS = "abductor", "adductor"
+"""Groups of lines by their main action."""
 _CM2 = 1e-4
 
 

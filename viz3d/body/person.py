@@ -27,11 +27,11 @@ from viz3d.units import GRAVITY
 SEGMENT_TABLES = ("de-leva", "dempster")
 ABDUCTOR_LINE = (
     "abductor_line (derived): one line from the centre of gluteus medius' origin to the greater trochanter, on the"
-    " drawn bones, unless a lever arm was measured; 5 mm of lever arm change the joint force by about 0.15 BW, and"
-    " published abduction arms weighted by cross-section average 55 mm (from memory)"
+    " drawn bones, unless a lever arm was measured; 5 mm more of lever arm take about 0.17 BW off the joint force, 5 mm"
+    " less add about 0.22, and published abduction arms weighted by cross-section average 55 mm (from memory)"
 )
 """Said with every result: the input that matters most is a derived one."""
-SPACING_RULES = ("harrington", "seidel", "bell")
+SPACING_RULES = ("proportion", "harrington", "seidel", "bell")
 
 
 def as_batch(value: ArrayLike) -> Array:
@@ -248,11 +248,7 @@ def make_body(
     check_size("stature", metres, limits()["stature"], "m")
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
-    rows = geometry_rows()
-    if pelvic_width is None:
-        width = spacing * (rows["pelvic_width"].value / rows["hip_spacing"].value)
-    else:
-        width = as_batch(pelvic_width)
+    width = spacing * _width_over_spacing() if pelvic_width is None else as_batch(pelvic_width)
     _check_range("pelvic_width", width, index)
     form = np.asarray(index, dtype=float) if pelvis_form is None else as_batch(pelvis_form)
     check_size("pelvis form", form, (0.0, 1.0), "")
@@ -266,6 +262,12 @@ def make_body(
         index, total, metres, spacing, width, form, hips[0], hips[1], extra, segment_table,
         own, _assumed(segment_table, index, own, metres),
     )  # fmt: skip
+
+
+def _width_over_spacing() -> float:
+    """Pelvic width over hip spacing, of the published means."""
+    rows = geometry_rows()
+    return float(rows["pelvic_width"].value) / float(rows["hip_spacing"].value)
 
 
 def _measured(
@@ -287,13 +289,13 @@ def _hip_measured(own: OwnBones, side: str, given: dict[str, ArrayLike | None] |
     return out
 
 
-def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -> Array:
+def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "proportion") -> Array:
     """Distance between the hip centres from the width between the anterior superior iliac spines.
 
     Parameters
     ----------
     pelvic_width : m, spine to spine, scalar or (N,).
-    rule : "harrington", "seidel" or "bell".
+    rule : "proportion", "harrington", "seidel" or "bell".
 
     Returns
     -------
@@ -305,15 +307,17 @@ def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "harrington") -
 
     References
     ----------
-    Harrington 2007: each centre lies 0.33 PW + 7.3 mm from the midline. Seidel 1995 and Bell 1989: 14 % of the
-    width medial of the spine.
+    Proportion: as the published means of both, so that the mean width has the mean spacing. Harrington 2007: each
+    centre lies 0.33 PW + 7.3 mm from the midline. Seidel 1995 and Bell 1989: 14 % of the width medial of the spine.
 
     Examples
     --------
     >>> hip_spacing_from_pelvis(0.227).round(4)
-    array([0.1644])
+    array([0.16])
     """
     width, of = as_batch(pelvic_width), load_values("viz3d.body.tables", "hip_centre.toml")
+    if rule == "proportion":
+        return np.asarray(width / _width_over_spacing())
     if rule == "harrington":
         return np.asarray(2.0 * (of["harrington.per_width"] * width + of["harrington.constant"]))
     if rule in ("seidel", "bell"):

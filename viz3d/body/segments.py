@@ -4,9 +4,10 @@ Question answered: how heavy is each part of this body, where along it does its 
 
 Masses and centres of mass: de Leva 1996 (by sex), or Dempster/Winter, in which head, arms and trunk are
 one segment. Mass fractions are normalised to a sum of one on loading; the printed rows stay in the table.
-Joint positions: Drillis & Contini stature fractions, one source for all joints. Suprasternale is taken at
-shoulder height; the trunk is divided in de Leva's proportions; mid-gonion is taken at chin height; the
-head follows the trunk. Left out: tissue that moves, clothing, shoes.
+Joint positions: Drillis & Contini stature fractions, one source for all joints but the shoulders: their printed width
+is that over the upper arms; here they lie below the measured acromions. Suprasternale is taken at shoulder height; the
+trunk is divided in de Leva's proportions; mid-gonion is taken at chin height; the head follows the trunk. Left out:
+tissue that moves, clothing, shoes.
 """
 
 from __future__ import annotations
@@ -80,6 +81,7 @@ def lengths(body: Body) -> Lengths:
     """
     rows, height = length_rows(), body.stature
     part = {name: row.value * height for name, row in rows.items()}
+    apart = np.array([rows[f"half_shoulder_width.{s}"].value for s in SEXES])[body.sex]
     shares = np.array([segment_rows()[f"trunk-parts.{s}"].value for s in SEXES])[body.sex]
     hand = np.array([segment_rows()[f"hand-length.{s}"].value for s in SEXES])[body.sex]
     trunk = part["shoulder_height"] - part["hip_height"]
@@ -93,7 +95,7 @@ def lengths(body: Body) -> Lengths:
         shoulder=part["shoulder_height"],
         chin=part["chin_height"],
         vertex=height,
-        half_shoulder=part["half_shoulder_width"],
+        half_shoulder=apart * height,
         upper_arm=part["upper_arm"],
         forearm=part["forearm"],
         hand=hand * height,

@@ -46,6 +46,9 @@ def raise_leg(
     bw = float(body.weight[0])
     muscle, joint = float(found.muscle_force[0]) / bw, float(found.joint_magnitude[0]) / bw
     moment, lever = float(found.moment[0]), float(found.moment_arm[0])
+    hangs, voice = bool(found.hangs[0]), loaded.picture.voice
+    hanging = voice.say(message("reason.hangs"))
+    reasons = {"joint_force_bw": hanging} if hangs else {"joint_pulled_bw": voice.say(message("raise.pressed"))}
     record = {
         "scene": loaded.title,
         "side": side,
@@ -55,14 +58,16 @@ def raise_leg(
         "moment_Nm": moment,
         "muscle_force_bw": muscle,
         "muscle_lever_m": lever,
-        "joint_force_bw": joint,
+        "joint_force_bw": None if hangs else joint,
+        "joint_pulled_bw": joint if hangs else None,
+        "reasons": reasons,
         "leaves_out": leaves_out(loaded),
     }
     if as_json:
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    told = message("raise.result", moment=turning(moment), muscle=force(muscle * bw, bw), lever=length(lever),
-                   joint=force(joint * bw, bw))  # fmt: skip
+    told = message(f"raise.{'hangs' if hangs else 'result'}", moment=turning(moment), muscle=force(muscle * bw, bw),
+                   lever=length(lever), joint=force(joint * bw, bw))  # fmt: skip
     caution = joined("join.space", [full_row("muscle"), full_row("teaching")])
     for one in (message(f"raise.{side}_{position}", title=loaded.title, angle=angle), told, caution):
-        say(loaded.picture.voice.say(one))
+        say(voice.say(one))

@@ -27,6 +27,7 @@ from viz3d.words.voice import Voice
 
 _HEADS = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 7), ("peak", 9))
 _MUSCLE_HEADS = (("force", 8), ("stress", 11), ("active", 7), ("share", 6))
+_BESIDES = (("passive", "passive"), ("against", "antagonist"), ("active", "active"))
 _NONE = "-"
 
 
@@ -48,6 +49,12 @@ def print_table(title: str, record: dict[str, Any], voice: Voice) -> None:
     say()
     for s in (s for s in situations if s["person"] is not None):
         say(voice.say(message("table.other_body", step=s["step"], person=_person(s["person"]))))
+    for s in situations:
+        for line in s["notes"]:
+            say(f"{s['step']}: {line}")
+    for s in (s for s in situations if s["passive_moment_Nm"] or s["antagonist_moment_Nm"]):
+        parts = {n: moment(s[f"{k}_moment_Nm"]) for n, k in _BESIDES}
+        say(voice.say(message("table.besides", step=s["step"], **parts)))
     for s in (s for s in situations if s["relief"] is not None):
         _print_relief(s, voice)
     for s in (s for s in situations if s["muscles"] and s["joint_force_N"] is not None):
@@ -121,6 +128,10 @@ def _print_muscles(s: dict[str, Any], weight: float, voice: Voice) -> None:
         row = " ".join(f"{voice.say(v):>{size}}" for v, size in zip(shown, sizes, strict=True))
         name = voice.say(message(f"muscle.{m['name']}"))
         say(f"  {name:30} {row}")
+    over = s["moments_left_Nm"]
+    if max(abs(v or 0.0) for v in over.values()) > 0.05:
+        left = {"flexion": moment(over["flexion"]), "rotation": moment(over["internal_rotation"])}
+        say(f"  {voice.say(message('table.left_over', **left))}")
     if s["sagittal"]:
         say(f"  {voice.say(_sagittal(s['sagittal'], weight))}")
     say()

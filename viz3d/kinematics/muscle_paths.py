@@ -6,19 +6,21 @@ and how large are its lever arms about the three axes of the hip?
 Frame: at the stance hip centre, x forward, y up, l outward; mirrored for a left hip, so one code serves both
 sides. Lever arms are metres of moment per newton: *abduction*, *flexion*, *internal rotation* of the thigh against
 the pelvis, positive in the direction named. Only the stretch of path that crosses from one bone to the other
-matters: a surface on the thigh is left towards the pelvis, one on the pelvis towards the thigh.
-Left out: muscles that touch two surfaces at once.
+matters: a surface on the thigh is left towards the pelvis, one on the pelvis towards the thigh. Where an abductor lever
+arm was measured, the abductors' lines are moved sideways with what they wrap, all as far, until their mean arm in
+neutral stance, weighted by cross-section, is the measured one. Left out: muscles that touch two surfaces at once.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from viz3d.arrays import Array
-from viz3d.body.muscles import WrapSurface, muscle_lines, muscle_points, wrap_surfaces
+from viz3d.body.muscles import ABDUCTORS, WrapSurface, cross_sections, muscle_lines, muscle_points, wrap_surfaces
 from viz3d.body.person import Body, Hip
 from viz3d.kinematics.wrapping import BARE, Bend, round_cylinder, round_ellipsoid
 
@@ -102,7 +104,8 @@ def muscle_paths(
     ------
     Nothing of its own: any posture has paths; points inside a surface leave the line straight.
     """
-    start, end = muscle_points(body, hip)
+    moved = measured_shift(body, hip)
+    start, end = (points + moved for points in muscle_points(body, hip))
     count = np.broadcast_shapes((len(start),), (len(end),), obliquity.shape, inclination.shape, forward.shape)
     obliquity, inclination, forward = (np.broadcast_to(a, count) for a in (obliquity, inclination, forward))
     pelvis, thigh = pelvis_rotation(obliquity), thigh_rotation(inclination, forward)
@@ -123,7 +126,7 @@ def muscle_paths(
         for k, line in enumerate(muscle_lines()):
             if line.wrap != name:
                 continue
-            bend = _bend(surface, turn, base, origin[:, k], insertion[:, k], points)
+            bend = _bend(surface, turn, base + moved[:, k], origin[:, k], insertion[:, k], points)
             on_pelvis = surface.frame == "pelvis"
             a = bend.last if on_pelvis else origin[:, k]
             b = insertion[:, k] if on_pelvis else bend.first
@@ -134,6 +137,29 @@ def muscle_paths(
             direction[:, k] = np.where(keep, pull, direction[:, k])
             length[:, k], wraps[:, k], course[:, k, 1:-1] = bend.length, bend.wraps, bend.arc
     return MusclePaths(origin, insertion, point, direction, hip_moment_arms(point, direction), length, wraps, course)
+
+
+def mean_abduction_arm(body: Body, hip: Hip) -> Array:
+    """Abduction arm of the abductors' lines in neutral stance, weighted by cross-section, (N,) m."""
+    zero = np.zeros(1)
+    arm = muscle_paths(body, hip, zero, zero, zero).moment_arm[..., 0]
+    weight = cross_sections() * np.array([line.group == ABDUCTORS for line in muscle_lines()])
+    return np.asarray(arm @ weight / weight.sum())
+
+
+def measured_shift(body: Body, hip: Hip) -> Array:
+    """How far each line is moved so that the mean abduction arm is the measured one, (N, K, 3) m; 0 where none was."""
+    names = muscle_lines()
+    if np.all(np.isnan(hip.abductor_lever)):
+        return np.zeros((1, len(names), 3))
+    usual = dataclasses.replace(hip, abductor_lever=np.full(1, np.nan))
+    zero = np.zeros(1)
+    way = muscle_paths(body, usual, zero, zero, zero).direction
+    flat = way[..., 1] ** 2 + way[..., 2] ** 2
+    aside = np.stack([np.zeros_like(flat), way[..., 2] / flat, -way[..., 1] / flat], axis=-1)
+    missing = np.nan_to_num(hip.abductor_lever - mean_abduction_arm(body, usual))
+    counted = np.array([line.group == ABDUCTORS for line in names])
+    return np.asarray(missing[:, None, None] * counted[:, None] * aside)
 
 
 def hip_centre(body: Body, hip: Hip) -> Array:

@@ -10,9 +10,23 @@ from __future__ import annotations
 from viz3d.questions.hold import Limit, Match
 from viz3d.questions.target import Answer
 from viz3d.questions.vary import Input
+from viz3d.solution.notes import CANE, usual_push
 from viz3d.solution.solved import HELD, TOO_WEAK
 from viz3d.words.cautions import full_row
-from viz3d.words.message import Amount, Message, Said, angle, force, joined, length, message, moment, newtons, number
+from viz3d.words.message import (
+    Amount,
+    Message,
+    Said,
+    angle,
+    force,
+    fraction,
+    joined,
+    length,
+    message,
+    moment,
+    newtons,
+    number,
+)
 
 IN_SHORT = joined("join.space", [full_row("static"), full_row("teaching")])
 """The caution that ends an answer."""
@@ -45,12 +59,21 @@ def target_messages(answer: Answer, weight: float) -> list[Message]:
     if not answer.roots:
         least = joined("join.semicolon", [best, message("target.limited")]) if answer.limited else best
         none = message("target.none", input=name, start=start, wanted=wanted)
-        return [none, message("target.least_is", best=least)]
+        return [none, message("target.least_is", best=least), *push_notes(what, [answer.best_value], weight)]
     told = [message("target.now", start=start, wanted=wanted, by=doing(what, answer.roots[0], weight))]
     if not answer.held[0]:
         told.append(message("target.weak"))
+    told += push_notes(what, answer.roots[:1], weight)
     told += [message("target.other", amount=amount(what, other, weight)) for other in answer.roots[1:]]
-    return [*told, message("target.least", best=best)]
+    best_is_hard = push_notes(what, [answer.best_value], weight) if answer.best_value not in answer.roots[:1] else []
+    noted = [x for x in best_is_hard if x not in told]
+    return [*told, message("target.least", best=best), *noted]
+
+
+def push_notes(what: Input, values: list[float], weight: float) -> list[Message]:
+    """That a push on a cane is harder than people give."""
+    hard = what.aid == CANE and any(value > usual_push() * weight + 1e-9 for value in values)
+    return [message("target.hard_push", usual=fraction(usual_push()))] if hard else []
 
 
 def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:
@@ -67,6 +90,7 @@ def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:
             told.append(message("hold.none", input=message(f"input_word.{what.word}")))
         else:
             told.append(message("hold.least", by=doing(what, remedy.value, weight)))
+            told += push_notes(what, [remedy.value], weight)
     return told
 
 
@@ -78,4 +102,4 @@ def match_messages(value: float, found: Match, weight: float) -> list[Message]:
         told.append(message("match.none", input=message(f"input_word.{found.input.word}")))
     for k, other in enumerate(found.values):
         told.append(message("match.also" if k else "match.same", by=doing(found.input, other, weight)))
-    return told
+    return [*told, *push_notes(found.input, found.values, weight)]

@@ -37,6 +37,8 @@ class Input:
     dimension: str
     low: float
     high: float
+    aid: str = ""
+    """What the hand holds, where the input is its force."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,8 @@ def named_input(case: Case, word: str) -> tuple[Case, Input]:
     asked = row.asked
     assert asked is not None  # words_asked lists no other rows
     whole = 1.0 if not asked.relative else case.weight if row.of.dimension == "force" else case.scene.person.mass
-    return case, Input(word, row.key, row.of.dimension, asked.low * whole, asked.high * whole)
+    aid = getattr(case.scene.hands, side).holds if word == "cane" else ""
+    return case, Input(word, row.key, row.of.dimension, asked.low * whole, asked.high * whole, aid)
 
 
 def _holding(scene: Scene, thing: str) -> tuple[Scene, str]:

@@ -183,8 +183,8 @@ class Person(Keys):
         | None
     ) = None
     bones: FileName | None = Field(None, description="bone folder made by 'viz3d bring', in the scene file's folder")
-    spacing_rule: Literal["harrington", "seidel", "bell"] = Field(
-        "harrington", description="how the hip spacing follows from pelvic_width"
+    spacing_rule: Literal["proportion", "harrington", "seidel", "bell"] = Field(
+        "proportion", description="how the hip spacing follows from pelvic_width"
     )
     segments: Literal["de-leva", "dempster"] = Field("de-leva", description="table of segment masses")
     left_hip: HipMeasures = HipMeasures()

@@ -95,6 +95,16 @@ class Model(Keys):
         ]
         | None
     ) = None
+    co_contraction: Annotated[
+        float,
+        Quantity("fraction", "0 %", "100 %", POSING, "share of their strength with which antagonists pull as well"),
+    ] = 0.0
+    passive_tissue: Annotated[
+        float,
+        Quantity(
+            "fraction", "0 %", "100 %", POSING, "share that counts of the stiffest passive tissue against adduction"
+        ),
+    ] = 0.0
     pressure: Literal["lune", "horseshoe"] = Field(
         "lune", description="loaded surface of the socket: closed form on a lune, or facets of a horseshoe"
     )

@@ -26,7 +26,7 @@ from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 
-MESHER = 21
+MESHER = 22
 """Raised whenever the mesher or a warp changes what it builds."""
 LARGEST_BYTES = 400_000_000
 

@@ -213,7 +213,7 @@ def _about(name: str, body: Body, hip: Hip) -> dict[str, Any]:
     """Everything that shapes a group, and nothing else: its table, its measures, the mesher's version."""
     text = resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
     shaped = name in ("pelvis", "thigh", "trunk")
-    for table in ("geometry.toml", "drawn.toml", "socket.toml") if shaped else ("geometry.toml",):
+    for table in ("geometry.toml", "lengths.toml", *(("drawn.toml", "socket.toml") if shaped else ())):
         text += resources.files("viz3d.body.tables").joinpath(table).read_bytes()
     about: dict[str, Any] = {
         "group": name,

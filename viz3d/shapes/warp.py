@@ -71,5 +71,27 @@ def make_warp(group: dict[str, Any], body: Body, hip: Hip) -> Warp:
         return Warp(points, float(frame.scale[0]) * 1e3, radius, frame)
     if head["warp"] == "length":
         scale = link_length(body, head["length"]) * 1e3 / head["drawn"]
+        if "shoulder" in head:
+            inward = head["shoulder"][2] - float(lengths(body).half_shoulder.flat[0]) * 1e3 / scale
+            return Warp(lambda p, row: _girdled(p, row.get("bone", ""), inward, head) * scale, scale, radius)
         return Warp(lambda p, _: p * scale, scale, radius)
     raise TableError(f"unknown warp {head['warp']!r}; allowed: pelvis, femur, length")
+
+
+def _girdled(points: Array, bone: str, inward: float, head: dict[str, Any]) -> Array:
+    """Drawn points (P, 3) of the trunk, right side, with the shoulder joint ``inward`` mm closer to the midline.
+
+    The shoulder blade moves as one piece and turns about its joint, so that its inner border stays on the ribs as they
+    curve backward; the collar bone shortens towards its inner end. Everything else keeps its place.
+    """
+    out = points.copy()
+    if bone == "scapula":
+        joint, turn = np.array(head["shoulder"]), head["blade_turn"] * inward
+        c, s = np.cos(turn), np.sin(turn)
+        away = points - joint
+        out[:, 0] = joint[0] + c * away[:, 0] + s * away[:, 2]
+        out[:, 2] = joint[2] - inward - s * away[:, 0] + c * away[:, 2]
+    elif bone == "clavicle":
+        inner, outer = head["sternal_end"], head["shoulder"][2]
+        out[:, 2] = inner + (points[:, 2] - inner) * (outer - inward - inner) / (outer - inner)
+    return out

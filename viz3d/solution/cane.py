@@ -18,8 +18,9 @@ from viz3d.arrays import Array
 from viz3d.body.person import Body, stance_hip
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
-from viz3d.statics.hip import ONE_MUSCLE, HipLoad, Relief, held_relief, hip_load
+from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load
 from viz3d.statics.model import MuscleModel
+from viz3d.statics.relief import Relief, held_relief
 
 _SLOPE_STEP = 1e-4
 """Cane force step of the re-balanced slope, body weights."""

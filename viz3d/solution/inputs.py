@@ -98,7 +98,8 @@ def model_of(scene: Scene) -> MuscleModel:
     m = scene.model
     power = np.inf if isinstance(m.power, str) else m.power
     return MuscleModel(
-        m.muscles, power, m.specific_tension, scene.strength.muscles, m.gravity_line, m.pressure_ahead
+        m.muscles, power, m.specific_tension, scene.strength.muscles, m.gravity_line, m.pressure_ahead,
+        m.co_contraction, m.passive_tissue,
     )  # fmt: skip
 
 

@@ -19,9 +19,11 @@ from viz3d.kinematics.muscle_paths import AXES
 from viz3d.kinematics.posture import Posture
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import FORMAT, Scene
+from viz3d.solution.notes import notes
 from viz3d.solution.script import Shot
 from viz3d.solution.solved import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
+from viz3d.statics.muscle_set import TENSOR
 from viz3d.words.cautions import full_caution
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL, Voice
@@ -63,6 +65,9 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "own_weight_lever_m": float(solved.own_moment_arm[i]),
         "centre_of_pressure_m": float(stance.pressure_shift[i]),
         "external_moment_Nm": float(load.external_moment[i]),
+        "passive_moment_Nm": float(load.passive[i]),
+        "antagonist_moment_Nm": float(load.against[i]),
+        "active_moment_Nm": float(load.active_moment[i]),
         "weight_lever_m": float(load.weight_moment_arm[i]),
         "muscle": muscle,
         "muscle_force_N": _muscle_force(solved, i, muscle),
@@ -82,6 +87,8 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         **_relief(solved, i),
         "specific_tension_N_cm2": _tension(solved, i),
         "muscles": _muscles(solved, i),
+        "passive_tissue": _passive(solved, i),
+        "moments_left_Nm": _left_over(solved, i),
         "sagittal": _sagittal(solved, i),
     }
     given = bool(np.isfinite(p.inclination[i]))
@@ -166,6 +173,28 @@ def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
     ]
 
 
+def _passive(solved: Solved, i: int) -> dict[str, Any] | None:
+    """Passive tissue's own pull beside a muscle set, along the tensor's line."""
+    found = solved.load.muscles
+    if found is None:
+        return None
+    flip = np.array([1.0, 1.0, float(solved.sign[i])])
+    force = float(found.passive[i])
+    return {
+        "force_N": _plain(force),
+        "point_m": _vector(solved.hip_centre[i] + flip * found.paths.point[i, TENSOR]),
+        "force_on_pelvis_N": _vector(flip * found.paths.direction[i, TENSOR] * force),
+    }
+
+
+def _left_over(solved: Solved, i: int) -> dict[str, float | None] | None:
+    """Moments that the set makes beyond what it was asked for: muscles that are not asked have to balance them."""
+    found = solved.load.muscles
+    if found is None:
+        return None
+    return {axis: _plain(float(found.unasked[i, a]) + 0.0) for a, axis in enumerate(AXES) if a}
+
+
 def _tension(solved: Solved, i: int) -> float | None:
     found = solved.load.muscles
     return None if found is None else float(np.broadcast_to(found.tension, solved.times.shape)[i]) * 1e-4
@@ -248,7 +277,7 @@ def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, M
         weak = record["status"] == TOO_WEAK and record["muscles"] is not None
         if key == "shortfall":
             why[key] = "held"
-        elif key in ("muscles", "specific_tension_N_cm2"):
+        elif key in ("muscles", "specific_tension_N_cm2", "passive_tissue", "moments_left_Nm"):
             why[key] = "one"
         elif key == "sagittal":
             why[key] = "not_spatial"
@@ -316,6 +345,7 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
         shot = next(x for x in shots if k in x.rows)
         other = shot.scene.person != shots[0].scene.person
         one = situation(shot.solved, shot.row(k), step.name, voice)
+        one["notes"] = [voice.say(told) for told in notes(shot.scene, shot.solved, shot.row(k))]
         one["person"] = person_record(shot.scene, shot.solved) if other else None
         if not other:
             one["reasons"]["person"] = voice.say(message("reason.first_step"))

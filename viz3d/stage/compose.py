@@ -57,7 +57,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         spots=_spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         captions=[scene.steps[int(s)].caption for s in solved.step],
-        notices=[tell.notice(solved, i) for i in range(count)],
+        notices=[tell.notice(scene, solved, i) for i in range(count)],
         person=tell.person_words(scene),
         person_line=tell.person_line(scene, weight),
         model_line=cautions.LINE,

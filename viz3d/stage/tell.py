@@ -12,6 +12,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
+from viz3d.solution.notes import notes
 from viz3d.solution.solved import HELD, WOULD_FALL, Solved
 from viz3d.stage.theme import voice_of
 from viz3d.words.message import (
@@ -20,6 +21,7 @@ from viz3d.words.message import (
     angle,
     beside,
     force,
+    fraction,
     joined,
     length,
     mass,
@@ -116,10 +118,10 @@ def peak_words(pascals: float) -> Said:
     return pressure(pascals) if np.isfinite(pascals) else message("peak.none")
 
 
-def notice(solved: Solved, i: int) -> Said:
-    """Why a posture cannot be held, "" where it can."""
+def notice(scene: Scene, solved: Solved, i: int) -> Said:
+    """Why a posture cannot be held; where it can, what people do not do in it; "" for nothing."""
     if solved.status[i] == HELD:
-        return ""
+        return next(iter(notes(scene, solved, i)), "")
     missing = float(solved.shortfall[i])
     if solved.load.joint_force[i, 1] <= 0.0:
         return message("notice.pulled")
@@ -176,6 +178,10 @@ def _about(scene: Scene, weight: float, still: Message) -> list[Message]:
     else:
         kind = "figure.weight_twice" if voice.units.force == BW_AND_N else "figure.weight_plain"
         told.append(message(kind, weight=newtons(weight)))
-    if scene.model.muscles != "equivalent":
-        told.append(message(f"model_sentence.{scene.model.muscles.replace(' ', '_')}"))
+    model = scene.model
+    if model.muscles != "equivalent":
+        told.append(message(f"model_sentence.{model.muscles.replace(' ', '_')}"))
+    for name in ("co_contraction", "passive_tissue"):
+        if getattr(model, name):
+            told.append(message(f"model_sentence.{name}", share=fraction(getattr(model, name))))
     return [message(who, person=person_words(scene)), *told]

@@ -7,7 +7,7 @@ Model: the free body is everything except the stance limb; the forces on it from
 :mod:`viz3d.statics.loads`, summed in space. By default one equivalent abductor, from the middle of the outer ilium to
 the greater trochanter, balances an adducting moment, and an equivalent adductor takes over when the moment abducts; or
 a set of muscles shares the moment (:mod:`viz3d.statics.muscle_set`), which is then also summed up as one line. Only
-the muscle force that balance demands; no ligaments, no co-contraction.
+the muscle force that balance demands, unless the model asks for more (:mod:`viz3d.statics.extra_pulls`).
 
 Hip frame: x forward, y up, l outward from the stance hip; vectors (N, 3). A moment M = l·F_y − y·F_l is positive when
 it adducts (lets the swing side of the pelvis drop). The joint force is the one on the *socket*; the head carries its
@@ -19,21 +19,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from viz3d.arrays import Array, Flags
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
 from viz3d.body.person import Body, Hip
-from viz3d.kinematics.frontal import Stance, cane_line_distance
+from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.muscle_paths import hip_centre
+from viz3d.statics.extra_pulls import antagonist_moment, passive_moment
 from viz3d.statics.loads import CARRIED, WEIGHT, Load, in_space, loads_above, total
 from viz3d.statics.model import EQUIVALENT, MuscleModel
-from viz3d.statics.muscle_set import MuscleForces, depth_of, muscle_forces, pull_after
+from viz3d.statics.muscle_set import MuscleForces, depth_of, muscle_forces
 
 ABDUCTOR, ADDUCTOR, NO_MUSCLE = "abductor", "adductor", "none"
 ONE_MUSCLE = MuscleModel()
-_SLOPE_STEP = 1e-4
-"""Step of difference quotients over the cane force, in weights of the free body."""
 
 
 @dataclass(frozen=True)
@@ -65,10 +63,17 @@ class HipLoad:
     weight_moment_arm: Array
     """Medial distance of that weight from the hip centre."""
     abducts: Flags
-    """True where the abductor holds (moment not negative)."""
+    """True where the abductor holds (what is left to muscles is not negative)."""
     muscle_force: Array
-    """(N,) size of the muscles' resultant in space."""
+    """(N,) size of the resultant in space of muscles and passive tissue."""
     muscle: MuscleLine
+    """That resultant's line."""
+    puller: MuscleLine
+    """The equivalent muscle that balances; the same line where nothing else pulls, and for a set."""
+    passive: Array
+    """(N,) abduction moment that passive tissue makes, N m."""
+    against: Array
+    """(N,) moment of the antagonists against the muscle that balances, N m."""
     joint_force: Array
     """(N, 3) on the socket."""
     muscles: MuscleForces | None = None
@@ -78,6 +83,12 @@ class HipLoad:
     def external_moment(self) -> Array:
         """Moment of the loads in the frontal plane, positive where it adducts, (N,) N m."""
         return -self.external_moments[:, 0]
+
+    @property
+    def active_moment(self) -> Array:
+        """Moment that the muscle which balances makes, abduction positive, (N,) N m."""
+        left = self.external_moment - self.passive
+        return left + np.where(self.abducts, self.against, -self.against)
 
     @property
     def muscle_pull(self) -> Array:
@@ -169,14 +180,32 @@ def hip_load(
     if model.kind != EQUIVALENT:
         return _set_load(body, hip, stance, model, (loads, force, turn))
     moment = -turn[:, 0]
+    passive = passive_moment(body, stance, model.passive_tissue)
+    left = moment - passive
+    against = antagonist_moment(hip, left, model.co_contraction)
+    abducts = left >= 0.0
     abductor = muscle_line(body, hip, stance, ABDUCTOR)
-    abducts = moment >= 0.0
-    line = abductor
+    puller = abductor
     if not bool(abducts.all()):
-        line = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
-    pull = moment / line.moment_arm
+        puller = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
+    line, pull = puller, moment / puller.moment_arm
+    if bool((against > 0.0).any() or ((passive > 0.0) & ~abducts).any()):
+        adductor = muscle_line(body, hip, stance, ADDUCTOR)
+        up = np.where(abducts, left + against, against) + passive
+        down = np.where(abducts, -against, left - against)
+        line, pull = _resultant((abductor, adductor), (up, down), moment)
     joint = -(force + pull[:, None] * line.direction)
-    return HipLoad(loads, force, turn, *_weight(stance, loads), abducts, pull, line, joint)
+    weight, arm = _weight(stance, loads)
+    return HipLoad(loads, force, turn, weight, arm, abducts, pull, line, puller, passive, against, joint)
+
+
+def _resultant(lines: tuple[MuscleLine, ...], moments: tuple[Array, ...], moment: Array) -> tuple[MuscleLine, Array]:
+    """Several pulls, by their abduction moments, as one line and its force (N,)."""
+    forces = np.stack([m / x.moment_arm for m, x in zip(moments, lines, strict=True)], axis=1)
+    pull = sum(forces[:, k, None] * x.direction for k, x in enumerate(lines))
+    points = [np.stack([getattr(x, name) for x in lines], axis=1) for name in ("origin", "insertion")]
+    line = _summed_line(np.asarray(pull), forces, points[0], points[1], moment, lines[0].direction)
+    return line, np.asarray(np.sqrt((np.asarray(pull) ** 2).sum(axis=1)))
 
 
 def _weight(stance: Stance, loads: tuple[Load, ...]) -> tuple[Array, Array]:
@@ -195,25 +224,33 @@ def _set_load(
     loads, force, turn = external
     moment = -turn[:, 0]
     muscles = muscle_forces(body, hip, stance, force, turn, model)
-    line = _summed_line(muscles, moment)
+    paths = muscles.paths
+    line = _summed_line(
+        muscles.pull, muscles.shared.force, paths.origin, paths.insertion, moment, paths.direction[:, 0]
+    )
     pull = np.sqrt((muscles.pull**2).sum(axis=1))
+    weight, arm = _weight(stance, loads)
     return HipLoad(
-        loads, force, turn, *_weight(stance, loads), moment >= 0.0, pull, line, -(force + muscles.pull), muscles
+        loads, force, turn, weight, arm, muscles.abducts, pull, line, line, muscles.passive_moment, muscles.against,
+        -(force + muscles.pull), muscles,
     )  # fmt: skip
 
 
-def _summed_line(muscles: MuscleForces, moment: Array) -> MuscleLine:
-    """The line of the muscles' resultant: seen in the frontal plane it makes their moment about the hip."""
-    size = np.sqrt((muscles.pull**2).sum(axis=1))
+def _summed_line(
+    pull: Array, force: Array, origins: Array, insertions: Array, moment: Array, when_idle: Array
+) -> MuscleLine:
+    """The line of several pulls' resultant (N, 3): seen in the frontal plane it makes their moment about the hip.
+
+    ``force`` (N, K) weights their points (N, K, 3); ``when_idle`` (N, 3): its direction where nothing pulls.
+    """
+    size = np.sqrt((pull**2).sum(axis=1))
     idle = ~(size > 0.0)
-    direction = np.where(
-        idle[:, None], muscles.paths.direction[:, 0], muscles.pull / np.where(idle, 1.0, size)[:, None]
-    )
+    direction = np.where(idle[:, None], when_idle, pull / np.where(idle, 1.0, size)[:, None])
     flat = direction[:, 1:] / np.sqrt((direction[:, 1:] ** 2).sum(axis=1, keepdims=True))
     across = size * np.sqrt((direction[:, 1:] ** 2).sum(axis=1))
     lever = np.where(idle, 0.0, moment / np.where(idle, 1.0, across))
     nearest = lever[:, None] * np.stack([flat[:, 1], -flat[:, 0]], axis=-1)
-    share = np.where(np.isfinite(muscles.shared.force), muscles.shared.force, 0.0) + 1e-9
+    share = np.where(np.isfinite(force), np.abs(force), 0.0) + 1e-9
     share = share / share.sum(axis=1)[:, None]
 
     def along(points: Array) -> Array:
@@ -222,8 +259,8 @@ def _summed_line(muscles: MuscleForces, moment: Array) -> MuscleLine:
         foot = nearest + (mean[:, 1:] * flat).sum(axis=1, keepdims=True) * flat
         return in_space(mean[:, 0], foot[:, 0], foot[:, 1], len(foot))
 
-    origin = along(muscles.paths.origin)
-    far = along(muscles.paths.insertion)
+    origin = along(origins)
+    far = along(insertions)
     reach = ((far - origin)[:, 1:] * direction[:, 1:]).sum(axis=1) / (direction[:, 1:] ** 2).sum(axis=1)
     return MuscleLine(origin, origin + reach[:, None] * direction, direction, lever)
 
@@ -238,59 +275,6 @@ def _either(first: Flags, a: MuscleLine, b: MuscleLine) -> MuscleLine:
     )
 
 
-@dataclass(frozen=True)
-class Relief:
-    """How much joint force one newton on the cane takes away, held posture, (N,) each.
-
-    ``total = unweighting + leverage``: the part through the hand carrying weight (muscle force held), and
-    the part through the muscle force.
-    """
-
-    total: Array
-    unweighting: Array
-    leverage: Array
-
-
-def held_relief(stance: Stance, load: HipLoad, hand: NDArray[np.int64]) -> Relief:
-    """Relief −d|R|/dC with the posture held, for the cane in ``hand`` (index per situation, (N,)).
-
-    Notes
-    -----
-    With u the cane force's direction, D its line's distance from the hip (opposite side positive), e and a
-    the muscle's direction and signed lever: dR/dC = −u + (D/a) e, so that unweighting = R̂·u and
-    leverage = −(D/a) R̂·e. While the other foot keeps its share 1 − w, its force falls by (1 − w) u_y per newton;
-    that is counted in both parts. A muscle set shares anew: its total is a central difference.
-    """
-    row = np.arange(len(stance.sine))
-    which = hand.astype(int)
-    tilt = stance.posture.cane_tilt[row, which]
-    inward = np.where(which == 0, -1.0, 1.0)
-    other = -(1.0 - stance.posture.share) * np.cos(tilt)
-    change = in_space(0.0, np.cos(tilt) + other, inward * np.sin(tilt), len(row))
-    distance = cane_line_distance(stance)[row, which]
-    moment = -distance + other * (stance.other_foot_lateral - stance.hip_lateral)
-    size = load.joint_magnitude
-    unweighting = (load.joint_force * change).sum(axis=1) / size
-    if load.muscles is None:
-        pull = (load.joint_force * load.muscle.direction).sum(axis=1) / size
-        leverage = (moment / load.muscle.moment_arm) * pull
-    else:
-        leverage = -_reshared_slope(load, load.muscles, change, moment) - unweighting
-    return Relief(unweighting + leverage, unweighting, leverage)
-
-
-def _reshared_slope(load: HipLoad, muscles: MuscleForces, change: Array, moment: Array) -> Array:
-    """d|R|/dC of a muscle set, lines held: ``change`` (N, 3) and ``moment`` (N,) per newton on the cane."""
-    step = _SLOPE_STEP * load.weight
-
-    def size(by: Array) -> Array:
-        pull = pull_after(muscles, by[:, None] * change, by * moment)
-        force = load.external_force + by[:, None] * change
-        return np.asarray(np.sqrt(((force + pull) ** 2).sum(axis=1)))
-
-    return (size(step) - size(-step)) / (2.0 * step)
-
-
 def torque_margin(hip: Hip, load: HipLoad) -> Array:
     """Abduction moment the muscles could still add, N m; negative where they are too weak, (N,).
 
@@ -299,7 +283,7 @@ def torque_margin(hip: Hip, load: HipLoad) -> Array:
     """
     if load.muscles is not None:
         return np.where(load.muscles.shared.feasible, np.inf, -load.muscles.shared.shortfall)
-    return np.where(load.abducts, hip.abductor_torque - load.external_moment, np.inf)
+    return np.where(load.abducts, hip.abductor_torque - load.active_moment, np.inf)
 
 
 def effort(hip: Hip, load: HipLoad) -> Array:
@@ -310,6 +294,6 @@ def effort(hip: Hip, load: HipLoad) -> Array:
     """
     if load.muscles is not None:
         return np.asarray(load.muscles.shared.activation.max(axis=1))
-    needed = np.where(load.abducts, load.external_moment, 0.0)
+    needed = np.where(load.abducts, load.active_moment, 0.0)
     strength = np.broadcast_to(hip.abductor_torque, needed.shape)
     return np.divide(needed, strength, out=np.where(needed > 0.0, np.inf, 0.0), where=strength > 0.0)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body, Hip, as_batch
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import com_fractions, lengths, mass_fractions
@@ -36,6 +36,11 @@ class LegRaise:
     moment_arm: Array
     joint_force: Array
     """(N, 3) on the socket: forward, towards the head, outward, in the body's own axes."""
+
+    @property
+    def hangs(self) -> Flags:
+        """True where the leg's weight pulls the joint apart: nothing presses it, and what holds it is not modelled."""
+        return np.asarray(self.joint_force[:, 1] < 0.0)
 
     @property
     def joint_magnitude(self) -> Array:

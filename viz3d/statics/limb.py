@@ -81,8 +81,7 @@ def _muscle_turn(load: HipLoad, pull: Array) -> Array:
     """Moment about the hip of the muscles on the limb, (N, 3) N m: each line's own, or the one line's."""
     if load.muscles is None or load.muscles.demand.shape[1] == 1:
         return cross(load.muscle.insertion, pull)
-    paths, force = load.muscles.paths, load.muscles.shared.force
-    return -np.asarray((force[..., None] * np.cross(paths.point, paths.direction)).sum(axis=1))
+    return -load.muscles.turn
 
 
 def _ground(stance: Stance, posed: Pose, centres: Array, weights: Array, ahead: Array) -> tuple[Load, Array]:

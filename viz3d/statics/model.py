@@ -32,11 +32,13 @@ class MuscleModel:
     ``specific_tension`` in Pa, None to let the measured abduction torque set it; ``left`` is what is left of single
     muscles' strength by name ("gluteus_medius" means all its lines); ``gravity_line`` and ``pressure_ahead`` are the
     sagittal places in metres (line of gravity ahead of the hip; centre of pressure ahead of the ankle), None for the
-    sourced defaults.
+    sourced defaults. ``co_contraction`` is the share of their strength with which the antagonists pull against the
+    muscles that balance; ``passive_tissue`` the share of the stiffest passive tissue that counts
+    (:mod:`viz3d.statics.extra_pulls`).
 
     Raises
     ------
-    InputError : an unknown model, a power below 2, an unknown muscle.
+    InputError : an unknown model, a power below 2, an unknown muscle, a share outside 0 to 1.
     """
 
     kind: str = EQUIVALENT
@@ -45,12 +47,17 @@ class MuscleModel:
     left: Mapping[str, float] = field(default_factory=dict)
     gravity_line: float | None = None
     pressure_ahead: float | None = None
+    co_contraction: float = 0.0
+    passive_tissue: float = 0.0
 
     def __post_init__(self) -> None:
         if self.kind not in MODELS:
             raise InputError(f"muscle model {self.kind!r}; allowed: {', '.join(MODELS)}")
         if not self.power >= 2.0:
             raise InputError(f"power: found {self.power:g}; allowed: 2 or more")
+        for name in ("co_contraction", "passive_tissue"):
+            if not 0.0 <= getattr(self, name) <= 1.0:
+                raise InputError(f"{name}: found {getattr(self, name):g}; allowed: 0 to 1")
         unknown = [name for name in self.left if name not in known_muscles()]
         if unknown:
             raise InputError(f"unknown muscle {unknown[0]!r}; allowed: {', '.join(known_muscles())}")

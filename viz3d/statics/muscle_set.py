@@ -21,24 +21,27 @@ Reference: Crowninshield & Brand 1981 (p = 3).
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.arrays import Array
-from viz3d.body.muscles import Line, cross_sections, muscle_lines
+from viz3d.arrays import Array, Flags
+from viz3d.body.muscles import ABDUCTORS, ADDUCTORS, Line, cross_sections, muscle_lines
 from viz3d.body.person import Body, Hip
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import com_fractions, mass_fractions
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.muscle_paths import MusclePaths, axis_moments, muscle_paths
 from viz3d.kinematics.posture import posture_rows
+from viz3d.statics.extra_pulls import passive_moment
 from viz3d.statics.model import SPATIAL_SET, MuscleModel
 from viz3d.statics.sharing import Shared, share_moment
 from viz3d.tables import load_values
 from viz3d.units import GRAVITY
 
-ABDUCTORS, ADDUCTORS = "abductor", "adductor"
+TENSOR = [line.name for line in muscle_lines()].index("tensor_fasciae_latae")
+"""Along this line passive tissue pulls: the iliotibial band's."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,29 @@ class MuscleForces:
     pressure_ahead: float
     """Centre of pressure ahead of the ankle, m."""
     unasked: Array
-    """(N, 3) moments that the shared forces make beyond the demand (nothing about balanced axes), N m."""
+    """(N, 3) moments that all pulls make beyond the demand (nothing about balanced axes), N m."""
+    abducts: Flags
+    """(N,) True where the abductors balance what passive tissue leaves."""
+    preload: Array
+    """(N, K) forces of the antagonists, counted in ``shared`` too, N."""
+    passive: Array
+    """(N,) force of passive tissue along the tensor's line, N."""
+
+    @property
+    def passive_moment(self) -> Array:
+        """Abduction moment of passive tissue, (N,) N m."""
+        return self.passive * self.paths.moment_arm[:, TENSOR, 0]
+
+    @property
+    def against(self) -> Array:
+        """Frontal moment of the antagonists, (N,) N m, not negative."""
+        return np.asarray(np.abs((self.preload * self.paths.moment_arm[..., 0]).sum(axis=1)))
+
+    @property
+    def turn(self) -> Array:
+        """Moment r x F of all pulls on the pelvis about the hip, (N, 3) N m."""
+        each = np.cross(self.paths.point, self.paths.direction)
+        return np.asarray((self.shared.force[..., None] * each).sum(axis=1) + self.passive[:, None] * each[:, TENSOR])
 
 
 def asked(line: Line, model: MuscleModel) -> bool:
@@ -154,11 +179,44 @@ def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Arra
     demand = demanded(turn)[:, :axes]
     tension = specific_tension(body, hip, model)
     tops = line_tops(hip, model, tension)
-    shared = share_moment(demand, paths.moment_arm[..., :axes], cross_sections(), tops, model.power)
-    pull = (shared.force[..., None] * paths.direction).sum(axis=1)
-    made = (shared.force[..., None] * paths.moment_arm).sum(axis=1)
+    stretched = passive_moment(body, stance, model.passive_tissue)
+    abducts = demand[:, 0] - stretched >= 0.0
+    preload = antagonists(abducts, tops, model.co_contraction)
+    band = stretched / paths.moment_arm[:, TENSOR, 0]
+    shared = _shared(paths, demand, tops, model.power, preload, band)
+    pull, made = _sums(paths, shared.force, band)
     made[:, :axes] -= demand
-    return MuscleForces(paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made)
+    return MuscleForces(
+        paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made, abducts, preload, band
+    )
+
+
+def antagonists(abducts: Flags, tops: Array, share: float) -> Array:
+    """Forces (N, K) of the lines whose main action opposes those that balance: a share of their strength, N."""
+    groups = np.array([line.group for line in muscle_lines()])
+    opposite = np.where(abducts[:, None], groups == ADDUCTORS, groups == ABDUCTORS)
+    return np.asarray(share * opposite * tops)
+
+
+def _shared(paths: MusclePaths, demand: Array, tops: Array, power: float, preload: Array, band: Array) -> Shared:
+    """The demand, less what antagonists and passive tissue make, shared by strength left; antagonists counted in."""
+    arms = paths.moment_arm[..., : demand.shape[1]]
+    left = demand - (preload[..., None] * arms).sum(axis=1) - band[:, None] * arms[:, TENSOR]
+    shared = share_moment(left, arms, cross_sections(), np.maximum(tops - preload, 0.0), power)
+    if not preload.any():
+        return shared
+    force = shared.force + preload
+    with np.errstate(divide="ignore", invalid="ignore"):
+        activation = np.where(tops > 0, force / tops, 0.0)
+        share = np.where(np.abs(demand[:, :1]) > 0, force * arms[..., 0] / demand[:, :1], 0.0)
+    return dataclasses.replace(shared, force=force, stress=force / cross_sections(), activation=activation, share=share)
+
+
+def _sums(paths: MusclePaths, force: Array, band: Array) -> tuple[Array, Array]:
+    """Resultant (N, 3) N and moments (N, 3) N m about the hip's axes of muscles (N, K) and passive tissue (N,)."""
+    pull = (force[..., None] * paths.direction).sum(axis=1) + band[:, None] * paths.direction[:, TENSOR]
+    made = (force[..., None] * paths.moment_arm).sum(axis=1) + band[:, None] * paths.moment_arm[:, TENSOR]
+    return pull, made
 
 
 def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
@@ -170,6 +228,6 @@ def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
     """
     axes, line = forces.demand.shape[1], forces.gravity_line
     turn = np.stack([-moment, -line * change[:, 2], line * change[:, 1]], axis=-1)
-    lever = forces.paths.moment_arm[..., :axes]
-    shared = share_moment(forces.demand + demanded(turn)[:, :axes], lever, cross_sections(), forces.tops, forces.power)
-    return np.asarray((shared.force[..., None] * forces.paths.direction).sum(axis=1))
+    demand = forces.demand + demanded(turn)[:, :axes]
+    shared = _shared(forces.paths, demand, forces.tops, forces.power, forces.preload, forces.passive)
+    return _sums(forces.paths, shared.force, forces.passive)[0]
