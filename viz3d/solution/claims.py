@@ -61,8 +61,10 @@ def verdicts(script: Script) -> list[Verdict]:
     asked = [(k, parse_claim(text)) for k, step in enumerate(scene.steps) for text in step.claims]
     for k, claim in asked:
         if claim.step is not None and not (1 <= claim.step <= len(scene.steps) and claim.step != k + 1):
-            where, allowed = f"steps.{k + 1}.claims", f"allowed: another of the {len(scene.steps)} steps"
-            raise SceneError(script.file, where, f"found step {claim.step} in {claim.text!r}", allowed)
+            raise SceneError(
+                script.file, f"steps.{k + 1}.claims", f"found step {claim.step} in {claim.text!r}",
+                f"allowed: another of the {len(scene.steps)} steps",
+            )  # fmt: skip
     shots = script.shots() if asked else []
     return [Verdict(k, claim, _found(shots, k, claim)) for k, claim in asked]
 

@@ -13,17 +13,15 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.muscles import muscle_lines
 from viz3d.body.segment_tables import SEGMENTS
-from viz3d.kinematics.muscle_paths import AXES
 from viz3d.kinematics.posture import Posture
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import FORMAT, Scene
+from viz3d.solution.muscle_records import muscle_record, plain, vector
 from viz3d.solution.notes import notes
 from viz3d.solution.script import Shot
 from viz3d.solution.solved import HELD, TOO_WEAK, WOULD_FALL, Solved
 from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
-from viz3d.statics.muscle_set import TENSOR
 from viz3d.words.cautions import full_caution
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL, Voice
@@ -77,7 +75,7 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "joint_angle_deg": math.degrees(load.joint_angle[i]),
         "joint_on_socket_N": _force(load, i, 1.0),
         "joint_on_head_N": _force(load, i, -1.0),
-        "hip_centre_m": _vector(solved.hip_centre[i]),
+        "hip_centre_m": vector(solved.hip_centre[i]),
         "loads": _loads(solved, i),
         "pressure_surface": "lune" if solved.socket is None else "horseshoe",
         "peak_pressure_MPa": float(solved.peak_pressure[i]) * 1e-6,
@@ -85,11 +83,7 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "residual_N": float(solved.residual_force[i]),
         "residual_Nm": float(solved.residual_moment[i]),
         **_relief(solved, i),
-        "specific_tension_N_cm2": _tension(solved, i),
-        "muscles": _muscles(solved, i),
-        "passive_tissue": _passive(solved, i),
-        "moments_left_Nm": _left_over(solved, i),
-        "sagittal": _sagittal(solved, i),
+        **muscle_record(solved, i),
     }
     given = bool(np.isfinite(p.inclination[i]))
     record["reasons"] = _reasons(record, has_cane, given)
@@ -107,7 +101,7 @@ def _said(value: Any, voice: Voice) -> Any:
         return {key: _said(one, voice) for key, one in value.items()}
     if isinstance(value, list):
         return [_said(one, voice) for one in value]
-    return voice.say(value) if isinstance(value, Message) else _plain(value)
+    return voice.say(value) if isinstance(value, Message) else plain(value)
 
 
 def _muscle_force(solved: Solved, i: int, muscle: str) -> float:
@@ -117,12 +111,7 @@ def _muscle_force(solved: Solved, i: int, muscle: str) -> float:
 
 def _force(load: HipLoad, i: int, sign: float) -> dict[str, float | None]:
     forward, up, lateral = (sign * float(v) + 0.0 for v in load.joint_force[i])
-    return {"lateral": _plain(lateral), "up": _plain(up), "forward": _plain(forward)}
-
-
-def _vector(values: Any) -> dict[str, float | None]:
-    """A place or force in the world: x forward, y up, z to the person's right."""
-    return {name: _plain(float(v) + 0.0) for name, v in zip(("forward", "up", "right"), values, strict=True)}
+    return {"lateral": plain(lateral), "up": plain(up), "forward": plain(forward)}
 
 
 def _on(above: bool) -> Message:
@@ -136,7 +125,7 @@ def _loads(solved: Solved, i: int) -> list[dict[str, Any]]:
         {
             "force": x.key, "on": _on(x.above),
             "side": None if x.right is None else ("right" if x.right[i] else "left"),
-            "point_m": _vector(x.point[i]), "force_N": _vector(x.force[i]),
+            "point_m": vector(x.point[i]), "force_N": vector(x.force[i]),
         }
         for x in solved.loads
     ]  # fmt: skip
@@ -147,83 +136,19 @@ def _loads(solved: Solved, i: int) -> list[dict[str, Any]]:
     for name, above, force, below in inner:
         for on, at, sign in ((_on(True), above, 1.0), (_on(False), below, -1.0)):
             out.append({"force": name, "on": on, "side": solved.side(i),
-                        "point_m": _vector(at), "force_N": _vector(sign * force)})  # fmt: skip
+                        "point_m": vector(at), "force_N": vector(sign * force)})  # fmt: skip
     return out
-
-
-def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
-    """Every line's force, stress, activation, share of the abduction moment and lever arms."""
-    found = solved.load.muscles
-    if found is None:
-        return None
-    shared, lever = found.shared, found.paths.moment_arm
-    flip = np.array([1.0, 1.0, float(solved.sign[i])])
-    return [
-        {
-            "name": line.name,
-            "force_N": _plain(float(shared.force[i, k])),
-            "stress_N_cm2": _plain(float(shared.stress[i, k]) * 1e-4),
-            "activation": _plain(float(shared.activation[i, k])),
-            "share": _plain(float(shared.share[i, k])),
-            "lever_m": {axis: float(lever[i, k, a]) for a, axis in enumerate(AXES)},
-            "point_m": _vector(solved.hip_centre[i] + flip * found.paths.point[i, k]),
-            "force_on_pelvis_N": _vector(flip * found.paths.direction[i, k] * shared.force[i, k]),
-        }
-        for k, line in enumerate(muscle_lines())
-    ]
-
-
-def _passive(solved: Solved, i: int) -> dict[str, Any] | None:
-    """Passive tissue's own pull beside a muscle set, along the tensor's line."""
-    found = solved.load.muscles
-    if found is None:
-        return None
-    flip = np.array([1.0, 1.0, float(solved.sign[i])])
-    force = float(found.passive[i])
-    return {
-        "force_N": _plain(force),
-        "point_m": _vector(solved.hip_centre[i] + flip * found.paths.point[i, TENSOR]),
-        "force_on_pelvis_N": _vector(flip * found.paths.direction[i, TENSOR] * force),
-    }
-
-
-def _left_over(solved: Solved, i: int) -> dict[str, float | None] | None:
-    """Moments that the set makes beyond what it was asked for: muscles that are not asked have to balance them."""
-    found = solved.load.muscles
-    if found is None:
-        return None
-    return {axis: _plain(float(found.unasked[i, a]) + 0.0) for a, axis in enumerate(AXES) if a}
-
-
-def _tension(solved: Solved, i: int) -> float | None:
-    found = solved.load.muscles
-    return None if found is None else float(np.broadcast_to(found.tension, solved.times.shape)[i]) * 1e-4
-
-
-def _sagittal(solved: Solved, i: int) -> dict[str, Any] | None:
-    found = solved.sagittal
-    if found is None:
-        return None
-    weight = float(np.broadcast_to(solved.body.weight, solved.times.shape)[i])
-    return {
-        "gravity_line_m": found.gravity_line,
-        "leg_forward_deg": math.degrees(found.forward[i]),
-        "flexion_moment_Nm": float(found.flexion_demand[i]),
-        "line_moved_m": found.deviation,
-        "joint_force_bw_line_ahead": _plain(float(found.joint_ahead[i]) / weight),
-        "joint_force_bw_line_behind": _plain(float(found.joint_behind[i]) / weight),
-    }
 
 
 def _horseshoe(solved: Solved, i: int) -> dict[str, Any] | None:
     found = solved.socket
     if found is None:
         return None
-    centre = [_plain(float(v)) for v in found.centre[i]]
+    centre = [plain(float(v)) for v in found.centre[i]]
     return {
-        "peak_MPa": _plain(float(found.peak[i]) * 1e-6),
-        "mean_MPa": _plain(float(found.mean[i]) * 1e-6),
-        "area_mm2": _plain(float(found.area[i]) * 1e6),
+        "peak_MPa": plain(float(found.peak[i]) * 1e-6),
+        "mean_MPa": plain(float(found.mean[i]) * 1e-6),
+        "area_mm2": plain(float(found.area[i]) * 1e6),
         "centre_m": dict(zip(("forward", "up", "lateral"), centre, strict=True)),
     }
 
@@ -294,12 +219,6 @@ def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, M
         else:
             why[key] = "no_balance"
     return {key: message(f"reason.{name}") for key, name in why.items()}
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, (float, np.floating)):
-        return None if math.isnan(value) else float(value)
-    return value
 
 
 def person_record(scene: Scene, solved: Solved) -> dict[str, Any]:
