@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
-from viz3d.body.person import ABDUCTOR_LINE, hip_spacing_from_pelvis, make_body, stance_hip
+from viz3d.body.person import ABDUCTOR_LINE, make_body, stance_hip
 from viz3d.body.segment_tables import SEGMENTS, segment_rows
 from viz3d.body.segments import central_com_heights, lengths, mass_fractions
+from viz3d.body.spacing import hip_spacing_from_pelvis
 from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
 from viz3d.questions.target import neutral_moment_arm

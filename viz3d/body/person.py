@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,9 +20,10 @@ from viz3d.arrays import Array
 from viz3d.body.limits import check_room, check_size, limits
 from viz3d.body.names import LEFT, RIGHT, SEXES
 from viz3d.body.own import OwnBones
+from viz3d.body.replacement import OWN, Choice, change_of
 from viz3d.body.segment_tables import SEGMENTS, check_added, unsure_rows
 from viz3d.errors import InputError, OutOfRange
-from viz3d.tables import Row, load_rows, load_values
+from viz3d.tables import Row, load_rows
 from viz3d.units import GRAVITY
 
 SEGMENT_TABLES = ("de-leva", "dempster")
@@ -31,7 +33,6 @@ ABDUCTOR_LINE = (
     " less add about 0.22, and published abduction arms weighted by cross-section average 55 mm (from memory)"
 )
 """Said with every result: the input that matters most is a derived one."""
-SPACING_RULES = ("proportion", "harrington", "seidel", "bell")
 
 
 def as_batch(value: ArrayLike) -> Array:
@@ -132,8 +133,9 @@ def default_hip_value(name: str, sex: NDArray[np.int64]) -> Array:
 
 
 def make_hip(
-    sex: NDArray[np.int64], mass: Array, strength: ArrayLike | None = 1.0, **measured: ArrayLike | None
-) -> Hip:
+    sex: NDArray[np.int64], mass: Array, strength: ArrayLike | None = 1.0, replacement: Choice = OWN,
+    **measured: ArrayLike | None,
+) -> Hip:  # fmt: skip
     """A hip from defaults and measured values.
 
     Parameters
@@ -141,6 +143,7 @@ def make_hip(
     sex : (N,) index into :data:`SEXES`.
     mass : (N,) kg, for the default strength.
     strength : fraction of the default abduction torque that is left.
+    replacement : a choice of :data:`viz3d.body.replacement.CHOICES`, on top of all measures.
     measured : any field of :class:`Hip` in SI units; None means not measured.
 
     Raises
@@ -158,6 +161,9 @@ def make_hip(
     for name in ("socket_out", "socket_up", "shortening"):
         given = measured.pop(name, None)
         values[name] = np.zeros(1) if given is None else as_batch(given)
+    values = change_of(replacement).applied(values)
+    for name in ("offset", "trochanter_height"):
+        _check_range(name, values[name], sex)
     lever = measured.pop("abductor_lever", None)
     values["abductor_lever"] = np.full(sex.shape, np.nan) if lever is None else as_batch(lever)
     torque = measured.pop("abductor_torque", None)
@@ -201,8 +207,8 @@ def make_body(
     hip_spacing: ArrayLike | None = None,
     pelvic_width: ArrayLike | None = None,
     pelvis_form: ArrayLike | None = None,
-    left: dict[str, ArrayLike | None] | None = None,
-    right: dict[str, ArrayLike | None] | None = None,
+    left: dict[str, Any] | None = None,
+    right: dict[str, Any] | None = None,
     segment_table: str = "de-leva",
     added: Array | None = None,
     own: OwnBones | None = None,
@@ -248,7 +254,7 @@ def make_body(
     check_size("stature", metres, limits()["stature"], "m")
     spacing = np.full(1, float(geometry_rows()["hip_spacing"].value)) if hip_spacing is None else as_batch(hip_spacing)
     _check_range("hip_spacing", spacing, index)
-    width = spacing * _width_over_spacing() if pelvic_width is None else as_batch(pelvic_width)
+    width = spacing * width_over_spacing() if pelvic_width is None else as_batch(pelvic_width)
     _check_range("pelvic_width", width, index)
     form = np.asarray(index, dtype=float) if pelvis_form is None else as_batch(pelvis_form)
     check_size("pelvis form", form, (0.0, 1.0), "")
@@ -264,7 +270,7 @@ def make_body(
     )  # fmt: skip
 
 
-def _width_over_spacing() -> float:
+def width_over_spacing() -> float:
     """Pelvic width over hip spacing, of the published means."""
     rows = geometry_rows()
     return float(rows["pelvic_width"].value) / float(rows["hip_spacing"].value)
@@ -281,48 +287,12 @@ def _measured(
     return found[name]
 
 
-def _hip_measured(own: OwnBones, side: str, given: dict[str, ArrayLike | None] | None) -> dict[str, ArrayLike | None]:
+def _hip_measured(own: OwnBones, side: str, given: dict[str, Any] | None) -> dict[str, Any]:
     """A hip's values with the folder's measures."""
     out = dict(given or {})
     for name in own.hips[side]:
         out[name] = _measured(own, name, out.get(name), own.hips[side], f"person.{side}_hip.")
     return out
-
-
-def hip_spacing_from_pelvis(pelvic_width: ArrayLike, rule: str = "proportion") -> Array:
-    """Distance between the hip centres from the width between the anterior superior iliac spines.
-
-    Parameters
-    ----------
-    pelvic_width : m, spine to spine, scalar or (N,).
-    rule : "proportion", "harrington", "seidel" or "bell".
-
-    Returns
-    -------
-    (N,) metres.
-
-    Raises
-    ------
-    InputError : unknown rule.
-
-    References
-    ----------
-    Proportion: as the published means of both, so that the mean width has the mean spacing. Harrington 2007: each
-    centre lies 0.33 PW + 7.3 mm from the midline. Seidel 1995 and Bell 1989: 14 % of the width medial of the spine.
-
-    Examples
-    --------
-    >>> hip_spacing_from_pelvis(0.227).round(4)
-    array([0.16])
-    """
-    width, of = as_batch(pelvic_width), load_values("viz3d.body.tables", "hip_centre.toml")
-    if rule == "proportion":
-        return np.asarray(width / _width_over_spacing())
-    if rule == "harrington":
-        return np.asarray(2.0 * (of["harrington.per_width"] * width + of["harrington.constant"]))
-    if rule in ("seidel", "bell"):
-        return np.asarray(width * (1.0 - 2.0 * of[f"{rule}.medial"]))
-    raise InputError(f"rule {rule!r}; allowed: {', '.join(SPACING_RULES)}")
 
 
 def _assumed(segment_table: str, sex: NDArray[np.int64], own: OwnBones | None, stature: Array) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from viz3d.body.replacement import Choice
 from viz3d.scene.inputs import FileName, Keys
 from viz3d.scene.quantities import SHAPING, Asked, Quantity, Slider
 
@@ -131,6 +132,10 @@ class HipMeasures(Keys):
         ]
         | None
     ) = None
+
+    replacement: Choice = Field(
+        "own hip", description="replacement hip on paper, changed from these measures; for teaching only"
+    )
 
     @model_validator(mode="after")
     def _radiograph_needs_scale(self) -> HipMeasures:

@@ -15,8 +15,9 @@ from numpy.typing import ArrayLike
 from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import read_own
-from viz3d.body.person import Body, Hip, hip_spacing_from_pelvis, make_body
+from viz3d.body.person import Body, Hip, make_body
 from viz3d.body.segment_tables import SEGMENTS
+from viz3d.body.spacing import hip_spacing_from_pelvis
 from viz3d.kinematics.posture import Posture, make_posture, posture_rows
 from viz3d.scene.person import HipMeasures
 from viz3d.scene.posture import AIDS
@@ -45,10 +46,9 @@ def body_of(scene: Scene, varied: Mapping[str, Array] | None = None) -> Body:
     if p.pelvic_width is not None and spacing is None:
         spacing = hip_spacing_from_pelvis(p.pelvic_width, p.spacing_rule)
 
-    def hip(measures: HipMeasures, side: str) -> dict[str, ArrayLike | None]:
-        values: dict[str, ArrayLike | None] = {
-            n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in hip_measures()
-        }
+    def hip(measures: HipMeasures, side: str) -> dict[str, Any]:
+        values: dict[str, Any] = {n: change.get(f"person.{side}_hip.{n}", getattr(measures, n)) for n in hip_measures()}
+        values["replacement"] = measures.replacement
         values["abductor_torque"] = None if torque is None else torque * mass
         values["shortening"] = getattr(p, f"{side}_leg_shorter")
         values["strength"] = change.get(f"strength.{side}_abductors", getattr(scene.strength, f"{side}_abductors"))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d.body.names import SIDES
+from viz3d.body.replacement import OWN
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, posture_rows
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import Solved
@@ -23,7 +24,13 @@ def usual_push() -> float:
 
 def notes(scene: Scene, solved: Solved, i: int) -> list[Message]:
     """The notes of one situation, the gravest first."""
-    return [*_stopped(solved, i), *_hard_pushes(scene, solved, i)]
+    return [*_stopped(solved, i), *_hard_pushes(scene, solved, i), *_replaced(scene)]
+
+
+def _replaced(scene: Scene) -> list[Message]:
+    """That a replacement hip here is a figure for teaching."""
+    chosen = (getattr(scene.person, f"{side}_hip").replacement for side in SIDES)
+    return [message("note.replaced")] if any(choice != OWN for choice in chosen) else []
 
 
 def _stopped(solved: Solved, i: int) -> list[Message]:
