@@ -189,7 +189,7 @@ def _arm(choice: str) -> float:
 
 def deep_cup() -> tuple[str, float | None]:
     gained = _arm("deep cup, high offset") - _arm("own hip")
-    return f"{100 * gained / (1e3 * change_of('deep cup, high offset').offset):.0f} %", None
+    return f"{100 * gained / (1e3 * change_of('deep cup, high offset').offset):.1f} %", None
 
 
 def offset_share() -> tuple[str, float | None]:
@@ -230,7 +230,7 @@ SAID = {
     "strength_old": "a small one: a lean or a bag can use it up",
     "strength_before": "a small one",
     "pressure": "on two legs lower, on one higher; walking reads 5 to 10 MPa, which a smooth sphere cannot show",
-    "deep_cup": "at the upper end: ours is one muscle in the frontal plane",
+    "deep_cup": "half a point above all of theirs: ours is one muscle in the frontal plane",
     "offset_share": "agrees",
 }
 """What is to be said of each comparison; checked by eye whenever a number on the page changes."""
