@@ -24,6 +24,8 @@ from viz3d.words.voice import USUAL
 _SAMPLES = 401
 _HALVINGS = 45
 REMEDIES = ("cane", "lean", "drop")
+_WRITTEN = {"angle": float(np.radians(0.1)), "force": 1.0, "mass": 0.1, "length": 0.001}
+"""Last decimal that an answer shows of each dimension, SI."""
 
 
 @dataclass(frozen=True)
@@ -85,11 +87,22 @@ def _remedy(case: Case, word: str) -> Remedy:
     bad = min(max(bad, what.low), what.high)
     for _ in range(_HALVINGS):
         middle = 0.5 * (good + bad)
-        if _able(case, case.solved({what.key: np.array([middle])}))[0]:
+        if _held_at(case, what, middle):
             good = middle
         else:
             bad = middle
-    return Remedy(what, good)
+    told = _as_told(what, good, start)
+    return Remedy(what, told if what.low <= told <= what.high and _held_at(case, what, told) else good)
+
+
+def _held_at(case: Case, what: Input, value: float) -> bool:
+    return bool(_able(case, case.solved({what.key: np.array([value])}))[0])
+
+
+def _as_told(what: Input, value: float, start: float) -> float:
+    """A value rounded away from where the step stands, to the last decimal shown: what is read can be typed, and holds."""
+    step = _WRITTEN[what.dimension]
+    return float((np.ceil if value > start else np.floor)(value / step) * step)
 
 
 @dataclass(frozen=True)
