@@ -138,7 +138,7 @@ def test_mass_changes_without_change_change_nothing() -> None:
 def test_a_raised_leg_closes(angle: float, position: str, ankle: float) -> None:
     """By the textbook solver, about the same hip: weight at the leg's centre of mass, muscle at its insertion."""
     from viz3d.body.segments import mass_fractions
-    from viz3d.statics.hip import posed_line
+    from viz3d.statics.equivalent import posed_line
     from viz3d.statics.leg_raise import leg_raise
     from viz3d.statics.planar import solve_planar
 

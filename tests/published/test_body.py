@@ -17,7 +17,8 @@ from viz3d.scene.reader import load_scene
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.script import solve_scene
 from viz3d.solution.solve import solve_batch
-from viz3d.statics.hip import hip_load, muscle_line
+from viz3d.statics.equivalent import muscle_line
+from viz3d.statics.hip import hip_load
 
 LEG = ("thigh", "shank", "foot")
 

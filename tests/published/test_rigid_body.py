@@ -42,7 +42,7 @@ from viz3d.kinematics.posture import Posture, make_posture
 from viz3d.kinematics.standing import standing_pose
 from viz3d.solution.solve import solve_batch
 from viz3d.solution.solved import Solved
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, muscle_line
+from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR, muscle_line
 from viz3d.units import GRAVITY
 
 if sys.platform == "win32":

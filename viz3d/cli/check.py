@@ -32,7 +32,10 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
             words, time = len(step.caption.split()), step.change + step.hold
             if words > READABLE * time + 1e-9:
                 say(f"  note: step '{step.name}': {words} words in {time:g} s; {READABLE:g} words a second can be read")
-        for one in verdicts(script):
+        found_so = verdicts(script)
+        if found_so:
+            say(f"  {sum(one.holds for one in found_so)} of {len(found_so)} claims of its captions hold")
+        for one in found_so:
             if not one.holds:
                 found = "has no answer" if math.isnan(one.found) else f"found {one.found:.3g} {one.unit}"
                 found = found if one.claim.step is None else found.replace("%", "% of change")

@@ -91,8 +91,9 @@ def _remedy(case: Case, word: str) -> Remedy:
             good = middle
         else:
             bad = middle
-    told = _as_told(what, good, start)
-    return Remedy(what, told if what.low <= told <= what.high and _held_at(case, what, told) else good)
+    inside = good + np.sign(good - start) * 1e-6 * (what.high - what.low)
+    some = [v for v in (_as_told(what, good, start), inside) if what.low <= v <= what.high]
+    return Remedy(what, next((float(v) for v in some if _held_at(case, what, v)), good))
 
 
 def _held_at(case: Case, what: Input, value: float) -> bool:
@@ -100,7 +101,7 @@ def _held_at(case: Case, what: Input, value: float) -> bool:
 
 
 def _as_told(what: Input, value: float, start: float) -> float:
-    """A value rounded away from where the step stands, to the last decimal shown: what is read can be typed, and holds."""
+    """A value rounded away from where the step stands, to the last decimal shown: what is read can be typed."""
     step = _WRITTEN[what.dimension]
     return float((np.ceil if value > start else np.floor)(value / step) * step)
 

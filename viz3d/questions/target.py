@@ -21,7 +21,7 @@ from viz3d.kinematics.posture import make_posture
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HELD
-from viz3d.statics.hip import ABDUCTOR, muscle_line
+from viz3d.statics.equivalent import ABDUCTOR, muscle_line
 
 _SAMPLES = 1201
 _HALVINGS = 50

@@ -10,7 +10,7 @@ from __future__ import annotations
 from viz3d.questions.hold import Limit, Match
 from viz3d.questions.target import Answer
 from viz3d.questions.vary import Input
-from viz3d.solution.notes import CANE, usual_push
+from viz3d.solution.notes import CANE, rare_push
 from viz3d.solution.solved import HELD, TOO_WEAK
 from viz3d.words.cautions import full_row
 from viz3d.words.message import (
@@ -72,8 +72,8 @@ def target_messages(answer: Answer, weight: float) -> list[Message]:
 
 def push_notes(what: Input, values: list[float], weight: float) -> list[Message]:
     """That a push on a cane is harder than people give."""
-    hard = what.aid == CANE and any(value > usual_push() * weight + 1e-9 for value in values)
-    return [message("target.hard_push", usual=fraction(usual_push()))] if hard else []
+    hard = what.aid == CANE and any(value > rare_push() * weight + 1e-9 for value in values)
+    return [message("target.hard_push", most=fraction(rare_push()))] if hard else []
 
 
 def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:

@@ -102,12 +102,17 @@ class Model(Keys):
     passive_tissue: Annotated[
         float,
         Quantity(
-            "fraction", "0 %", "100 %", POSING, "share that counts of the stiffest passive tissue against adduction"
+            "fraction", "0 %", "100 %", POSING, "share that counts of the estimated passive tissue against adduction"
         ),
     ] = 0.0
     pressure: Literal["lune", "horseshoe"] = Field(
         "lune", description="loaded surface of the socket: closed form on a lune, or facets of a horseshoe"
     )
+
+    @property
+    def counts_more(self) -> bool:
+        """True where more pulls than the muscles that balance."""
+        return bool(self.co_contraction or self.passive_tissue)
 
 
 class Memory:

@@ -15,7 +15,7 @@ import dataclasses
 import numpy as np
 
 from viz3d.solution.solved import Solved
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, muscle_line
+from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR, muscle_line
 
 MUSCLES = (ABDUCTOR, ADDUCTOR)
 

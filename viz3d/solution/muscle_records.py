@@ -15,7 +15,6 @@ import numpy as np
 from viz3d.body.muscles import muscle_lines
 from viz3d.kinematics.muscle_paths import AXES
 from viz3d.solution.solved import Solved
-from viz3d.statics.muscle_set import TENSOR
 
 
 def muscle_record(solved: Solved, i: int) -> dict[str, Any]:
@@ -64,7 +63,7 @@ def _muscles(solved: Solved, i: int) -> list[dict[str, Any]] | None:
 
 
 def _passive(solved: Solved, i: int) -> dict[str, Any] | None:
-    """Passive tissue's own pull beside a muscle set, along the tensor's line."""
+    """Passive tissue's own pull beside a muscle set, along the equivalent abductor's line."""
     found = solved.load.muscles
     if found is None:
         return None
@@ -72,8 +71,8 @@ def _passive(solved: Solved, i: int) -> dict[str, Any] | None:
     force = float(found.passive[i])
     return {
         "force_N": plain(force),
-        "point_m": vector(solved.hip_centre[i] + flip * found.paths.point[i, TENSOR]),
-        "force_on_pelvis_N": vector(flip * found.paths.direction[i, TENSOR] * force),
+        "point_m": vector(solved.hip_centre[i] + flip * found.band.origin[i]),
+        "force_on_pelvis_N": vector(flip * found.band.direction[i] * force),
     }
 
 

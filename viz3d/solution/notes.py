@@ -17,14 +17,14 @@ from viz3d.words.message import Message, fraction, message, moment
 CANE = "cane"
 
 
-def usual_push() -> float:
+def rare_push() -> float:
     """What people rarely press on a cane with more than, body weights."""
-    return float(posture_rows()["usual_push"].value)
+    return float(posture_rows()["rare_push"].value)
 
 
 def notes(scene: Scene, solved: Solved, i: int) -> list[Message]:
-    """The notes of one situation, the gravest first."""
-    return [*_stopped(solved, i), *_hard_pushes(scene, solved, i), *_replaced(scene)]
+    """The notes of one situation; pictures show the first."""
+    return [*_replaced(scene), *_stopped(solved, i), *_hard_pushes(scene, solved, i)]
 
 
 def _replaced(scene: Scene) -> list[Message]:
@@ -44,11 +44,11 @@ def _stopped(solved: Solved, i: int) -> list[Message]:
 
 def _hard_pushes(scene: Scene, solved: Solved, i: int) -> list[Message]:
     """Canes pressed with more than people usually press; crutches and frames are made to carry more."""
-    stance = solved.side(i)
+    stance, weight = solved.side(i), np.broadcast_to(solved.body.weight, len(solved.posture))
     out = []
     for side in SIDES:
         hand = STANCE_HAND if side == stance else SWING_HAND
-        push = float(np.linalg.norm(solved.stance.hand_force[i, hand])) / float(solved.body.weight.flat[0])
-        if getattr(scene.hands, side).holds == CANE and push > usual_push() + 1e-9:
-            out.append(message(f"note.hard_push_{side}", share=fraction(push), usual=fraction(usual_push())))
+        push = float(np.linalg.norm(solved.stance.hand_force[i, hand])) / float(weight[i])
+        if getattr(scene.hands, side).holds == CANE and push > rare_push() + 1e-9:
+            out.append(message(f"note.hard_push_{side}", share=fraction(push), most=fraction(rare_push())))
     return out

@@ -21,7 +21,8 @@ from viz3d.solution.muscle_records import muscle_record, plain, vector
 from viz3d.solution.notes import notes
 from viz3d.solution.script import Shot
 from viz3d.solution.solved import HELD, TOO_WEAK, WOULD_FALL, Solved
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR, NO_MUSCLE, HipLoad
+from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR
+from viz3d.statics.hip import NO_MUSCLE, HipLoad, effort
 from viz3d.words.cautions import full_caution
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL, Voice
@@ -66,6 +67,7 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "passive_moment_Nm": float(load.passive[i]),
         "antagonist_moment_Nm": float(load.against[i]),
         "active_moment_Nm": float(load.active_moment[i]),
+        "effort": float(effort(solved.hip, load)[i]),
         "weight_lever_m": float(load.weight_moment_arm[i]),
         "muscle": muscle,
         "muscle_force_N": _muscle_force(solved, i, muscle),
@@ -281,4 +283,4 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
 
 def leaves_out(scene: Scene) -> list[str]:
     """What the model leaves out, in a scene's own words: said wherever numbers go out."""
-    return [scene.picture.voice.say(told) for told in full_caution()]
+    return [scene.picture.voice.say(told) for told in full_caution(scene.model.counts_more)]

@@ -60,7 +60,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         notices=[tell.notice(scene, solved, i) for i in range(count)],
         person=tell.person_words(scene),
         person_line=tell.person_line(scene, weight),
-        model_line=cautions.LINE,
+        model_line=cautions.line(scene.model.counts_more),
     )  # fmt: skip
 
 

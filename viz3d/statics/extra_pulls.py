@@ -3,11 +3,14 @@
 Question answered: how much of the moment does stretched tissue take, and how much do antagonists add to it?
 
 Both are choices of the scene, none by default. *Passive tissue* (iliotibial band, capsule, muscles at rest) resists
-adduction: a straight line from neutral, with the stiffness at which it holds the weight of the leg, knee bent, where
-the leg comes to rest in side-lying adduction (Ober's test). No measured curve of moment against adduction was at hand;
-the examiner's hand and the pelvis' own tilt are not taken off, so this is the stiffest that the test allows, and a
-scene takes a share of it. *Antagonists* pull with a share of their strength: the adductors while the abductors balance,
-and the other way round. SI.
+adduction in proportion to it, from neutral on. No measured curve of moment against adduction was at hand; the stiffness
+is an estimate from where the leg comes to rest in side-lying adduction (Ober's test, mean angles, knee bent: with a
+straight knee it would be a third more, with one standard deviation less of the angle more than twice as much). A scene
+takes a share of that estimate; beyond the angle of rest it is extended. It pulls along the equivalent abductor's line.
+
+*Antagonists* pull with a share of their strength: the adductors while the abductors balance, and the other way round;
+where the moment passes through zero they change over at once. With one equivalent muscle their strength is a torque, in
+a set it is that of the lines of the opposite group. SI.
 """
 
 from __future__ import annotations
@@ -30,7 +33,7 @@ def hip_adduction(stance: Stance) -> Array:
 
 
 def passive_stiffness(body: Body) -> Array:
-    """Moment of all passive tissue per radian of adduction, (N,) N m/rad, at most.
+    """Moment of all passive tissue per radian of adduction, by the estimate, (N,) N m/rad.
 
     Notes
     -----

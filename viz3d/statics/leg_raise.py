@@ -20,7 +20,7 @@ from viz3d.body.person import Body, Hip, as_batch
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import com_fractions, lengths, mass_fractions
 from viz3d.errors import InputError
-from viz3d.statics.hip import ABDUCTOR, posed_line
+from viz3d.statics.equivalent import ABDUCTOR, posed_line
 from viz3d.units import GRAVITY
 
 LYING, STANDING = "lying", "standing"

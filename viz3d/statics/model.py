@@ -33,7 +33,7 @@ class MuscleModel:
     muscles' strength by name ("gluteus_medius" means all its lines); ``gravity_line`` and ``pressure_ahead`` are the
     sagittal places in metres (line of gravity ahead of the hip; centre of pressure ahead of the ankle), None for the
     sourced defaults. ``co_contraction`` is the share of their strength with which the antagonists pull against the
-    muscles that balance; ``passive_tissue`` the share of the stiffest passive tissue that counts
+    muscles that balance; ``passive_tissue`` the share of the estimated passive tissue that counts
     (:mod:`viz3d.statics.extra_pulls`).
 
     Raises

@@ -34,14 +34,12 @@ from viz3d.body.segments import com_fractions, mass_fractions
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.muscle_paths import MusclePaths, axis_moments, muscle_paths
 from viz3d.kinematics.posture import posture_rows
+from viz3d.statics.equivalent import ABDUCTOR, MuscleLine, muscle_line
 from viz3d.statics.extra_pulls import passive_moment
 from viz3d.statics.model import SPATIAL_SET, MuscleModel
 from viz3d.statics.sharing import Shared, share_moment
 from viz3d.tables import load_values
 from viz3d.units import GRAVITY
-
-TENSOR = [line.name for line in muscle_lines()].index("tensor_fasciae_latae")
-"""Along this line passive tissue pulls: the iliotibial band's."""
 
 
 @dataclass(frozen=True)
@@ -72,12 +70,14 @@ class MuscleForces:
     preload: Array
     """(N, K) forces of the antagonists, counted in ``shared`` too, N."""
     passive: Array
-    """(N,) force of passive tissue along the tensor's line, N."""
+    """(N,) force of passive tissue, N."""
+    band: MuscleLine
+    """Its line: the equivalent abductor's, in the frontal plane, so that it makes no moment but abduction."""
 
     @property
     def passive_moment(self) -> Array:
         """Abduction moment of passive tissue, (N,) N m."""
-        return self.passive * self.paths.moment_arm[:, TENSOR, 0]
+        return self.passive * self.band.moment_arm
 
     @property
     def against(self) -> Array:
@@ -88,7 +88,8 @@ class MuscleForces:
     def turn(self) -> Array:
         """Moment r x F of all pulls on the pelvis about the hip, (N, 3) N m."""
         each = np.cross(self.paths.point, self.paths.direction)
-        return np.asarray((self.shared.force[..., None] * each).sum(axis=1) + self.passive[:, None] * each[:, TENSOR])
+        along = np.cross(self.band.origin, self.band.direction)
+        return np.asarray((self.shared.force[..., None] * each).sum(axis=1) + self.passive[:, None] * along)
 
 
 def asked(line: Line, model: MuscleModel) -> bool:
@@ -182,13 +183,17 @@ def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Arra
     stretched = passive_moment(body, stance, model.passive_tissue)
     abducts = demand[:, 0] - stretched >= 0.0
     preload = antagonists(abducts, tops, model.co_contraction)
-    band = stretched / paths.moment_arm[:, TENSOR, 0]
-    shared = _shared(paths, demand, tops, model.power, preload, band)
-    pull, made = _sums(paths, shared.force, band)
+    band = muscle_line(body, hip, stance, ABDUCTOR)
+    passive = stretched / band.moment_arm
+    shared = _shared(paths, demand, stretched, tops, model.power, preload)
+    pull = (shared.force[..., None] * paths.direction).sum(axis=1) + passive[:, None] * band.direction
+    made = (shared.force[..., None] * paths.moment_arm).sum(axis=1)
+    made[:, 0] += stretched
     made[:, :axes] -= demand
     return MuscleForces(
-        paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made, abducts, preload, band
-    )
+        paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made, abducts, preload,
+        passive, band,
+    )  # fmt: skip
 
 
 def antagonists(abducts: Flags, tops: Array, share: float) -> Array:
@@ -198,10 +203,11 @@ def antagonists(abducts: Flags, tops: Array, share: float) -> Array:
     return np.asarray(share * opposite * tops)
 
 
-def _shared(paths: MusclePaths, demand: Array, tops: Array, power: float, preload: Array, band: Array) -> Shared:
+def _shared(paths: MusclePaths, demand: Array, stretched: Array, tops: Array, power: float, preload: Array) -> Shared:
     """The demand, less what antagonists and passive tissue make, shared by strength left; antagonists counted in."""
     arms = paths.moment_arm[..., : demand.shape[1]]
-    left = demand - (preload[..., None] * arms).sum(axis=1) - band[:, None] * arms[:, TENSOR]
+    left = demand - (preload[..., None] * arms).sum(axis=1)
+    left[:, 0] -= stretched
     shared = share_moment(left, arms, cross_sections(), np.maximum(tops - preload, 0.0), power)
     if not preload.any():
         return shared
@@ -210,13 +216,6 @@ def _shared(paths: MusclePaths, demand: Array, tops: Array, power: float, preloa
         activation = np.where(tops > 0, force / tops, 0.0)
         share = np.where(np.abs(demand[:, :1]) > 0, force * arms[..., 0] / demand[:, :1], 0.0)
     return dataclasses.replace(shared, force=force, stress=force / cross_sections(), activation=activation, share=share)
-
-
-def _sums(paths: MusclePaths, force: Array, band: Array) -> tuple[Array, Array]:
-    """Resultant (N, 3) N and moments (N, 3) N m about the hip's axes of muscles (N, K) and passive tissue (N,)."""
-    pull = (force[..., None] * paths.direction).sum(axis=1) + band[:, None] * paths.direction[:, TENSOR]
-    made = (force[..., None] * paths.moment_arm).sum(axis=1) + band[:, None] * paths.moment_arm[:, TENSOR]
-    return pull, made
 
 
 def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
@@ -229,5 +228,6 @@ def pull_after(forces: MuscleForces, change: Array, moment: Array) -> Array:
     axes, line = forces.demand.shape[1], forces.gravity_line
     turn = np.stack([-moment, -line * change[:, 2], line * change[:, 1]], axis=-1)
     demand = forces.demand + demanded(turn)[:, :axes]
-    shared = _shared(forces.paths, demand, forces.tops, forces.power, forces.preload, forces.passive)
-    return _sums(forces.paths, shared.force, forces.passive)[0]
+    shared = _shared(forces.paths, demand, forces.passive_moment, forces.tops, forces.power, forces.preload)
+    pull = (shared.force[..., None] * forces.paths.direction).sum(axis=1)
+    return np.asarray(pull + forces.passive[:, None] * forces.band.direction)

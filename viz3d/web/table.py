@@ -26,7 +26,7 @@ from viz3d.scene.segments import changed
 from viz3d.solution.solved import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Plan
-from viz3d.statics.hip import ABDUCTOR, ADDUCTOR
+from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR
 from viz3d.statics.model import EQUIVALENT
 from viz3d.web.state import State, lune_rows, state_of
 

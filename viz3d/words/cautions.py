@@ -14,11 +14,16 @@ LINE = message("caution.line")
 _FULL = ("static", "muscle", "pressure", "pain", "teaching", "clinician")
 
 
-def full_caution() -> list[Message]:
-    """Every sentence, for pages and records."""
-    return [full_row(name) for name in _FULL]
+def line(counted: bool = False) -> Message:
+    """Two lines under the figure; ``counted``: antagonists or passive tissue take part."""
+    return message("caution.line_counted") if counted else LINE
+
+
+def full_caution(counted: bool = False) -> list[Message]:
+    """Every sentence, for pages and records; ``counted``: antagonists or passive tissue take part."""
+    return [full_row("counted" if counted and name == "muscle" else name) for name in _FULL]
 
 
 def full_row(name: str) -> Message:
-    """One sentence of the full caution: static, muscle, pressure, pain, teaching or clinician."""
+    """One sentence of the full caution: static, muscle (or counted), pressure, pain, teaching or clinician."""
     return message(f"caution.full.{name}")
