@@ -387,7 +387,7 @@ def draw() -> None:
     axes.axvspan(2.1, 2.8, color=band, zorder=0)
     axes.text(2.45, len(rows) - 0.35, "measured, Kotzar 1991", ha="center", va="bottom", fontsize=8, color=ink)
     axes.axvline(2.38, color=theirs, lw=1.6, zorder=1)
-    axes.text(2.38, -0.55, " walking, mean peak, Bergmann 2001", va="bottom", fontsize=8, color=theirs)
+    axes.text(2.36, -0.62, "walking, mean peak, Bergmann 2001", va="bottom", ha="right", fontsize=8, color=theirs)
     for k, (_, value) in enumerate(reversed(rows)):
         axes.plot([0, value], [k, k], color=ours, lw=5, solid_capstyle="butt")
         axes.text(value + 0.03, k, f"{value:.2f}", va="center", fontsize=10, color=ink, fontweight="bold")
