@@ -22,7 +22,8 @@ import numpy as np
 from pictures import bare_plotter
 
 from viz3d.output.encode import encode_mp4
-from viz3d.output.layers import Setup, local_workers, solid_frames
+from viz3d.output.layers import local_workers, solid_frames
+from viz3d.output.pieces import Setup
 from viz3d.output.reel import make_reel
 from viz3d.scene.reader import load_scene
 

@@ -153,8 +153,8 @@ def test_output_stays_a_plain_name(run: Any, tmp_path: Path) -> None:
     assert done.err.count("\n") == 1
 
 
-def test_missing_gl_names_the_packages(run: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(gl, "_marker", lambda: tmp_path / "none" / "marker")
+def test_missing_gl_names_the_packages(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(gl, "opens", lambda: False)
     monkeypatch.setattr(gl, "probe", gl.advice)
     for command in ("still", "film"):
         done = run(command, "level-stance")
@@ -207,7 +207,7 @@ def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
         stderr=subprocess.PIPE,
         text=True,
     )
-    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".*.mp4")):
+    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".viz3d-*/part.mp4")):
         time.sleep(0.05)
     process.send_signal(signal.SIGINT)
     _, message = process.communicate(timeout=600)

@@ -17,6 +17,7 @@ def new(
     quiet: Quiet = False,
 ) -> None:
     """Write a new scene file, copied from another one, in this folder."""
+    from viz3d.atomic import atomic_write
     from viz3d.errors import InputError, RenderError
     from viz3d.scene.reader import find_scene, load_scene
 
@@ -26,11 +27,11 @@ def new(
     if not bare or Path(bare).name != bare or bare.startswith("."):
         raise InputError(f"found {name!r}; a scene's name is a plain file name, without folders")
     target = Path(f"{bare}.toml")
+    if target.exists():
+        raise RenderError(f"{target}: already there; choose another name, or remove it first")
     try:
-        with target.open("x", encoding="utf-8") as file:
-            file.write(source.read_text(encoding="utf-8"))
-    except FileExistsError as error:
-        raise RenderError(f"{target}: already there; choose another name, or remove it first") from error
+        with atomic_write(target) as part:
+            part.write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
     except OSError as error:
         raise RenderError(f"{target}: cannot be written: {error.strerror}") from error
     if not quiet:

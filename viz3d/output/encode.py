@@ -131,14 +131,17 @@ def decode_lossless(path: Path, size: tuple[int, int]) -> Iterator[Pixels]:
     command = [find_encoder(), *_QUIET[:-3], *_QUIET[-2:], "-i", f"file:{path.resolve()}", "-f", "rawvideo"]
     length = size[0] * size[1] * 3
     with subprocess.Popen(
-        [*command, "-pix_fmt", "rgb24", "pipe:1"], stdout=subprocess.PIPE, start_new_session=True
-    ) as process:
+        [*command, "-pix_fmt", "rgb24", "pipe:1"],
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, start_new_session=True,
+    ) as process:  # fmt: skip
         if process.stdout is None:
             return
         while data := process.stdout.read(length):
             if len(data) < length:
-                raise RenderError(f"{path.name}: a kept piece of the film is damaged")
+                raise RenderError(f"{path.name}: a piece of the film is damaged")
             yield np.frombuffer(data, dtype=np.uint8).reshape(size[1], size[0], 3)
+    if process.returncode != 0:
+        raise RenderError(f"{path.name}: a piece of the film is damaged")
 
 
 def sound_seconds(path: Path, name: str) -> float:
