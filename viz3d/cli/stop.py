@@ -5,6 +5,7 @@ Question answered: was this command asked to stop, whatever the libraries on the
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import os
 import signal
@@ -26,10 +27,10 @@ def signals_answered() -> Iterator[list[int]]:
     """Raises :class:`Stopped` wherever the command is when a signal comes, and gives the list of those that came.
 
     SIGTERM and SIGHUP are passed on as SIGINT, so that whoever holds that back or answers it for a while (a frame being
-    drawn, the live server) has them all; a SIGHUP that was ignored from the start (nohup) stays so.
+    drawn, the live server) has them all; a SIGHUP that was ignored from the start (nohup) stays so. Once the command is
+    over, done or stopped, it is only leaving, and hears nothing more.
     """
     asked: list[int] = []
-    before = {n: signal.getsignal(n) for n in (signal.SIGINT, *_ALSO)}
     unraisable = sys.unraisablehook
 
     def stop(number: int, _: object) -> None:
@@ -46,21 +47,18 @@ def signals_answered() -> Iterator[list[int]]:
     sys.unraisablehook = again
     signal.signal(signal.SIGINT, stop)
     for number in _ALSO:
-        if before[number] != signal.SIG_IGN:
+        if signal.getsignal(number) != signal.SIG_IGN:
             signal.signal(number, lambda *_: signal.raise_signal(signal.SIGINT))
     try:
         yield asked
     except BaseException as error:
-        if not asked:
-            raise
-        for number in before:
-            signal.signal(number, signal.SIG_IGN)  # the end has begun
-        raise Stopped from error  # a library may have made something else of it
+        if asked:
+            raise Stopped from error  # a library may have made something else of it
+        raise
     finally:
+        for number in (signal.SIGINT, *_ALSO):
+            signal.signal(number, signal.SIG_IGN)
         sys.unraisablehook = unraisable
-        if not asked:
-            for number, answer in before.items():
-                signal.signal(number, answer or signal.SIG_DFL)
 
 
 def leave() -> None:
@@ -69,5 +67,6 @@ def leave() -> None:
         with contextlib.suppress(OSError, ValueError):
             stream.flush()
     if threading.active_count() > 1:
+        atexit._run_exitfuncs()
         os._exit(CODE)
     sys.exit(CODE)

@@ -44,9 +44,10 @@ def born_deaf() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    resource_tracker.ensure_running()  # it would open our ears again
     before = signal.pthread_sigmask(signal.SIG_BLOCK, _TERMINAL)
     try:
+        resource_tracker.ensure_running()  # the library's own helper, which opens our ears again
+        signal.pthread_sigmask(signal.SIG_BLOCK, _TERMINAL)
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
@@ -61,7 +62,8 @@ class Pool(ProcessPoolExecutor):
     """
 
     def __init__(self, count: int, begin: Callable[..., None] | None = None, given: tuple[Any, ...] = ()) -> None:
-        super().__init__(count, multiprocessing.get_context("spawn"), _begin, (begin, given))
+        with born_deaf():
+            super().__init__(count, multiprocessing.get_context("spawn"), _begin, (begin, given))
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """As a pool does; processes may be started here."""
@@ -72,7 +74,7 @@ class Pool(ProcessPoolExecutor):
         """End all of them now."""
         for process in list((getattr(self, "_processes", None) or {}).values()):
             process.terminate()
-        self.shutdown(wait=False)
+        self.shutdown(wait=True, cancel_futures=True)
 
 
 def _begin(begin: Callable[..., None] | None, given: tuple[Any, ...]) -> None:

@@ -89,9 +89,9 @@ class Jobs:
         folder.mkdir()
         path = folder / f"scene{KINDS[kind]}"
         context = multiprocessing.get_context("spawn")
-        progress = context.SimpleQueue()
-        process = context.Process(target=_work, args=(kind, text, path, progress), daemon=False)
         with born_deaf():
+            progress = context.SimpleQueue()
+            process = context.Process(target=_work, args=(kind, text, path, progress), daemon=False)
             process.start()
         self.all[name] = Job(kind, path, process, progress)
         return name

@@ -1,0 +1,105 @@
+"""Commands killed at random moments: nothing half-written, no process left, and the next run as if nothing had been."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import re
+import signal
+import subprocess
+import time
+import urllib.request
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.killed import COMMANDS, GROWS, ROOT, Place, check_end, check_kill, until
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="sends signals that only POSIX systems have")
+BONES = ROOT / "meshes"
+EACH = 12
+"""Kills of each command in the long tier: 17 commands, 204 kills."""
+SAMPLE = ("still", "workers", "scene")
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Iterator[Place]:
+    """A place whose processes end with the test."""
+    made = Place(tmp_path / "place", BONES)
+    yield made
+    for pid in made.alive():
+        os.kill(pid, signal.SIGKILL)
+
+
+def killed(name: str, folder: Path, count: int, seed: int) -> Counter[str]:
+    """Kill one command so many times; how they ended."""
+    place = Place(folder, None if name in GROWS else BONES)
+    place.ran(COMMANDS[name])
+    place.empty()
+    start = time.monotonic()
+    whole = place.ran(COMMANDS[name])
+    seconds = time.monotonic() - start
+    dice = random.Random(f"{name} {seed}")
+    ended = Counter(check_kill(place, name, whole, seconds, dice) for _ in range(count))
+    place.ran(COMMANDS[name]) if name != "scene" else None
+    assert not place.hidden()
+    return ended
+
+
+@pytest.mark.parametrize("name", SAMPLE)
+def test_a_killed_command_leaves_nothing(name: str, tmp_path: Path) -> None:
+    assert killed(name, tmp_path / "place", 1, 1).total() == 1
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", COMMANDS)
+def test_two_hundred_kills(name: str, tmp_path: Path) -> None:
+    ended = killed(name, tmp_path / "place", EACH, 2)
+    assert ended.total() == EACH
+    print(json.dumps({name: ended}))
+
+
+def asked(address: str, where: str, message: dict[str, Any] | None = None) -> tuple[Any, str]:
+    """A request as the live page makes it; the answer, and whether its bones are true."""
+    origin = re.match(r"http://[^/]+", address)
+    assert origin
+    data = None if message is None else json.dumps(message).encode()
+    request = urllib.request.Request(address + where, data, {"Origin": origin[0]} if data else {})
+    with urllib.request.urlopen(request, timeout=60) as response:
+        body = response.read()
+        return json.loads(body) if body[:1] == b"{" else body, response.headers.get("X-Bones", "")
+
+
+def answers(address: str) -> bool:
+    try:
+        return bool(asked(address, "")[0])
+    except OSError:
+        return False
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGHUP])
+def test_a_live_page_takes_its_builder_and_its_jobs_with_it(number: signal.Signals, place: Place) -> None:
+    live = place.start(("live", "pelvic-drop", "--no-browser", "--port", "0"), subprocess.PIPE)
+    assert live.stdout is not None
+    found = re.search(r"http://\S+", live.stdout.readline())
+    assert found
+    live.stdout.readline()
+    until(lambda: answers(found[0]), "the page never answered", pause=0.2)
+    job, _ = asked(found[0], "job", {"kind": "film"})
+    _, bones = asked(found[0], "bones", {"changes": {"person.left_hip.neck_shaft_angle": "111.11 deg"}})
+    assert bones == "reshaping"
+    until(lambda: asked(found[0], f"job/{job['job']}")[0]["of"] > 0, "the film never began", pause=0.2)
+    assert len(place.alive()) >= 3
+    if number == signal.SIGKILL:
+        live.kill()
+    else:
+        os.killpg(live.pid, number)
+    _, said = live.communicate()
+    check_end(live.returncode, said, number, "live")
+    until(lambda: not place.alive(), "something still runs")
+    if number != signal.SIGKILL:
+        assert not place.hidden()
