@@ -171,7 +171,7 @@ def check_kill(place: Place, name: str, whole: dict[str, str], seconds: float, d
     until(lambda: not place.alive(), f"{told}: {place.alive()} still run")
     for one, digest in place.written().items():
         if "/." not in one:
-            assert whole[one] == digest, f"{told}: {one} is not whole"
+            assert whole.get(one) == digest, f"{told}: {one} is not whole"
     if command[0] == "new":
         shutil.rmtree(place.folder / "work")
         (place.folder / "work" / "out").mkdir(parents=True)

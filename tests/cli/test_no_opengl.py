@@ -73,7 +73,7 @@ def cut_after_success(folder: Path) -> dict[str, str]:
 
 
 WAYS = (missing, empty_file, driver_missing, removed_after_success, cut_after_success)
-FAST = (driver_missing, removed_after_success)
+FAST = (driver_missing,)
 
 
 def surroundings(more: dict[str, str]) -> dict[str, str]:

@@ -180,6 +180,7 @@ def test_sixty_spoilt_pieces(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pa
     check_spoilt_pieces(tmp_path, monkeypatch, 15, str(part))
 
 
+@pytest.mark.long
 def test_workers_find_spoilt_pieces_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A piece that cannot be read when its turn comes is asked for again."""
     monkeypatch.setattr("viz3d.output.layers.user_folder", lambda: tmp_path / "kept")
