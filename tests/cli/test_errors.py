@@ -189,6 +189,22 @@ def test_disk_that_fills_up_leaves_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_full_disk_leaves_no_empty_scene(run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.write_text
+
+    def full(path: Path, text: str, *rest: Any, **more: Any) -> int:
+        real(path, text[:10], *rest, **more)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as less:
+        less.setattr(Path, "write_text", full)
+        done = run("new", "mine")
+    assert (done.code, done.err) == (1, "viz3d: mine.toml: cannot be written: No space left on device\n")
+    assert list(tmp_path.iterdir()) == []
+    assert run("new", "mine").code == 0
+    assert "already there" in run("new", "mine").err
+
+
 @pytest.mark.skipif(os.name != "posix", reason="sends SIGINT, which only POSIX systems deliver to a child this way")
 def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
     process = subprocess.Popen(

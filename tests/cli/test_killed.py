@@ -17,7 +17,8 @@ from typing import Any
 
 import pytest
 
-from tests.cli.killed import COMMANDS, GROWS, ROOT, Place, check_end, check_kill, until
+from tests.cli.killed import COMMANDS, GROWS, ROOT, Place, check_end, check_kill, kill, until
+from viz3d.cli.stop import Stopped, signals_answered
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="sends signals that only POSIX systems have")
 BONES = ROOT / "meshes"
@@ -98,3 +99,44 @@ def test_a_live_page_takes_its_builder_and_its_jobs_with_it(number: signal.Signa
     until(lambda: not place.alive(), "something still runs")
     if number != signal.SIGKILL:
         assert not place.hidden()
+
+
+def test_a_stop_while_the_program_is_still_being_read_is_one_line(place: Place) -> None:
+    """As soon as it answers at all: before any command, with most of it not yet imported."""
+    code, said = kill(place, COMMANDS["still"], signal.SIGINT, 0.0)
+    check_end(code, said, signal.SIGINT, "at once")
+    assert not place.written()
+
+
+def test_what_a_library_makes_of_a_stop_is_still_a_stop() -> None:
+    """Raised where it is turned into something else, or where nothing can be raised at all, it arrives."""
+    before = {n: signal.getsignal(n) for n in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)}
+
+    class Careless:
+        def __del__(self) -> None:
+            signal.raise_signal(signal.SIGTERM)
+
+    def swallowed() -> None:
+        Careless()
+        for _ in range(1000):
+            pass
+        pytest.fail("the stop was lost")
+
+    def turned() -> None:
+        try:
+            signal.raise_signal(signal.SIGHUP)
+            for _ in range(1000):
+                pass
+        except BaseException as error:
+            raise ImportError("failed to load") from error
+
+    try:
+        for act in (swallowed, turned):
+            with pytest.raises(Stopped), signals_answered():
+                act()
+            assert signal.getsignal(signal.SIGINT) == signal.SIG_IGN
+            for number, answer in before.items():
+                signal.signal(number, answer)
+    finally:
+        for number, answer in before.items():
+            signal.signal(number, answer)

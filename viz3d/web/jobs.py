@@ -40,8 +40,8 @@ class Job:
     done: int = 0
     of: int = 0
     error: str = ""
-    wanted: bool = True
-    """False once a person has stopped it."""
+    unwanted: bool = False
+    """Whether a person stopped it."""
 
     @property
     def state(self) -> str:
@@ -54,13 +54,12 @@ class Job:
                 self.done, self.of = int(told[1]), int(told[2])
         if self.process.is_alive():
             return "running"
-        if self.wanted and not self.error and (self.process.exitcode or 0) < 0:
-            self.error = gl.lost("try again")
-        if self.error:
-            return "failed"
         if self.process.exitcode == 0 and self.path.is_file():
             return "done"
-        return "stopped"
+        if self.unwanted and not self.error:
+            return "stopped"
+        self.error = self.error or gl.lost("try again")
+        return "failed"
 
 
 class Jobs:
@@ -99,8 +98,8 @@ class Jobs:
     def stop(self, name: str) -> None:
         """Stop a job; nothing of it is left."""
         job = self.all[name]
-        job.wanted = False
         if job.process.is_alive():
+            job.unwanted = True
             job.process.terminate()
             job.process.join(5)
 
