@@ -1,4 +1,4 @@
-"""Commands that are killed: run in a place of their own, watched, and looked over afterwards."""
+"""Commands that are killed: run in a place of their own, watched, and looked over afterwards. Linux only."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 import uuid
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing import resource_tracker
 from pathlib import Path
@@ -58,6 +59,8 @@ class Place:
     bones: Path | None
     """Where grown bones lie that are linked into its cache; None for none."""
     mark: str = field(default_factory=lambda: uuid.uuid4().hex)
+    ticks: float = 0.0
+    """Processor time of the last whole run."""
 
     def __post_init__(self) -> None:
         for name in ("work/out", "cache", "tmp"):
@@ -78,8 +81,12 @@ class Place:
 
     def ran(self, command: tuple[str, ...]) -> dict[str, str]:
         """Run a command to its end; what it wrote, by digest."""
+        before = os.times()
         process = self.start(command)
         _, said = process.communicate()
+        after = os.times()
+        spent = after.children_user + after.children_system - before.children_user - before.children_system
+        self.ticks = spent * os.sysconf("SC_CLK_TCK")
         assert process.returncode == 0, said
         return self.written()
 
@@ -123,25 +130,37 @@ def listens(process: subprocess.Popen[str]) -> bool:
     return bool(caught >> (signal.SIGTERM - 1) & 1) or process.poll() is not None
 
 
-def until(happened: object, what: str, pause: float = 0.005, patience: float = 120.0) -> None:
+def until(happened: Callable[[], bool], what: str, pause: float = 0.02, tries: int = 6000) -> None:
     """Wait for something to have happened."""
-    assert callable(happened)
-    end = time.monotonic() + patience
-    while not happened():
-        assert time.monotonic() < end, what
+    for _ in range(tries):
+        if happened():
+            return
         time.sleep(pause)
+    raise AssertionError(what)
+
+
+def work(group: int) -> int:
+    """Processor time of a group of processes so far, in the system's ticks: how far they are, on a busy machine too."""
+    total = 0
+    for entry in Path("/proc").iterdir():
+        try:
+            about = (entry / "stat").read_text().rpartition(")")[2].split() if entry.name.isdigit() else []
+        except OSError:
+            continue
+        if about and int(about[2]) == group:
+            total += sum(map(int, about[11:15]))
+    return total
 
 
 def kill(place: Place, command: tuple[str, ...], number: signal.Signals, after: float) -> tuple[int, str]:
-    """Start a command, signal it so many seconds after it began to listen; its exit status and what it said.
+    """Start a command, signal it once it listens and has worked for so many ticks; its exit status and what it said.
 
     A keyboard's or a terminal's signal goes to the whole group, others to the first process alone.
     """
     process = place.start(command)
-    until(lambda: listens(process), "the command never began")
-    try:
-        process.wait(after)
-    except subprocess.TimeoutExpired:
+    until(lambda: listens(process), "the command never began", 0.001)
+    until(lambda: process.poll() is not None or work(process.pid) >= after, "the command never came so far")
+    if process.poll() is None:
         if number in (signal.SIGINT, signal.SIGHUP):
             os.killpg(process.pid, number)
         else:
@@ -159,12 +178,12 @@ def check_end(code: int, said: str, number: signal.Signals, told: str) -> None:
         assert (code, said) == (130, STOPPED), (told, code, said)
 
 
-def check_kill(place: Place, name: str, whole: dict[str, str], seconds: float, dice: random.Random) -> str:
+def check_kill(place: Place, name: str, whole: dict[str, str], ticks: float, dice: random.Random) -> str:
     """Kill a command at a random moment of its run, run it again, and look: the word for how it ended."""
     place.empty()
     command, number = COMMANDS[name], dice.choice(SIGNALS)
-    after = dice.uniform(0.0, seconds)
-    told = f"{name}, {number.name} after {after:.3f} s"
+    after = dice.uniform(0.0, ticks)
+    told = f"{name}, {number.name} after {after:.0f} ticks"
     code, said = kill(place, command, number, after)
     if code != 0:
         check_end(code, said, number, told)

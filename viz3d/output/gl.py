@@ -142,7 +142,9 @@ def renderer() -> str:
     return f"{version('vtk')} {_renderer()}"
 
 
-def lost(advised: str) -> str:
-    """One line on a drawing process that ended by itself: its driver crashes here, or somebody stopped it."""
+def lost() -> RenderError:
+    """Why a drawing process ended by itself: its driver crashes here, or somebody stopped it."""
     trouble = probe()
-    return f"cannot draw: {trouble}" if trouble else f"a drawing process was stopped from outside; {advised}"
+    if trouble:
+        return RenderError(f"cannot draw: {trouble}")
+    return RenderError("a drawing process was stopped from outside; run again: what was drawn is kept")

@@ -10,7 +10,6 @@ so a film whose captions change draws nothing solid anew, and one that was inter
 from __future__ import annotations
 
 import contextlib
-import errno
 import itertools
 import os
 import pickle
@@ -98,7 +97,7 @@ def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, execu
                 yield from kept or (asked or ask(-1, piece)).pictures()
                 ahead(1)
         except BrokenProcessPool as error:
-            raise RenderError(gl.lost("run again: what was drawn is kept")) from error
+            raise gl.lost() from error
         finally:
             for _, left in waiting if not near else ():  # a local pool is stopped whole; cancelling would trip it up
                 if left is not None:
@@ -120,8 +119,9 @@ def _exchange() -> Iterator[Path]:
     except OSError as error:
         if error.errno is None:  # not of the disk
             raise
-        why = "the disk is full" if error.errno == errno.ENOSPC else error.strerror
-        raise RenderError(f"{place}: pictures cannot be passed on there: {why}; TMPDIR names another place") from error
+        raise RenderError(
+            f"{place}: pictures cannot be passed on there: {error.strerror}; TMPDIR names another place"
+        ) from error
 
 
 class _Asking:

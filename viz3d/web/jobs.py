@@ -58,7 +58,7 @@ class Job:
             return "done"
         if self.unwanted and not self.error:
             return "stopped"
-        self.error = self.error or gl.lost("try again")
+        self.error = self.error or str(gl.lost())
         return "failed"
 
 
