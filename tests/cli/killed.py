@@ -73,11 +73,15 @@ class Place:
         return subprocess.Popen(
             [sys.executable, "-m", "viz3d", *command], cwd=self.folder / "work", stdin=subprocess.DEVNULL,
             stdout=out, stderr=subprocess.PIPE, text=True, start_new_session=True,
-            env={
-                **os.environ, "VIZ3D_CACHE": str(self.folder / "cache"), "TMPDIR": str(self.folder / "tmp"),
-                _MARK: self.mark, "PYTHONPATH": str(ROOT),
-            },
+            env=self.surroundings(),
         )  # fmt: skip
+
+    def surroundings(self) -> dict[str, str]:
+        """The environment of its processes."""
+        return {
+            **os.environ, "VIZ3D_CACHE": str(self.folder / "cache"), "TMPDIR": str(self.folder / "tmp"),
+            _MARK: self.mark, "PYTHONPATH": str(ROOT),
+        }  # fmt: skip
 
     def ran(self, command: tuple[str, ...]) -> dict[str, str]:
         """Run a command to its end; what it wrote, by digest."""

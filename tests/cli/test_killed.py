@@ -24,7 +24,7 @@ pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="wa
 BONES = ROOT / "meshes"
 EACH = 12
 """Kills of each command in the long tier: 17 commands, 204 kills."""
-SAMPLE = ("still", "scene")
+SAMPLE = ("still",)
 
 
 @pytest.fixture
@@ -75,7 +75,38 @@ def answers(address: str) -> bool:
         return False
 
 
-@pytest.mark.parametrize("number", [signal.SIGKILL, pytest.param(signal.SIGHUP, marks=pytest.mark.long)])
+PARENT = """
+import os, sys
+from viz3d.output.children import Pool
+if __name__ == "__main__":
+    pool = Pool(1)
+    print(pool.submit(os.getpid).result(), flush=True)
+    sys.stdin.read()
+"""
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
+def test_a_worker_ends_with_its_parent_and_hears_no_terminal(
+    number: signal.Signals, place: Place, tmp_path: Path
+) -> None:
+    (tmp_path / "parent.py").write_text(PARENT)
+    parent = subprocess.Popen(
+        [sys.executable, tmp_path / "parent.py"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        stderr=subprocess.PIPE, env=place.surroundings(),
+    )  # fmt: skip
+    assert parent.stdout is not None
+    worker = int(parent.stdout.readline())
+    for deaf in (signal.SIGINT, signal.SIGHUP):
+        os.kill(worker, deaf)
+    assert worker in place.alive()
+    parent.send_signal(number)
+    _, said = parent.communicate()
+    assert "Traceback" not in said
+    until(lambda: not place.alive(), "the worker still runs")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGHUP])
 def test_a_live_page_takes_its_builder_and_its_jobs_with_it(number: signal.Signals, place: Place) -> None:
     live = place.start(("live", "pelvic-drop", "--no-browser", "--port", "0"), subprocess.PIPE)
     assert live.stdout is not None
