@@ -144,7 +144,7 @@ def _only_one(path: Path) -> Iterator[None]:
         for folder in (user_folder() / "films", Path(tempfile.gettempdir())):
             try:
                 folder.mkdir(parents=True, exist_ok=True)
-                held.enter_context(FileLock(folder / f"{name}.lock", timeout=0))
+                held.enter_context(FileLock(folder / f"viz3d-{name}.lock", timeout=0))
                 break
             except Timeout as error:
                 raise RenderError(
