@@ -8,10 +8,12 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 
 from viz3d.output import gl
+from viz3d.web.jobs import Job
 
 pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="breaks the drivers of Linux")
 ROOT = Path(__file__).resolve().parents[2]
@@ -125,3 +127,25 @@ def test_a_driver_that_breaks_under_the_workers_is_named(monkeypatch: pytest.Mon
     assert str(gl.lost()).startswith("cannot draw: drawing needs OpenGL")
     monkeypatch.setattr(gl, "probe", lambda: "")
     assert str(gl.lost()).startswith("a drawing process was stopped from outside; run again")
+
+
+class Ended:
+    """A process that is over, and its empty queue of messages."""
+
+    def __init__(self, code: int) -> None:
+        self.exitcode = code
+
+    def is_alive(self) -> bool:
+        return False
+
+    def empty(self) -> bool:
+        return True
+
+
+def test_a_download_whose_process_crashed_says_why(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(gl, "probe", gl.advice)
+    crashed = Job("still", tmp_path / "a.png", cast(Any, Ended(-11)), Ended(0))
+    assert crashed.state == "failed"
+    assert crashed.error.startswith("cannot draw: drawing needs OpenGL")
+    stopped = Job("still", tmp_path / "a.png", cast(Any, Ended(-15)), Ended(0), unwanted=True)
+    assert (stopped.state, stopped.error) == ("stopped", "")

@@ -218,6 +218,14 @@ def test_lossless_pieces_give_back_every_pixel(tmp_path: Path, rng: np.random.Ge
     assert all(np.array_equal(a, b) for a, b in zip(pictures, back, strict=True))
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a disk that is always full")
+def test_an_encoder_on_a_full_disk_is_told_as_any_other_writer(rng: np.random.Generator) -> None:
+    pictures = [rng.integers(0, 256, (480, 640, 3), dtype=np.uint8) for _ in range(3)]
+    with pytest.raises(OSError, match="No space left") as full:
+        encode_lossless(iter(pictures), (640, 480), 30, Path("/dev/full"))
+    assert full.value.errno == errno.ENOSPC
+
+
 def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache: Path) -> None:
     from distributed import Client, LocalCluster
 
