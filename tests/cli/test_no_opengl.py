@@ -83,7 +83,11 @@ def surroundings(more: dict[str, str]) -> dict[str, str]:
 
 
 def opens(around: dict[str, str]) -> bool:
-    code = "import sys; from viz3d.output import gl; sys.exit(0 if gl.opens() else 7)"
+    code = (  # beside a thread, as where a bar shows how far the work is
+        "import sys, threading; from viz3d.output import gl\n"
+        "threading.Thread(target=threading.Event().wait, daemon=True).start()\n"
+        "sys.exit(0 if gl.opens() else 7)"
+    )
     done = subprocess.run([sys.executable, "-c", code], env=surroundings(around), capture_output=True, check=False)
     assert done.returncode in (0, 7), done.stderr
     assert done.stderr == b""

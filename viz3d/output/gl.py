@@ -10,9 +10,11 @@ from __future__ import annotations
 import contextlib
 import os
 import platform
+import signal
 import subprocess
 import sys
 import threading
+import warnings
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
@@ -28,6 +30,8 @@ _PROBE = (
     "image = p.screenshot(return_img=True)\n"
     "os._exit(0 if image.std() > 0 else 3)\n"
 )
+_PATIENCE = 60
+"""Seconds after which a window is not waited for."""
 _LAST_RESORT = ("vtkOSOpenGLRenderWindow", "vtkRenderWindow")
 """What the drawing library gives where no other window opens; it may draw, and may crash."""
 
@@ -88,16 +92,23 @@ def opens() -> bool:
         import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
     except ImportError:
         return False
-    if not hasattr(os, "fork") or threading.active_count() > 1:  # other threads may hold what the copy would wait for
+    if not hasattr(os, "fork") or not all(t.daemon for t in _others()):  # they may hold what the copy would wait for
         return bool(_renderer())
-    copy = os.fork()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of threads: ours wait, or draw a bar
+        copy = os.fork()
     if copy == 0:
         code = 1
         try:
+            signal.alarm(_PATIENCE)
             code = 0 if _renderer() else 1
         finally:
             os._exit(code)
     return os.waitpid(copy, 0)[1] == 0
+
+
+def _others() -> list[threading.Thread]:
+    return [t for t in threading.enumerate() if t is not threading.current_thread()]
 
 
 def _renderer() -> str:
