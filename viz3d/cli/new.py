@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -27,9 +28,9 @@ def new(
     if not bare or Path(bare).name != bare or bare.startswith("."):
         raise InputError(f"found {name!r}; a scene's name is a plain file name, without folders")
     target = Path(f"{bare}.toml")
-    if target.exists():
-        raise RenderError(f"{target}: already there; choose another name, or remove it first")
     try:
+        if os.path.lexists(target):
+            raise RenderError(f"{target}: already there; choose another name, or remove it first")
         with atomic_write(target) as part:
             part.write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
     except OSError as error:
