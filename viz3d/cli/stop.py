@@ -17,6 +17,9 @@ from typing import Any
 CODE = 130
 _ALSO = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 
+_SOON = 0.01
+"""Seconds."""
+
 
 class Stopped(BaseException):
     """Somebody asked the command to stop."""
@@ -38,9 +41,9 @@ def signals_answered() -> Iterator[list[int]]:
         raise Stopped
 
     def again(about: Any) -> None:
-        """A stop that came while an object was being cleared away, where nothing can be raised, comes once more."""
+        """A stop that came while an object was being cleared away, where nothing can be raised, soon comes again."""
         if isinstance(about.exc_value, Stopped):
-            signal.raise_signal(signal.SIGINT)
+            threading.Timer(_SOON, _wake).start()
         else:
             unraisable(about)
 
@@ -59,6 +62,14 @@ def signals_answered() -> Iterator[list[int]]:
         for number in (signal.SIGINT, *_ALSO):
             signal.signal(number, signal.SIG_IGN)
         sys.unraisablehook = unraisable
+
+
+def _wake() -> None:
+    """Interrupt the main thread, out of its waiting too."""
+    if hasattr(signal, "pthread_kill"):
+        signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGINT)
+    else:
+        signal.raise_signal(signal.SIGINT)
 
 
 def leave() -> None:
