@@ -49,6 +49,8 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 """Every command that writes, as it is run in an empty folder."""
 GROWS = ("plate", "mesh")
 """Those that grow their bones each time: few enough of them."""
+REFUSES = ("new", "bring")
+"""Those that never write over what is there."""
 
 
 @dataclass
@@ -182,12 +184,12 @@ def check_end(code: int, said: str, number: signal.Signals, told: str) -> None:
         assert (code, said) == (130, STOPPED), (told, code, said)
 
 
-def check_kill(place: Place, name: str, whole: dict[str, str], ticks: float, dice: random.Random) -> str:
+def check_kill(place: Place, command: tuple[str, ...], whole: dict[str, str], ticks: float, dice: random.Random) -> str:
     """Kill a command at a random moment of its run, run it again, and look: the word for how it ended."""
     place.empty()
-    command, number = COMMANDS[name], dice.choice(SIGNALS)
+    number = dice.choice(SIGNALS)
     after = dice.uniform(0.0, ticks)
-    told = f"{name}, {number.name} after {after:.0f} ticks"
+    told = f"{' '.join(command)}, {number.name} after {after:.0f} ticks"
     code, said = kill(place, command, number, after)
     if code != 0:
         check_end(code, said, number, told)
@@ -195,7 +197,7 @@ def check_kill(place: Place, name: str, whole: dict[str, str], ticks: float, dic
     for one, digest in place.written().items():
         if "/." not in one:
             assert whole.get(one) == digest, f"{told}: {one} is not whole"
-    if command[0] == "new":
+    if command[0] in REFUSES:
         shutil.rmtree(place.folder / "work")
         (place.folder / "work" / "out").mkdir(parents=True)
     assert place.ran(command) == whole, told

@@ -42,7 +42,7 @@ def killed(name: str, folder: Path, count: int, seed: int) -> Counter[str]:
     place = Place(folder, None if name in GROWS else BONES)
     whole, ticks = place.ran(COMMANDS[name]), place.ticks
     dice = random.Random(f"{name} {seed}")
-    return Counter(check_kill(place, name, whole, ticks, dice) for _ in range(count))
+    return Counter(check_kill(place, COMMANDS[name], whole, ticks, dice) for _ in range(count))
 
 
 @pytest.mark.parametrize("name", SAMPLE)
