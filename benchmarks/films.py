@@ -1,10 +1,11 @@
 """How fast films are drawn, and what the floor is, in one run.
 
-    .venv/bin/python benchmarks/films.py [quick]
+    .venv/bin/python benchmarks/films.py [quick | smoke]
 
 Floor: the same meshes redrawn and read back by the bare library, plus the encoder alone on finished frames. Scaling: one
 worker against two with one drawing thread each and the encoder off; a Dask cluster on this machine against the local
-pool. Memory: from 100 to 1,000 (quick) or 5,000 different frames, in a small size, since only the count matters.
+pool. Memory: from 100 to 1,000 (quick) or 5,000 different frames, in a small size, since only the count matters. Smoke: a few
+small frames, only to see that it runs.
 """
 
 from __future__ import annotations
@@ -22,11 +23,14 @@ import numpy as np
 from pictures import bare_plotter
 
 from viz3d.output.encode import encode_mp4
-from viz3d.output.layers import Setup, local_workers, solid_frames
+from viz3d.output.layers import local_workers, solid_frames
+from viz3d.output.pieces import Setup
 from viz3d.output.reel import make_reel
 from viz3d.scene.reader import load_scene
 
-FRAMES = 60
+SMOKE = "smoke" in sys.argv
+FRAMES = 6 if SMOKE else 60
+SMALL = ("picture.size=640x360",)
 
 
 def made(changes: tuple[str, ...] = ()):  # type: ignore[no-untyped-def]
@@ -61,7 +65,7 @@ def spent(setup: Setup, frames: list[int], workers: int, threads: int | None = N
 
 
 def main() -> None:
-    setup, solved = made()
+    setup, solved = made(SMALL if SMOKE else ())
     sheet = setup.sheet
     moving = np.flatnonzero(np.diff(solved.posture.lean) != 0.0)
     frames = [int(i) for i in moving[np.linspace(0, len(moving) - 1, FRAMES).astype(int)]]
@@ -102,8 +106,8 @@ def main() -> None:
     print(f"scaling: 2 workers {one / two:.2f} x 1 (asked: 1.7), {default / two:.2f} x one process with all cores")
     pool, dask = _pools(setup, frames)
     print(f"Dask on this machine: {pool / dask:.2f} of the local pool's speed (asked: at least 0.9)")
-    small, _ = made(("picture.size=640x360",))
-    for count in (100, 1000 if "quick" in sys.argv else 5000):
+    small, _ = made(SMALL)
+    for count in (12, 24) if SMOKE else (100, 1000 if "quick" in sys.argv else 5000):
         drawn = sum(1 for _ in solid_frames(small, [frames[k % FRAMES] for k in range(count)], None, keep=False))
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
         print(f"memory after {drawn} frames drawn: {memory:.2f} GB")

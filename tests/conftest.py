@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -45,11 +46,16 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
 
     def call(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["viz3d", *arguments])
+        numbers = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
+        answers = {n: signal.getsignal(n) for n in numbers}
         try:
             main()
             code = 0
         except SystemExit as end:
             code = end.code if isinstance(end.code, int) else 0 if end.code is None else 1
+        finally:
+            for number, answer in answers.items():
+                signal.signal(number, answer)  # a command that is over hears no signal; this process lives on
         captured = capsys.readouterr()
         return Ran(code, captured.out, captured.err)
 

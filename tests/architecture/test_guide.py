@@ -19,7 +19,7 @@ ROOT = Path(viz3d.__file__).resolve().parents[1]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 MODULES = [m.name for m in pkgutil.walk_packages([str(ROOT / "viz3d")], "viz3d.") if not m.name.endswith("__main__")]
-BESIDE_THE_ROOMS = {"atomic"}
+BESIDE_THE_ROOMS = {"atomic", "kept"}
 """Layers that the import rules name and the guide's table leaves out: helpers of one file."""
 NOT_LAYERED = {"__main__"}
 """At the top of the package, above every layer."""

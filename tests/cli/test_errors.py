@@ -153,8 +153,8 @@ def test_output_stays_a_plain_name(run: Any, tmp_path: Path) -> None:
     assert done.err.count("\n") == 1
 
 
-def test_missing_gl_names_the_packages(run: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(gl, "_marker", lambda: tmp_path / "none" / "marker")
+def test_missing_gl_names_the_packages(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(gl, "opens", lambda: False)
     monkeypatch.setattr(gl, "probe", gl.advice)
     for command in ("still", "film"):
         done = run(command, "level-stance")
@@ -189,6 +189,22 @@ def test_disk_that_fills_up_leaves_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_full_disk_leaves_no_empty_scene(run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.write_text
+
+    def full(path: Path, text: str, *rest: Any, **more: Any) -> int:
+        real(path, text[:10], *rest, **more)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as less:
+        less.setattr(Path, "write_text", full)
+        done = run("new", "mine")
+    assert (done.code, done.err) == (1, "viz3d: mine.toml: cannot be written: No space left on device\n")
+    assert list(tmp_path.iterdir()) == []
+    assert run("new", "mine").code == 0
+    assert "already there" in run("new", "mine").err
+
+
 @pytest.mark.skipif(os.name != "posix", reason="sends SIGINT, which only POSIX systems deliver to a child this way")
 def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
     process = subprocess.Popen(
@@ -207,7 +223,7 @@ def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
         stderr=subprocess.PIPE,
         text=True,
     )
-    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".*.mp4")):
+    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".viz3d-*/part.mp4")):
         time.sleep(0.05)
     process.send_signal(signal.SIGINT)
     _, message = process.communicate(timeout=600)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import functools
 import itertools
 import os
 import re
@@ -19,7 +21,7 @@ from PIL import Image, ImageSequence
 
 from tests.conftest import Ran
 from viz3d.errors import RenderError
-from viz3d.output import layers
+from viz3d.output import layers, pieces
 from viz3d.output.captions import chapters, cues, narration, webvtt
 from viz3d.output.encode import decode_lossless, encode_lossless
 from viz3d.output.film import FilmOptions, draw_film
@@ -101,9 +103,74 @@ def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
     assert numbered[0].name == "a-00001.png"
     with Image.open(numbered[-1]) as last:
         assert last.size == (640, 480)
-    with pytest.raises(RenderError, match="is there already and not empty"):
-        draw_film(scene, tmp_path / "a.png", "x", options=FilmOptions(workers=0))
     assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
+
+
+def numbered(folder: Path) -> list[str]:
+    return sorted(p.name for p in folder.iterdir())
+
+
+def test_numbered_pictures_replace_what_is_theirs_and_nothing_else(tmp_path: Path, cache: Path) -> None:
+    """A longer film's pictures all go; a stranger's file, or pictures that only look like ours, keep a film out."""
+    folder, path = tmp_path / "a", tmp_path / "a.png"
+    folder.mkdir()
+    draw = functools.partial(draw_film, path=path, file="x", options=FilmOptions(workers=0))
+    draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=6"]))
+    many = numbered(folder)
+    draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+    few = numbered(folder)
+    assert 0 < len(few) < len(many)
+    first = [(folder / name).read_bytes() for name in few]
+    Image.new("RGB", (4, 4)).save(folder / few[0])
+    with pytest.raises(RenderError, match="holds more than a film of this name"):
+        draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+    (folder / few[0]).write_bytes(first[0])
+    (folder / "notes.txt").write_text("mine")
+    with pytest.raises(RenderError, match="holds more than a film of this name"):
+        draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+    assert numbered(folder) == [*few, "notes.txt"]
+    assert [(folder / name).read_bytes() for name in few] == first
+
+
+def test_a_numbered_film_that_fails_leaves_the_old_one(
+    tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scene = load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"])
+    draw = functools.partial(draw_film, scene, tmp_path / "a.png", "x", options=FilmOptions(workers=0))
+    draw()
+    before = {p.name: p.read_bytes() for p in (tmp_path / "a").iterdir()}
+    real, count = Image.Image.save, itertools.count()
+
+    def full(image: Image.Image, *rest: object, **more: object) -> None:
+        if next(count) == 5:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(image, *rest, **more)
+
+    monkeypatch.setattr(Image.Image, "save", full)
+    with pytest.raises(RenderError, match="the disk is full"):
+        draw()
+    assert {p.name: p.read_bytes() for p in (tmp_path / "a").iterdir()} == before
+    assert numbered(tmp_path) == ["a", "a.png.json", *([cache.parent.name] if cache.parent.parent == tmp_path else [])]
+
+
+def test_a_piece_asked_for_twice_has_a_file_of_its_own(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pieces that begin with the same frame and are as long: none reads, nor removes, another's pixels."""
+    monkeypatch.setattr(layers, "PIECE", 2)
+    setup, _ = reel_of("lean-over-hip", "picture.size=480x360").last
+    frames = [20, 20, 20, 30, 20, 30, 20, 20]
+    here = list(solid_frames(setup, frames, None, keep=False))
+    with layers.local_workers(1) as pool:
+        there = list(solid_frames(setup, frames, pool, keep=False))
+    assert all(np.array_equal(a, b) for a, b in zip(here, there, strict=True))
+
+
+def test_pictures_that_cannot_be_passed_on_are_told_with_the_place(
+    cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "none"))
+    setup, _ = reel_of("lean-over-hip", "picture.size=480x360").last
+    with layers.local_workers(1) as pool, pytest.raises(RenderError, match=r"none: pictures cannot be passed on there"):
+        list(solid_frames(setup, [20], pool, keep=False))
 
 
 def test_poster_captions_and_narration(run: Callable[..., Ran], tmp_path: Path) -> None:
@@ -149,6 +216,14 @@ def test_lossless_pieces_give_back_every_pixel(tmp_path: Path, rng: np.random.Ge
     back = list(decode_lossless(tmp_path / "a.mkv", (64, 48)))
     assert len(back) == 5
     assert all(np.array_equal(a, b) for a, b in zip(pictures, back, strict=True))
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a disk that is always full")
+def test_an_encoder_on_a_full_disk_is_told_as_any_other_writer(rng: np.random.Generator) -> None:
+    pictures = [rng.integers(0, 256, (480, 640, 3), dtype=np.uint8) for _ in range(3)]
+    with pytest.raises(OSError, match="No space left") as full:
+        encode_lossless(iter(pictures), (640, 480), 30, Path("/dev/full"))
+    assert full.value.errno == errno.ENOSPC
 
 
 def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache: Path) -> None:
@@ -202,12 +277,12 @@ def test_the_cache_has_a_cap_and_leaves_room_on_the_disk(cache: Path, monkeypatc
     list(solid_frames(setup, frames, None, keep=True))
     sizes = [p.stat().st_size for p in cache.glob("*.mkv")]
     assert len(sizes) == 3
-    monkeypatch.setattr(layers, "LARGEST_BYTES", max(sizes) + 1)
+    monkeypatch.setattr(pieces, "LARGEST_BYTES", max(sizes) + 1)
     list(solid_frames(setup, [0, 1], None, keep=True))
     assert sum(p.stat().st_size for p in cache.glob("*.mkv")) <= max(sizes) + 1
     for p in cache.glob("*.mkv"):
         p.unlink()
-    monkeypatch.setattr(layers, "SPARE_BYTES", 10**18)
+    monkeypatch.setattr(pieces, "SPARE_BYTES", 10**18)
     assert len(list(solid_frames(setup, [0, 1], None, keep=True))) == 2
     assert not list(cache.glob("*.mkv"))
 
@@ -254,7 +329,7 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
     scene = load_scene("lean-over-hip", ["picture.size=640x480", "picture.frames_per_second=10"])
     refused = ""
     while first.poll() is None:
-        if any(p.suffix == ".mp4" and p.name.startswith(".") for p in tmp_path.iterdir()):
+        if list(tmp_path.glob(".viz3d-*/part.mp4")):
             try:
                 draw_film(scene, path, "x", options=FilmOptions(workers=0))
             except RenderError as error:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,6 +12,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from tests.cli.killed import Place, check_kill
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
 from viz3d.body.own import read_own
 from viz3d.body.person import Body, make_body
@@ -313,3 +316,13 @@ def test_a_scene_uses_the_bones_everywhere(order: Order, tmp_path: Path, person:
             Viz3dError, match=r"person.bones: found .* allowed: a bone folder inside the scene file's folder"
         ):
             body_of(load_scene(str(tmp_path / "scene.toml"), [f"person.bones={elsewhere}"]))
+
+
+@pytest.mark.long
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="watches processes as Linux tells them")
+def test_bringing_that_is_killed_leaves_nothing(order: Order, tmp_path: Path) -> None:
+    place, command = Place(tmp_path / "place", None), ("bring", str(order()), "--out", "out/mine")
+    whole, dice = place.ran(command), random.Random(4)
+    assert len(whole) == 4
+    ended = [check_kill(place, command, whole, place.ticks, dice) for _ in range(12)]
+    assert set(ended) - {"done"}

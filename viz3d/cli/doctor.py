@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import platform
 import sys
 
@@ -12,7 +13,7 @@ from viz3d.cli.say import say
 def doctor(quiet: Quiet = False) -> None:
     """Check Python, drawing, the video encoder and the mesh cache."""
     from viz3d import __version__
-    from viz3d.errors import MeshError, RenderError
+    from viz3d.errors import RenderError
     from viz3d.output import gl
     from viz3d.output.encode import find_encoder
     from viz3d.shapes.cache import cache_folder
@@ -31,13 +32,11 @@ def doctor(quiet: Quiet = False) -> None:
         line("encoder", find_encoder(), "")
     except RenderError as error:
         line("encoder", "", str(error))
-    try:
-        folder = cache_folder()
-        count = len(list(folder.glob("*.npz")))
-        size = sum(p.stat().st_size for p in folder.glob("*.npz")) / 1e6
-        line("mesh cache", f"{folder} ({count} surfaces, {size:.0f} MB)", "")
-    except MeshError as error:
-        line("mesh cache", "", str(error))
+    folder = cache_folder()
+    files = list(folder.glob("*.npz"))
+    size = sum(p.stat().st_size for p in files) / 1e6
+    less = "" if os.access(folder, os.W_OK) else "; nothing new can be kept there, which only takes longer"
+    line("mesh cache", f"{folder} ({len(files)} surfaces, {size:.0f} MB){less}", "")
     encoding = sys.stdout.encoding or "unknown"
     line("terminal", f"writes {encoding}", "")
     if troubles:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -17,6 +18,7 @@ def new(
     quiet: Quiet = False,
 ) -> None:
     """Write a new scene file, copied from another one, in this folder."""
+    from viz3d.atomic import atomic_write
     from viz3d.errors import InputError, RenderError
     from viz3d.scene.reader import find_scene, load_scene
 
@@ -27,10 +29,10 @@ def new(
         raise InputError(f"found {name!r}; a scene's name is a plain file name, without folders")
     target = Path(f"{bare}.toml")
     try:
-        with target.open("x", encoding="utf-8") as file:
-            file.write(source.read_text(encoding="utf-8"))
-    except FileExistsError as error:
-        raise RenderError(f"{target}: already there; choose another name, or remove it first") from error
+        if os.path.lexists(target):
+            raise RenderError(f"{target}: already there; choose another name, or remove it first")
+        with atomic_write(target) as part:
+            part.write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
     except OSError as error:
         raise RenderError(f"{target}: cannot be written: {error.strerror}") from error
     if not quiet:

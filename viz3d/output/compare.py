@@ -12,9 +12,9 @@ import numpy as np
 from viz3d.errors import InputError
 from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
-from viz3d.output.layers import Setup
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.pictures import write_page
+from viz3d.output.pieces import Setup
 from viz3d.output.reel import DrawnClip, Reading, frame_groups
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced

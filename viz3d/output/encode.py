@@ -9,6 +9,8 @@ flat. It reads local files that this program wrote, and nothing else.
 from __future__ import annotations
 
 import contextlib
+import errno
+import os
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -69,7 +71,7 @@ def encode_mp4(
 
     Raises
     ------
-    RenderError : the encoder stopped; one line says why.
+    RenderError : the encoder stopped; one line says why. OSError : the disk is full.
     """
     spoken = f"language={language}"
     words = [] if captions is None else ["-i", f"file:{captions.resolve()}"]
@@ -131,14 +133,17 @@ def decode_lossless(path: Path, size: tuple[int, int]) -> Iterator[Pixels]:
     command = [find_encoder(), *_QUIET[:-3], *_QUIET[-2:], "-i", f"file:{path.resolve()}", "-f", "rawvideo"]
     length = size[0] * size[1] * 3
     with subprocess.Popen(
-        [*command, "-pix_fmt", "rgb24", "pipe:1"], stdout=subprocess.PIPE, start_new_session=True
-    ) as process:
+        [*command, "-pix_fmt", "rgb24", "pipe:1"],
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, start_new_session=True,
+    ) as process:  # fmt: skip
         if process.stdout is None:
             return
         while data := process.stdout.read(length):
             if len(data) < length:
-                raise RenderError(f"{path.name}: a kept piece of the film is damaged")
+                raise RenderError(f"{path.name}: a piece of the film is damaged")
             yield np.frombuffer(data, dtype=np.uint8).reshape(size[1], size[0], 3)
+    if process.returncode != 0:
+        raise RenderError(f"{path.name}: a piece of the film is damaged")
 
 
 def sound_seconds(path: Path, name: str) -> float:
@@ -181,7 +186,9 @@ def _run(options: list[str], pictures: Iterator[Pixels] | None, path: Path) -> N
                 process.kill()
         message = process.stderr.read().decode(errors="replace").strip() if process.stderr else ""
     if process.returncode != 0:
-        raise RenderError(_trouble(path, message))
+        if "No space left" in message:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+        raise RenderError(f"the video encoder stopped: {message.splitlines()[-1] if message else 'no message'}")
 
 
 def _feed(process: subprocess.Popen[bytes], pictures: Iterator[Pixels]) -> None:
@@ -192,10 +199,3 @@ def _feed(process: subprocess.Popen[bytes], pictures: Iterator[Pixels]) -> None:
         for picture in pictures:
             process.stdin.write(np.ascontiguousarray(picture).data)
         process.stdin.close()
-
-
-def _trouble(path: Path, message: str) -> str:
-    if "No space left" in message:
-        return f"{path.parent}: the disk is full; free some space or choose another place with --out"
-    last = message.splitlines()[-1] if message else "no message"
-    return f"the video encoder stopped: {last}"

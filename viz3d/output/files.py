@@ -29,9 +29,20 @@ def written_whole(path: Path) -> Iterator[Path]:
     ------
     RenderError : the folder cannot be written, or the disk is full.
     """
+    with told_in_one_line(path), atomic_write(path) as temporary:
+        yield temporary
+
+
+@contextlib.contextmanager
+def told_in_one_line(path: Path) -> Iterator[None]:
+    """What the disk refuses while ``path`` is written.
+
+    Raises
+    ------
+    RenderError : the folder cannot be written, or the disk is full.
+    """
     try:
-        with atomic_write(path) as temporary:
-            yield temporary
+        yield
     except OSError as error:
         raise RenderError(_why(path, error)) from error
 

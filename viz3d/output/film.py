@@ -7,7 +7,9 @@ are painted over it here. Captions go into the picture, into a subtitle track, o
 from __future__ import annotations
 
 import contextlib
-import shutil
+import hashlib
+import os
+import re
 import tempfile
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
@@ -15,12 +17,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from filelock import FileLock, Timeout
-from PIL import Image
+from PIL import Image, UnidentifiedImageError
+from PIL.PngImagePlugin import PngInfo
 
+from viz3d.atomic import scratch
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
 from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
-from viz3d.output.files import check_space, write_manifest, written_whole
+from viz3d.output.files import check_space, told_in_one_line, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.reel import Reel, make_reel
@@ -34,6 +38,8 @@ from viz3d.stage.sheets import check_size
 from viz3d.stage.theme import voice_of
 
 LONGEST = 30 * 60.0
+_MAKER = "viz3d"
+"""How numbered pictures say whose they are, so that a new film may take the place of an old one and of nothing else."""
 MANY = 60
 """From this many different frames on, workers are worth their start."""
 
@@ -127,25 +133,26 @@ def write_film(
 
 @contextlib.contextmanager
 def _only_one(path: Path) -> Iterator[None]:
-    """One film to a file at a time.
+    """One film to a file at a time; where no lock can be kept, nobody is kept out.
 
     Raises
     ------
     RenderError : another process is writing it.
     """
-    from viz3d.output.gl import hash_text
-
-    folder = user_folder() / "films"
-    folder.mkdir(parents=True, exist_ok=True)
-    lock = FileLock(folder / f"{abs(hash_text(str(path.resolve())))}.lock", timeout=0)
-    try:
-        lock.acquire()
-    except Timeout as error:
-        raise RenderError(f"{path}: another viz3d is writing it; wait, or choose another place with --out") from error
-    try:
+    name = hashlib.sha256(str(path.resolve()).encode(errors="surrogateescape")).hexdigest()[:16]
+    with contextlib.ExitStack() as held:
+        for folder in (user_folder() / "films", Path(tempfile.gettempdir())):
+            try:
+                folder.mkdir(parents=True, exist_ok=True)
+                held.enter_context(FileLock(folder / f"viz3d-{name}.lock", timeout=0))
+                break
+            except Timeout as error:
+                raise RenderError(
+                    f"{path}: another viz3d is writing it; wait, or choose another place with --out"
+                ) from error
+            except (OSError, NotImplementedError):
+                continue
         yield
-    finally:
-        lock.release()
 
 
 @contextlib.contextmanager
@@ -163,17 +170,13 @@ def _drawers(options: FilmOptions, distinct: int) -> Iterator[Executor | None]:
     try:
         yield pool
     except BaseException:
-        for process in list(getattr(pool, "_processes", {}).values()):
-            process.terminate()
-        pool.shutdown(wait=False)
+        pool.stop()
         raise
     pool.shutdown()
 
 
 def _usual_workers(distinct: int) -> int:
     """Workers where they are faster than one process: see ``benchmarks/films.py``."""
-    import os
-
     cores = os.cpu_count() or 1
     return min(cores, 8) if distinct >= MANY and cores > 1 else 0
 
@@ -226,28 +229,54 @@ def _write(
             elif kind == ".webp":
                 encode_webp(pictures, size, rate, temporary)
             else:
-                with tempfile.TemporaryDirectory() as folder:
-                    marks, words = Path(folder) / "chapters.txt", Path(folder) / "captions.vtt"
-                    marks.write_text(chapters(scene), encoding="utf-8")
-                    words.write_text(webvtt(scene), encoding="utf-8")
-                    track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
-                    spoken = voice_of(scene).three_letters
-                    encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice, spoken)
+                marks, words = (temporary.with_name(name) for name in ("chapters.txt", "captions.vtt"))
+                marks.write_text(chapters(scene), encoding="utf-8")
+                words.write_text(webvtt(scene), encoding="utf-8")
+                track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
+                spoken = voice_of(scene).three_letters
+                encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice, spoken)
     return path
 
 
 def _numbered(pictures: Iterator[Pixels], path: Path) -> Path:
-    """NAME.png becomes a folder NAME with one numbered picture a frame."""
+    """NAME.png becomes a folder NAME with one numbered picture a frame, which moves into place whole.
+
+    Raises
+    ------
+    RenderError : something else lies in that folder.
+    """
     folder = path.with_suffix("")
-    if folder.exists() and any(folder.iterdir()):
-        raise RenderError(f"{folder}: is there already and not empty; choose another place with --out")
-    with tempfile.TemporaryDirectory(dir=path.parent, prefix=f".{path.stem}-") as temporary:
+    if folder.exists() and not _is_film(folder):
+        raise RenderError(
+            f"{folder}: is there already and holds more than a film of this name; choose another place with --out"
+        )
+    with told_in_one_line(path), scratch(path.parent) as place:
+        new, told = place / "new", PngInfo()
+        told.add_text("Software", _MAKER)
+        new.mkdir()
         for n, picture in enumerate(pictures, 1):
-            Image.fromarray(picture).save(Path(temporary) / f"{path.stem}-{n:05d}.png", compress_level=1)
-        folder.mkdir(exist_ok=True)
-        for one in sorted(Path(temporary).iterdir()):
-            shutil.move(one, folder / one.name)
+            Image.fromarray(picture).save(new / f"{folder.name}-{n:05d}.png", compress_level=1, pnginfo=told)
+        if folder.exists():
+            folder.replace(place / "old")
+        new.replace(folder)
     return folder
+
+
+def _is_film(folder: Path) -> bool:
+    """True for a folder that is empty or holds numbered pictures of that name, which this program made."""
+    if not folder.is_dir():
+        return False
+    numbered = re.compile(re.escape(folder.name) + r"-\d{5,}\.png")
+    files = sorted(folder.iterdir())
+    if not all(numbered.fullmatch(file.name) and file.is_file() for file in files):
+        return False
+    try:
+        for file in files[:1]:
+            with Image.open(file) as first:
+                return first.info.get("Software") == _MAKER
+    except (OSError, UnidentifiedImageError, ValueError, SyntaxError):
+        return False
+    return True
 
 
 def _beside(scene: Scene, reel: Reel, path: Path, options: FilmOptions) -> list[Path]:

@@ -1,17 +1,24 @@
 """Is there an off-screen drawing library, and if not, what must be installed?
 
-The drawing library crashes the whole process where the system lacks OpenGL, so the first look happens in a
-child process. Called before anything is drawn, and by ``viz3d doctor``.
+The drawing library crashes the whole process where the system lacks OpenGL or its driver is broken. So each run opens
+a small window first, in a copy of the process where there is one, and looks at what it got: a tenth of a second, and
+nothing to remember that could have become untrue. Called before anything is drawn, and by ``viz3d doctor``.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 import platform
+import signal
 import subprocess
 import sys
+import threading
+import warnings
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from viz3d.errors import RenderError
 
@@ -21,16 +28,19 @@ _PROBE = (
     "p = pv.Plotter(off_screen=True, window_size=(32, 32))\n"
     "p.add_mesh(pv.Sphere()); p.show(auto_close=False)\n"
     "image = p.screenshot(return_img=True)\n"
-    "told = [x for x in p.ren_win.ReportCapabilities().splitlines() if 'renderer' in x.lower()]\n"
-    "sys.stdout.write(' '.join(told))\n"
     "os._exit(0 if image.std() > 0 else 3)\n"
 )
+_PATIENCE = 60
+"""Seconds after which a window is not waited for."""
+_LAST_RESORT = ("vtkOSOpenGLRenderWindow", "vtkRenderWindow")
+"""What the drawing library gives where no other window opens; it may draw, and may crash."""
 
 
 def prepare() -> None:
-    """Choose the off-screen window before the drawing library is imported."""
+    """Choose the off-screen window before the drawing library is imported, and keep its driver from printing."""
     if sys.platform.startswith("linux"):
         os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+        os.environ.setdefault("EGL_LOG_LEVEL", "fatal")
 
 
 def system_packages() -> list[str]:
@@ -45,15 +55,12 @@ def system_packages() -> list[str]:
 
 @lru_cache
 def probe() -> str:
-    """Try drawing in a child process; "" when it works, else one line on what to install."""
+    """Try a whole drawing in another process; "" when it works, else one line on what to install."""
     prepare()
-    try:
+    with contextlib.suppress(OSError, subprocess.TimeoutExpired):
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=90, check=False)
         if done.returncode == 0:
-            _marker().write_bytes(done.stdout)
             return ""
-    except (OSError, subprocess.TimeoutExpired):
-        pass
     return advice()
 
 
@@ -64,47 +71,91 @@ def advice() -> str:
     return "drawing needs OpenGL; update the graphics driver of this computer"
 
 
-def _marker() -> Path:
-    """A file that remembers that drawing worked here with this library version and window kind."""
-    from importlib.metadata import version
-
-    from viz3d.shapes.cache import user_folder
-
-    window = os.environ.get("VTK_DEFAULT_OPENGL_WINDOW", "default")
-    libraries = "-".join(sorted({p.name for d in ("/usr/lib", "/usr/lib64") for p in Path(d).glob("*/libEGL.so*")}))
-    return user_folder() / f".draws-{version('vtk')}-{window}-{abs(hash_text(libraries))}"
-
-
-def hash_text(text: str) -> int:
-    """A number that stays the same between runs, from text."""
-    import zlib
-
-    return zlib.crc32(text.encode())
-
-
 def require() -> None:
-    """Make sure drawing works before importing the drawing library.
+    """Make sure that drawing works here.
 
     Raises
     ------
     RenderError : it does not; the message names the packages.
     """
+    if not opens():
+        trouble = probe()
+        if trouble:
+            raise RenderError(f"cannot draw: {trouble}; 'solve', 'check' and SVG pictures work without it")
+
+
+@lru_cache
+def opens() -> bool:
+    """True where a window opens; seen in a copy of this process, which alone is lost if the driver crashes."""
     prepare()
-    marker = _marker()
-    if marker.is_file():
-        return
-    trouble = probe()
-    if trouble:
-        raise RenderError(f"cannot draw: {trouble}; 'solve', 'check' and SVG pictures work without it")
+    try:
+        import vtkmodules.vtkRenderingOpenGL2  # noqa: F401
+    except ImportError:
+        return False
+    if not hasattr(os, "fork") or not all(t.daemon for t in _others()):  # they may hold what the copy would wait for
+        return bool(_renderer())
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of threads: ours wait, or draw a bar
+        copy = os.fork()
+    if copy == 0:
+        code = 1
+        try:
+            signal.alarm(_PATIENCE)
+            code = 0 if _renderer() else 1
+        finally:
+            os._exit(code)
+    return os.waitpid(copy, 0)[1] == 0
 
 
+def _others() -> list[threading.Thread]:
+    return [t for t in threading.enumerate() if t is not threading.current_thread()]
+
+
+def _renderer() -> str:
+    """Kind and renderer of the window that opens; "" where there is none but the last resort."""
+    with _small_window() as window:
+        kind = str(window.GetClassName())
+        if kind in _LAST_RESORT:
+            return ""
+        window.SetOffScreenRendering(1)
+        window.SetSize(8, 8)
+        window.Render()
+        told = [x.strip() for x in window.ReportCapabilities().splitlines() if "renderer" in x.lower()]
+        window.Finalize()
+        return " ".join([kind, *told])
+
+
+@contextlib.contextmanager
+def _small_window() -> Iterator[Any]:
+    """A window of the drawing library, which says nothing meanwhile: what it found is told in one line of ours."""
+    from vtkmodules.vtkCommonCore import vtkLogger
+    from vtkmodules.vtkRenderingCore import vtkRenderWindow
+
+    before = vtkLogger.GetCurrentVerbosityCutoff()
+    vtkLogger.SetStderrVerbosity(vtkLogger.VERBOSITY_OFF)
+    try:
+        yield vtkRenderWindow()
+    finally:
+        vtkLogger.SetStderrVerbosity(before)
+
+
+@lru_cache
 def renderer() -> str:
-    """What draws here: library version, window kind, and the renderer's name as it gave it when it was tried.
+    """What draws here: library version, window kind, and the renderer's own name.
 
     Raises
     ------
     RenderError : nothing draws here.
     """
+    from importlib.metadata import version
+
     require()
-    marker = _marker()
-    return f"{marker.name} {marker.read_text(encoding='utf-8', errors='replace') if marker.is_file() else ''}"
+    return f"{version('vtk')} {_renderer()}"
+
+
+def lost() -> RenderError:
+    """Why a drawing process ended by itself: its driver crashes here, or somebody stopped it."""
+    trouble = probe()
+    if trouble:
+        return RenderError(f"cannot draw: {trouble}")
+    return RenderError("a drawing process was stopped from outside; run again: what was drawn is kept")

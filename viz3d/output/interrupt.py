@@ -1,4 +1,4 @@
-"""Holding back Ctrl-C while the drawing library runs.
+"""Holding back Ctrl-C while the drawing library runs; a polite kill and a closed terminal arrive as Ctrl-C.
 
 An interruption inside the drawing library's own calls would be swallowed by it; held back for the fraction of a
 second that one frame takes, it arrives where it can be answered.

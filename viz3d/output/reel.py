@@ -18,8 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.output.layers import Setup, solid_frames
+from viz3d.output.layers import solid_frames
 from viz3d.output.paint import Painter, Pixels
+from viz3d.output.pieces import Setup
 from viz3d.output.vector import ghost_marks
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress

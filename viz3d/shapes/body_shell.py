@@ -88,10 +88,10 @@ def build_shell(body: Body) -> Shell:
         return made
 
     surface = cache.found_or_built(key, build)[0].surface
-    weights = cache.load_array(f"{key}-bind")
-    if weights is None or weights.shape != (len(surface.points), len(links)):
-        weights = _bound(surface, parts, links)
-        cache.store_array(f"{key}-bind", weights, {"group": "shell weights"})
+    size = (len(surface.points), len(links))
+    weights = cache.found_or_computed(
+        f"{key}-bind", size, lambda: _bound(surface, parts, links), {"group": "shell weights"}
+    )
     return _to_length(Shell(surface.points, surface.normals, surface.triangles, links, weights, rest), body)
 
 

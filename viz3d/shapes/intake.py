@@ -14,8 +14,6 @@ A left femur is stored mirrored, as a right one.
 from __future__ import annotations
 
 import math
-import shutil
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -23,6 +21,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.atomic import scratch
 from viz3d.body.landmarks import landmark_rows, pelvis_landmark
 from viz3d.body.limits import limits
 from viz3d.body.names import LEFT, RIGHT
@@ -67,17 +66,13 @@ def bring(order: Path, out: Path) -> Intake:
     parent = out.parent if str(out.parent) else Path()
     try:
         parent.mkdir(parents=True, exist_ok=True)
-        temporary = Path(tempfile.mkdtemp(dir=parent, prefix=f".{out.name}-"))
-    except OSError as error:
-        raise InputError(f"{parent}: cannot write there: {error.strerror}") from error
-    try:
-        _write(intake, temporary, order.name)
-        temporary.chmod(0o755)
-        temporary.replace(out)
+        with scratch(parent) as place:
+            new = place / "new"
+            new.mkdir()
+            _write(intake, new, order.name)
+            new.replace(out)
     except OSError as error:
         raise InputError(f"{out}: cannot be written: {error.strerror}") from error
-    finally:
-        shutil.rmtree(temporary, ignore_errors=True)
     return intake
 
 

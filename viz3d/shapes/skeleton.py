@@ -145,13 +145,13 @@ def _identity(group: str, shape: Shape) -> str:
 def _all_groups(groups: list[str], body: Body, detail: str) -> Iterator[tuple[str, list[Shape]]]:
     """Each group's shapes, built side by side on all cores, the slowest first."""
     order = sorted(groups, key=lambda g: SLOWEST.index(g) if g in SLOWEST else len(SLOWEST))
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        jobs = [pool.submit(group_shapes, name, body, detail) for name in order]
-        try:
-            for name, job in zip(order, jobs, strict=True):
-                yield name, job.result()
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+    pool = ThreadPoolExecutor(os.cpu_count() or 1)
+    jobs = [pool.submit(group_shapes, name, body, detail) for name in order]
+    try:
+        for name, job in zip(order, jobs, strict=True):
+            yield name, job.result()
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)  # who stops does not wait for what is being built
 
 
 def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import multiprocessing
 import threading
 from collections import OrderedDict
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import Future
 
+from viz3d.output.children import Pool
 from viz3d.scene.schema import Scene
 from viz3d.shapes.preview import preview_group
 from viz3d.shapes.skeleton import Figure, build_figure
@@ -24,7 +24,7 @@ class Bones:
     def __init__(self, first: Scene) -> None:
         self._figures: OrderedDict[str, tuple[Scene, Figure]] = OrderedDict()
         self._building: dict[str, Future[None]] = {}
-        self._pool: ProcessPoolExecutor | None = None
+        self._pool: Pool | None = None
         self._lock = threading.Lock()
         self._keep(first)
 
@@ -44,7 +44,7 @@ class Bones:
             job = self._building.get(key)
             if job is None:
                 if self._pool is None:
-                    self._pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))
+                    self._pool = Pool(1)
                 self._building[key] = job = self._pool.submit(_build, scene)
             if job.done():
                 del self._building[key]
@@ -62,9 +62,7 @@ class Bones:
     def close(self) -> None:
         """Stop building."""
         if self._pool is not None:
-            for process in list(getattr(self._pool, "_processes", {}).values()):
-                process.terminate()
-            self._pool.shutdown(wait=False)
+            self._pool.stop()
 
 
 def _build(scene: Scene) -> None:

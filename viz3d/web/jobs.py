@@ -2,7 +2,7 @@
 
 Question answered: how far is it, has it failed, where is the file?
 
-A job that crashes or is stopped takes nothing with it.
+A job that crashes or is stopped takes nothing with it, and a job whose server is gone ends by itself.
 """
 
 from __future__ import annotations
@@ -11,12 +11,16 @@ import multiprocessing
 import secrets
 import shutil
 import tempfile
+from contextlib import ExitStack
 from dataclasses import dataclass
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
+from viz3d.atomic import scratch
 from viz3d.errors import InputError, Viz3dError
+from viz3d.output import gl
+from viz3d.output.children import begin_child, born_deaf
 
 KINDS = {"still": ".png", "vector": ".svg", "film": ".mp4", "page": ".html", "model": ".glb"}
 MOST = 2
@@ -36,6 +40,8 @@ class Job:
     done: int = 0
     of: int = 0
     error: str = ""
+    unwanted: bool = False
+    """Whether a person stopped it."""
 
     @property
     def state(self) -> str:
@@ -48,18 +54,20 @@ class Job:
                 self.done, self.of = int(told[1]), int(told[2])
         if self.process.is_alive():
             return "running"
-        if self.error:
-            return "failed"
         if self.process.exitcode == 0 and self.path.is_file():
             return "done"
-        return "stopped"
+        if self.unwanted and not self.error:
+            return "stopped"
+        self.error = self.error or str(gl.lost())
+        return "failed"
 
 
 class Jobs:
     """All jobs of a server; ``close`` stops them and removes their files."""
 
     def __init__(self) -> None:
-        self.folder = Path(tempfile.mkdtemp(prefix="viz3d-live-"))
+        self._kept = ExitStack()
+        self.folder = self._kept.enter_context(scratch(Path(tempfile.gettempdir())))
         self.all: dict[str, Job] = {}
 
     def start(self, kind: str, text: str) -> str:
@@ -80,9 +88,10 @@ class Jobs:
         folder.mkdir()
         path = folder / f"scene{KINDS[kind]}"
         context = multiprocessing.get_context("spawn")
-        progress = context.SimpleQueue()
-        process = context.Process(target=_work, args=(kind, text, path, progress), daemon=False)
-        process.start()
+        with born_deaf():
+            progress = context.SimpleQueue()
+            process = context.Process(target=_work, args=(kind, text, path, progress), daemon=False)
+            process.start()
         self.all[name] = Job(kind, path, process, progress)
         return name
 
@@ -90,6 +99,7 @@ class Jobs:
         """Stop a job; nothing of it is left."""
         job = self.all[name]
         if job.process.is_alive():
+            job.unwanted = True
             job.process.terminate()
             job.process.join(5)
 
@@ -97,11 +107,12 @@ class Jobs:
         """Stop everything."""
         for name in list(self.all):
             self.stop(name)
-        shutil.rmtree(self.folder, ignore_errors=True)
+        self._kept.close()
 
 
 def _work(kind: str, text: str, path: Path, progress: Any) -> None:
     """What a job's process does."""
+    begin_child()
     import tomllib
 
     from viz3d.scene.reader import check_scene
