@@ -36,6 +36,8 @@ class Job:
     done: int = 0
     of: int = 0
     error: str = ""
+    unwanted: bool = False
+    """Whether a person stopped it."""
 
     @property
     def state(self) -> str:
@@ -48,11 +50,9 @@ class Job:
                 self.done, self.of = int(told[1]), int(told[2])
         if self.process.is_alive():
             return "running"
-        if self.error:
-            return "failed"
         if self.process.exitcode == 0 and self.path.is_file():
             return "done"
-        return "stopped"
+        return "stopped" if self.unwanted and not self.error else "failed"
 
 
 class Jobs:
@@ -90,6 +90,7 @@ class Jobs:
         """Stop a job; nothing of it is left."""
         job = self.all[name]
         if job.process.is_alive():
+            job.unwanted = True
             job.process.terminate()
             job.process.join(5)
 
