@@ -53,16 +53,16 @@ def digests(folder: Path, commands: list[list[str]], seed: int, days: float) -> 
     return {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in sorted(folder.iterdir())}
 
 
-def check(tmp_path: Path, commands: list[list[str]]) -> None:
+def check_same(tmp_path: Path, commands: list[list[str]]) -> None:
     first, second = (digests(tmp_path / str(n), commands, n, 400.0 * n) for n in (1, 2))
     assert set(first) >= {c[-1] for c in commands}
     assert [name for name in first if first[name] != second.get(name)] == []
 
 
 def test_pages_models_and_charts_are_functions_of_their_input(tmp_path: Path) -> None:
-    check(tmp_path, QUICK)
+    check_same(tmp_path, QUICK)
 
 
 @pytest.mark.long
 def test_every_output_is_a_function_of_its_input(tmp_path: Path) -> None:
-    check(tmp_path, ALL)
+    check_same(tmp_path, ALL)
