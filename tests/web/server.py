@@ -6,6 +6,7 @@ import contextlib
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import urllib.error
@@ -36,24 +37,29 @@ def serving(name: str, kept: Path, *more: str) -> Iterator[tuple[str, subprocess
         assert found, line
         yield found[0], process
     finally:
-        process.terminate()
+        process.send_signal(signal.SIGINT)
         process.wait(PATIENCE)
         process.stdout.close()
 
 
 def send(address: str, where: str, body: bytes | dict[str, Any], **headers: str) -> tuple[int, dict[str, Any]]:
-    """A request's status and answer."""
+    """A request's status and answer; asked again, as the page does, where the server says to wait."""
     data = body if isinstance(body, bytes) else json.dumps(body).encode()
     origin = re.match(r"http://[^/]+", address)
     sent = {"Origin": origin[0] if origin else "", "Content-Type": "application/json"} | {
         k.replace("_", "-"): v for k, v in headers.items()
     }
     request = urllib.request.Request(address + where, data, {k: v for k, v in sent.items() if v}, method="POST")
+    status = 429
+    while status == 429:
+        status, found = _answer(request)
+    return status, json.loads(found) if found[:1] == b"{" else {"bytes": len(found)} if status == 200 else {}
+
+
+def _answer(request: urllib.request.Request) -> tuple[int, bytes]:
     try:
         with urllib.request.urlopen(request, timeout=PATIENCE) as response:
-            found = response.read()
-            return response.status, json.loads(found) if found[:1] == b"{" else {"bytes": len(found)}
+            return response.status, response.read()
     except urllib.error.HTTPError as error:
         with error:
-            found = error.read()
-            return error.code, json.loads(found) if found[:1] == b"{" else {}
+            return error.code, error.read()
