@@ -37,8 +37,7 @@ def titled(n: int) -> dict[str, Any]:
 
 @pytest.fixture
 def live() -> Iterator[Live]:
-    scene, data = load_data(NAME, ())
-    one = Live(scene, data, 80)
+    one = Live(*load_data(NAME, ()), 80)
     yield one
     one.close()
 
@@ -56,23 +55,18 @@ def test_the_first_scene_and_those_in_use_are_never_forgotten(live: Live) -> Non
     assert len(live.shelf) == 40
 
 
-def served(live: Live) -> Iterator[str]:
+@pytest.fixture
+def address() -> Iterator[str]:
     """The address of a live page served from a thread of this process."""
     made = socket.create_server(("127.0.0.1", 0))
-    live.port = made.getsockname()[1]
-    live.guard.__init__("127.0.0.1", live.port)  # type: ignore[misc]
-    config = uvicorn.Config(live.app(), http=Connection, log_level="error", ws="none", lifespan="off")
-    server = uvicorn.Server(config)
+    one = Live(*load_data(NAME, ()), made.getsockname()[1])
+    server = uvicorn.Server(uvicorn.Config(one.app(), http=Connection, log_level="error", ws="none", lifespan="off"))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [made]})
     thread.start()
-    yield live.address
+    yield one.address
     server.should_exit = True
     thread.join(PATIENCE)
-
-
-@pytest.fixture
-def address(live: Live) -> Iterator[str]:
-    yield from served(live)
+    one.close()
 
 
 def connected(address: str, count: int) -> list[socket.socket]:
