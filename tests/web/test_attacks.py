@@ -8,16 +8,14 @@ import re
 import signal
 import socket
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import uvicorn
 
-from tests.web.conftest import Opened
-from tests.web.server import PATIENCE, send, serving
-from tests.web.test_live import reads, ready, shown, waited
+from tests.web.server import PATIENCE, send
 from viz3d.errors import RenderError
 from viz3d.scene.reader import check_scene, library_scenes, load_data, load_scene, parse_text
 from viz3d.web.bones import MOST_LOST, Bones
@@ -182,21 +180,3 @@ def test_a_killed_job_has_failed_and_the_next_one_runs() -> None:
     finally:
         jobs.close()
     assert not jobs.folder.exists()
-
-
-def test_a_scene_that_the_server_forgot_is_sent_again(
-    open_page: Callable[..., Opened], tmp_path_factory: pytest.TempPathFactory
-) -> None:
-    with serving("cane-opposite-hand", tmp_path_factory.mktemp("bones")) as (address, process):
-        opened = ready(open_page, address)
-        opened.page.set_input_files("#open", str(library_scenes()["lean-over-hip"]))
-        reads(opened, shown({}, "lean-over-hip")["joint"]["lines"][0])
-        text = library_scenes()["lean-over-hip"].read_text(encoding="utf-8")
-        for n in range(100):
-            status, _ = send(address, "open", {"text": text.replace("Leaning", f"Leaning {n}", 1), "name": "a.toml"})
-            assert status == 200
-        waited(opened, lambda: opened.slide("#posture-lean", 5.0))
-        assert opened.text("#message") == ""
-        assert opened.text("#joint") == shown({"posture.lean": "5 deg"}, "lean-over-hip")["joint"]["lines"][0]
-        assert ready(open_page, address).text("#title") == load_scene("cane-opposite-hand").title  # a reload
-        assert process.poll() is None

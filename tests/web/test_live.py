@@ -283,6 +283,21 @@ def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: st
     assert opened.text("#title") == "A bag on either side"
 
 
+def test_a_scene_that_the_server_forgot_is_sent_again(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    opened.page.set_input_files("#open", str(library_scenes()["lean-over-hip"]))
+    reads(opened, shown({}, "lean-over-hip")["joint"]["lines"][0])
+    text = library_scenes()["lean-over-hip"].read_text(encoding="utf-8")
+    for n in range(100):
+        status, _ = send(address, "open", {"text": text.replace("Leaning", f"Leaning {n}", 1), "name": "a.toml"})
+        assert status == 200
+    waited(opened, lambda: opened.slide("#posture-lean", 5.0))
+    assert opened.text("#message") == ""
+    assert opened.text("#joint") == shown({"posture.lean": "5 deg"}, "lean-over-hip")["joint"]["lines"][0]
+    opened.page.reload()  # the scene that the page begins with is never forgotten
+    reads(opened, shown({})["joint"]["lines"][0])
+
+
 def test_bad_files_are_told_in_one_line_and_nothing_is_lost(
     open_page: Callable[..., Opened], address: str, tmp_path: Path
 ) -> None:
