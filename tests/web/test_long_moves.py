@@ -27,7 +27,7 @@ A_SECOND, HOURS, PIECES = 10, 2, 8
 COUNT = A_SECOND * 3600 * HOURS // PIECES
 WARM = 2000
 """Moves until everything that is kept is there."""
-FLAT = 6.0
+FLAT = 9.0
 """Growth over a piece that counts as none, MB: a leak of a kilobyte a move would be as much."""
 RANGES = {
     "posture.lean": (-8.0, 12.0, "deg"), "posture.obliquity": (-4.0, 8.0, "deg"), "hands.right.force": (0.0, 18.0, "%BW"),
