@@ -40,10 +40,10 @@ if [ "$(uname -s)" = Linux ] && command -v dpkg-query >/dev/null 2>&1; then
 fi
 
 [ -x .venv/bin/python ] || { say "making .venv"; "$python" -m venv .venv; }
-what="."
-[ "$want" = test ] && what=".[test]"
+set -- --editable "."
+[ "$want" = test ] && set -- --editable ".[test]" --constraint tests/constraints.txt
 say "installing viz3d (the first time takes a minute or two)"
-.venv/bin/python -m pip install --quiet --disable-pip-version-check --editable "$what"
+.venv/bin/python -m pip install --quiet --disable-pip-version-check "$@"
 
 if [ "$want" = test ]; then
   say "installing the checkers of pages and 3-D files"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -65,3 +66,35 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
 @pytest.fixture
 def level_text() -> str:
     return LEVEL.read_text(encoding="utf-8")
+
+
+HELD = """
+import sys
+from viz3d.cli import main
+from viz3d.output import film
+
+drawn = film.draw_film
+
+def draw_film(scene, path, file, strict, bones, frames, options):
+    def told(what, done, of):
+        if frames:
+            frames(what, done, of)
+        if done == 3:
+            print("three frames", flush=True)
+            sys.stdin.readline()
+    return drawn(scene, path, file, strict, bones, told, options)
+
+film.draw_film = draw_film
+main()
+"""
+
+
+def held_film(*arguments: str) -> subprocess.Popen[str]:
+    """A ``viz3d film`` in a process of its own that has drawn three frames and waits for a line before the fourth."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", HELD, "film", *arguments],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+    )  # fmt: skip
+    assert process.stdout is not None
+    assert process.stdout.readline() == "three frames\n", process.communicate()
+    return process

@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 from typer.main import get_command
 
 from viz3d.cli.app import app
@@ -123,3 +125,14 @@ def test_links_lead_to_files(name: str) -> None:
         if "://" not in link:
             assert (ROOT / name).parent.joinpath(link).exists(), f"{name}: {link}"
     assert text.startswith("#")
+
+
+def test_the_tested_versions_are_allowed_and_name_no_place() -> None:
+    """Every library that viz3d or its tests ask for has one tested version, which the project file allows."""
+    about = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    lines = (ROOT / "tests" / "constraints.txt").read_text(encoding="utf-8").splitlines()
+    told = {canonicalize_name(n): v for n, v in (x.split("==") for x in lines if not x.startswith("#"))}
+    assert all(re.fullmatch(r"[\w.]+", version) for version in told.values())
+    wanted = [Requirement(r) for r in about["dependencies"] + about["optional-dependencies"]["test"]]
+    wrong = [r.name for r in wanted if told.get(canonicalize_name(r.name), "0") not in r.specifier]
+    assert wrong == []

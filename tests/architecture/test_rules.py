@@ -140,14 +140,16 @@ def test_no_assertion_holds_whatever_the_code_does() -> None:
 
 
 def test_no_test_reads_the_clock() -> None:
-    """What a test does may not depend on the time of day, nor pass or fail by how long something took."""
+    """What a test does may not depend on the time of day, on how long something took, nor on a wait of some length."""
     for path in (ROOT.parent / "tests").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
                 assert (node.value.id, node.attr) not in CLOCKS, f"{path.name}, line {node.lineno}"
 
 
-CLOCKS = {("time", n) for n in ("time", "perf_counter", "monotonic", "process_time")} | {
+CLOCKS = {("time", n) for n in ("time", "perf_counter", "monotonic", "process_time", "sleep")} | {
+    ("asyncio", "sleep"),
+    ("page", "wait_for_timeout"),
     ("datetime", "now"),
     ("date", "today"),
 }

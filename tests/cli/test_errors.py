@@ -5,15 +5,13 @@ from __future__ import annotations
 import errno
 import os
 import signal
-import subprocess
-import sys
-import time
 from collections import namedtuple
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.conftest import held_film
 from viz3d.output import files, gl
 from viz3d.scene.reader import load_scene
 from viz3d.scene.segments import MOST_SHAPES
@@ -207,26 +205,10 @@ def test_a_full_disk_leaves_no_empty_scene(run: Any, tmp_path: Path, monkeypatch
 
 @pytest.mark.skipif(os.name != "posix", reason="sends SIGINT, which only POSIX systems deliver to a child this way")
 def test_stopping_a_film_leaves_nothing(tmp_path: Path) -> None:
-    process = subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "viz3d",
-            "film",
-            CANE,
-            "--set",
-            "picture.size=640x480",
-            "--no-cache",
-            "--out",
-            str(tmp_path),
-        ],
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    while process.poll() is None and not any(p.stat().st_size for p in tmp_path.glob(".viz3d-*/part.mp4")):
-        time.sleep(0.05)
+    process = held_film(CANE, "--set", "picture.size=640x480", "--no-cache", "--out", str(tmp_path))
+    assert [p for p in tmp_path.glob(".viz3d-*/part.mp4") if p.is_file()]
     process.send_signal(signal.SIGINT)
-    _, message = process.communicate(timeout=600)
+    _, message = process.communicate()
     assert process.returncode == 130, message
     assert "stopped" in message
     assert "Traceback" not in message

@@ -8,9 +8,6 @@ import itertools
 import os
 import re
 import signal
-import subprocess
-import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -19,7 +16,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageSequence
 
-from tests.conftest import Ran
+from tests.conftest import Ran, held_film
 from viz3d.errors import RenderError
 from viz3d.output import layers, pieces
 from viz3d.output.captions import chapters, cues, narration, webvtt
@@ -311,34 +308,13 @@ def test_accidents_leave_no_half_film(run: Callable[..., Ran], tmp_path: Path) -
 def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp_path: Path) -> None:
     path = tmp_path / "f.mp4"
     changes = ["--set", "picture.size=640x480", "--set", "picture.frames_per_second=10"]
-    command = [
-        sys.executable,
-        "-m",
-        "viz3d",
-        "film",
-        "lean-over-hip",
-        *changes,
-        "--no-cache",
-        "--workers",
-        "0",
-        "--out",
-        str(path),
-        "--quiet",
-    ]
-    first = subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True)
+    first = held_film("lean-over-hip", *changes, "--no-cache", "--workers", "0", "--out", str(path), "--quiet")
     scene = load_scene("lean-over-hip", ["picture.size=640x480", "picture.frames_per_second=10"])
-    refused = ""
-    while first.poll() is None:
-        if list(tmp_path.glob(".viz3d-*/part.mp4")):
-            try:
-                draw_film(scene, path, "x", options=FilmOptions(workers=0))
-            except RenderError as error:
-                refused = str(error)
-            break
-        time.sleep(0.05)
+    with pytest.raises(RenderError) as refused:
+        draw_film(scene, path, "x", options=FilmOptions(workers=0))
     os.killpg(first.pid, signal.SIGKILL)
     first.communicate()
-    assert refused == f"{path}: another viz3d is writing it; wait, or choose another place with --out"
+    assert str(refused.value) == f"{path}: another viz3d is writing it; wait, or choose another place with --out"
     assert not path.exists()
     draw_film(scene, path, "x", options=FilmOptions(workers=0))
     with av.open(str(path)) as film:

@@ -7,6 +7,7 @@ When a picture changes on purpose: ``VIZ3D_APPROVE=1 pytest tests/images/test_go
 from __future__ import annotations
 
 import os
+from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from viz3d.output.still import draw_still
 from viz3d.scene.reader import load_scene
 
 GOLDEN = Path(__file__).with_name("golden")
+CONSTRAINTS = Path(__file__).resolve().parents[1] / "constraints.txt"
 PICTURES = {
     "cane-front-light": ("cane-opposite-hand", "picture.view=front"),
     "muscles-quarter-dark": ("muscle-set", "picture.view=three-quarter", "picture.backdrop=dark"),
@@ -40,6 +42,13 @@ def test_picture_looks_as_approved(tmp_path: Path, name: str) -> None:
         found.save(approved)
     alike = structural_similarity(np.asarray(found), np.asarray(Image.open(approved)))
     assert alike > LEAST, f"{name}: {alike:.3f} alike; look at both, then approve"
+
+
+@pytest.mark.regression
+@pytest.mark.parametrize("name", ["vtk", "pyvista", "pillow", "matplotlib", "numpy"])
+def test_pixels_are_drawn_by_the_versions_they_were_approved_with(name: str) -> None:
+    told = dict(x.split("==") for x in CONSTRAINTS.read_text(encoding="utf-8").splitlines() if "==" in x)
+    assert version(name) == told[name], "install the tested versions: sh setup.sh test"
 
 
 def test_a_moved_arrow_would_be_seen(tmp_path: Path) -> None:

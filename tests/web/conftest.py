@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
+from tests.web.server import PATIENCE
+
 ARGUMENTS = [
     "--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--no-first-run",
     "--ignore-gpu-blocklist", "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -39,12 +41,18 @@ class Opened:
         )
 
     def settled(self) -> None:
-        self.page.wait_for_selector("body[data-ready=yes]", timeout=60_000)
+        self.page.wait_for_selector("body[data-ready=yes]")
         self.page.evaluate("() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
 
 
 def launched(driver: Playwright, *more: str) -> Browser:
-    return driver.chromium.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *more])
+    return driver.chromium.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *more], timeout=1000 * PATIENCE)
+
+
+def patient(page: Page) -> Page:
+    """A page that waits long for what should happen: a busy machine is only slower."""
+    page.set_default_timeout(1000 * PATIENCE)
+    return page
 
 
 @pytest.fixture(scope="session")
@@ -66,7 +74,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Opened]]:
     pages: list[Page] = []
 
     def call(address: str, size: tuple[int, int] = DESKTOP, ready: bool = True, **more: Any) -> Opened:
-        page = browser.new_page(viewport={"width": size[0], "height": size[1]}, **more)
+        page = patient(browser.new_page(viewport={"width": size[0], "height": size[1]}, **more))
         pages.append(page)
         opened = Opened(page)
         page.on("request", lambda r: opened.asked.append(r.url))

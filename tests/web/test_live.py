@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import socket
 import subprocess
 import sys
-import time
 import tomllib
-import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -19,12 +16,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, patient, serious
+from tests.web.server import PATIENCE, send, serving
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed
-from viz3d.shapes.cache import cache_folder
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 
@@ -33,28 +30,9 @@ NAME = "cane-opposite-hand"
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A running live server, as a person starts it; bones that it builds are kept in a folder of its own."""
-    kept = tmp_path_factory.mktemp("bones")
-    for path in cache_folder().glob("*.npz"):
-        (kept / path.name).symlink_to(path)
-    process = subprocess.Popen(
-        [sys.executable, "-m", "viz3d", "live", NAME, "--no-browser", "--port", "0"],
-        stdout=subprocess.PIPE, text=True, env={**os.environ, "VIZ3D_CACHE": str(kept)},
-    )  # fmt: skip
-    assert process.stdout is not None
-    line = process.stdout.readline()
-    found = re.search(r"http://\S+", line)
-    assert found, line
-    for _ in range(100):
-        try:
-            urllib.request.urlopen(found[0], timeout=5).read()
-            break
-        except OSError:
-            time.sleep(0.1)
-    yield found[0]
-    process.terminate()
-    process.wait(20)
-    process.stdout.close()
+    """A running live server, as a person starts it."""
+    with serving(NAME, tmp_path_factory.mktemp("bones")) as (where, _):
+        yield where
 
 
 def flat(name: str = NAME) -> Scene:
@@ -67,40 +45,22 @@ def shown(changes: dict[str, str], name: str = NAME) -> dict[str, Any]:
     return compose(scene, solve_scene(scene), bodies=False).shown(0)
 
 
-def send(address: str, where: str, body: bytes | dict[str, Any], **headers: str) -> tuple[int, dict[str, Any]]:
-    """A request as any program on this machine could make it."""
-    data = body if isinstance(body, bytes) else json.dumps(body).encode()
-    origin = re.match(r"http://[^/]+", address)
-    sent = {"Origin": origin[0] if origin else "", "Content-Type": "application/json"} | {
-        k.replace("_", "-"): v for k, v in headers.items()
-    }
-    request = urllib.request.Request(address + where, data, {k: v for k, v in sent.items() if v}, method="POST")
-    try:
-        with urllib.request.urlopen(request, timeout=60) as response:
-            found = response.read()
-            return response.status, json.loads(found) if found[:1] == b"{" else {"bytes": len(found)}
-    except urllib.error.HTTPError as error:
-        with error:
-            found = error.read()
-            return error.code, json.loads(found) if found[:1] == b"{" else {}
-
-
 def waited(opened: Opened, act: Callable[[], Any]) -> None:
     """Do something on the page and wait until the solver's answer is shown."""
     before = opened.page.evaluate("() => viz.settled || 0")
     act()
-    opened.page.wait_for_function("n => viz.settled > n", arg=before, timeout=20_000)
+    opened.page.wait_for_function("n => viz.settled > n", arg=before)
     opened.settled()
 
 
 def reads(opened: Opened, force: str) -> None:
     """Wait until the joint force reads so."""
-    opened.page.wait_for_function("s => document.getElementById('joint').textContent === s", arg=force, timeout=30_000)
+    opened.page.wait_for_function("s => document.getElementById('joint').textContent === s", arg=force)
 
 
 def ready(open_page: Callable[..., Opened], address: str, size: tuple[int, int] = DESKTOP) -> Opened:
     opened = open_page(address, size)
-    opened.page.wait_for_function("() => viz.settled > 0 && document.body.dataset.bones === 'true'", timeout=60_000)
+    opened.page.wait_for_function("() => viz.settled > 0 && document.body.dataset.bones === 'true'")
     return opened
 
 
@@ -196,7 +156,7 @@ def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
     opened.page.click("summary")
     angle = "113.37 deg"  # a person that this server has not drawn yet
     waited(opened, lambda: opened.page.evaluate("a => viz.set({ 'person.left_hip.neck_shaft_angle': a })", angle))
-    opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length", timeout=240_000)
+    opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length")
     assert "reshaping" in opened.page.evaluate("() => window.seen")
     assert opened.page.is_hidden("#badge")
     assert opened.text("#joint") == shown({"person.left_hip.neck_shaft_angle": angle})["joint"]["lines"][0]
@@ -323,6 +283,21 @@ def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: st
     assert opened.text("#title") == "A bag on either side"
 
 
+def test_a_scene_that_the_server_forgot_is_sent_again(open_page: Callable[..., Opened], address: str) -> None:
+    opened = ready(open_page, address)
+    opened.page.set_input_files("#open", str(library_scenes()["lean-over-hip"]))
+    reads(opened, shown({}, "lean-over-hip")["joint"]["lines"][0])
+    text = library_scenes()["lean-over-hip"].read_text(encoding="utf-8")
+    for n in range(100):
+        status, _ = send(address, "open", {"text": text.replace("Leaning", f"Leaning {n}", 1), "name": "a.toml"})
+        assert status == 200
+    waited(opened, lambda: opened.slide("#posture-lean", 5.0))
+    assert opened.text("#message") == ""
+    assert opened.text("#joint") == shown({"posture.lean": "5 deg"}, "lean-over-hip")["joint"]["lines"][0]
+    opened.page.reload()  # the scene that the page begins with is never forgotten
+    reads(opened, shown({})["joint"]["lines"][0])
+
+
 def test_bad_files_are_told_in_one_line_and_nothing_is_lost(
     open_page: Callable[..., Opened], address: str, tmp_path: Path
 ) -> None:
@@ -338,9 +313,7 @@ def test_bad_files_are_told_in_one_line_and_nothing_is_lost(
     ]:  # fmt: skip
         (tmp_path / name).write_text(text, encoding="utf-8")
         opened.page.set_input_files("#open", str(tmp_path / name))
-        opened.page.wait_for_function(
-            "s => document.getElementById('message').textContent.startsWith(s)", arg=said, timeout=5000
-        )
+        opened.page.wait_for_function("s => document.getElementById('message').textContent.startsWith(s)", arg=said)
         assert opened.text("#joint") == before
     evil = "<img src=x onerror='window.evil=1'></script><script>window.evil=1</script>"
     text = library_scenes()["level-stance"].read_text(encoding="utf-8")
@@ -356,7 +329,7 @@ def test_downloads_come_whole_and_can_be_stopped(
     open_page: Callable[..., Opened], address: str, tmp_path: Path
 ) -> None:
     opened = ready(open_page, address)
-    with opened.page.expect_download(timeout=180_000) as wait:
+    with opened.page.expect_download() as wait:
         opened.page.get_by_role("button", name="Drawing (SVG)").click()
     wait.value.save_as(tmp_path / "a.svg")
     drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
@@ -368,9 +341,9 @@ def test_downloads_come_whole_and_can_be_stopped(
     assert record["situations"][0]["joint_force_bw"] == pytest.approx(solve_scene(flat()).joint_bw[0])
     opened.page.get_by_role("button", name="Film").first.click()
     opened.page.wait_for_selector("#job:not([hidden])")
-    opened.page.wait_for_function("() => / of /.test(document.getElementById('job-says').textContent)", timeout=60_000)
+    opened.page.wait_for_function("() => / of /.test(document.getElementById('job-says').textContent)")
     opened.page.click("#stop")
-    opened.page.wait_for_function("() => document.getElementById('message').textContent === 'Stopped.'", timeout=20_000)
+    opened.page.wait_for_function("() => document.getElementById('message').textContent === 'Stopped.'")
     waited(opened, lambda: opened.slide("#posture-lean", 2.0))  # still alive
 
 
@@ -394,29 +367,37 @@ def test_only_our_own_page_may_ask(address: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("body", "said"),
+    ("where", "body", "status", "said"),
     [
-        (b"not json", "is not JSON"),
-        (b"[1, 2]", "no JSON object"),
-        (b"[" * 100_000, "not JSON"),
-        (b'{"x": "' + b"y" * 400_000 + b'"}', "above 300 KB"),
-        ({"changes": {"posture.lean": 5}}, "no texts"),
-        ({"changes": {"posture.lean": "500 deg"}}, "allowed: -30 deg to 30 deg"),
-        ({"changes": {"person.bones": "/etc"}}, "cannot be set on this page"),
-        ({"changes": {"picture.font": "x.otf"}}, "cannot be set on this page"),
-        ({"changes": {"__class__.x": "y"}}, "cannot be set on this page"),
-        ({"scene": "0" * 20}, "no longer open here"),
+        ("solve", b"not json", 400, "is not JSON"),
+        ("solve", b"[1, 2]", 400, "no JSON object"),
+        ("solve", b"[" * 100_000, 400, "not JSON"),
+        ("solve", b'{"x": "' + b"y" * 400_000 + b'"}', 400, "above 300 KB"),
+        ("solve", {"changes": {"posture.lean": 5}}, 400, "no texts"),
+        ("solve", {"changes": {"posture.lean": "\ud800"}}, 400, "half a letter"),
+        ("open", {"text": 'title = "\ud800"'}, 400, "half a letter"),
+        ("open", {"text": "", "name": "\udfff.toml"}, 400, "half a letter"),
+        ("chart", {"changes": {}, "over": "\ud800"}, 400, "half a letter"),
+        ("solve", {"changes": {"posture.lean": "500 deg"}}, 422, "allowed: -30 deg to 30 deg"),
+        ("solve", {"changes": {"person.bones": "/etc"}}, 422, "cannot be set on this page"),
+        ("solve", {"changes": {"picture.font": "x.otf"}}, 422, "cannot be set on this page"),
+        ("solve", {"changes": {"__class__.x": "y"}}, 422, "cannot be set on this page"),
+        ("chart", {"changes": {"hands.x.force": "5 %BW"}}, 422, "hands"),
+        ("solve", {"scene": "0" * 20}, 410, "no longer open here"),
     ],
 )
-def test_bad_messages_get_one_line_and_the_server_stays_up(address: str, body: Any, said: str) -> None:
-    status, answer = send(address, "solve", body)
-    assert status == 422
-    assert said in answer["error"]
+def test_bad_messages_get_one_line_and_the_server_stays_up(
+    address: str, where: str, body: Any, status: int, said: str
+) -> None:
+    found, answer = send(address, where, body)
+    assert (found, said in answer["error"]) == (status, True), answer
     assert "\n" not in answer["error"]
     assert send(address, "solve", {"changes": {}})[0] == 200
 
 
-@pytest.mark.parametrize("over", ["hands.foo.force", "hands.force", "x.y.mass", "posture.stance", "", "a" * 5000])
+@pytest.mark.parametrize(
+    "over", ["hands.foo.force", "hands.x.force", "hands.force", "x.y.mass", "posture.stance", "", "a" * 5000]
+)
 def test_a_chart_of_nothing_is_empty(address: str, over: str) -> None:
     assert send(address, "chart", {"changes": {}, "over": over}) == (200, {"over": over, "points": []})
 
@@ -450,16 +431,16 @@ def test_a_page_that_is_told_to_wait_asks_again(open_page: Callable[..., Opened]
 
 
 def test_ten_tabs_and_one_closed_in_mid_answer(browser: Any, address: str) -> None:
-    tabs = [browser.new_page() for _ in range(10)]
+    tabs = [patient(browser.new_page()) for _ in range(10)]
     for tab in tabs:
         tab.goto(address, wait_until="commit")
     tabs[0].close()
     for n, tab in enumerate(tabs[1:], 1):
-        tab.wait_for_function("() => window.viz && viz.settled > 0", timeout=60_000)
+        tab.wait_for_function("() => window.viz && viz.settled > 0")
         tab.evaluate("n => viz.set({ 'posture.lean': n + ' deg' })", n)
     for n, tab in enumerate(tabs[1:], 1):
         expected = shown({"posture.lean": f"{n} deg"})["joint"]["lines"][0]
-        tab.wait_for_function("s => document.getElementById('joint').textContent === s", arg=expected, timeout=30_000)
+        tab.wait_for_function("s => document.getElementById('joint').textContent === s", arg=expected)
         assert tab.text_content("#message") == ""
     for tab in tabs[1:]:
         tab.close()
@@ -472,7 +453,7 @@ def test_a_port_in_use_is_told(address: str) -> None:
         capture_output=True,
         check=False,
         text=True,
-        timeout=60,
+        timeout=PATIENCE,
     )
     assert done.returncode == 1
     assert done.stderr.strip() == f"viz3d: port {port} is in use on this machine; choose another with --port"
@@ -496,9 +477,9 @@ def test_labels_fit_and_nothing_serious_for_screen_readers(
 def test_it_turns_by_touch(browser: Any, address: str) -> None:
     """A finger turns the figure and taps the buttons, as on a tablet."""
     context = browser.new_context(viewport={"width": TABLET[0], "height": TABLET[1]}, has_touch=True)
-    page = context.new_page()
+    page = patient(context.new_page())
     page.goto(address)
-    page.wait_for_function("() => viz.settled > 0 && document.body.dataset.ready === 'yes'", timeout=60_000)
+    page.wait_for_function("() => viz.settled > 0 && document.body.dataset.ready === 'yes'")
     page.tap("[data-view=turned]")
     turned = page.evaluate("() => viz.page.figure.orbit.round")
     assert turned != 0
@@ -519,11 +500,11 @@ def test_it_turns_by_touch(browser: Any, address: str) -> None:
 
 def test_without_webgl_the_live_numbers_still_work(driver: Any, address: str) -> None:
     one = launched(driver, "--disable-gpu", "--disable-webgl", "--disable-3d-apis")
-    page = one.new_page()
+    page = patient(one.new_page())
     page.goto(address)
-    page.wait_for_function("() => document.body.dataset.ready === 'yes' && viz.settled > 0", timeout=60_000)
+    page.wait_for_function("() => document.body.dataset.ready === 'yes' && viz.settled > 0")
     assert "cannot draw in three dimensions" in (page.text_content("#note") or "")
     page.evaluate("() => viz.set({ 'hands.right.force': '15 %BW' })")
-    page.wait_for_function("() => document.getElementById('joint').textContent === '1.34 BW'", timeout=20_000)
+    page.wait_for_function("() => document.getElementById('joint').textContent === '1.34 BW'")
     assert page.locator("#chart path").count() > 0
     one.close()

@@ -13,6 +13,7 @@ from nbclient import NotebookClient
 
 import viz3d
 from tests.web.conftest import Opened
+from tests.web.server import PATIENCE
 from viz3d.errors import InputError
 from viz3d.solution.script import solve_scene
 
@@ -37,7 +38,7 @@ def test_the_page_shows_inline_in_a_notebook(tmp_path: Path, open_page: Callable
     book = nbformat.v4.new_notebook(
         cells=[nbformat.v4.new_code_cell("import viz3d\nviz3d.view(viz3d.load('lean-over-hip'))")]
     )
-    NotebookClient(book, timeout=120, kernel_name="python3").execute()
+    NotebookClient(book, timeout=PATIENCE, kernel_name="python3").execute()
     (output,) = book.cells[0].outputs
     frame = output["data"]["text/html"]
     assert frame.startswith('<iframe sandbox="allow-scripts"')
@@ -46,7 +47,7 @@ def test_the_page_shows_inline_in_a_notebook(tmp_path: Path, open_page: Callable
     (tmp_path / "book.html").write_text(f"<!DOCTYPE html><body>{frame}</body>", encoding="utf-8")
     opened = open_page((tmp_path / "book.html").as_uri(), ready=False)
     framed = opened.page.frames[1]
-    framed.wait_for_selector("body[data-ready=yes]", timeout=60_000)
+    framed.wait_for_selector("body[data-ready=yes]")
     assert framed.text_content("#joint") == "2.52 BW"
     framed.eval_on_selector("#lean", "e => { e.value = 15; e.dispatchEvent(new Event('input')); }")
     assert framed.text_content("#joint") == "1.71 BW"

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Playwright
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, patient, serious
 from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
@@ -174,7 +174,7 @@ def test_it_works_in_a_sandboxed_frame_and_under_a_strict_policy(
     text = written(NAME).read_text(encoding="utf-8")
     policy = "default-src 'self' 'unsafe-inline' data: blob:"
     outer = '<iframe sandbox="allow-scripts" src="/page.html" width="1200" height="800"></iframe>'
-    page = browser.new_page()
+    page = patient(browser.new_page())
     errors: list[str] = []
     page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
     page.route("https://school.test/", lambda r: r.fulfill(body=outer, content_type="text/html"))
@@ -184,7 +184,7 @@ def test_it_works_in_a_sandboxed_frame_and_under_a_strict_policy(
     )
     page.goto("https://school.test/")
     frame = page.frames[1]
-    frame.wait_for_selector("body[data-ready=yes]", timeout=60_000)
+    frame.wait_for_selector("body[data-ready=yes]")
     assert frame.text_content("#joint") == "2.55 BW"
     assert frame.evaluate("() => !!viz.page.figure.root")
     assert not errors
@@ -208,7 +208,7 @@ def test_nothing_in_a_scene_becomes_script(tmp_path: Path, open_page: Callable[.
 
 def test_without_webgl_the_numbers_still_work(written: Callable[..., Path], driver: Playwright) -> None:
     one = launched(driver, "--disable-gpu", "--disable-webgl", "--disable-3d-apis")
-    page = one.new_page()
+    page = patient(one.new_page())
     page.goto(written(NAME).as_uri())
     page.wait_for_selector("body[data-ready=yes]")
     assert "cannot draw in three dimensions" in (page.text_content("#note") or "")

@@ -182,7 +182,7 @@ def outline_landmark(name: str, body: Body) -> Array:
     """The whole outline (N, P, 3) of a region row of the pelvis, in the pelvis frame, metres."""
     row = landmark_rows()["pelvis"][name]
     net = bone_parts(row["bone"])[row["part"]]["net"]
-    value, normal, _ = sheet_point(net, np.clip(_outline(row), 0.0, 1.0))
+    value, normal = sheet_point(net, np.clip(_outline(row), 0.0, 1.0))
     return pelvis_frame(body).place(value[:, :3] + row["side"] * value[:, 3:4] * normal)
 
 
@@ -262,7 +262,7 @@ def _drawn_point(frame: str, name: str) -> Array:
         return np.asarray((points[:, :3] + (points[:, 3:4] + row.get("lift", 0.0)) * outward).mean(axis=0))
     net = part["net"]
     place = np.array(row["uv"], dtype=float) if row["on"] == "sheet" else _region(row, net)
-    value, normal, _ = sheet_point(net, place[None])
+    value, normal = sheet_point(net, place[None])
     return np.asarray(value[0, :3] + row["side"] * value[0, 3] * normal[0])
 
 

@@ -37,7 +37,7 @@ def solve(
         loaded = load_scene(name, changes or ())
         shots = Script(loaded, str(find_scene(name))).shots()
         record = scene_record(Path(name).stem, loaded, shots)
-        plans = [compose(shot.scene, shot.solved) for shot in shots]
+        plans = [compose(shot.scene, shot.solved, bodies=False) for shot in shots]
         for k, situation in enumerate(record["situations"]):
             situation["shown"] = next(
                 p.shown(x.row(k), loaded.picture.voice) for p, x in zip(plans, shots, strict=True) if k in x.rows

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from matplotlib import font_manager
+from matplotlib import font_manager, rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
@@ -102,7 +102,8 @@ class Chart:
             FigureCanvasAgg(self.figure).print_png(str(path), metadata={"Software": "viz3d"})
         else:
             told = {"Date": None, "Creator": "viz3d", "Language": self.voice.language}
-            FigureCanvasSVG(self.figure).print_svg(str(path), metadata=told)
+            with rc_context({"svg.hashsalt": "viz3d"}):  # names inside the file are drawn by lot otherwise
+                FigureCanvasSVG(self.figure).print_svg(str(path), metadata=told)
 
     def _lines(self, text: str, y: float, size: float, colour: str, weight: str, most: int, up: bool = False) -> float:
         """Text from the left margin, smaller or on more lines where it is long; where the next may stand above."""

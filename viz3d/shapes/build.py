@@ -265,7 +265,7 @@ def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
 
 
 def _sheetcurve(row: dict[str, Any], warp: Warp, sheet: dict[str, Any]) -> Solid:
-    value, normal, _ = sheet_point(sheet["net"], row["uv"])
+    value, normal = sheet_point(sheet["net"], row["uv"])
     lift = row.get("side", 1) * (value[:, 3:4] - row["depth"])
     points = warp.points(value[:, :3] + lift * normal, row)
     radius = np.full((len(points), 1), row["r"] * warp.scale)

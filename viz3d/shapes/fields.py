@@ -22,7 +22,7 @@ from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
-from viz3d.body.sheets import sheet_fits
+from viz3d.body.sheets import sheet_grid
 
 Distance = Callable[[Array], Array]
 
@@ -221,10 +221,7 @@ def _sheet_samples(nodes: Array) -> tuple[Array, Array, Array, Array]:
     wide = np.linalg.norm(np.diff(nodes[..., :3], axis=1), axis=-1).sum(axis=1).max()
     fu = np.linspace(0, 1, max(3, int(tall / SAMPLE) + 1))
     fv = np.linspace(0, 1, max(3, int(wide / SAMPLE) + 1))
-    fits = sheet_fits(nodes)
-    values = np.stack([f(fu, fv) for f in fits], axis=-1).reshape(-1, 4)
-    along = np.stack([f(fu, fv, dx=1) for f in fits], axis=-1).reshape(-1, 4)
-    aside = np.stack([f(fu, fv, dy=1) for f in fits], axis=-1).reshape(-1, 4)
+    values, along, aside = (sheet_grid(nodes, fu, fv, turn).reshape(-1, 4) for turn in ((0, 0), (1, 0), (0, 1)))
     normal = np.cross(along[:, :3], aside[:, :3])
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-9)
     slope = np.zeros_like(normal)

@@ -29,7 +29,6 @@ from viz3d.kinematics.frontal import Stance, stand
 from viz3d.kinematics.muscle_paths import pelvis_rotation
 from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.standing import standing_pose
-from viz3d.shapes.own import own_socket
 from viz3d.solution.cane import cane_effect
 from viz3d.solution.solved import HELD, HORSESHOE, LUNE, TOO_WEAK, WOULD_FALL, Sagittal, Solved
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load, torque_margin
@@ -121,6 +120,8 @@ def _articular(body: Body, hip: Hip, stance: Stance) -> tuple[Array, Array]:
     """Facets of the loaded surface on the unit sphere: a brought socket's own outside its notch, else the horseshoe."""
     if body.own is None:
         return horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
+    from viz3d.shapes.own import own_socket  # brings the mesher along, which only a person's own bones need
+
     out, area = own_socket(body.own, RIGHT if stance.posture.on_right[0] else LEFT)
     axis = np.atleast_2d(socket_axis(hip.socket_inclination, hip.socket_version))
     loaded = from_notch(out, axis)[0] > np.radians(geometry_rows()["notch_half_width"].value)

@@ -10,12 +10,17 @@ import json
 import threading
 from collections import OrderedDict
 from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
 
+from viz3d.errors import RenderError
 from viz3d.output.children import Pool
 from viz3d.scene.schema import Scene
 from viz3d.shapes.preview import preview_group
 from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.inputs import body_of
+
+MOST_LOST = 3
+"""Builders that may end in the middle of one body's bones."""
 
 
 class Bones:
@@ -24,6 +29,7 @@ class Bones:
     def __init__(self, first: Scene) -> None:
         self._figures: OrderedDict[str, tuple[Scene, Figure]] = OrderedDict()
         self._building: dict[str, Future[None]] = {}
+        self._lost: dict[str, int] = {}
         self._pool: Pool | None = None
         self._lock = threading.Lock()
         self._keep(first)
@@ -35,24 +41,51 @@ class Bones:
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
     def get(self, scene: Scene) -> tuple[Figure, bool]:
-        """A figure for a scene's person, and whether it is the true one."""
+        """A figure for a scene's person, and whether it is the true one.
+
+        Raises
+        ------
+        RenderError : its builder ended again and again. MeshError : these bones cannot be built.
+        """
         key = self.key(scene)
         with self._lock:
+            if key not in self._figures and self._is_built(key, scene):
+                self._keep(scene)
             if key in self._figures:
                 self._figures.move_to_end(key)
                 return self._figures[key][1], True
-            job = self._building.get(key)
-            if job is None:
-                if self._pool is None:
-                    self._pool = Pool(1)
-                self._building[key] = job = self._pool.submit(_build, scene)
-            if job.done():
-                del self._building[key]
-                if job.exception() is None:
-                    self._keep(scene)
-                    return self._figures[key][1], True
             other, figure = next(reversed(self._figures.values()))
         return _warped(figure, other, scene), False
+
+    def _is_built(self, key: str, scene: Scene) -> bool:
+        """Whether a body's bones are ready; where nobody builds them, begin. A builder that was lost is replaced."""
+        if key not in self._building:
+            self._building[key] = self._begun(scene)
+        if not self._building[key].done():
+            return False
+        job = self._building.pop(key)
+        try:
+            job.result()
+        except BrokenProcessPool as error:
+            self._lost[key] = self._lost.get(key, 0) + 1
+            if self._lost[key] >= MOST_LOST:
+                del self._lost[key]
+                raise RenderError(f"the bones of this body: their builder ended {MOST_LOST} times") from error
+            self._building[key] = self._begun(scene)
+            return False
+        self._lost.pop(key, None)
+        return True
+
+    def _begun(self, scene: Scene) -> Future[None]:
+        """Begin to build, with another builder where the last one is gone."""
+        for _ in range(2):
+            if self._pool is None:
+                self._pool = Pool(1)
+            try:
+                return self._pool.submit(_build, scene)
+            except BrokenProcessPool:
+                self._pool = None
+        raise RenderError("the bones of this body: no builder could be started")
 
     def _keep(self, scene: Scene) -> None:
         self._figures[self.key(scene)] = (scene, build_figure(body_of(scene), None, None, "film"))

@@ -12,7 +12,7 @@ from collections.abc import Awaitable, Callable
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from viz3d.errors import Viz3dError
+from viz3d.errors import InputError, Viz3dError
 
 MOST_A_SECOND = 150
 """Requests answered in a second."""
@@ -22,6 +22,18 @@ _ALWAYS = {
 }  # fmt: skip
 
 Answer = Callable[[Request], Awaitable[Response]]
+
+
+class BadMessage(InputError):
+    """A message that our page never sends."""
+
+    status = 400
+
+
+class NotOpen(InputError):
+    """A scene that this server does not know, or no longer: the page sends it again."""
+
+    status = 410
 
 
 class Guard:
@@ -41,7 +53,7 @@ class Guard:
                 try:
                     response = await answer(request)
                 except Viz3dError as error:
-                    response = refused(422, str(error))
+                    response = refused(getattr(error, "status", 422), str(error))
             response.headers.update(_ALWAYS)
             return response
 

@@ -3,8 +3,8 @@
 Question answered: what does the hip carry the moment a slider moves?
 
 It answers on 127.0.0.1 only, under a random word in the address; asks every request for its host and origin; reads no
-file of this machine but our own; and takes scenes as data. Nothing is kept: the browser holds the scene and sends what
-was changed.
+file of this machine but our own; and takes scenes as data. Nothing is kept: the browser holds the scene, sends what
+was changed, and sends the scene again where it was forgotten here.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from viz3d.stage.theme import theme_of, usual_theme
 from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, situation_of, with_changes
 from viz3d.web.bones import Bones
 from viz3d.web.controls import HELD, MODELS
-from viz3d.web.guard import Guard, refused
+from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
 from viz3d.web.jobs import KINDS, Jobs
 from viz3d.web.offline import page_figure, page_text, told_of
 from viz3d.web.wording import speech_of
@@ -45,7 +45,7 @@ HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000
 """Bytes of one request."""
 _SHELF = 40
-"""Opened scenes remembered."""
+"""Opened scenes remembered: the one that the page begins with, and those asked about last."""
 _FILES = (("person", "bones"), ("picture", "font"), ("picture", "palette"), ("film", "voice"))
 """Keys that name files beside a scene: there is no such place here."""
 
@@ -56,6 +56,7 @@ class Live:
     def __init__(self, scene: Scene, data: dict[str, Any], port: int) -> None:
         self.token, self.port = secrets.token_urlsafe(18), port
         self.shelf: OrderedDict[str, Opened] = OrderedDict()
+        self.first = ""
         self.first = self.put(data, scene)
         self.bones = Bones(self.shelf[self.first].flat)
         self.jobs = Jobs()
@@ -74,9 +75,22 @@ class Live:
         text = json.dumps(data, sort_keys=True, default=str)
         name = hashlib.sha256(text.encode()).hexdigest()[:20]
         self.shelf[name] = Opened(data, scene, flattened(scene))
+        self.shelf.move_to_end(name)
         while len(self.shelf) > _SHELF:
-            self.shelf.popitem(last=False)
+            del self.shelf[next(n for n in self.shelf if n != self.first)]
         return name
+
+    def known(self, name: str) -> Opened:
+        """An opened scene, from now on the last to be forgotten.
+
+        Raises
+        ------
+        NotOpen : this server never knew it, or had to forget it.
+        """
+        if name not in self.shelf:
+            raise NotOpen("this scene is no longer open here; open its file again")
+        self.shelf.move_to_end(name)
+        return self.shelf[name]
 
     def app(self) -> Starlette:
         """The application."""
@@ -107,15 +121,14 @@ class Live:
 
         Raises
         ------
-        InputError : the message is too large or not one of ours. SceneError : its changes make no scene.
+        BadMessage : it is too large or not one of ours. NotOpen : its scene is not known. SceneError, InputError : its
+        changes make no scene.
         """
         message = await _message(request)
-        known = self.shelf.get(str(message.get("scene", self.first)))
-        if known is None:
-            raise InputError("this scene is no longer open here; open its file again")
+        known = self.known(str(message.get("scene", self.first)))
         changes = message.get("changes", {})
         if not isinstance(changes, dict) or not all(isinstance(v, str) and len(v) < 200 for v in changes.values()):
-            raise InputError("found changes that are no texts; write them as in a scene file")
+            raise BadMessage("found changes that are no texts; write them as in a scene file")
         return message, known, await run_in_threadpool(with_changes, known.flat, changes)
 
     # ---- answers ----------------------------------------------------------------------------------------
@@ -229,19 +242,22 @@ async def _message(request: Request) -> dict[str, Any]:
 
     Raises
     ------
-    InputError : too large, or not one.
+    BadMessage : too large, or not one; or it holds halves of letters, which no text may.
     """
     data = b""
     async for part in request.stream():
         data += part
         if len(data) > LARGEST_MESSAGE:
-            raise InputError(f"found a message above {LARGEST_MESSAGE // 1000} KB; a scene file has at most 250 KB")
+            raise BadMessage(f"found a message above {LARGEST_MESSAGE // 1000} KB; a scene file has at most 250 KB")
     try:
         message = json.loads(data)
+        json.dumps(message, ensure_ascii=False).encode()
+    except UnicodeEncodeError as error:
+        raise BadMessage("found half a letter (a lone surrogate); a scene file is UTF-8 text") from error
     except (ValueError, RecursionError) as error:
-        raise InputError("found a message that is not JSON") from error
+        raise BadMessage("found a message that is not JSON") from error
     if not isinstance(message, dict):
-        raise InputError("found a message that is no JSON object")
+        raise BadMessage("found a message that is no JSON object")
     return message
 
 
@@ -256,6 +272,7 @@ def bound_socket(port: int) -> socket.socket:
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((HOST, port))
+        made.listen()  # whoever asks from now on waits until the server is there
     except OSError as error:
         made.close()
         raise RenderError(f"port {port} is in use on this machine; choose another with --port") from error
@@ -271,10 +288,12 @@ def serve(scene: Scene, data: dict[str, Any], port: int, ready: Callable[[str], 
     """
     import uvicorn
 
+    from viz3d.web.connection import Connection
+
     made = bound_socket(port)
     live = Live(scene, data, made.getsockname()[1])
     config = uvicorn.Config(
-        live.app(), log_level="error", access_log=False, ws="none", lifespan="off", limit_concurrency=80,
+        live.app(), http=Connection, log_level="error", access_log=False, ws="none", lifespan="off",
         timeout_keep_alive=20, server_header=False, proxy_headers=False,
     )  # fmt: skip
     server = uvicorn.Server(config)

@@ -45,7 +45,7 @@ def font_style() -> str:
     rules = []
     for weight, number in _WEIGHTS.items():
         options = subset.Options(flavor="woff", layout_features=["kern", "tnum"], hinting=False, notdef_outline=True)
-        with TTFont(INTER.file(weight)) as font:
+        with TTFont(INTER.file(weight), recalcTimestamp=False) as font:
             cut = subset.Subsetter(options)
             cut.populate(text=_LETTERS)
             cut.subset(font)

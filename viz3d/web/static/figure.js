@@ -2,7 +2,8 @@
 "use strict";
 
 ((viz) => {
-  const LIGHTS = [[0xfff6e8, 0.58, [0.45, 0.85, 1]], [0xecebea, 0.14, [-0.9, 0.15, 0.6]]];
+  const [SKY, GROUND, AROUND] = [0xffffff, 0xb8ad98, 0.5 * Math.PI]; /* a surface sends back a share of the light over pi */
+  const LIGHTS = [[0xfff6e8, 0.58 * Math.PI, [0.45, 0.85, 1]], [0xecebea, 0.14 * Math.PI, [-0.9, 0.15, 0.6]]];
   const HANDS = ["hand", "hand_grip"];
   const BELOW = 0.03; /* metres below the hip that the eye looks at */
 
@@ -11,7 +12,7 @@
     const paint = new THREE.MeshPhongMaterial({ color: viz.tint(fill), transparent: true, depthWrite: false, shininess: 0 });
     paint.onBeforeCompile = (shader) => {
       shader.uniforms.edge = { value: viz.tint(edge) };
-      const drawn = shader.fragmentShader.replace("#include <output_fragment>", `
+      const drawn = shader.fragmentShader.replace("#include <opaque_fragment>", `
         float away = pow(1.0 - abs(normalize(vNormal).z), 2.6);
         gl_FragColor = vec4(mix(outgoingLight, edge, away), 0.10 + 0.52 * away);`);
       shader.fragmentShader = `uniform vec3 edge;\n${drawn}`;
@@ -19,10 +20,13 @@
     return paint;
   };
 
+  /** The colour of a light: its numbers are amounts of light, and are taken as they are. */
+  const glow = (colour) => new THREE.Color().setHex(colour, THREE.LinearSRGBColorSpace);
+
   const lit = (scene, camera) => {
-    scene.add(new THREE.HemisphereLight(0xffffff, 0xb8ad98, 0.5), camera);
+    scene.add(new THREE.HemisphereLight(glow(SKY), glow(GROUND), AROUND), camera);
     for (const [colour, strength, place] of LIGHTS) {
-      const light = new THREE.DirectionalLight(colour, strength);
+      const light = new THREE.DirectionalLight(glow(colour), strength);
       light.position.set(...place);
       camera.add(light);
     }
@@ -36,7 +40,6 @@
       this.layers = { bones: true, skin: true, weight: true, muscle: true, joint: true, cane: true, lever: true, pressure: true };
       this.onDraw = () => {};
       this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, antialias: true, preserveDrawingBuffer: true });
-      this.renderer.outputEncoding = THREE.sRGBEncoding;
       this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
       this.scene = new THREE.Scene();
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);

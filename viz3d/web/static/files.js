@@ -36,7 +36,7 @@
 
     async open(about) {
       try {
-        const { scene, speech } = await this.server.json("open", about);
+        const { scene, speech } = await this.server.open(about);
         this.opened(scene, speech);
       } catch (error) {
         this.tell(error.message);

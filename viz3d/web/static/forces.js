@@ -7,7 +7,7 @@
   const LAYER = { hand: "cane", ground: "cane", load: "cane" };
 
   /** A colour of ours in the linear numbers that the drawing library works with. */
-  viz.tint = (colour) => new THREE.Color(colour).convertSRGBToLinear();
+  viz.tint = (colour) => new THREE.Color(colour);
 
   /** The layer that shows a role. */
   viz.layerOf = (role) => LAYER[role] ?? role;

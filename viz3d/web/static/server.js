@@ -2,22 +2,47 @@
 "use strict";
 
 ((viz) => {
+  const GONE = 410; /* the server had to forget the scene */
+
   /** silent: said where nobody answers; asked(): what every question carries. */
   viz.Server = class {
     constructor(silent, asked) {
-      Object.assign(this, { silent, asked });
+      Object.assign(this, { silent, asked, files: new Map() });
     }
 
     /** The reply to a question. Throws an error with the server's line and its status. */
     async post(where, about = {}) {
-      const body = JSON.stringify({ ...this.asked(), ...about });
+      const asked = { ...this.asked(), ...about };
+      const reply = await this.sent(where, asked);
+      const again = reply.status === GONE && await this.reopened(asked.scene);
+      return this.good(again ? await this.sent(where, asked) : reply);
+    }
+
+    async sent(where, asked) {
       const headers = { "Content-Type": "application/json" };
-      const reply = await fetch(where, { method: "POST", headers, body }).catch(() => {
+      return fetch(where, { method: "POST", headers, body: JSON.stringify(asked) }).catch(() => {
         throw new Error(this.silent);
       });
+    }
+
+    async good(reply) {
       if (reply.ok) return reply;
       const said = await reply.json();
       throw Object.assign(new Error(said.error), { status: reply.status });
+    }
+
+    /** Open a scene: {library} or {text, name}. It is kept here, to be sent again. */
+    async open(about) {
+      const opened = await this.json("open", about);
+      this.files.set(opened.scene, about);
+      return opened;
+    }
+
+    /** Send a scene again that the server forgot; false where it never came from here. */
+    async reopened(scene) {
+      if (!this.files.has(scene)) return false;
+      await this.good(await this.sent("open", this.files.get(scene)));
+      return true;
     }
 
     async json(where, about) {
