@@ -82,7 +82,7 @@ def test_raise_lying_asks_more_than_standing(run: Callable[..., Ran]) -> None:
     [
         ("person.mass_changes.left_shank=-9 kg", "at most what it weighs"),
         ("person.mass_changes.tail=1 kg", "person.mass_changes.tail: found 'tail'"),
-        ("model.power=1", "model.power: found '1'; allowed: 2 to 100"),
+        ("model.power=1", "model.power: found 1; allowed: 2 to 100"),
         ("strength.muscles.psoas=50 %", "needs model.muscles"),
         ("hands.left.holds=frame", "needs 'force'"),
         ("person.left_hip.socket_out=40 mm", "allowed: -25 mm to 25 mm"),

@@ -398,7 +398,9 @@ def test_only_our_own_page_may_ask(address: str) -> None:
     [
         (b"not json", "is not JSON"),
         (b"[1, 2]", "no JSON object"),
-        (b"[" * 100_000, "not JSON"),
+        (b"[" * 100_000, "more than 24 brackets in brackets"),
+        (b'{"x": NaN}', "holds NaN"),
+        (b'{"library": "\\ud800"}', "control characters"),
         (b'{"x": "' + b"y" * 400_000 + b'"}', "above 300 KB"),
         ({"changes": {"posture.lean": 5}}, "no texts"),
         ({"changes": {"posture.lean": "500 deg"}}, "allowed: -30 deg to 30 deg"),

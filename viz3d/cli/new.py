@@ -17,6 +17,7 @@ def new(
     quiet: Quiet = False,
 ) -> None:
     """Write a new scene file, copied from another one, in this folder."""
+    from viz3d.echo import shown
     from viz3d.errors import InputError, RenderError
     from viz3d.scene.reader import find_scene, load_scene
 
@@ -24,7 +25,7 @@ def new(
     load_scene(str(source))
     bare = name.removesuffix(".toml")
     if not bare or Path(bare).name != bare or bare.startswith("."):
-        raise InputError(f"found {name!r}; a scene's name is a plain file name, without folders")
+        raise InputError(f"found {shown(name)}; a scene's name is a plain file name, without folders")
     target = Path(f"{bare}.toml")
     try:
         with target.open("x", encoding="utf-8") as file:

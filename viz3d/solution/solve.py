@@ -64,6 +64,33 @@ class Sagittal:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """What is said beside the forces, worked out once it is asked for: each part costs as much as the forces do."""
+
+    body: Body
+    hip: Hip
+    stance: Stance
+    load: HipLoad
+    model: MuscleModel
+    surface: str
+
+    @cached_property
+    def socket(self) -> FacetPressure | None:
+        """Pressure on the horseshoe's facets, where the scene chose them."""
+        return _socket(self.body, self.hip, self.stance, self.load) if self.surface == HORSESHOE else None
+
+    @cached_property
+    def sagittal(self) -> Sagittal | None:
+        """Fore-and-aft balance, for the three-axis set."""
+        return _sagittal(self.body, self.hip, self.stance, self.load, self.model)
+
+    @cached_property
+    def cane(self) -> Cane:
+        """What the cane relieves."""
+        return cane_effect(self.body, self.stance, self.load, self.model)
+
+
+@dataclass(frozen=True)
 class Solved:
     """N solved situations."""
 
@@ -78,11 +105,7 @@ class Solved:
     load: HipLoad
     pressure: LunePressure
     """Closed form on a lune; always computed."""
-    socket: FacetPressure | None
-    """Facets of the horseshoe, pelvis frame (x forward, y up, l outward), where they were asked for."""
-    sagittal: Sagittal | None
-    """Fore and aft, where the muscle set balances three axes."""
-    cane: Cane
+    beside: Beside
     status: NDArray[np.str_]
     shortfall: Array
     """N m missing where too weak, m outside the foot where it would fall, NaN where held."""
@@ -96,6 +119,21 @@ class Solved:
     assumed: tuple[str, ...]
     times: Array
     step: NDArray[np.intp]
+
+    @property
+    def socket(self) -> FacetPressure | None:
+        """Facets of the horseshoe, pelvis frame (x forward, y up, l outward), where they were asked for."""
+        return self.beside.socket
+
+    @property
+    def sagittal(self) -> Sagittal | None:
+        """Fore and aft, where the muscle set balances three axes."""
+        return self.beside.sagittal
+
+    @property
+    def cane(self) -> Cane:
+        """What the cane does."""
+        return self.beside.cane
 
     @property
     def peak_pressure(self) -> Array:
@@ -208,8 +246,7 @@ def solve_batch(
     count = len(posture)
     return Solved(
         body, hip, asked, posture, model, stance, load, pressure,
-        _socket(body, hip, stance, load) if surface == HORSESHOE else None,
-        _sagittal(body, hip, stance, load, model), cane_effect(body, stance, load, model), status, shortfall,
+        Beside(body, hip, stance, load, model, surface), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
         np.abs(below.moment_left).max(axis=1),
         posed, centres, below, _assumed(body, posture, model),
