@@ -9,6 +9,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 
+def umask() -> int:
+    """What this process takes away from the rights of new files."""
+    mask = os.umask(0o077)  # the only way to read it is to set it; for that moment files are the more private
+    os.umask(mask)
+    return mask
+
+
 @contextlib.contextmanager
 def atomic_write(path: Path) -> Iterator[Path]:
     """A temporary path beside ``path`` that replaces it on success and vanishes on any failure.
@@ -22,7 +29,7 @@ def atomic_write(path: Path) -> Iterator[Path]:
     temporary = Path(name)
     try:
         yield temporary
-        temporary.chmod(0o644)
+        temporary.chmod(0o666 & ~umask())
         temporary.replace(path)
     finally:
         temporary.unlink(missing_ok=True)

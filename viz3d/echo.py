@@ -45,6 +45,17 @@ def harmless(text: str) -> str:
     return _ODD.sub(lambda sign: sign[0].encode("unicode_escape").decode(), text)
 
 
+def cell(value: object) -> object:
+    """A table's cell: a text that a spreadsheet would take for a formula is marked as text, numbers stay numbers.
+
+    Examples
+    --------
+    >>> cell("=1+1"), cell(-1.0), cell("-")
+    ("'=1+1", -1.0, "'-")
+    """
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
+
+
 def plain(text: str) -> str:
     """A name as an error's line holds it: harmless, at most :data:`ECHO` signs."""
     return _short(harmless(" ".join(text[: 4 * ECHO].split())))

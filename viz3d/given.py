@@ -57,7 +57,7 @@ def file_bytes(path: Path, most: int) -> bytes:
     ------
     Unreadable : larger than ``most`` bytes, no plain file, or it cannot be read.
     """
-    allowed = f"allowed: a file of at most {most / 1e3:g} kB"
+    allowed = f"allowed: a file of at most {most / 1e3:,.0f} kB".replace(",", " ")
     try:
         about = path.stat()
         if stat.S_ISREG(about.st_mode):

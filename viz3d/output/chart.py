@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import Formatter
 
 from viz3d.arrays import Array
+from viz3d.echo import cell
 from viz3d.output.files import check_space, written_whole
 from viz3d.questions.axes import axis_of
 from viz3d.questions.sweep import Sweep
@@ -67,7 +68,7 @@ def _write_csv(sweep: Sweep, path: Path, voice: Voice) -> None:
     columns = [np.ravel(v) * a.factor for v, a in zip([*grids, sweep.values], axes, strict=True)]
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([voice.say(a.label) for a in axes])
+        writer.writerow([cell(voice.say(a.label)) for a in axes])
         writer.writerows([_cell(v) for v in row] for row in zip(*columns, strict=True))
 
 

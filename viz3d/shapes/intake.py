@@ -14,6 +14,7 @@ A left femur is stored mirrored, as a right one.
 from __future__ import annotations
 
 import math
+import os
 import shutil
 import tempfile
 from dataclasses import dataclass, field
@@ -23,11 +24,13 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.atomic import umask
 from viz3d.body.landmarks import landmark_rows, pelvis_landmark
 from viz3d.body.limits import limits
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import FEMUR, FILE, FORMAT, PELVIS
 from viz3d.body.person import geometry_rows, make_body
+from viz3d.echo import plain
 from viz3d.errors import InputError, MeshError
 from viz3d.shapes.measure import FemurMeasures, SocketMeasures, measure_femur, measure_socket
 from viz3d.shapes.meshfile import BroughtMesh, read_mesh
@@ -61,10 +64,9 @@ def bring(order: Path, out: Path) -> Intake:
     InputError : the order file lacks something, or ``out`` exists already.
     MeshError : a mesh or a point cannot be used; says why.
     """
-    if out.exists():
+    if os.path.lexists(out):
         raise InputError(f"{out}: exists already; choose another --out or move it away")
-    intake = take_in(order)
-    parent = out.parent if str(out.parent) else Path()
+    intake, parent = take_in(order), out.parent
     try:
         parent.mkdir(parents=True, exist_ok=True)
         temporary = Path(tempfile.mkdtemp(dir=parent, prefix=f".{out.name}-"))
@@ -72,7 +74,7 @@ def bring(order: Path, out: Path) -> Intake:
         raise InputError(f"{parent}: cannot write there: {error.strerror}") from error
     try:
         _write(intake, temporary, order.name)
-        temporary.chmod(0o755)
+        temporary.chmod(0o777 & ~umask())
         temporary.replace(out)
     except OSError as error:
         raise InputError(f"{out}: cannot be written: {error.strerror}") from error
@@ -313,8 +315,8 @@ def _hip_rows(intake: Intake, side: str) -> dict[str, float]:
 def _as_toml(intake: Intake, source: str) -> str:
     spacing = intake.sockets[RIGHT].centre[2] + intake.sockets[LEFT].centre[2]
     lines = [
-        f"# Measured by 'viz3d bring' from {source}. Lengths in metres, angles in degrees; points on the right side:",
-        "# pelvis from midway between the hip centres, femur from its head; x forward, y up, z to the right.",
+        f"# Measured by 'viz3d bring' from {plain(source)}. Lengths in metres, angles in degrees; points on the right",
+        "# side: pelvis from midway between the hip centres, femur from its head; x forward, y up, z to the right.",
         f"format = {FORMAT}", f'femur_side = "{intake.side}"', "", "[person]",
         f"hip_spacing = {spacing:.5f}", f"pelvic_width = {intake.pelvic_width:.5f}",
         f"thigh_length = {intake.thigh_length:.5f}",
