@@ -117,7 +117,7 @@ def test_letters_a_font_lacks_are_named(tmp_path: Path) -> None:
     sheet = lay_out(hebrew, solve_scene(hebrew), (960, 540))
     assert sheet.theme.face.name == "DejaVu Sans"
     (tmp_path / "not.ttf").write_text("no font", encoding="utf-8")
-    with pytest.raises(InputError, match=r"picture.font: found 'not.ttf', which cannot be read as one"):
+    with pytest.raises(InputError, match=r"picture.font: found 'not.ttf', which is damaged or is none"):
         face_of(tmp_path / "not.ttf")
 
 

@@ -24,7 +24,6 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.atomic import umask
 from viz3d.body.landmarks import landmark_rows, pelvis_landmark
 from viz3d.body.limits import limits
 from viz3d.body.names import LEFT, RIGHT
@@ -74,7 +73,7 @@ def bring(order: Path, out: Path) -> Intake:
         raise InputError(f"{parent}: cannot write there: {error.strerror}") from error
     try:
         _write(intake, temporary, order.name)
-        temporary.chmod(0o777 & ~umask())
+        temporary.chmod(0o755)
         temporary.replace(out)
     except OSError as error:
         raise InputError(f"{out}: cannot be written: {error.strerror}") from error

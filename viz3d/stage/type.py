@@ -17,6 +17,7 @@ from PIL import ImageFont, features
 
 from viz3d.echo import shown
 from viz3d.errors import InputError
+from viz3d.stage.font_check import font_name
 
 WEIGHTS = ("Regular", "Medium", "SemiBold", "Bold")
 SUFFIXES = (".otf", ".ttf")
@@ -50,11 +51,10 @@ def face_of(path: Path) -> Face:
     allowed = "picture.font: found {}; allowed: a font file (.otf or .ttf) of at most 40 MB"
     if path.suffix.lower() not in SUFFIXES or path.stat().st_size > LARGEST:
         raise InputError(allowed.format(shown(path.name)))
-    try:
-        name, _ = ImageFont.truetype(str(path), 20).getname()
-    except OSError as error:
-        raise InputError(allowed.format(f"{shown(path.name)}, which cannot be read as one")) from error
-    return Face(name or path.stem, (path,) * len(WEIGHTS))
+    name = font_name(path)
+    if not name:
+        raise InputError(allowed.format(f"{shown(path.name)}, which is damaged or is none"))
+    return Face(name, (path,) * len(WEIGHTS))
 
 
 @lru_cache(maxsize=512)
