@@ -85,9 +85,10 @@ def _parsed(raw: bytes, kind: str, name: str) -> tuple[Array, Triangles]:
             mesh = trimesh.load_mesh(io.BytesIO(raw), file_type=kind, process=False, **_ONLY_SHAPE.get(kind, {}))
     except Exception as error:  # the parsers raise whatever a damaged file makes them raise
         raise MeshError(f"{name}: cannot be read as {kind.upper()}: {plain(str(error))}") from error
-    if not isinstance(mesh, trimesh.Trimesh):
+    found = isinstance(mesh, trimesh.Trimesh) and (np.asarray(mesh.vertices, dtype=float), np.asarray(mesh.faces))
+    if not found or any(part.ndim != 2 or part.shape[1] != 3 for part in found):
         raise MeshError(f"{name}: no surface of triangles in it")
-    return np.asarray(mesh.vertices, dtype=float), np.asarray(mesh.faces)
+    return found
 
 
 def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-untyped-def]
