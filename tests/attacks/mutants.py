@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import random
 import tomllib
 from functools import cache
@@ -82,11 +83,11 @@ def spoil(data: Any, rng: random.Random) -> None:
     node, key = rng.choice(places)
     way = rng.random()
     if way < 0.7:
-        node[key] = rng.choice(NASTY)
+        node[key] = copy.deepcopy(rng.choice(NASTY))
     elif way < 0.85:
         del node[key]
     elif isinstance(node, dict):
-        node[rng.choice(("x", "__class__", "mas", "a.b", "", "\x07", "k" * 500))] = rng.choice(NASTY)
+        node[rng.choice(("x", "__class__", "mas", "a.b", "", "\x07", "k" * 500))] = copy.deepcopy(rng.choice(NASTY))
 
 
 def _places(node: Any) -> Any:

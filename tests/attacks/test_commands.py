@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.attacks.mutants import NASTY, pushed, scene_text
-from tests.attacks.watch import SLOWEST, check_numbers, check_text, pieces, tried
+from tests.attacks.watch import check_numbers, check_text, failures, pieces, quick
 from viz3d.cli import main
 from viz3d.scene.reader import library_scenes
 
@@ -168,20 +168,21 @@ def attack(folder: Path, seed: int) -> None:
 
 
 def _obeyed(words: Words) -> None:
-    import time
-
-    out, err, begin = io.StringIO(), io.StringIO(), time.process_time()
+    out, err = io.StringIO(), io.StringIO()
     before = sys.argv
     sys.argv = ["viz3d", *words]
     try:
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), pytest.raises(SystemExit) as end:
+        with (
+            quick(),
+            contextlib.redirect_stdout(out),
+            contextlib.redirect_stderr(err),
+            pytest.raises(SystemExit) as end,
+        ):
             main()
     finally:
         sys.argv = before
     code, told = end.value.code or 0, err.getvalue()
-    took = time.process_time() - begin
     assert code in (0, 1, 2), words
-    assert took < SLOWEST, f"took {took:.1f} s: {words}"
     assert "Traceback" not in told, words
     assert "\x1b" not in told + out.getvalue(), words
     if code == 1:
@@ -211,10 +212,10 @@ def in_folder(tmp_path: Path) -> Attack:
 
 
 def test_a_sample_of_command_lines(in_folder: Attack) -> None:
-    tried(range(1_000_000, 1_000_040), in_folder)
+    assert not failures(range(1_000_000, 1_000_024), in_folder)
 
 
 @pytest.mark.long
 @pieces("commands", 5_000, 250)
 def test_command_lines(seeds: range, in_folder: Attack) -> None:
-    tried(seeds, in_folder)
+    assert not failures(seeds, in_folder)

@@ -2,8 +2,8 @@
 
 Question answered: can a picture of this size be drawn without taking the machine's memory?
 
-Bones are drawn at twice the size, so each of a picture's pixels takes its share of the drawing library's buffers, of the
-shaded layers and of what is painted over them. Measured for one picture on its own; vector files need none of it.
+Bones are drawn at twice the size, so each of a picture's pixels takes its share of the drawing library's buffers, of
+the shaded layers and of what is painted over them. Measured for one picture on its own; vector files need none of it.
 """
 
 from __future__ import annotations
@@ -36,6 +36,6 @@ def check_memory(size: tuple[int, int]) -> None:
     """
     if needed(size) > MOST:
         raise InputError(
-            f"picture.size: found {size[0]}x{size[1]}, which takes about {needed(size) / 1e9:.1f} GB of memory; allowed:"
-            f" up to {(MOST - _PROGRAM) / _PIXEL / 1e6:.0f} million pixels, or any size as .svg or .pdf"
+            f"picture.size: found {size[0]}x{size[1]}, which takes about {needed(size) / 1e9:.1f} GB of memory;"
+            f" allowed: up to {(MOST - _PROGRAM) / _PIXEL / 1e6:.0f} million pixels, or any size as .svg or .pdf"
         )
