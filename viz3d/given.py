@@ -9,10 +9,14 @@ records and the live page's messages.
 
 from __future__ import annotations
 
+import contextlib
 import json
+import logging
 import re
 import stat
 import tomllib
+import warnings
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +35,22 @@ _TOML_TEXT = re.compile(
 )
 _JSON_TEXT = re.compile(r'"(?:[^"\\]|\\.)*+"', re.DOTALL)
 _BETWEEN = re.compile(r"#[^\n]*+|[^\"'#\[\]{}.=,\n]++|[\[\]{}.=,\n]")
+
+
+@contextlib.contextmanager
+def silenced(library: str) -> Iterator[None]:
+    """Keep a library from logging what it thinks of a damaged file: we say it, or refuse the file."""
+    logger, quiet = logging.getLogger(library), logging.NullHandler()
+    before = logger.propagate
+    logger.addHandler(quiet)
+    logger.propagate = False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        logger.propagate = before
+        logger.removeHandler(quiet)
 
 
 def inside(folder: Path, name: str) -> Path | None:
@@ -65,7 +85,8 @@ def file_bytes(path: Path, most: int) -> bytes:
                 raw = file.read(most + 1)
             if len(raw) <= most:
                 return raw
-            raise Unreadable(f"is {max(about.st_size, len(raw)) / 1e6:.1f} MB", allowed)
+            large = max(about.st_size, len(raw))
+            raise Unreadable(f"is {large / 1e6:.1f} MB" if large > 1e6 else f"is {large / 1e3:.0f} kB", allowed)
     except OSError as error:
         raise Unreadable(f"cannot be read: {error.strerror}") from error
     raise Unreadable("is a folder" if stat.S_ISDIR(about.st_mode) else "is no plain file", allowed)

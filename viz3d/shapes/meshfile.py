@@ -6,8 +6,6 @@ Question answered: is this file one closed surface, facing outward, and what had
 from __future__ import annotations
 
 import io
-import logging
-import warnings
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +15,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.echo import plain
 from viz3d.errors import MeshError, Unreadable
-from viz3d.given import file_bytes
+from viz3d.given import file_bytes, silenced
 from viz3d.shapes.surface import Triangles, closed_at, is_closed
 
 FORMATS = {".stl": "stl", ".ply": "ply", ".obj": "obj"}
@@ -78,10 +76,8 @@ def _parsed(raw: bytes, kind: str, name: str) -> tuple[Array, Triangles]:
     """
     import trimesh
 
-    logging.getLogger("trimesh").addHandler(logging.NullHandler())  # what it would log, we say or refuse
     try:
-        with warnings.catch_warnings(), np.errstate(all="ignore"):
-            warnings.simplefilter("ignore")
+        with silenced("trimesh"), np.errstate(all="ignore"):
             mesh = trimesh.load_mesh(io.BytesIO(raw), file_type=kind, process=False, **_ONLY_SHAPE.get(kind, {}))
     except Exception as error:  # the parsers raise whatever a damaged file makes them raise
         raise MeshError(f"{name}: cannot be read as {kind.upper()}: {plain(str(error))}") from error

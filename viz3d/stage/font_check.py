@@ -9,14 +9,13 @@ writers read it: opened, cut down to a few letters, written out again.
 from __future__ import annotations
 
 import io
-import logging
-import warnings
 from functools import lru_cache
 from pathlib import Path
 
 from PIL import ImageFont
 
 from viz3d.echo import plain
+from viz3d.given import silenced
 
 _NEEDED = ("cmap", "head", "hhea", "hmtx", "maxp", "name", "OS/2", "post")
 _LETTERS = "".join(map(chr, range(0x20, 0x7F)))
@@ -31,11 +30,8 @@ def font_name(path: Path) -> str:
 def _read(path: Path, stamp: int) -> str:
     """Read once for every state of the file."""
     del stamp
-    for noisy in ("fontTools", "fpdf"):
-        logging.getLogger(noisy).addHandler(logging.NullHandler())  # what they would log, we refuse
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
+        with silenced("fontTools"):
             name, _ = ImageFont.truetype(str(path), 20).getname()
             width = ImageFont.truetype(str(path), 100).getlength(_LETTERS)
             _written_again(path)
