@@ -79,7 +79,7 @@ def test_usual_palettes_pass_their_own_check(backdrop: str) -> None:
         ('jiont = "#000000"', r"'jiont' is not a colour's name; allowed: weight, muscle"),
         ('joint = "red"', r"joint: found 'red'; allowed: a colour like"),
         ("joint = 3", r"joint: found 3; allowed"),
-        ("joint =", "cannot be read as TOML"),
+        ("joint =", "is not TOML: line 1 cannot be read"),
     ],
 )
 def test_own_palettes_are_checked(tmp_path: Path, text: str, told: str) -> None:
