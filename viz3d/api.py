@@ -17,6 +17,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.output.suffixes import GLB, MOVING, STILLS
 from viz3d.scene.reader import load_scene
@@ -138,5 +139,5 @@ def view(scene: Scene, step: int = 1, height: int = 780) -> PageView:
 def _path(path: str | Path, allowed: tuple[str, ...]) -> Path:
     where = Path(path)
     if where.suffix.lower() not in allowed:
-        raise InputError(f"{where.name}: found {where.suffix!r}; allowed: {', '.join(allowed)}")
+        raise InputError(f"{where.name}: found {shown(where.suffix)}; allowed: {', '.join(allowed)}")
     return where

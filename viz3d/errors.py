@@ -5,7 +5,8 @@ and what is allowed, so that a person who does not program can act on it.
 
     Viz3dError
     ├── InputError           a value that cannot be used
-    │   └── OutOfRange       a number outside its allowed range
+    │   ├── OutOfRange       a number outside its allowed range
+    │   └── Unreadable       a text that may not, or cannot, be parsed
     ├── SceneError           a scene file: file, dotted key, nearest valid key
     ├── NoEquilibrium        nothing balances the situation asked for
     ├── TableError           a constants table of ours is incomplete
@@ -16,6 +17,8 @@ and what is allowed, so that a person who does not program can act on it.
 from __future__ import annotations
 
 from pathlib import Path
+
+from viz3d.echo import plain
 
 
 class Viz3dError(Exception):
@@ -37,8 +40,21 @@ class OutOfRange(InputError):
     """
 
     def __init__(self, name: str, found: str, allowed: str) -> None:
-        super().__init__(f"{name}: found {found}; allowed: {allowed}")
+        super().__init__(f"{name}: found {plain(found)}; allowed: {allowed}")
         self.name, self.found, self.allowed = name, found, allowed
+
+
+class Unreadable(InputError):
+    """A text handed in may not, or cannot, be parsed.
+
+    Parameters
+    ----------
+    found : what is wrong with it. allowed : what may stand there.
+    """
+
+    def __init__(self, found: str, allowed: str = "") -> None:
+        super().__init__(f"{found}; {allowed}" if allowed else found)
+        self.found, self.allowed = found, allowed
 
 
 class SceneError(Viz3dError):
@@ -54,7 +70,8 @@ class SceneError(Viz3dError):
     """
 
     def __init__(self, file: Path | str, key: str, found: str, allowed: str = "", nearest: str = "") -> None:
-        where = f"{Path(file).name}: {key}" if key else Path(file).name
+        name = plain(Path(file).name or str(file))
+        where = f"{name}: {plain(key)}" if key else name
         hint = f"; did you mean {nearest}?" if nearest else ""
         allowed = f"; {allowed}" if allowed else ""
         super().__init__(f"{where}: {found}{allowed}{hint}")

@@ -15,6 +15,7 @@ import math
 import re
 from dataclasses import dataclass
 
+from viz3d.echo import shown
 from viz3d.errors import InputError
 
 GRAVITY = 9.80665
@@ -85,7 +86,7 @@ def parse_quantity(text: object, dimension: str) -> float:
     parts = _parts(text, dimension)
     total = sum(number * UNITS[dimension][unit] for number, unit in parts)
     if not math.isfinite(total):
-        raise InputError(f"found {text!r}; the number must be finite")
+        raise InputError(f"found {shown(text)}; the number must be finite")
     return math.copysign(1.0, parts[0][0]) * abs(total) if len(parts) == 1 else total
 
 
@@ -103,19 +104,19 @@ def parse_force(text: object) -> Force:
     """
     parts = _parts(text, "force")
     if len(parts) != 1:
-        raise InputError(f"found {text!r}; write one number and one unit, like {_EXAMPLES['force']}")
+        raise InputError(f"found {shown(text)}; write one number and one unit, like {_EXAMPLES['force']}")
     return Force(parse_quantity(text, "force"), parts[0][1] in _RELATIVE)
 
 
 def _parts(text: object, dimension: str) -> list[tuple[float, str]]:
     example = _EXAMPLES[dimension]
     if not isinstance(text, str):
-        raise InputError(f"found {text!r}; write a number with its unit in quotes, like {example}")
+        raise InputError(f"found {shown(text)}; write a number with its unit in quotes, like {example}")
     parts, at = [], 0
     while at < len(text.rstrip()):
         match = _PART.match(text, at)
         if match is None:
-            raise InputError(f"found {text!r}; write a number with its unit, like {example}")
+            raise InputError(f"found {shown(text)}; write a number with its unit, like {example}")
         parts.append((float(match[1].replace("−", "-")), _unit(match[2], text, dimension)))
         at = match.end()
     if not parts:
@@ -130,7 +131,7 @@ def _unit(found: str | None, text: str, dimension: str) -> str:
         return name
     allowed = ", ".join(known)
     if not name:
-        raise InputError(f"found {text!r} without a unit; allowed units: {allowed}")
+        raise InputError(f"found {shown(text)} without a unit; allowed units: {allowed}")
     near = difflib.get_close_matches(name, known, n=1)
     hint = f"; did you mean {near[0]!r}?" if near else ""
-    raise InputError(f"found {text!r}; {name!r} is not a unit of {dimension}; allowed units: {allowed}{hint}")
+    raise InputError(f"found {shown(text)}; {shown(name)} is not a unit of {dimension}; allowed units: {allowed}{hint}")

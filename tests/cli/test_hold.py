@@ -82,7 +82,7 @@ def test_raise_lying_asks_more_than_standing(run: Callable[..., Ran]) -> None:
     [
         ("person.mass_changes.left_shank=-9 kg", "at most what it weighs"),
         ("person.mass_changes.tail=1 kg", "person.mass_changes.tail: found 'tail'"),
-        ("model.power=1", "model.power: found '1'; allowed: 2 to 100"),
+        ("model.power=1", "model.power: found 1; allowed: 2 to 100"),
         ("strength.muscles.psoas=50 %", "needs model.muscles"),
         ("hands.left.holds=frame", "needs 'force'"),
         ("person.left_hip.socket_out=40 mm", "allowed: -25 mm to 25 mm"),
@@ -107,3 +107,42 @@ def test_a_muscle_set_too_weak_is_not_drawn(run: Callable[..., Ran]) -> None:
     assert done.code == 1
     assert "too weak" in done.err
     assert not any(Path().iterdir())
+
+
+def test_looking_for_remedies_works_out_nothing_beside_the_forces(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is said beside the forces costs several times as much, and no remedy depends on it."""
+    from viz3d.questions.hold import find_limit
+    from viz3d.scene.reader import load_scene
+    from viz3d.solution import script, solve
+
+    batches: list[int] = []
+    real = script.solve_batch
+
+    def counted(*given: object, **named: object) -> object:
+        batches.append(1)
+        return real(*given, **named)
+
+    monkeypatch.setattr(script, "solve_batch", counted)
+    for name in ("cane_effect", "_sagittal", "_socket"):
+        monkeypatch.setattr(solve, name, lambda *_: pytest.fail("nobody asked for it"))
+    scene = load_scene("muscle-set", ["load.backpack=30 kg"])
+    limit = find_limit(scene, 0, ("drop",))
+    assert limit.status == "too_weak"
+    assert len(batches) <= 16
+
+
+def test_the_edge_found_many_places_at_once_is_the_edge() -> None:
+    """A hair less of the remedy does not hold."""
+    import numpy as np
+
+    from viz3d.questions.hold import find_limit
+    from viz3d.questions.vary import case_of
+    from viz3d.scene.reader import load_scene
+
+    scene = load_scene("level-stance", ["strength.left_abductors=30 %"])
+    limit = find_limit(scene, 0)
+    case = case_of(scene, 0)
+    found = [r for r in limit.remedies if r.input.word == "lean"]
+    assert found[0].value is not None
+    just, less = case.solved({found[0].input.key: np.array([1.0, 1.0 - 1e-9]) * found[0].value}).status
+    assert (just, less) == ("held", "too_weak")

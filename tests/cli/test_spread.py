@@ -54,3 +54,18 @@ def test_command(run: Any) -> None:
     assert answer["bands"]
     assert "5-95" in run("spread", "--help").out
     assert run("spread", "level-stance", "--people", "3").code == 1
+
+
+def test_progress_is_told_and_people_come_a_few_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    from viz3d.questions import spread
+    from viz3d.scene.reader import load_scene
+
+    scene, told = load_scene("level-stance"), []
+    whole = spread.bands(scene, 0, 128)
+    monkeypatch.setattr(spread, "_AT_ONCE", 50)
+    parts = spread.bands(scene, 0, 128, progress=lambda *said: told.append(said))
+    assert [(p.low, p.high) for p in parts] == [pytest.approx((w.low, w.high), rel=1e-12) for w in whole]
+    assert (
+        told[-1][1] == told[-1][2] == 128 + 128 * (len(spread.varied_inputs(scene, spread.case_of(scene, 0).body)) + 2)
+    )
+    assert len(told) > 10

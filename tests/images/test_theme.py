@@ -79,7 +79,7 @@ def test_usual_palettes_pass_their_own_check(backdrop: str) -> None:
         ('jiont = "#000000"', r"'jiont' is not a colour's name; allowed: weight, muscle"),
         ('joint = "red"', r"joint: found 'red'; allowed: a colour like"),
         ("joint = 3", r"joint: found 3; allowed"),
-        ("joint =", "cannot be read as TOML"),
+        ("joint =", "is not TOML: line 1 cannot be read"),
     ],
 )
 def test_own_palettes_are_checked(tmp_path: Path, text: str, told: str) -> None:
@@ -117,7 +117,7 @@ def test_letters_a_font_lacks_are_named(tmp_path: Path) -> None:
     sheet = lay_out(hebrew, solve_scene(hebrew), (960, 540))
     assert sheet.theme.face.name == "DejaVu Sans"
     (tmp_path / "not.ttf").write_text("no font", encoding="utf-8")
-    with pytest.raises(InputError, match=r"picture.font: found 'not.ttf', which cannot be read as one"):
+    with pytest.raises(InputError, match=r"picture.font: found 'not.ttf', which is damaged or is none"):
         face_of(tmp_path / "not.ttf")
 
 

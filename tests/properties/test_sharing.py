@@ -180,3 +180,13 @@ def test_ties_of_the_least_peak_go_to_the_smallest_norm() -> None:
     lever = [[0.05, 0, 0], [0.05, 0, 0], [0, 0.02, 0], [0, 0.02, 0.01], [0, 0.02, -0.01]]
     force = share_moment([[30.0, 10.0, 0.0]], lever, [1e-3] * 5, [1e3] * 5, np.inf).force[0]
     assert force == pytest.approx([300.0, 300.0, 500 / 3, 500 / 3, 500 / 3], rel=1e-6)
+
+
+def test_a_moment_that_no_muscle_helps_with_is_a_shortfall_and_nothing_overflows() -> None:
+    """All levers against the moment, or no strength at all, about three axes and for every power."""
+    lever = np.array([[-0.04, 0.0, 0.0], [-0.05, 0.01, 0.0], [-0.03, 0.0, 0.01]])
+    for power in (2.0, 3.0, 7.5, 100.0, np.inf):
+        for strength in (np.full(3, 1e3), np.zeros(3)):
+            shared = share_moment([[50.0, 0.0, 0.0]], lever, np.full(3, 1e-3), strength, power)
+            assert not shared.feasible[0]
+            assert shared.shortfall[0] == pytest.approx(50.0, rel=1e-6)

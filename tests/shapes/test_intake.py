@@ -232,7 +232,7 @@ def test_refusals_name_what_is_wrong_and_write_nothing(order: Order, tmp_path: P
         ('side = "right"', 'side = "both"', "side: found 'both'; allowed: left, right"),
         ('file = "femur.stl"', 'file = "../femur.stl"', "allowed: a file inside the order file's folder"),
         ('file = "femur.stl"', 'file = "femur.dcm"', "allowed: .stl, .ply, .obj"),
-        ("format = 1", "format = [", "not readable as TOML"),
+        ("format = 1", "format = [", "is not TOML: line 2 cannot be read"),
     ],
 )
 def test_order_files_say_everything(order: Order, tmp_path: Path, old: str, new: str, match: str) -> None:

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import hashlib
 import math
-import tomllib
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
-from viz3d.errors import InputError
+from viz3d.echo import plain, shown
+from viz3d.errors import InputError, Unreadable
+from viz3d.given import file_bytes, toml_tables
 
 FILE, FORMAT = "bones.toml", 1
 PELVIS, FEMUR = "pelvis.ply", "femur.ply"
@@ -27,6 +28,7 @@ HIP_MEASURES = (
     "socket_inclination", "socket_version",
 )  # fmt: skip
 _ANGLES = ("neck_shaft_angle", "version", "centre_edge_angle", "socket_inclination", "socket_version")
+_SOCKET = "socket_radius"
 _LARGEST_TEXT = 200_000
 
 
@@ -72,47 +74,62 @@ def _read(folder: Path, stamps: tuple[int, ...]) -> OwnBones:
     """Read once for every state of the files."""
     del stamps
     path = folder / FILE
-    where = f"{folder.name}/{FILE}"
+    where = f"{plain(folder.name)}/{FILE}"
     try:
-        if path.stat().st_size > _LARGEST_TEXT:
-            raise InputError(f"{where}: larger than {_LARGEST_TEXT // 1000} kB; not a bone folder's file")
-        data = path.read_bytes()
-        table = tomllib.loads(data.decode("utf-8"))
-    except OSError as error:
-        raise InputError(f"{where}: {error.strerror}; 'viz3d bring' makes bone folders") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{where}: not readable as TOML: {error}") from error
+        data = file_bytes(path, _LARGEST_TEXT)
+        table = toml_tables(data)
+    except Unreadable as error:
+        raise InputError(f"{where}: {error}; 'viz3d bring' makes bone folders") from error
     if table.get("format") != FORMAT:
-        raise InputError(f"{where}: format: found {table.get('format')!r}; this viz3d reads {FORMAT}")
-    hips = {s: _numbers(table, where, f"{s}_hip", HIP_MEASURES) for s in ("left", "right")}
-    points = {
-        frame: {name: _point(value, f"{where}: points.{frame}.{name}") for name, value in some.items()}
-        for frame, some in table.get("points", {}).items()
-    }
-    radii = {s: float(table[f"{s}_hip"]["socket_radius"]) for s in hips}
+        raise InputError(f"{where}: format: found {shown(table.get('format'))}; this viz3d reads {FORMAT}")
+    measured = {s: _numbers(table, where, f"{s}_hip", (*HIP_MEASURES, _SOCKET)) for s in ("left", "right")}
+    radii = {s: some.pop(_SOCKET) for s, some in measured.items()}
+    points = _points(table.get("points", {}), f"{where}: points")
     digest = hashlib.sha256(data)
     for name in (PELVIS, FEMUR):
         if not (folder / name).is_file():
             raise InputError(f"{folder.name}/{name}: missing; make the bone folder again with 'viz3d bring'")
         digest.update((folder / name).read_bytes())
     return OwnBones(
-        folder, _numbers(table, where, "person", PERSON_MEASURES), hips, points, radii, digest.hexdigest()[:24]
+        folder, _numbers(table, where, "person", PERSON_MEASURES), measured, points, radii, digest.hexdigest()[:24]
     )
 
 
 def _numbers(table: dict[str, Any], where: str, section: str, names: tuple[str, ...]) -> dict[str, float]:
-    rows = table.get(section, {})
+    rows = _table(table.get(section, {}), f"{where}: {section}")
     out = {}
     for name in names:
         value = rows.get(name)
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-            raise InputError(f"{where}: {section}.{name}: found {value!r}; allowed: a number")
+        if not _number(value):
+            raise InputError(f"{where}: {section}.{name}: found {shown(value)}; allowed: a number")
         out[name] = math.radians(value) if name in _ANGLES else float(value)
     return out
 
 
-def _point(value: Any, where: str) -> tuple[float, float, float]:
-    if not (isinstance(value, list) and len(value) == 3 and all(isinstance(v, (int, float)) for v in value)):
-        raise InputError(f"{where}: found {value!r}; allowed: three numbers")
-    x, y, z = (float(v) for v in value)
-    return x, y, z
+def _points(given: Any, where: str) -> dict[str, dict[str, tuple[float, float, float]]]:
+    """Frame -> landmark -> place."""
+    out: dict[str, dict[str, tuple[float, float, float]]] = {}
+    for frame, some in _table(given, where).items():
+        for name, value in _table(some, f"{where}.{plain(frame)}").items():
+            if not three_numbers(value):
+                at = f"{where}.{plain(frame)}.{plain(name)}"
+                raise InputError(f"{at}: found {shown(value)}; allowed: three numbers")
+            x, y, z = (float(v) for v in value)
+            out.setdefault(frame, {})[name] = (x, y, z)
+    return out
+
+
+def _table(given: Any, where: str) -> dict[str, Any]:
+    if not isinstance(given, dict):
+        raise InputError(f"{where}: found {shown(given)}; allowed: a table")
+    return given
+
+
+def _number(value: Any) -> TypeGuard[float]:
+    """True for a finite number; whatever passed the guard fits a float."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def three_numbers(value: Any) -> bool:
+    """True for a list of three finite numbers."""
+    return isinstance(value, list) and len(value) == 3 and all(map(_number, value))

@@ -62,11 +62,18 @@ def rim_angle(roof: Array | float, beside: Array) -> Array:
 
 
 def turn_beside(directions: Array, axis: Array, edge: Array | float) -> Array:
-    """``beside`` of :func:`rim_angle` for directions (..., 3) about an axis (..., 3), with the centre-edge angle."""
+    """``beside`` of :func:`rim_angle` for directions (..., 3) about an axis (..., 3), with the centre-edge angle.
+
+    Notes
+    -----
+    The roof's direction stands square to the axis, so products of three numbers are all that is needed of directions,
+    and no array of theirs is as large as people times facets times three.
+    """
     edge = np.asarray(edge, dtype=float)
     roof = np.stack([np.zeros_like(edge), np.cos(edge), np.sin(edge)], axis=-1)
     roof = roof - (roof * axis).sum(axis=-1, keepdims=True) * axis
-    flat = directions - (directions * axis).sum(axis=-1, keepdims=True) * axis
-    length = np.linalg.norm(flat, axis=-1) * np.linalg.norm(roof, axis=-1)
-    cosine = (flat * roof).sum(axis=-1) / np.maximum(length, 1e-12)
-    return np.asarray(np.clip(1.0 - cosine**2, 0.0, 1.0))
+    roof /= np.linalg.norm(roof, axis=-1, keepdims=True)
+    along = np.einsum("...i,...i->...", directions, axis)
+    flat = np.einsum("...i,...i->...", directions, directions) - along**2
+    cosine = np.einsum("...i,...i->...", directions, roof) ** 2 / np.maximum(flat, 1e-24)
+    return np.asarray(np.clip(1.0 - cosine, 0.0, 1.0))

@@ -6,11 +6,11 @@ anything else keeps its traceback. Output survives terminals that cannot show ev
 
 from __future__ import annotations
 
-import os
 import sys
 
 from viz3d.cli.stop import Stopped, leave, signals_answered
-from viz3d.errors import Viz3dError
+from viz3d.echo import harmless, odd_sign, plain
+from viz3d.errors import InputError, Viz3dError
 
 
 def main() -> None:
@@ -27,19 +27,42 @@ def main() -> None:
 
 def _obey(asked: list[int]) -> None:
     """Run the command; ``asked``: the signals that came, after which an error is only what a library made of them."""
-    from viz3d.cli.app import app
-    from viz3d.cli.say import prepare_streams, say_error
+    from viz3d.cli.say import let_go_of_output, prepare_streams, say_error
 
     prepare_streams()
     try:
-        app()
-    except Viz3dError as error:
+        _call()
+    except (Viz3dError, OSError) as error:
         if asked:
             raise
-        say_error(str(error))
+        if not isinstance(error, Viz3dError):
+            let_go_of_output()
+        if isinstance(error, BrokenPipeError):
+            sys.exit(0)
+        say_error(_trouble(error) if isinstance(error, OSError) else str(error))
         sys.exit(1)
-    except BrokenPipeError:
-        if asked:
-            raise
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+
+
+def _call() -> None:
+    """Run the command that was typed, and see its output out.
+
+    Raises
+    ------
+    InputError : a word that is no text, or holds control characters. OSError : the output cannot be written.
+    """
+    from viz3d.cli.app import app
+
+    odd = odd_sign(sys.argv[1:])
+    if odd is not None:
+        raise InputError(f"found '{plain(odd)}'; control characters, and names that are not UTF-8, cannot be used")
+    try:
+        app()
+    except SystemExit:
+        sys.stdout.flush()
+        raise
+
+
+def _trouble(error: OSError) -> str:
+    """What the system could not do, in a line."""
+    named = f"{harmless(str(error.filename))}: " if error.filename else ""
+    return f"{named}{error.strerror or error}"

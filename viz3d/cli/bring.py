@@ -32,7 +32,7 @@ def bring(
         return
     if order is None:
         raise InputError("ORDER.toml: missing; 'viz3d bring --example' prints one to fill in")
-    folder = out or order.with_suffix("")
+    folder = out or order.parent / order.stem
     intake = bring_bones(order, folder)
     if not quiet:
         say(report(intake))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -65,4 +66,4 @@ def _situation(text: str, changes: list[str]) -> tuple[Scene, int]:
 def _parts(text: str) -> tuple[str, str]:
     """A scene's name and the step that was named, "" for none."""
     name, colon, step = text.rpartition(":")
-    return (name, step) if colon and step.isdigit() else (text, "")
+    return (name, step) if colon and re.fullmatch("[0-9]{1,9}", step) else (text, "")

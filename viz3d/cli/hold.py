@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import math
 
 from viz3d.cli.options import AsJson, Changes, SceneName
+from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
 
@@ -22,14 +24,20 @@ def hold(
     from viz3d.solution.records import leaves_out
 
     loaded = load_scene(scene, changes or ())
-    limits = [find_limit(loaded, k, file=scene) for k in range(len(loaded.steps))]
+    limits = []
+    with progress("trying remedies", quiet=False) as report:
+        for k in range(len(loaded.steps)):
+            if report:
+                report("step", k, len(loaded.steps))
+            limits.append(find_limit(loaded, k, file=scene))
     if as_json:
         rows = []
         for step, limit in zip(loaded.steps, limits, strict=True):
-            missing = limit.missing if limit.remedies else None
+            missing = limit.missing if math.isfinite(limit.missing) else None
             remedies = [dataclasses.asdict(r) for r in limit.remedies]
             rows.append({"step": step.name, "status": limit.status, "missing": missing, "remedies": remedies})
-        print(json.dumps({"scene": loaded.title, "steps": rows, "leaves_out": leaves_out(loaded)}, indent=2))
+        record = {"scene": loaded.title, "steps": rows, "leaves_out": leaves_out(loaded)}
+        print(json.dumps(record, indent=2, allow_nan=False))
         return
     voice = loaded.picture.voice
     for k, (step, limit) in enumerate(zip(loaded.steps, limits, strict=True)):

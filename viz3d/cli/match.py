@@ -21,6 +21,7 @@ def match(
 ) -> None:
     """Find how much of one thing does the same to the joint as a given amount of another."""
     from viz3d import units
+    from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
     from viz3d.questions.tell import IN_SHORT, match_messages
@@ -31,7 +32,7 @@ def match(
     index = step_index(loaded, step)
     word, equals, text = this.partition("=")
     if not equals:
-        raise InputError(f'--this: found {this!r}; write INPUT=VALUE, like lean="10 deg"')
+        raise InputError(f'--this: found {shown(this)}; write INPUT=VALUE, like lean="10 deg"')
     case, what = named_input(case_of(loaded, index), word.strip())
     weight = case.weight
     quantity = text.strip().strip("\"'")

@@ -19,6 +19,7 @@ def new(
 ) -> None:
     """Write a new scene file, copied from another one, in this folder."""
     from viz3d.atomic import atomic_write
+    from viz3d.echo import shown
     from viz3d.errors import InputError, RenderError
     from viz3d.scene.reader import find_scene, load_scene
 
@@ -26,7 +27,7 @@ def new(
     load_scene(str(source))
     bare = name.removesuffix(".toml")
     if not bare or Path(bare).name != bare or bare.startswith("."):
-        raise InputError(f"found {name!r}; a scene's name is a plain file name, without folders")
+        raise InputError(f"found {shown(name)}; a scene's name is a plain file name, without folders")
     target = Path(f"{bare}.toml")
     try:
         if os.path.lexists(target):

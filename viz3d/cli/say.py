@@ -1,10 +1,15 @@
-"""Printing for every terminal: signs it cannot show are spelled out instead of crashing."""
+"""Printing for every terminal: signs that it cannot show, or that would steer it, are spelled out."""
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import io
+import os
 import sys
 from typing import TextIO
+
+from viz3d.echo import harmless
 
 PLAIN = {
     "−": "-", "–": "-", "—": "-", "·": " ", "°": " deg", "×": "x", "…": "...", "’": "'", "‘": "'", "“": '"',
@@ -12,16 +17,35 @@ PLAIN = {
 }  # fmt: skip
 
 
+class _Closed(io.StringIO):
+    """Stands for a standard stream that was closed before we began: what is printed there is an error."""
+
+    encoding = "utf-8"
+
+    def write(self, text: str) -> int:
+        raise OSError(errno.EBADF, "standard output is closed")
+
+
 def prepare_streams() -> None:
-    """Let standard output and error replace what their encoding lacks."""
-    for stream in (sys.stdout, sys.stderr):
+    """Let standard output and error replace what their encoding lacks; what was closed stays taken, but is not ours."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+        elif stream is None:
+            os.open(os.devnull, os.O_WRONLY)  # no file that we open later may get its number
+            setattr(sys, name, _Closed() if name == "stdout" else io.StringIO())
+
+
+def let_go_of_output() -> None:
+    """Give up what standard output still holds, so that nothing complains of it at the end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def encodable(text: str, stream: TextIO) -> str:
-    """The text as this stream can show it."""
-    coding = stream.encoding or "ascii"
+    """The text as this stream can show it, without signs that steer a terminal."""
+    text, coding = harmless(text), stream.encoding or "ascii"
     try:
         text.encode(coding)
         return text

@@ -11,6 +11,7 @@ import typer
 
 from viz3d.cli.options import Changes, SceneNames
 from viz3d.cli.say import say
+from viz3d.echo import cell
 
 
 def solve(
@@ -56,7 +57,9 @@ def solve(
 
 
 def _csv(records: list[dict[str, Any]]) -> str:
-    rows = [{"scene": r["scene"], **_flat(s)} for r in records for s in r["situations"]]
+    rows = [
+        {k: cell(v) for k, v in {"scene": r["scene"], **_flat(s)}.items()} for r in records for s in r["situations"]
+    ]
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]), lineterminator="\n")
     writer.writeheader()
@@ -77,7 +80,7 @@ def _flat(situation: dict[str, Any]) -> dict[str, Any]:
         "shown",
         "person",
     )
-    row = {k: "" if v is None else v for k, v in situation.items() if k not in left_out}
+    row = {k: "" if v is None else cell(v) for k, v in situation.items() if k not in left_out}
     if situation["shortfall"]:
         row["shortfall"] = f"{situation['shortfall']['value']:.6g} {situation['shortfall']['unit']}"
     return row

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from viz3d.cli.options import AsJson, Changes, SceneName, step_index
+from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
 
@@ -17,7 +18,7 @@ def spread(
     changes: Changes = None,
     step: Annotated[int | None, typer.Option("--step", help="Step, from 1 (default: the last).")] = None,
     people: Annotated[int, typer.Option("--people", help="How many people to draw.")] = 4096,
-    seed: Annotated[int, typer.Option("--seed", help="Seed of the random numbers.")] = 1,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the random numbers.")] = 1,
     as_json: AsJson = False,
 ) -> None:
     """Print 5-95 % bands over people of this size, and which measurement drives each."""
@@ -30,7 +31,8 @@ def spread(
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step, last=True)
-    found = bands(loaded, index, people, seed, file=scene)
+    with progress("solving people", quiet=False) as report:
+        found = bands(loaded, index, people, seed, file=scene, progress=report)
     voice = loaded.picture.voice
     if as_json:  # the fields' names carry their units
         voice = dataclasses.replace(voice, units=Units())

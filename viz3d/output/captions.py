@@ -68,4 +68,6 @@ def _one_line(text: str) -> str:
 
 
 def _escaped(text: str) -> str:
-    return re.sub(r"([=;#\\])", r"\\\1", _one_line(text))
+    """A title for the encoder, which takes a line that ends in a backslash for one that goes on."""
+    told = re.sub(r"([=;#\\])", r"\\\1", _one_line(text))
+    return f"{told} " if told.endswith("\\") else told

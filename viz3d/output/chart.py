@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import Formatter
 
 from viz3d.arrays import Array
+from viz3d.echo import cell
 from viz3d.output.files import check_space, written_whole
 from viz3d.questions.axes import axis_of
 from viz3d.questions.sweep import Sweep
@@ -67,12 +68,12 @@ def _write_csv(sweep: Sweep, path: Path, voice: Voice) -> None:
     columns = [np.ravel(v) * a.factor for v, a in zip([*grids, sweep.values], axes, strict=True)]
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([voice.say(a.label) for a in axes])
+        writer.writerow([cell(voice.say(a.label)) for a in axes])
         writer.writerows([_cell(v) for v in row] for row in zip(*columns, strict=True))
 
 
 def _cell(value: float) -> str:
-    return "" if np.isnan(value) else f"{value:.6g}"
+    return f"{value:.6g}" if np.isfinite(value) else ""
 
 
 class Chart:
@@ -85,19 +86,24 @@ class Chart:
         self.figure = Figure(figsize=(_WIDE, _HIGH), dpi=150, facecolor=self.colours["paper_top"])
         self.axes: Any = self.figure.add_axes((0.10, 0.20, 0.85, 0.62), facecolor=self.colours["card"])
         self.x_axis, self.out = (axis_of(n, voice, sweep.weight) for n in (sweep.x_word, sweep.output))
+        self.known = np.isfinite(sweep.values)
         self.x, self.values = sweep.x * self.x_axis.factor, sweep.values * self.out.factor
 
     def written(self, title: str, person: Said, path: Path, suffix: str) -> None:
         """Draw it and write it."""
-        (self._curve if self.sweep.y is None else self._map)()
+        if self.known.any():
+            (self._curve if self.sweep.y is None else self._map)()
+        else:
+            self._empty()
         self._label_axes()
         say, flat = self.voice.say, self.sweep.y is None
         heading = title if flat else say(message("chart.map", title=title, output=self.out.label))
         self._lines(heading, 0.925, 19, "ink", "Bold", 1)
         self._lines(say(person), 0.868, 12, "soft", "Regular", 1)
         y = self._lines(say(cautions.SHORT), 0.045, 10.5, "soft", "Regular", 2, up=True)
-        if bool(np.isnan(self.sweep.values).any()):
-            self._lines(say(message("chart.blank")), y, 10.5, "ink", "Regular", 2, up=True)
+        if not self.known.all():
+            note = message("chart.blank" if self.known.any() else "chart.empty")
+            self._lines(say(note), y, 10.5, "ink", "Regular", 2, up=True)
         if suffix == ".png":
             FigureCanvasAgg(self.figure).print_png(str(path), metadata={"Software": "viz3d"})
         else:
@@ -137,13 +143,20 @@ class Chart:
             spine.set_color(colours["card_line"])
         axes.tick_params(color=colours["card_line"])
 
+    def _empty(self) -> None:
+        """Both axes with nothing in them: an output that has no value anywhere here."""
+        self.axes.set_xlim(float(self.x[0]), float(self.x[-1]))
+        self.axes.set_yticks([])
+
     def _curve(self) -> None:
         axes, colours, x, values = self.axes, self.colours, self.x, self.values
         axes.grid(color=colours["card_line"], linewidth=0.6)
+        values = np.where(self.known, values, np.nan)
         axes.plot(x, values, color=colours["joint"], linewidth=2.6, zorder=3)
         axes.set_xlim(float(x[0]), float(x[-1]))
-        if self.sweep.output != "relief":
-            axes.set_ylim(0.0, float(np.nanmax(values)) * 1.08)
+        most = float(np.nanmax(values))
+        if self.sweep.output != "relief" and most > 0.0:
+            axes.set_ylim(0.0, most * 1.08)
         least = int(np.nanargmin(values))
         if 0 < least < len(x) - 1:
             at, low = float(x[least]), float(values[least])
@@ -180,9 +193,12 @@ class Chart:
 
         tones = LinearSegmentedColormap.from_list("loads", shades)
         y: Array = np.asarray(self.sweep.y) * axis_of(self.sweep.y_word, self.voice, self.sweep.weight).factor
-        filled = self.axes.contourf(self.x, y, self.values, levels=14, cmap=tones)
+        values = np.ma.masked_where(~self.known, self.values)
+        filled = self.axes.contourf(self.x, y, values, levels=14, cmap=tones)
+        if np.ptp(values.compressed()) <= 1e-9 * np.abs(values).max():
+            return  # one level everywhere has no lines
         lines = self.axes.contour(
-            self.x, y, self.values, levels=filled.levels[::2], colors=self.colours["ink"], linewidths=0.8
+            self.x, y, values, levels=filled.levels[::2], colors=self.colours["ink"], linewidths=0.8
         )
         for label in self.axes.clabel(lines, fmt=lambda v: self.voice.tick(float(v), 2), fontsize=11):
             label.set_fontfamily(INTER.name)

@@ -12,6 +12,7 @@ import numpy as np
 from viz3d.errors import InputError
 from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
+from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.pictures import write_page
 from viz3d.output.pieces import Setup
@@ -51,6 +52,7 @@ def draw_comparison(
     if path.suffix.lower() == ".png":
         from viz3d.output import gl
 
+        check_memory(chosen[0][0].picture.pixels)
         gl.require()
     picture = chosen[0][0].picture
     check_size(picture.pixels)

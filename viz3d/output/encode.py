@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from viz3d.errors import InputError, RenderError
+from viz3d.output.subtitles import typed_track
 from viz3d.output.window import Pixels
 
 _QUIET = ("-hide_banner", "-loglevel", "error", "-nostdin", "-y", "-protocol_whitelist", "file,pipe")
@@ -74,8 +75,8 @@ def encode_mp4(
     RenderError : the encoder stopped; one line says why. OSError : the disk is full.
     """
     spoken = f"language={language}"
-    words = [] if captions is None else ["-i", f"file:{captions.resolve()}"]
-    track = [] if captions is None else ["-map", "2:s", "-c:s", "mov_text", "-metadata:s:s:0", spoken]
+    words = [] if captions is None else ["-i", f"file:{typed_track(captions, _encode_captions).resolve()}"]
+    track = [] if captions is None else ["-map", "2:s", "-c:s", "copy", "-metadata:s:s:0", spoken]
     sound: list[str] = []
     if voice is not None:
         place = 2 if captions is None else 3
@@ -93,6 +94,11 @@ def encode_mp4(
         ],
         pictures, path,
     )  # fmt: skip
+
+
+def _encode_captions(words: Path, path: Path) -> None:
+    command = [*_QUIET, "-f", "webvtt", "-i", f"file:{words.resolve()}", "-c:s", "mov_text", *_SAME, "-f", "mp4"]
+    _run([*command, f"file:{path.resolve()}"], None, path)
 
 
 def encode_webp(pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path) -> None:

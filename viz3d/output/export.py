@@ -18,6 +18,7 @@ import numpy as np
 from viz3d.body.landmarks import named_points
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
+from viz3d.echo import shown
 from viz3d.errors import RenderError
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.suffixes import GLB, MESHES
@@ -49,7 +50,7 @@ def export_bones(body: Body, placed: list[PlacedShape], path: Path, units: str |
         raise RenderError(f"--units: found {units}; GLB files are in metres by their standard")
     units = units or ("m" if suffix == GLB else "mm")
     if units not in UNITS:
-        raise RenderError(f"--units: found {units!r}; allowed: {', '.join(UNITS)}")
+        raise RenderError(f"--units: found {shown(units)}; allowed: {', '.join(UNITS)}")
     if not placed:
         raise RenderError("there is no bone on that side of this set")
     check_space(path.parent)

@@ -26,6 +26,7 @@ from viz3d.output.captions import chapters, narration, webvtt
 from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
 from viz3d.output.files import check_space, told_in_one_line, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
+from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.reel import Reel, make_reel
 from viz3d.progress import Progress
@@ -106,6 +107,7 @@ def prepare_film(scene: Scene, path: Path) -> None:
 
     find_encoder()
     check_size(scene.picture.pixels)
+    check_memory(scene.picture.pixels)
     if duration(scene) > LONGEST or duration(scene) <= 0:
         raise InputError(f"the film would last {duration(scene):g} s; allowed: more than 0 s, at most {LONGEST:g} s")
     gl.require()

@@ -18,6 +18,7 @@ from viz3d.errors import InputError
 from viz3d.output import gl
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.interrupt import interrupt_held
+from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.window import View, Window
 from viz3d.progress import Progress
@@ -55,6 +56,7 @@ def draw_plate(
             f"picture.size: found {size[0]}x{size[1]}; allowed: {SMALLEST[0]}x{SMALLEST[1]} to"
             f" {LARGEST[0]}x{LARGEST[1]}"
         )
+    check_memory(size)
     gl.require()
     check_space(path.parent)
     placed = placed_shapes(body, kind.has, progress)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from viz3d.errors import InputError
 from viz3d.output.files import check_space, source_line, write_manifest
+from viz3d.output.memory import check_memory
 from viz3d.output.pictures import write_page
 from viz3d.progress import Progress
 from viz3d.scene.picture import LAYERS
@@ -67,6 +68,7 @@ def draw_builds(
     if any(path.suffix.lower() == ".png" for path, _ in files):
         from viz3d.output import gl
 
+        check_memory(scene.picture.pixels)
         gl.require()
     step = still_step(scene)
     shot, index = Script(scene, file).shot_at(step)

@@ -3,7 +3,7 @@
 Question answered: are the muscles strong enough and the balance good enough for this step; if not, how little lean,
 cane force, pelvic drop or hike would do?
 
-One input at a time is swept over its range in one batch; the edge of what can be held is refined by bisection.
+One input at a time is swept over its range in one batch; the edge of what can be held is refined, many places at once.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ from viz3d.words.message import Amount
 from viz3d.words.voice import USUAL
 
 _SAMPLES = 401
-_HALVINGS = 45
+_PARTS, _ROUNDS = 16, 12
+"""The edge of what can be held is looked for among this many parts at once, so often: as close as 45 halvings."""
 REMEDIES = ("cane", "lean", "drop")
 _WRITTEN = {"angle": float(np.radians(0.1)), "force": 1.0, "mass": 0.1, "length": 0.001}
 """Last decimal that an answer shows of each dimension, SI."""
@@ -85,12 +86,11 @@ def _remedy(case: Case, word: str) -> Remedy:
         return Remedy(what, float(best))
     good, bad = float(best), float(best + np.sign(start - best) * (grid[1] - grid[0]))
     bad = min(max(bad, what.low), what.high)
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (good + bad)
-        if _held_at(case, what, middle):
-            good = middle
-        else:
-            bad = middle
+    for _ in range(_ROUNDS):
+        tried = np.linspace(good, bad, _PARTS + 1)
+        lost = np.flatnonzero(np.logical_not(_able(case, case.solved({what.key: tried[1:-1]}))))
+        first = int(lost[0]) + 1 if len(lost) else _PARTS
+        good, bad = float(tried[first - 1]), float(tried[first])
     inside = good + np.sign(good - start) * 1e-6 * (what.high - what.low)
     some = [v for v in (_as_told(what, good, start), inside) if what.low <= v <= what.high]
     return Remedy(what, next((float(v) for v in some if _held_at(case, what, v)), good))

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body, geometry_rows
 from viz3d.errors import InputError
+from viz3d.progress import Progress
 from viz3d.questions.vary import Case, case_of
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import Solved
@@ -33,6 +34,8 @@ OUTPUTS: dict[str, Callable[[Solved], Array]] = {
     "relief": lambda s: s.cane.held.total,
 }
 """Outputs with a band: name (its words are ``output.name``) and where it is found."""
+_FEWEST, _MOST, _AT_ONCE = 64, 65_536, 2048
+"""People that may be drawn, and how many are solved at once."""
 _DEGREES = ("neck_shaft_angle", "version", "centre_edge_angle")
 
 
@@ -88,13 +91,15 @@ def varied_inputs(scene: Scene, body: Body) -> list[Varied]:
 
 
 def bands(
-    scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bool = True, file: str = "scene"
-) -> list[Band]:
+    scene: Scene, step: int, count: int = 4096, seed: int = 1, drivers: bool = True, file: str = "scene",
+    progress: Progress | None = None,
+) -> list[Band]:  # fmt: skip
     """5-95 % bands of every output at one step.
 
     Parameters
     ----------
-    count : people drawn (a power of two where drivers are wanted). seed : of the random numbers.
+    count : people drawn (a power of two where drivers are wanted). seed : of the random numbers. progress : called with
+        ("people", done, of).
 
     Raises
     ------
@@ -104,23 +109,24 @@ def bands(
     inputs = varied_inputs(case.scene, case.body)
     if not inputs:
         raise InputError("every hip measurement is given, in the scene or by its bones: nothing is left to vary")
-    if count < 64:
-        raise InputError(f"found {count} people; allowed: 64 or more")
-    rng = np.random.default_rng(seed)
-    drawn = _draw(inputs, rng.standard_normal((len(inputs), count)))
-    people, own = case.solved(drawn), case.solved()
+    if not _FEWEST <= count <= _MOST:
+        raise InputError(f"found {count} people; allowed: {_FEWEST} to {_MOST}")
+    own = case.solved()
     case.refuse(own)
-    able = case.allowed(people)
+    names = [n for n, find in OUTPUTS.items() if np.isfinite(np.asarray(find(own))).all()]
+    crowd = _Crowd(case, names, progress, count + (2 ** int(np.log2(count)) * (len(inputs) + 2) if drivers else 0))
+    rng = np.random.default_rng(seed)
+    people, able = crowd.outputs(_draw(inputs, rng.standard_normal((len(inputs), count))))
     if not bool(case.allowed(own)[0]) or able.mean() < 0.5:
         raise InputError(
             "most people of this size cannot take this posture: the hand does not reach, or they would fall"
         )
-    shares = _drivers(case, inputs, count, seed) if drivers else {}
+    shares = _drivers(crowd, inputs, count, seed) if drivers else {}
     out = []
-    for name, find in OUTPUTS.items():
-        values = np.where(able, np.asarray(find(people)), np.nan)
-        here = float(np.asarray(find(own))[0])
-        if not np.isfinite(here) or not np.isfinite(values).any():
+    for name, found in zip(names, people, strict=True):
+        values = np.where(able & np.isfinite(found), found, np.nan)
+        here = float(np.asarray(OUTPUTS[name](own))[0])
+        if not np.isfinite(values).any():
             continue
         low, middle, high = np.nanpercentile(values, [5, 50, 95])
         out.append(Band(name, here, float(low), float(middle), float(high), shares.get(name, {})))
@@ -131,25 +137,38 @@ def _draw(inputs: list[Varied], normal: Array) -> dict[str, Array]:
     return {v.key: np.clip(v.mean + v.deviation * normal[k], v.low, v.high) for k, v in enumerate(inputs)}
 
 
-def _drivers(case: Case, inputs: list[Varied], count: int, seed: int) -> dict[str, dict[str, float]]:
+class _Crowd:
+    """People solved a few thousand at a time, so that memory stays flat and progress can be told."""
+
+    def __init__(self, case: Case, names: list[str], progress: Progress | None, of: int) -> None:
+        self.case, self.names, self.progress, self.done, self.of = case, names, progress, 0, of
+
+    def outputs(self, drawn: dict[str, Array]) -> tuple[Array, Flags]:
+        """The named outputs (names, N) of people, and which of them can take the posture (N,)."""
+        count = len(next(iter(drawn.values())))
+        found, able = [], []
+        for first in range(0, count, _AT_ONCE):
+            solved = self.case.solved({k: v[first : first + _AT_ONCE] for k, v in drawn.items()})
+            found.append(np.stack([np.asarray(OUTPUTS[n](solved)) for n in self.names]))
+            able.append(self.case.allowed(solved))
+            self.done += found[-1].shape[1]
+            if self.progress:
+                self.progress("people", self.done, self.of)
+        return np.concatenate(found, axis=1), np.concatenate(able)
+
+
+def _drivers(crowd: _Crowd, inputs: list[Varied], count: int, seed: int) -> dict[str, dict[str, float]]:
     """First-order Sobol indices of every output, by scipy's implementation of Saltelli's method."""
     from scipy.stats import norm, sobol_indices
 
-    names = [n for n, find in OUTPUTS.items() if _defined(case, find)]
-
     def outputs(normal: Array) -> Array:
-        solved = case.solved(_draw(inputs, normal))
-        return np.stack([np.nan_to_num(np.asarray(OUTPUTS[n](solved))) for n in names])
+        return np.nan_to_num(crowd.outputs(_draw(inputs, normal))[0], posinf=0.0, neginf=0.0)
 
     size = 2 ** int(np.log2(count))
     found = sobol_indices(func=outputs, n=size, dists=[norm()] * len(inputs), rng=np.random.default_rng(seed))
     first = np.atleast_2d(found.first_order)
     result = {}
-    for i, name in enumerate(names):
+    for i, name in enumerate(crowd.names):
         ranked = sorted(zip(inputs, first[i], strict=True), key=lambda pair: -pair[1])
-        result[name] = {v.key: float(max(s, 0.0)) for v, s in ranked}
+        result[name] = {v.key: float(max(s, 0.0)) for v, s in ranked if np.isfinite(s)}
     return result
-
-
-def _defined(case: Case, find: Callable[[Solved], Array]) -> bool:
-    return bool(np.isfinite(np.asarray(find(case.solved()))).all())

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.questions.spread import OUTPUTS
 from viz3d.questions.vary import Case, Input, case_of, named_input
@@ -54,7 +55,7 @@ def sweep(
     InputError : unknown words, or the same input twice. SceneError : nothing of it may be asked for.
     """
     if output not in SHOWN:
-        raise InputError(f"found {output!r}; allowed: {', '.join(SHOWN)}")
+        raise InputError(f"found {shown(output)}; allowed: {', '.join(SHOWN)}")
     if x_word == y_word:
         raise InputError("the two inputs of a chart must differ")
     case, first = named_input(case_of(scene, step, file), x_word)

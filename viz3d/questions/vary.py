@@ -17,6 +17,7 @@ import numpy as np
 from viz3d.arrays import Array, Flags
 from viz3d.body.names import SIDES, other_side
 from viz3d.body.person import Body
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.scene.posture import AIDS, Hand
 from viz3d.scene.quantities import SHAPING
@@ -128,7 +129,7 @@ def named_input(case: Case, word: str) -> tuple[Case, Input]:
     """
     known = words_asked()
     if word not in known:
-        raise InputError(f"--by or --over: found {word!r}; allowed: {', '.join(known)}")
+        raise InputError(f"--by or --over: found {shown(word)}; allowed: {', '.join(known)}")
     side: str = case.scene.posture.stance
     if word in ("cane", "bag"):
         scene, side = _holding(case.scene, word)

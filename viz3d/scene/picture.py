@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, field_validator
 from pydantic_core import PydanticCustomError
 
+from viz3d.echo import shown
 from viz3d.scene.claims import QUANTITIES, ClaimLine
 from viz3d.scene.inputs import FileName, Keys, Line, Seconds
 from viz3d.words.catalogue import languages
@@ -96,7 +97,7 @@ class Picture(Keys):
     def _known(cls, value: str) -> str:
         if value not in languages():
             raise PydanticCustomError(
-                "quantity", "found {found}; allowed: {all}", {"found": repr(value), "all": ", ".join(languages())}
+                "quantity", "found {found}; allowed: {all}", {"found": shown(value), "all": ", ".join(languages())}
             )
         return value
 

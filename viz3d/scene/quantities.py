@@ -17,6 +17,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from pydantic_core.core_schema import ValidationInfo
 
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.units import UNITS, Force, parse_force, parse_quantity
 
@@ -85,7 +86,7 @@ class Quantity:
         except InputError as error:
             raise _refuse(str(error)) from error
         if not bottom - 1e-12 <= found <= top + 1e-12:
-            raise _refuse(f"found {value!r}; allowed: {self.low} to {self.high}")
+            raise _refuse(f"found {shown(value)}; allowed: {self.low} to {self.high}")
         return found
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -127,7 +128,7 @@ class ForceText:
         except InputError as error:
             raise _refuse(str(error)) from error
         if found.value < 0:
-            raise _refuse(f"found {value!r}; allowed: 0 or more")
+            raise _refuse(f"found {shown(value)}; allowed: 0 or more")
         return found
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:

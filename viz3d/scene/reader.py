@@ -11,8 +11,8 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
+import os
 import re
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,9 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import PydanticCustomError
 
-from viz3d.errors import SceneError
+from viz3d.echo import odd_sign, shown
+from viz3d.errors import SceneError, Unreadable
+from viz3d.given import file_bytes, is_file, toml_tables
 from viz3d.scene.posture import AIDS
 from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import FORMAT, Scene
@@ -28,6 +30,8 @@ from viz3d.scene.segments import CUT_KEYS, MOST_SHAPES, StepError, segments_of
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
+_NUMBERS, _NUMBER = ("format", "step", "frames_per_second", "power"), re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
+"""Last parts of keys that hold bare numbers, and how one is typed."""
 _INSIDE = ("[key]", "constrained-float", "float")
 """Steps of the validator's own that are no part of a key."""
 
@@ -51,19 +55,19 @@ def find_scene(name: str) -> Path:
     ------
     SceneError : neither exists.
     """
-    path = Path(name)
-    if path.is_file():
+    path, library = Path(name), library_scenes()
+    longer = Path(f"{name}{SUFFIX}")
+    if is_file(path):
         return path
-    library = library_scenes()
     if name in library:
         return library[name]
-    if path.with_name(path.name + SUFFIX).is_file():
-        return path.with_name(path.name + SUFFIX)
-    if path.is_dir():
+    if is_file(longer):
+        return longer
+    if os.path.isdir(name):  # noqa: PTH112  a name that no disk can hold is no folder
         raise SceneError(name, "", "is a folder, not a scene file")
-    near = difflib.get_close_matches(path.stem, library, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(path.stem[:80], library, n=1, cutoff=0.5)
     raise SceneError(
-        name, "", "no such scene file, and no library scene of that name",
+        name or "''", "", "no such scene file, and no library scene of that name",
         "'viz3d scenes' lists the library", near[0] if near else "",
     )  # fmt: skip
 
@@ -99,10 +103,13 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
     ------
     SceneError : the first thing wrong, with key, finding and what is allowed.
     """
+    odd = odd_sign(data)
+    if odd is not None:
+        raise SceneError(path, "", f"holds {shown(odd)}", "control characters cannot be used")
     version = data.get("format")
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
         raise SceneError(
-            path, "format", f"found {version}", f"this viz3d reads format {FORMAT}; a newer viz3d is needed"
+            path, "format", f"found {shown(version)}", f"this viz3d reads format {FORMAT}; a newer viz3d is needed"
         )
     if "format" not in data:
         raise SceneError(path, "format", "missing", f"a scene starts with format = {FORMAT}")
@@ -110,7 +117,7 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
         scene = Scene.model_validate(data)
     except ValidationError as error:
         raise explain(path, error) from error
-    scene.lies_in(path.resolve().parent)
+    scene.lies_in(folder_of(path))
     _check_steps(path, scene)
     return scene
 
@@ -129,13 +136,9 @@ def parse_scene(path: Path) -> dict[str, Any]:
     SceneError : it cannot be read, or is not TOML.
     """
     try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            raise SceneError(path, "", f"is {size / 1e6:.1f} MB", f"a scene file has at most {LARGEST_FILE / 1e6:g} MB")
-        raw = path.read_bytes()
-    except OSError as error:
-        raise SceneError(path, "", f"cannot be read: {error.strerror}") from error
-    return parse_text(raw, path)
+        return parse_text(file_bytes(path, LARGEST_FILE), path)
+    except Unreadable as error:
+        raise SceneError(path, "", error.found, error.allowed) from error
 
 
 def parse_text(raw: bytes, path: Path) -> dict[str, Any]:
@@ -146,32 +149,34 @@ def parse_text(raw: bytes, path: Path) -> dict[str, Any]:
     SceneError : it is too large, or not TOML.
     """
     if len(raw) > LARGEST_FILE:
-        raise SceneError(path, "", f"is {len(raw) / 1e6:.1f} MB", f"a scene file has at most {LARGEST_FILE / 1e6:g} MB")
+        allowed = f"allowed: a file of at most {LARGEST_FILE / 1e3:g} kB"
+        raise SceneError(path, "", f"is {len(raw) / 1e6:.1f} MB", allowed)
     if not raw.strip():
         raise SceneError(path, "", "is empty", "start from one: viz3d new my-scene --from level-stance")
     try:
-        return tomllib.loads(raw.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        raise SceneError(path, "", "is not a text file in UTF-8") from error
-    except tomllib.TOMLDecodeError as error:
-        raise SceneError(path, "", *_unreadable(raw.decode("utf-8-sig"), str(error))) from error
+        return toml_tables(raw)
+    except Unreadable as error:
+        raise SceneError(path, "", error.found, error.allowed) from error
 
 
-def _unreadable(text: str, message: str) -> tuple[str, str]:
-    """What is wrong with a file that is not TOML, and what to do, in plain words."""
-    where = re.search(r"line (\d+)", message)
-    lines = text.splitlines()
-    number = min(int(where[1]), len(lines)) if where else len(lines)
-    line = lines[number - 1].strip()[:60]
-    plain = 'every text and every quantity stands in straight quotes, like mass = "64 kg"'
-    return f"is not TOML: line {number} cannot be read: {line}", plain
+def folder_of(path: Path) -> Path:
+    """The folder that a scene file lies in.
+
+    Raises
+    ------
+    SceneError : the working folder is gone.
+    """
+    try:
+        return path.resolve().parent
+    except OSError as error:
+        raise SceneError(path, "", "the working folder is not there any more", "change to one that is") from error
 
 
 def _apply(path: Path, data: dict[str, Any], change: str) -> None:
     key, equals, value = change.partition("=")
     key = key.strip()
     if not equals or not key:
-        raise SceneError(path, "--set", f"found {change!r}", 'write KEY=VALUE, like --set person.mass="80 kg"')
+        raise SceneError(path, "--set", f"found {shown(change)}", 'write KEY=VALUE, like --set person.mass="80 kg"')
     text = value.strip()
     if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'":
         text = text[1:-1]
@@ -183,12 +188,14 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
             raise SceneError(path, key, "does not lead to a value", nearest=_nearest(key))
     if text.startswith("["):
         try:
-            node[last] = tomllib.loads(f"v = {text}")["v"]
-        except tomllib.TOMLDecodeError as error:
-            raise SceneError(path, key, f"found {text!r}", 'write a list like ["bones", "weight"]') from error
+            node[last] = toml_tables(f"v = {text}".encode(errors="replace"))["v"]
+        except Unreadable as error:
+            raise SceneError(path, key, f"found {shown(text)}", 'write a list like ["bones", "weight"]') from error
         return
-    number = last in ("format", "step", "frames_per_second", "power") and re.fullmatch(r"\d+(\.\d+)?", text)
-    node[last] = tomllib.loads(f"v = {text}")["v"] if number else text
+    if last in _NUMBERS and _NUMBER.fullmatch(text):
+        node[last] = float(text) if "." in text else int(text)
+    else:
+        node[last] = text
 
 
 def explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
@@ -200,17 +207,17 @@ def explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
     nearest = _nearest(key) if first["type"] == "extra_forbidden" else ""
     key = f"{inside}.{key}" if inside and not key.startswith("picture.") else key
     if key == "model.power":
-        return SceneError(path, key, f"found {str(first['input'])[:60]!r}", "allowed: 2 to 100, or 'min-max'")
+        return SceneError(path, key, f"found {shown(first['input'])}", "allowed: 2 to 100, or 'min-max'")
     kind, context = first["type"], first.get("ctx", {})
     if kind == "extra_forbidden":
         return SceneError(path, key, "unknown key", nearest=nearest)
     if kind == "missing":
         return SceneError(path, key, "missing")
     if kind == "literal_error":
-        return SceneError(path, key, f"found {first['input']!r}", f"allowed: {context.get('expected', '')}")
+        return SceneError(path, key, f"found {shown(first['input'])}", f"allowed: {context.get('expected', '')}")
     if kind in ("quantity", "hand", "calibration", "posture", "balance"):
         return SceneError(path, key, first["msg"])
-    return SceneError(path, key, f"found {str(first['input'])[:60]!r}", first["msg"])
+    return SceneError(path, key, f"found {shown(first['input'])}", first["msg"])
 
 
 def _nearest(key: str) -> str:

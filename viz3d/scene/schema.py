@@ -18,7 +18,9 @@ from pydantic import Field, PrivateAttr, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from viz3d.body.muscles import known_muscles
+from viz3d.echo import shown
 from viz3d.errors import InputError
+from viz3d.given import inside, is_file
 from viz3d.scene.inputs import BALANCE, Keys, Line
 from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
@@ -61,7 +63,7 @@ class Strength(Keys):
                 raise PydanticCustomError(
                     "quantity",
                     "{name} is not a muscle of the set{hint}; allowed: {all}",
-                    {"name": repr(name), "hint": hint, "all": ", ".join(known_muscles())},
+                    {"name": shown(name), "hint": hint, "all": ", ".join(known_muscles())},
                 )
         return value
 
@@ -124,7 +126,7 @@ class Memory:
 class Scene(Keys):
     """A whole scene file."""
 
-    _folder: Path = PrivateAttr(default_factory=Path.cwd)
+    _folder: Path = PrivateAttr(default_factory=Path)
     """Where the scene file lies: files it names are read from there only."""
 
     format: Literal[1]
@@ -173,12 +175,12 @@ class Scene(Keys):
         name = self.person.bones or ""
         allowed = [self._folder, *([Path(os.environ["VIZ3D_BONES"])] if os.environ.get("VIZ3D_BONES") else [])]
         for base in allowed:
-            path = (base / name).resolve()
-            if path.is_relative_to(base.resolve()) and path.is_dir():
+            path = inside(base, name)
+            if path is not None and os.path.isdir(path):  # noqa: PTH112  a name that no disk can hold is no folder
                 return path
         raise InputError(
-            f"person.bones: found {name!r}; allowed: a bone folder inside the scene file's folder (or inside the folder"
-            " that VIZ3D_BONES names)"
+            f"person.bones: found {shown(name)}; allowed: a bone folder inside the scene file's folder (or inside the"
+            " folder that VIZ3D_BONES names)"
         )
 
     def own_file(self, where: str, name: str) -> Path:
@@ -188,10 +190,10 @@ class Scene(Keys):
         ------
         InputError : there is none, or it leads elsewhere; ``where`` is the key that named it.
         """
-        path = (self._folder / name).resolve()
-        if path.is_relative_to(self._folder.resolve()) and path.is_file():
+        path = inside(self._folder, name)
+        if path is not None and is_file(path):
             return path
-        raise InputError(f"{where}: found {name!r}; allowed: a file inside the scene file's folder")
+        raise InputError(f"{where}: found {shown(name)}; allowed: a file inside the scene file's folder")
 
     @model_validator(mode="before")
     @classmethod

@@ -14,6 +14,7 @@ A left femur is stored mirrored, as a right one.
 from __future__ import annotations
 
 import math
+import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,7 @@ from viz3d.body.limits import limits
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.own import FEMUR, FILE, FORMAT, PELVIS
 from viz3d.body.person import geometry_rows, make_body
+from viz3d.echo import plain
 from viz3d.errors import InputError, MeshError
 from viz3d.shapes.measure import FemurMeasures, SocketMeasures, measure_femur, measure_socket
 from viz3d.shapes.meshfile import BroughtMesh, read_mesh
@@ -60,10 +62,9 @@ def bring(order: Path, out: Path) -> Intake:
     InputError : the order file lacks something, or ``out`` exists already.
     MeshError : a mesh or a point cannot be used; says why.
     """
-    if out.exists():
+    if os.path.lexists(out):
         raise InputError(f"{out}: exists already; choose another --out or move it away")
-    intake = take_in(order)
-    parent = out.parent if str(out.parent) else Path()
+    intake, parent = take_in(order), out.parent
     try:
         parent.mkdir(parents=True, exist_ok=True)
         with scratch(parent) as place:
@@ -308,8 +309,8 @@ def _hip_rows(intake: Intake, side: str) -> dict[str, float]:
 def _as_toml(intake: Intake, source: str) -> str:
     spacing = intake.sockets[RIGHT].centre[2] + intake.sockets[LEFT].centre[2]
     lines = [
-        f"# Measured by 'viz3d bring' from {source}. Lengths in metres, angles in degrees; points on the right side:",
-        "# pelvis from midway between the hip centres, femur from its head; x forward, y up, z to the right.",
+        f"# Measured by 'viz3d bring' from {plain(source)}. Lengths in metres, angles in degrees; points on the right",
+        "# side: pelvis from midway between the hip centres, femur from its head; x forward, y up, z to the right.",
         f"format = {FORMAT}", f'femur_side = "{intake.side}"', "", "[person]",
         f"hip_spacing = {spacing:.5f}", f"pelvic_width = {intake.pelvic_width:.5f}",
         f"thigh_length = {intake.thigh_length:.5f}",

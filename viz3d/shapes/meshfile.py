@@ -5,19 +5,26 @@ Question answered: is this file one closed surface, facing outward, and what had
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.errors import MeshError
+from viz3d.echo import plain
+from viz3d.errors import MeshError, Unreadable
+from viz3d.given import file_bytes, silenced
 from viz3d.shapes.surface import Triangles, closed_at, is_closed
 
 FORMATS = {".stl": "stl", ".ply": "ply", ".obj": "obj"}
 LARGEST_BYTES = 400_000_000
 MOST_TRIANGLES = 60_000
 """Larger meshes are lightened to this many; a bone needs no more for a picture."""
+_ONLY_SHAPE: dict[str, dict[str, Any]] = {"obj": {"skip_materials": True}}
+_FEWEST, _FARTHEST = 100, 1e7
+"""Triangles that make a surface, and how far from zero its corners may lie, in the file's unit."""
 _MOST_OPEN = 400
 _CRUMB = 0.03
 """Pieces smaller than this share of the largest are crumbs."""
@@ -45,24 +52,39 @@ def read_mesh(path: Path, pieces: bool = False) -> BroughtMesh:
     """
     import trimesh
 
-    kind = FORMATS.get(path.suffix.lower())
+    name, kind = plain(path.name), FORMATS.get(path.suffix.lower())
     if kind is None:
-        raise MeshError(f"{path.name}: found {path.suffix or 'no ending'}; allowed: {', '.join(FORMATS)}")
+        raise MeshError(f"{name}: found {plain(path.suffix) or 'no ending'}; allowed: {', '.join(FORMATS)}")
     try:
-        size = path.stat().st_size
-        if size > LARGEST_BYTES:
-            raise MeshError(f"{path.name}: {size / 1e6:.0f} MB; allowed: up to {LARGEST_BYTES // 10**6} MB")
-        with path.open("rb") as file:
-            mesh = trimesh.load_mesh(file, file_type=kind, resolver=None, process=False)
-    except OSError as error:
-        raise MeshError(f"{path.name}: {error.strerror}") from error
-    except MeshError:
-        raise
+        raw = file_bytes(path, LARGEST_BYTES)
+    except Unreadable as error:
+        raise MeshError(f"{name}: {error}") from error
+    points, triangles = _parsed(raw, kind, name)
+    if len(triangles) < _FEWEST or not np.isfinite(points).all() or not (np.abs(points) < _FARTHEST).all():
+        raise MeshError(f"{name}: no surface of triangles in it")
+    if triangles.min() < 0 or triangles.max() >= len(points):
+        raise MeshError(f"{name}: a triangle names a corner that is not among the {len(points)} of the file")
+    return _mended(trimesh.Trimesh(points, triangles, process=True), name, pieces)
+
+
+def _parsed(raw: bytes, kind: str, name: str) -> tuple[Array, Triangles]:
+    """Corners and triangles of a mesh file's bytes; the parser gets no path, so that it can open nothing beside it.
+
+    Raises
+    ------
+    MeshError : it cannot be read as such a file.
+    """
+    import trimesh
+
+    try:
+        with silenced("trimesh"), np.errstate(all="ignore"):
+            mesh = trimesh.load_mesh(io.BytesIO(raw), file_type=kind, process=False, **_ONLY_SHAPE.get(kind, {}))
     except Exception as error:  # the parsers raise whatever a damaged file makes them raise
-        raise MeshError(f"{path.name}: cannot be read as {kind.upper()}: {error}") from error
-    if not isinstance(mesh, trimesh.Trimesh) or len(mesh.faces) < 100 or not np.isfinite(mesh.vertices).all():
-        raise MeshError(f"{path.name}: no surface of triangles in it")
-    return _mended(trimesh.Trimesh(mesh.vertices, mesh.faces, process=True), path.name, pieces)
+        raise MeshError(f"{name}: cannot be read as {kind.upper()}: {plain(str(error))}") from error
+    found = isinstance(mesh, trimesh.Trimesh) and (np.asarray(mesh.vertices, dtype=float), np.asarray(mesh.faces))
+    if not found or any(part.ndim != 2 or part.shape[1] != 3 for part in found):
+        raise MeshError(f"{name}: no surface of triangles in it")
+    return found
 
 
 def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-untyped-def]
@@ -72,6 +94,8 @@ def _mended(mesh, name: str, pieces: bool) -> BroughtMesh:  # type: ignore[no-un
     repairs: list[str] = []
     mesh.update_faces(mesh.nondegenerate_faces() & mesh.unique_faces())
     mesh.remove_unreferenced_vertices()
+    if len(mesh.faces) < _FEWEST:
+        raise MeshError(f"{name}: no surface of triangles in it: all but {len(mesh.faces)} of them have no area")
     parts = sorted(mesh.split(only_watertight=False, repair=False), key=lambda part: -len(part.faces))
     kept = [p for p in parts if len(p.faces) > _CRUMB * len(parts[0].faces)]
     if len(kept) > 1 and not pieces:

@@ -5,14 +5,14 @@ Question answered: did the person state everything that must not be guessed?
 
 from __future__ import annotations
 
-import math
-import tomllib
 from pathlib import Path
 from typing import Any
 
 from viz3d.body.names import LEFT, RIGHT
-from viz3d.body.own import FORMAT
-from viz3d.errors import InputError
+from viz3d.body.own import FORMAT, three_numbers
+from viz3d.echo import plain, shown
+from viz3d.errors import InputError, Unreadable
+from viz3d.given import file_bytes, inside, toml_tables
 
 UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0}
 PELVIS_POINTS = (
@@ -50,32 +50,24 @@ def read_order(path: Path) -> dict[str, Any]:
     ------
     InputError : missing, unreadable, or a key that is absent or not allowed.
     """
+    where = plain(path.name)
     try:
-        if path.stat().st_size > _LARGEST_TEXT:
-            raise InputError(f"{path.name}: larger than {_LARGEST_TEXT // 1000} kB; 'viz3d bring --example' shows one")
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(f"{path.name}: {error.strerror}; 'viz3d bring --example' shows what it holds") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path.name}: not readable as TOML: {error}") from error
-    for key, allowed in (
-        ("format", (FORMAT,)),
-        ("units", tuple(UNITS)),
-        ("side", (LEFT, RIGHT)),
-        ("mirrored", (True, False)),
-    ):
+        table = toml_tables(file_bytes(path, _LARGEST_TEXT))
+    except Unreadable as error:
+        raise InputError(f"{where}: {error}; 'viz3d bring --example' shows what an order holds") from error
+    for key, allowed in _STATED.items():
         if key not in table:
-            raise InputError(f"{path.name}: {key}: missing; allowed: {_listed(allowed)} (stated by you, never guessed)")
-        if table[key] not in allowed or isinstance(table[key], bool) != isinstance(allowed[0], bool):
-            raise InputError(f"{path.name}: {key}: found {table[key]!r}; allowed: {_listed(allowed)}")
+            raise InputError(f"{where}: {key}: missing; allowed: {_listed(allowed)} (stated by you, never guessed)")
+        if not any(type(table[key]) is type(one) and table[key] == one for one in allowed):
+            raise InputError(f"{where}: {key}: found {shown(table[key])}; allowed: {_listed(allowed)}")
     for bone, wanted in (("pelvis", PELVIS_POINTS), ("femur", FEMUR_POINTS)):
         section = table.get(bone)
         if not isinstance(section, dict) or not isinstance(section.get("file"), str):
-            raise InputError(f"{path.name}: {bone}.file: missing; allowed: an STL, PLY or OBJ file beside it")
+            raise InputError(f"{where}: {bone}.file: missing; allowed: an STL, PLY or OBJ file beside it")
         for name in wanted:
             value = section.get(name)
-            if not _three_numbers(value):
-                raise InputError(f"{path.name}: {bone}.{name}: found {value!r}; allowed: three numbers")
+            if not three_numbers(value):
+                raise InputError(f"{where}: {bone}.{name}: found {shown(value)}; allowed: three numbers")
     return table
 
 
@@ -84,19 +76,14 @@ _STATED: dict[str, tuple[Any, ...]] = {
 }  # fmt: skip
 
 
-def _three_numbers(value: Any) -> bool:
-    kinds = isinstance(value, list) and len(value) == 3 and all(isinstance(v, (int, float)) for v in value)
-    return kinds and all(math.isfinite(v) for v in value)
-
-
 def _listed(allowed: tuple[Any, ...]) -> str:
     return ", ".join("true" if v is True else "false" if v is False else str(v) for v in allowed)
 
 
 def mesh_file(order: Path, name: str, bone: str) -> Path:
     """A mesh file inside the order file's folder."""
-    folder = order.resolve().parent
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise InputError(f"{order.name}: {bone}.file: found {name!r}; allowed: a file inside the order file's folder")
+    path = inside(order.parent, name)
+    if path is None:
+        found = f"{plain(order.name)}: {bone}.file: found {shown(name)}"
+        raise InputError(f"{found}; allowed: a file inside the order file's folder")
     return path

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body, stance_hip
 from viz3d.kinematics.frontal import Stance, cane_line_distance, stand
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
@@ -28,16 +29,57 @@ _SLOPE_STEP = 1e-4
 
 @dataclass(frozen=True)
 class Cane:
-    """What the cane does, N situations; NaN where there is no cane."""
+    """What the cane does, N situations; NaN where there is no cane. Slopes are worked out once they are asked for."""
 
+    body: Body
+    stance: Stance
+    load: HipLoad
+    model: MuscleModel
     hand: NDArray[np.int64]
     """Index of the hand it is counted for: the cane's, the opposite one first."""
-    force: Array
-    distance: Array
-    """D, from the stance hip to the cane's line, opposite side positive."""
-    held: Relief
-    rebalanced: Array
-    chord: Array
+    push: Array
+    """Force along the cane, also where there is none."""
+
+    @property
+    def none(self) -> Flags:
+        """True where there is no cane."""
+        return np.asarray(~self.stance.posture.has_cane.any(axis=1))
+
+    @property
+    def force(self) -> Array:
+        """Force along the cane."""
+        return self._blank(self.push)
+
+    @property
+    def distance(self) -> Array:
+        """D, from the stance hip to the cane's line, opposite side positive."""
+        return self._blank(cane_line_distance(self.stance)[np.arange(len(self.hand)), self.hand])
+
+    @cached_property
+    def held(self) -> Relief:
+        """The slope with the posture held, and its parts."""
+        found = held_relief(self.stance, self.load, self.hand)
+        return Relief(*(self._blank(part) for part in (found.total, found.unweighting, found.leverage)))
+
+    @property
+    def rebalanced(self) -> Array:
+        """The slope with the body shifting to stay balanced."""
+        return self._moved[0]
+
+    @property
+    def chord(self) -> Array:
+        """Joint force taken away over the whole push."""
+        return self._moved[1]
+
+    @cached_property
+    def _moved(self) -> tuple[Array, Array]:
+        if bool(self.none.all()):
+            return self._blank(self.push), self._blank(self.push)
+        slope, chord = _rebalanced(self.body, self.stance, self.load, self.hand, self.push, self.model)
+        return self._blank(slope), self._blank(chord)
+
+    def _blank(self, values: Array) -> Array:
+        return np.where(self.none, np.nan, values)
 
 
 def joint_force(body: Body, posture: Posture, model: MuscleModel = ONE_MUSCLE) -> Array:
@@ -47,24 +89,11 @@ def joint_force(body: Body, posture: Posture, model: MuscleModel = ONE_MUSCLE) -
 
 
 def cane_effect(body: Body, stance: Stance, load: HipLoad, model: MuscleModel) -> Cane:
-    posture = stance.posture
-    has = posture.has_cane
+    """What the cane of each situation does."""
+    has = stance.posture.has_cane
     hand = np.where(has[:, SWING_HAND], SWING_HAND, STANCE_HAND).astype(np.int64)
-    none = ~has.any(axis=1)
-    row = np.arange(len(hand))
-    push = stance.hand_force[row, hand]
-    force = np.copysign(np.linalg.norm(push, axis=1), push[:, 1])
-    held = held_relief(stance, load, hand)
-    rebalanced, chord = np.full(len(hand), np.nan), np.full(len(hand), np.nan)
-    if not bool(none.all()):
-        rebalanced, chord = _rebalanced(body, stance, load, hand, force, model)
-
-    def blank(values: Array) -> Array:
-        return np.where(none, np.nan, values)
-
-    distance = cane_line_distance(stance)[row, hand]
-    relief = Relief(blank(held.total), blank(held.unweighting), blank(held.leverage))
-    return Cane(hand, blank(force), blank(distance), relief, blank(rebalanced), blank(chord))
+    push = stance.hand_force[np.arange(len(hand)), hand]
+    return Cane(body, stance, load, model, hand, np.copysign(np.linalg.norm(push, axis=1), push[:, 1]))
 
 
 def _rebalanced(

@@ -29,9 +29,9 @@ def muscle_record(solved: Solved, i: int) -> dict[str, Any]:
 
 
 def plain(value: Any) -> Any:
-    """A number as JSON has it: null for NaN."""
+    """A number as JSON has it: null where there is none."""
     if isinstance(value, (float, np.floating)):
-        return None if math.isnan(value) else float(value)
+        return float(value) if math.isfinite(value) else None
     return value
 
 

@@ -20,7 +20,7 @@ from viz3d.scene.schema import FORMAT, Scene
 from viz3d.solution.muscle_records import muscle_record, plain, vector
 from viz3d.solution.notes import notes
 from viz3d.solution.script import Shot
-from viz3d.solution.solved import HELD, TOO_WEAK, WOULD_FALL, Solved
+from viz3d.solution.solved import HELD, WOULD_FALL, Solved
 from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR
 from viz3d.statics.hip import NO_MUSCLE, HipLoad, effort
 from viz3d.words.cautions import full_caution
@@ -88,8 +88,14 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         **muscle_record(solved, i),
     }
     given = bool(np.isfinite(p.inclination[i]))
-    record["reasons"] = _reasons(record, has_cane, given)
+    record["reasons"] = _reasons(record, has_cane, given, _cannot_share(solved, i))
     return {key: _said(value, voice) for key, value in record.items()}
+
+
+def _cannot_share(solved: Solved, i: int) -> bool:
+    """True where a muscle set cannot make the moment, whatever else is wrong."""
+    set_ = solved.load.muscles
+    return set_ is not None and not bool(set_.shared.feasible[i]) and bool(np.isfinite(set_.demand[i]).all())
 
 
 def model_words(solved: Solved) -> Message:
@@ -195,13 +201,11 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
     }
 
 
-def _reasons(record: dict[str, Any], has_cane: bool, given: bool) -> dict[str, Message]:
+def _reasons(record: dict[str, Any], has_cane: bool, given: bool, weak: bool) -> dict[str, Message]:
     why: dict[str, str] = {}
     for key, value in record.items():
-        missing = value is None or (isinstance(value, float) and math.isnan(value))
-        if not missing:
+        if value is not None and not (isinstance(value, float) and not math.isfinite(value)):
             continue
-        weak = record["status"] == TOO_WEAK and record["muscles"] is not None
         if key == "shortfall":
             why[key] = "held"
         elif key in ("muscles", "specific_tension_N_cm2", "passive_tissue", "moments_left_Nm"):

@@ -219,8 +219,8 @@ def _feet_apart(case: _Case, solved: Solved) -> Rule:
 
 def _no_push(case: _Case, solved: Solved) -> Rule:
     """A force found by balance must be a push that the person could lean on."""
-    found = solved.cane.force
-    asked = np.isnan(case.posture.cane_force).any(axis=1) & solved.posture.has_cane.any(axis=1)
+    asked: Flags = np.asarray(np.isnan(case.posture.cane_force).any(axis=1) & solved.posture.has_cane.any(axis=1))
+    found = solved.cane.force if asked.any() else np.zeros(len(asked))
 
     def line(at: int) -> Line:
         tilt = np.degrees(solved.posture.inclination[at])

@@ -9,29 +9,24 @@ situations at once. SI; hip frame: x forward, y up, l outward.
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 from numpy.typing import NDArray
 
 from viz3d.arrays import Array
 from viz3d.body.muscles import MUSCLE_LINES, unsure_muscle_rows
 from viz3d.body.names import LEFT, RIGHT
-from viz3d.body.person import ABDUCTOR_LINE, Body, Hip, geometry_rows, stance_hip
+from viz3d.body.person import ABDUCTOR_LINE, Body, stance_hip
 from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.body.segments import mass_fractions
-from viz3d.body.socket import roof_edge, socket_axis
-from viz3d.contact.facets import FacetPressure, facet_pressure
-from viz3d.contact.horseshoe import from_notch, horseshoe
+from viz3d.body.socket import roof_edge
 from viz3d.contact.lune import lune_pressure
 from viz3d.kinematics.chain import Pose, segment_centres
 from viz3d.kinematics.frontal import Stance, stand
-from viz3d.kinematics.muscle_paths import pelvis_rotation
 from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.standing import standing_pose
-from viz3d.solution.cane import cane_effect
-from viz3d.solution.solved import HELD, HORSESHOE, LUNE, TOO_WEAK, WOULD_FALL, Sagittal, Solved
-from viz3d.statics.hip import ONE_MUSCLE, HipLoad, hip_load, torque_margin
+from viz3d.solution.beside import Beside
+from viz3d.solution.solved import HELD, HORSESHOE, LUNE, TOO_WEAK, WOULD_FALL, Solved
+from viz3d.statics.hip import ONE_MUSCLE, hip_load, torque_margin
 from viz3d.statics.limb import limb_free_body
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
 from viz3d.tables import UNSURE, load_rows
@@ -74,8 +69,7 @@ def solve_batch(
     count = len(posture)
     return Solved(
         body, hip, asked, posture, model, stance, load, pressure,
-        _socket(body, hip, stance, load) if surface == HORSESHOE else None,
-        _sagittal(body, hip, stance, load, model), cane_effect(body, stance, load, model), status, shortfall,
+        Beside(body, hip, stance, load, model, surface == HORSESHOE), status, shortfall,
         np.linalg.norm(below.head_force + load.joint_force, axis=1),
         np.abs(below.moment_left).max(axis=1),
         posed, centres, below, _assumed(body, posture, model),
@@ -93,53 +87,6 @@ def _own_height(body: Body, stance: Stance, posed: Pose, centres: Array) -> Arra
             kilograms[on, SEGMENTS.index(f"{side}_{name}")] = 0.0
     height = (kilograms * centres[..., 1]).sum(axis=1) / kilograms.sum(axis=1)
     return np.asarray(height - posed.joints["stance_hip"][:, 1])
-
-
-def _socket(body: Body, hip: Hip, stance: Stance, load: HipLoad) -> FacetPressure:
-    """Pressure on the horseshoe's facets, in the pelvis frame."""
-    normals, areas = _articular(body, hip, stance)
-    radius = np.atleast_1d(hip.cartilage_radius)
-    on_pelvis = np.einsum("nji,nj->ni", pelvis_rotation(stance.posture.obliquity), np.nan_to_num(load.joint_force))
-    on_head_side = on_pelvis / (radius**2)[:, None]
-    found = facet_pressure(on_head_side, normals, normals, areas)
-    lost = ~np.isfinite(load.joint_magnitude) | ~(load.joint_force[:, 1] > 0.0)
-
-    def only(values: Array) -> Array:
-        return np.where(lost.reshape(-1, *([1] * (values.ndim - 1))), np.nan, values)
-
-    square = np.broadcast_to(radius**2, lost.shape)
-    return dataclasses.replace(
-        found,
-        pressure=only(found.pressure), peak=only(found.peak), mean=only(found.mean), area=only(found.area * square),
-        centre=only(found.centre * np.broadcast_to(radius, lost.shape)[:, None]),
-        displacement=only(found.displacement), carried=found.carried & ~lost,
-    )  # fmt: skip
-
-
-def _articular(body: Body, hip: Hip, stance: Stance) -> tuple[Array, Array]:
-    """Facets of the loaded surface on the unit sphere: a brought socket's own outside its notch, else the horseshoe."""
-    if body.own is None:
-        return horseshoe(hip.centre_edge_angle, hip.socket_inclination, hip.socket_version)
-    from viz3d.shapes.own import own_socket  # brings the mesher along, which only a person's own bones need
-
-    out, area = own_socket(body.own, RIGHT if stance.posture.on_right[0] else LEFT)
-    axis = np.atleast_2d(socket_axis(hip.socket_inclination, hip.socket_version))
-    loaded = from_notch(out, axis)[0] > np.radians(geometry_rows()["notch_half_width"].value)
-    return out[loaded], area[loaded]
-
-
-def _sagittal(body: Body, hip: Hip, stance: Stance, load: HipLoad, model: MuscleModel) -> Sagittal | None:
-    """What the line of gravity's published spread is worth, for the three-axis set."""
-    if load.muscles is None or model.kind != SPATIAL_SET:
-        return None
-    line, apart = load.muscles.gravity_line, float(posture_rows()["gravity_line_deviation"].value)
-
-    def moved(by: float) -> Array:
-        return hip_load(body, hip, stance, dataclasses.replace(model, gravity_line=line + by)).joint_magnitude
-
-    return Sagittal(
-        line, apart, load.muscles.forward, load.muscles.demand[:, 1], moved(apart), moved(-apart)
-    )  # fmt: skip
 
 
 def _assumed(body: Body, posture: Posture, model: MuscleModel) -> tuple[str, ...]:

@@ -25,6 +25,7 @@ from viz3d.kinematics.carried import THINGS
 from viz3d.kinematics.chain import Pose
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.posture import Posture
+from viz3d.solution.beside import Beside, Sagittal
 from viz3d.solution.cane import Cane
 from viz3d.statics.hip import HipLoad
 from viz3d.statics.limb import LimbCheck
@@ -34,23 +35,6 @@ from viz3d.units import GRAVITY
 
 LUNE, HORSESHOE = "lune", "horseshoe"
 HELD, WOULD_FALL, TOO_WEAK = "held", "would_fall", "too_weak"
-
-
-@dataclass(frozen=True)
-class Sagittal:
-    """Fore-and-aft balance of N situations, and what its least certain place is worth."""
-
-    gravity_line: float
-    """Ahead of the hip, m."""
-    deviation: float
-    """Published standard deviation of that place, m."""
-    forward: Array
-    """Forward inclination of the stance leg, rad."""
-    flexion_demand: Array
-    """Moment the flexors must make, N m; negative for extensors."""
-    joint_ahead: Array
-    """Joint force with the line one standard deviation further forward, N."""
-    joint_behind: Array
 
 
 @dataclass(frozen=True)
@@ -68,11 +52,7 @@ class Solved:
     load: HipLoad
     pressure: LunePressure
     """Closed form on a lune; always computed."""
-    socket: FacetPressure | None
-    """Facets of the horseshoe, pelvis frame (x forward, y up, l outward), where they were asked for."""
-    sagittal: Sagittal | None
-    """Fore and aft, where the muscle set balances three axes."""
-    cane: Cane
+    beside: Beside
     status: NDArray[np.str_]
     shortfall: Array
     """N m missing where too weak, m outside the foot where it would fall, NaN where held."""
@@ -86,6 +66,21 @@ class Solved:
     assumed: tuple[str, ...]
     times: Array
     step: NDArray[np.intp]
+
+    @property
+    def socket(self) -> FacetPressure | None:
+        """Facets of the horseshoe, pelvis frame (x forward, y up, l outward), where they were asked for."""
+        return self.beside.socket
+
+    @property
+    def sagittal(self) -> Sagittal | None:
+        """Fore and aft, where the muscle set balances three axes."""
+        return self.beside.sagittal
+
+    @property
+    def cane(self) -> Cane:
+        """What the cane does."""
+        return self.beside.cane
 
     @property
     def peak_pressure(self) -> Array:

@@ -116,7 +116,7 @@ def _joint(solved: Solved, weight: float) -> Arrow:
     values = tell.force_lines(load.joint_magnitude, weight)
     for i, lines in enumerate(values):
         lines[1] = tell.joint_direction(lines[1], float(load.joint_angle[i]))
-        earlier = np.flatnonzero(solved.step == solved.step[i] - 1)
+        earlier = np.flatnonzero((solved.step == solved.step[i] - 1) & np.isfinite(load.joint_magnitude))
         if len(earlier):
             lines.append(message("joint.before", force=force(load.joint_magnitude[earlier[-1]], weight)))
     name, short = message("arrow.joint.name"), message("arrow.joint.short")

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import TOWARD, Camera
@@ -83,7 +84,7 @@ def plate_kind(name: str) -> PlateKind:
     """
     rows = read_toml("viz3d.stage", "plates.toml")
     if name not in plate_names():
-        raise InputError(f"--of: found {name!r}; allowed: {', '.join(plate_names())}")
+        raise InputError(f"--of: found {shown(name)}; allowed: {', '.join(plate_names())}")
     row: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in rows[name].items()}
     return PlateKind(name, **row)
 
@@ -107,7 +108,7 @@ def check_views(views: list[str]) -> None:
     """
     for view in views:
         if view not in PLATE_TOWARD:
-            raise InputError(f"--view: found {view!r}; allowed: {', '.join(PLATE_TOWARD)}")
+            raise InputError(f"--view: found {shown(view)}; allowed: {', '.join(PLATE_TOWARD)}")
     if len(views) > 8:
         raise InputError(f"--view: found {len(views)} views; allowed: up to 8")
 

@@ -82,8 +82,8 @@ def supports(scene: Scene, solved: Solved) -> list[Message]:
 
 
 def force_lines(sizes: Array, weight: float) -> list[list[Said]]:
-    """Value lines of a force in each frame: in the voice's unit, then in its second one."""
-    return [[force(v, weight), beside(v, weight)] for v in sizes]
+    """Value lines of a force in each frame: in the voice's unit, then in its second one; or that there is none."""
+    return [[force(v, weight), beside(v, weight)] if np.isfinite(v) else [message("force.none"), ""] for v in sizes]
 
 
 def add_moment(lines: list[list[Said]], moments: Array, abducts: str) -> None:
@@ -109,6 +109,8 @@ def lever_words(word: str) -> tuple[Message, Message]:
 
 def joint_direction(value: Said, tilt: float) -> Message:
     """The joint force's second value and its direction."""
+    if not np.isfinite(tilt):
+        return joined("join.none", [value])
     way = message("joint.vertical") if vanishes(angle(tilt)) else message("joint.angle", angle=angle(tilt))
     return joined("join.comma", [value, way])
 

@@ -9,7 +9,6 @@ refused where words would be hard to read or two roles hard to tell apart.
 from __future__ import annotations
 
 import re
-import tomllib
 import warnings
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -19,7 +18,9 @@ from pathlib import Path
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.errors import InputError
+from viz3d.echo import shown
+from viz3d.errors import InputError, Unreadable
+from viz3d.given import file_bytes, toml_tables
 from viz3d.scene.schema import Scene
 from viz3d.stage.palette import ROLES, contrast, palette, patterns, pressure_colours, rgb
 from viz3d.stage.type import INTER, Face, face_of
@@ -92,18 +93,18 @@ def own_palette(path: Path) -> dict[str, str]:
     ------
     InputError : not such a file, an unknown name, or no colour.
     """
-    if path.suffix.lower() != ".toml" or path.stat().st_size > _LARGEST:
-        raise InputError(f"picture.palette: found {path.name!r}; allowed: a TOML file of at most 20 kB")
+    if path.suffix.lower() != ".toml":
+        raise InputError(f"picture.palette: found {shown(path.name)}; allowed: a TOML file of at most 20 kB")
     try:
-        given = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path.name}: cannot be read as TOML: {error}") from error
+        given = toml_tables(file_bytes(path, _LARGEST))
+    except Unreadable as error:
+        raise InputError(f"{path.name}: {error}") from error
     known = palette("light")
     for name, colour in given.items():
         if name not in known:
-            raise InputError(f"{path.name}: {name!r} is not a colour's name; allowed: {', '.join(known)}")
+            raise InputError(f"{path.name}: {shown(name)} is not a colour's name; allowed: {', '.join(known)}")
         if not isinstance(colour, str) or not re.fullmatch(r"#[0-9A-Fa-f]{6}", colour):
-            raise InputError(f'{path.name}: {name}: found {colour!r}; allowed: a colour like "#6F4D9E"')
+            raise InputError(f'{path.name}: {name}: found {shown(colour)}; allowed: a colour like "#6F4D9E"')
     return given
 
 

@@ -15,7 +15,9 @@ from pathlib import Path
 
 from PIL import ImageFont, features
 
+from viz3d.echo import shown
 from viz3d.errors import InputError
+from viz3d.stage.font_check import font_name
 
 WEIGHTS = ("Regular", "Medium", "SemiBold", "Bold")
 SUFFIXES = (".otf", ".ttf")
@@ -48,12 +50,11 @@ def face_of(path: Path) -> Face:
     """
     allowed = "picture.font: found {}; allowed: a font file (.otf or .ttf) of at most 40 MB"
     if path.suffix.lower() not in SUFFIXES or path.stat().st_size > LARGEST:
-        raise InputError(allowed.format(repr(path.name)))
-    try:
-        name, _ = ImageFont.truetype(str(path), 20).getname()
-    except OSError as error:
-        raise InputError(allowed.format(f"{path.name!r}, which cannot be read as one")) from error
-    return Face(name or path.stem, (path,) * len(WEIGHTS))
+        raise InputError(allowed.format(shown(path.name)))
+    name = font_name(path)
+    if not name:
+        raise InputError(allowed.format(f"{shown(path.name)}, which is damaged or is none"))
+    return Face(name, (path,) * len(WEIGHTS))
 
 
 @lru_cache(maxsize=512)
@@ -134,7 +135,7 @@ def check_letters(face: Face, texts: dict[str, str]) -> None:
             if letter.isspace() or unicodedata.category(letter) == "Cf" or ord(letter) in have:
                 continue
             raise InputError(
-                f"{where}: the font {face.name} has no {letter!r}; name a font file that has it, beside the scene:"
+                f"{where}: the font {face.name} has no {shown(letter)}; name a font file that has it, beside the scene:"
                 " picture.font"
             )
         if needs_shaping(text) and not features.check("raqm"):

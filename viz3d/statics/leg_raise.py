@@ -19,6 +19,7 @@ from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body, Hip, as_batch
 from viz3d.body.segment_tables import SEGMENTS
 from viz3d.body.segments import com_fractions, lengths, mass_fractions
+from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.statics.equivalent import ABDUCTOR, posed_line
 from viz3d.units import GRAVITY
@@ -74,7 +75,7 @@ def leg_raise(
     [0.0]
     """
     if position not in (LYING, STANDING):
-        raise InputError(f"position: found {position!r}; allowed: {LYING}, {STANDING}")
+        raise InputError(f"position: found {shown(position)}; allowed: {LYING}, {STANDING}")
     out, extra = as_batch(angle), as_batch(ankle_mass)
     size, com = lengths(body), com_fractions(body)
     index = [SEGMENTS.index(f"{side}_{name}") for name in ("thigh", "shank", "foot")]

@@ -108,11 +108,17 @@ def dual_newton(goal: Array, pull: Array, top: Array, power: float) -> tuple[Arr
 
 
 def _start(aim: Array, arm: Array, limit: Array, power: float) -> tuple[Array, Array, Array, Array]:
-    """Least-squares prices, scaled to the best place on their ray while nothing is capped."""
+    """Least-squares prices, scaled to the best place on their ray while nothing is capped.
+
+    Where no muscle pulls along that ray, or the place is out of reach of numbers, the prices stay as they are.
+    """
     lam = _solved(_square(arm, np.ones_like(limit)), aim)
     drive = _drive(arm, lam)
     free = stress(drive, np.full_like(limit, np.inf), power)
-    scale = ((lam * aim).sum(axis=0) / np.maximum(np.einsum("kn,kn->n", free, drive), 1e-300)) ** (power - 1.0)
+    made = np.einsum("kn,kn->n", free, drive)
+    with np.errstate(over="ignore"):
+        scale = ((lam * aim).sum(axis=0) / np.where(made > 0.0, made, 1.0)) ** (power - 1.0)
+    scale = np.where((made > 0.0) & np.isfinite(scale), scale, 1.0)
     lam, drive = lam * scale, drive * scale
     x = stress(drive, limit, power)
     return lam, drive, x, _value(lam, drive, x, aim, power)

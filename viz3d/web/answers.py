@@ -18,7 +18,7 @@ from pydantic import ValidationError
 from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.picture import Step
-from viz3d.scene.reader import explain
+from viz3d.scene.reader import explain, parse_scene
 from viz3d.scene.rows import is_posing, rows
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at
@@ -109,9 +109,7 @@ def saved_text(known: Opened, changes: dict[str, str]) -> str:
 
 def load_title(path: Path) -> str:
     """A library scene's title."""
-    import tomllib
-
-    return str(tomllib.loads(path.read_text(encoding="utf-8"))["title"])
+    return str(parse_scene(path)["title"])
 
 
 def only_shot(scene: Scene) -> Shot:

@@ -18,7 +18,9 @@ from pathlib import Path
 from typing import Any
 
 from viz3d.atomic import scratch
+from viz3d.echo import shown
 from viz3d.errors import InputError, Viz3dError
+from viz3d.given import toml_tables
 from viz3d.output import gl
 from viz3d.output.children import begin_child, born_deaf
 
@@ -78,7 +80,7 @@ class Jobs:
         InputError : no such kind, or too many at once.
         """
         if kind not in KINDS:
-            raise InputError(f"found {kind!r}; allowed: {', '.join(KINDS)}")
+            raise InputError(f"found {shown(kind)}; allowed: {', '.join(KINDS)}")
         if sum(j.state == "running" for j in self.all.values()) >= MOST:
             raise InputError(f"{MOST} downloads are being made already; wait for one, or stop it")
         for name in [n for n, j in self.all.items() if j.state != "running"][:-_KEPT]:
@@ -113,8 +115,6 @@ class Jobs:
 def _work(kind: str, text: str, path: Path, progress: Any) -> None:
     """What a job's process does."""
     begin_child()
-    import tomllib
-
     from viz3d.scene.reader import check_scene
 
     def report(what: str, done: int, of: int) -> None:
@@ -122,7 +122,7 @@ def _work(kind: str, text: str, path: Path, progress: Any) -> None:
             progress.put(("frame", done, of))
 
     try:
-        scene = check_scene(tomllib.loads(text), path.with_suffix(".toml"))
+        scene = check_scene(toml_tables(text.encode()), path.with_suffix(".toml"))
         if kind in ("still", "vector"):
             from viz3d.output.still import draw_still
 

@@ -24,7 +24,9 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from viz3d.errors import InputError, RenderError, SceneError
+from viz3d.echo import shown
+from viz3d.errors import InputError, RenderError, SceneError, Unreadable
+from viz3d.given import json_value
 from viz3d.output.files import source_line
 from viz3d.output.gltf import gltf_bytes
 from viz3d.scene.reader import check_scene, library_scenes, parse_text
@@ -184,12 +186,12 @@ class Live:
         if "library" in message:
             path = library_scenes().get(str(message["library"]))
             if path is None:
-                raise InputError(f"found {message['library']!r}; allowed: {', '.join(library_scenes())}")
+                raise InputError(f"found {shown(message['library'])}; allowed: {', '.join(library_scenes())}")
             raw, name = path.read_bytes(), path.name
         else:
             raw, name = str(message.get("text", "")).encode(), Path(str(message.get("name", "scene.toml"))).name[:80]
-        data = parse_text(raw, Path(name))
-        scene = check_scene(data, Path(name))
+        data = await run_in_threadpool(parse_text, raw, Path(name))
+        scene = await run_in_threadpool(check_scene, data, Path(name))
         return JSONResponse({"scene": self.put(data, scene), "speech": speech_of(scene)})
 
     async def save(self, request: Request) -> Response:
@@ -250,12 +252,9 @@ async def _message(request: Request) -> dict[str, Any]:
         if len(data) > LARGEST_MESSAGE:
             raise BadMessage(f"found a message above {LARGEST_MESSAGE // 1000} KB; a scene file has at most 250 KB")
     try:
-        message = json.loads(data)
-        json.dumps(message, ensure_ascii=False).encode()
-    except UnicodeEncodeError as error:
-        raise BadMessage("found half a letter (a lone surrogate); a scene file is UTF-8 text") from error
-    except (ValueError, RecursionError) as error:
-        raise BadMessage("found a message that is not JSON") from error
+        message = await run_in_threadpool(json_value, data)
+    except Unreadable as error:
+        raise BadMessage(f"found a message that {error}") from error
     if not isinstance(message, dict):
         raise BadMessage("found a message that is no JSON object")
     return message

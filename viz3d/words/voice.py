@@ -9,6 +9,7 @@ and newtons beside. Nothing reads a text that was made here.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -108,6 +109,8 @@ class Voice:
         >>> Voice().number(Amount(-0.0004, "length")), Voice().number(Amount(1447.2, "force", 628.0))
         ('0.0 cm', '2.30 BW')
         """
+        if not math.isfinite(quantity.value):
+            return self.say(message("number.none"))
         if "force" in quantity.dimension:
             return self._force(quantity)
         if quantity.dimension == "stature" and self.units.length == "in":
