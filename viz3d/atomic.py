@@ -26,13 +26,6 @@ _LOCK = "lock"
 _TRIES = 8
 
 
-def umask() -> int:
-    """What this process takes away from the rights of new files."""
-    mask = os.umask(0o077)  # the only way to read it is to set it; for that moment files are the more private
-    os.umask(mask)
-    return mask
-
-
 @contextlib.contextmanager
 def atomic_write(path: Path) -> Iterator[Path]:
     """A path not yet there that replaces ``path`` on success and vanishes on any failure.
