@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,6 +41,18 @@ def rng() -> np.random.Generator:
     return np.random.default_rng(20260101)
 
 
+@contextlib.contextmanager
+def hearing_again() -> Iterator[None]:
+    """A command that is over hears no signal, but the process of the tests lives on and must."""
+    numbers = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
+    answers = {n: signal.getsignal(n) for n in numbers}
+    try:
+        yield
+    finally:
+        for number, answer in answers.items():
+            signal.signal(number, answer)
+
+
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Callable[..., Ran]:
     """Run ``viz3d`` with arguments in an empty folder."""
@@ -47,16 +60,12 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp
 
     def call(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["viz3d", *arguments])
-        numbers = [getattr(signal, n) for n in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, n)]
-        answers = {n: signal.getsignal(n) for n in numbers}
         try:
-            main()
+            with hearing_again():
+                main()
             code = 0
         except SystemExit as end:
             code = end.code if isinstance(end.code, int) else 0 if end.code is None else 1
-        finally:
-            for number, answer in answers.items():
-                signal.signal(number, answer)  # a command that is over hears no signal; this process lives on
         captured = capsys.readouterr()
         return Ran(code, captured.out, captured.err)
 

@@ -14,6 +14,7 @@ import pytest
 
 from tests.attacks.mutants import NASTY, pushed, scene_text
 from tests.attacks.watch import check_numbers, check_text, failures, pieces, quick
+from tests.conftest import hearing_again
 from viz3d.cli import main
 from viz3d.scene.reader import library_scenes
 
@@ -175,6 +176,7 @@ def _obeyed(words: Words) -> None:
     try:
         with (
             quick(),
+            hearing_again(),
             contextlib.redirect_stdout(out),
             contextlib.redirect_stderr(err),
             pytest.raises(SystemExit) as end,

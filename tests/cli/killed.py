@@ -9,7 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
+import threading
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -141,7 +141,7 @@ def until(happened: Callable[[], bool], what: str, pause: float = 0.02, tries: i
     for _ in range(tries):
         if happened():
             return
-        time.sleep(pause)
+        threading.Event().wait(pause)
     raise AssertionError(what)
 
 

@@ -347,7 +347,7 @@ def test_two_panels_name_both_numbers() -> None:
         panels(("cane-opposite-hand", 0), ("cane-opposite-hand", 1)), (1920, 1080), "front", usual_theme("light")
     )
     callout = next(m.text for m in page.over if isinstance(m, Words) and m.role == "callout")
-    assert callout == "Joint force 2.55 to 1.34 BW"
+    assert callout == "Joint force 2.57 to 1.35 BW"
     assert page.title == "A cane in the opposite hand"
 
 

@@ -135,7 +135,7 @@ def test_what_a_set_leaves_to_others_is_told(run: Any) -> None:
     spatial = json.loads(run("solve", "muscle-set", "--json").out)["situations"][0]["moments_left_Nm"]
     assert max(abs(v) for v in spatial.values()) < 1e-6
     told = run("solve", "level-stance", "--set", "model.muscles=frontal set", "--set", "model.co_contraction=10 %").out
-    assert "left to muscles that are not asked: flexion" in told
+    assert "not balanced in this model: flexion" in told
     assert "antagonists" in told
     assert "Fore and aft" not in told
     muscles = {m["name"]: m["force_N"] for m in frontal["situations"][0]["muscles"]}

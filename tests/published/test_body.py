@@ -169,7 +169,7 @@ def test_typing_the_usual_pelvic_width_changes_nothing() -> None:
 
 
 def test_what_five_millimetres_of_lever_arm_are_worth_is_said() -> None:
-    """The line that goes with every result says 0.17 less and 0.22 BW more."""
+    """The line that goes with every result says 0.17 less and 0.21 BW more."""
     body = make_body("female", 64.0, 1.66)
     usual = neutral_moment_arm(body, False)
     more, less = (

@@ -139,10 +139,12 @@ def test_pelvis_gives_its_widths_back(width: float, spacing: float) -> None:
     assert 2 * socket.centre[2] == pytest.approx(spacing, abs=1e-3)
 
 
-def test_stature_scales_height_and_form_narrows_the_outlet() -> None:
+def test_sex_sets_the_height_and_form_narrows_the_outlet() -> None:
+    """Heights in proportion to the sources' (``pelvis_height`` in geometry.toml), whatever the stature."""
     low, tall = make_body("female", 60.0, 1.55), make_body("female", 60.0, 1.80)
-    ratio = pelvis_landmark("crest_top", tall)[0, 1] / pelvis_landmark("crest_top", low)[0, 1]
-    assert ratio == pytest.approx(1.80 / 1.55, rel=1e-9)
+    crest = [pelvis_landmark("crest_top", b)[0, 1] for b in (low, tall, make_body("male", 60.0, 1.80, pelvis_form=1.0))]
+    assert crest[1] == crest[0]
+    assert crest[2] / crest[0] == pytest.approx(0.2195 / 0.205, rel=1e-9)
     woman, man = (make_body("female", 70.0, 1.70, pelvis_form=f) for f in (1.0, 0.0))
     narrower = [pelvis_landmark("ischial_tuberosity", b)[0, 2] for b in (man, woman)]
     assert narrower[1] - narrower[0] > 0.005

@@ -185,7 +185,7 @@ def test_it_works_in_a_sandboxed_frame_and_under_a_strict_policy(
     page.goto("https://school.test/")
     frame = page.frames[1]
     frame.wait_for_selector("body[data-ready=yes]")
-    assert frame.text_content("#joint") == "2.55 BW"
+    assert frame.text_content("#joint") == "2.57 BW"
     assert frame.evaluate("() => !!viz.page.figure.root")
     assert not errors
     page.close()
@@ -212,9 +212,9 @@ def test_without_webgl_the_numbers_still_work(written: Callable[..., Path], driv
     page.goto(written(NAME).as_uri())
     page.wait_for_selector("body[data-ready=yes]")
     assert "cannot draw in three dimensions" in (page.text_content("#note") or "")
-    assert page.text_content("#joint") == "2.55 BW"
+    assert page.text_content("#joint") == "2.57 BW"
     page.eval_on_selector("#force", "e => { e.value = 15; e.dispatchEvent(new Event('input')); }")
-    assert page.text_content("#joint") == "1.34 BW"
+    assert page.text_content("#joint") == "1.35 BW"
     one.close()
 
 
@@ -246,14 +246,14 @@ def test_it_works_by_keyboard(written: Callable[..., Path], open_page: Callable[
     for _ in range(10):
         opened.page.keyboard.press("ArrowRight")
     assert opened.text("label[for=force] + output") == "5.0 % of body weight"
-    assert float(opened.text("#joint").split()[0]) == pytest.approx(2.11, abs=0.006)
+    assert float(opened.text("#joint").split()[0]) == pytest.approx(2.12, abs=0.006)
     opened.page.focus("#figure")
     before = opened.page.evaluate("() => viz.page.figure.orbit.round")
     opened.page.keyboard.press("ArrowLeft")
     assert opened.page.evaluate("() => viz.page.figure.orbit.round") != before
     opened.page.keyboard.press("0")
     assert opened.page.evaluate("() => viz.page.figure.orbit.round") == 0
-    said = "() => document.getElementById('alt').textContent.includes('Load on the joint 2.11 BW')"
+    said = "() => document.getElementById('alt').textContent.includes('Load on the joint 2.12 BW')"
     assert opened.page.wait_for_function(said)
 
 

@@ -12,7 +12,7 @@ from viz3d.errors import InputError
 from viz3d.output.gltf import write_gltf
 from viz3d.scene.reader import library_scenes, load_scene
 
-SEVERAL_BODIES = {"neck-angles", "cane-switch-hands", "step-cycle"}
+SEVERAL_BODIES = {"neck-angles", "cane-switch-hands", "step-cycle", "replacement-hip"}
 
 
 def test_the_khronos_validator_finds_no_fault_in_any_scene(tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ SEGMENT_TABLES = ("de-leva", "dempster")
 ABDUCTOR_LINE = (
     "abductor_line (derived): one line from the centre of gluteus medius' origin to the greater trochanter, on the"
     " drawn bones, unless a lever arm was measured; 5 mm more of lever arm take about 0.17 BW off the joint force, 5 mm"
-    " less add about 0.22, and published abduction arms weighted by cross-section average 55 mm (from memory)"
+    " less add about 0.21, and published abduction arms weighted by cross-section average 55 mm (from memory)"
 )
 """Said with every result: the input that matters most is a derived one."""
 

@@ -36,6 +36,8 @@ def alt_message(plan: Plan, i: int) -> Message:
     told = [joined("join.none", first), message("alt.joint", force=force, pressure=peak)]
     if plan.notices[i]:
         told.append(message("alt.notice", notice=plan.notices[i]))
+    if plan.notes[i]:
+        told.append(message("alt.notice", notice=plan.notes[i]))
     return joined("join.space", told)
 
 

@@ -148,7 +148,7 @@ def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
     captions = max((len(wrap(c, usable, 34 * t, "SemiBold", theme.face)) for c in set(plan.captions)), default=0)
     told = (theme.voice.say(words) for words in (plan.model_line, plan.person_line))
     lines = [wrap(words, usable, 24 * t, face=theme.face) for words in told]
-    notice = 40 * t if any(plan.notices) else 0.0
+    notice = 40 * t if any(plan.notices) or any(plan.notes) else 0.0
     return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
 
 
@@ -158,7 +158,7 @@ def least_band(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
     t, usable, face = u * theme.text, size[0] - 96 * u, theme.face
     lines = [min(2, len(wrap(c, usable, 25 * t, "SemiBold", face))) for c in set(plan.captions)]
     said = [len(wrap(theme.voice.say(x), usable, 24 * t, face=face)) for x in (plan.person_line, plan.model_line)]
-    notice = 40 * t if any(plan.notices) else 0.0
+    notice = 40 * t if any(plan.notices) or any(plan.notes) else 0.0
     words = 32.2 * t * said[0] + 31.2 * t * (said[1] - 1)
     return 10 * u + 36 * t + notice + 31.5 * t * (max(lines, default=1) - 1) + 25 * t + words + 24 * u
 
@@ -180,9 +180,11 @@ def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
     low -= len(person) * small * 1.34
     for k, line in enumerate(person):
         marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["ink"]))
-    notice, y = sheet.plan.notices[i], top + 10 * u + 36 * t
+    notice, y = sheet.plan.notices[i] or sheet.plan.notes[i], top + 10 * u + 36 * t
     if notice:
-        marks.append(Words(48 * u, top + 8 * u + 27 * t, f"▲ {sheet.say(notice)}", 27 * t, c["ink"], "Bold"))
+        told = f"▲ {sheet.say(notice)}"
+        wide = text_width(told, 27 * t, "Bold", face)
+        marks.append(Words(48 * u, top + 8 * u + 27 * t, told, 27 * t * min(1.0, usable / wide), c["ink"], "Bold"))
         y += 40 * t
     return marks + _caption(sheet, i, y, low - 0.78 * small, bool(notice), band is not None)
 

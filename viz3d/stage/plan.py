@@ -160,6 +160,8 @@ class Plan:
     captions: list[str]
     notices: list[Said]
     """Per frame: "" or why the posture could not be held."""
+    notes: list[Said]
+    """Per frame: "" or what else is to be said of it, below the figure where it can be held."""
     ghost: bool
     """True where the first frame's outline stands behind."""
     person: Message

@@ -120,10 +120,15 @@ def peak_words(pascals: float) -> Said:
     return pressure(pascals) if np.isfinite(pascals) else message("peak.none")
 
 
-def notice(scene: Scene, solved: Solved, i: int) -> Said:
-    """Why a posture cannot be held; where it can, what people do not do in it; "" for nothing."""
+def note(scene: Scene, solved: Solved, i: int) -> Said:
+    """What is to be said beside a posture, the first of its notes; "" for nothing."""
+    return next(iter(notes(scene, solved, i)), "")
+
+
+def notice(solved: Solved, i: int) -> Said:
+    """Why a posture cannot be held, "" where it can."""
     if solved.status[i] == HELD:
-        return next(iter(notes(scene, solved, i)), "")
+        return ""
     missing = float(solved.shortfall[i])
     if solved.load.joint_force[i, 1] <= 0.0:
         return message("notice.pulled")

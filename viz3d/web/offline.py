@@ -99,7 +99,10 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
         "absolute": force_key(scene.picture.voice),
         "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
     }  # fmt: skip
-    named = static("page.html").replace("@chart@", values["chart"]).replace("@absolute@", values["absolute"])
+    page = static("page.html")
+    if scene.model.counts_more:
+        page = page.replace("caution.full.muscle", "caution.full.counted")
+    named = page.replace("@chart@", values["chart"]).replace("@absolute@", values["absolute"])
     pieces = worded(named, scene).split("@")
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
