@@ -14,7 +14,7 @@ from viz3d.kinematics.frontal import stand
 from viz3d.kinematics.posture import make_posture
 from viz3d.questions.target import neutral_moment_arm
 from viz3d.scene.reader import load_scene
-from viz3d.shapes.skeleton import build_figure
+from viz3d.shapes.build import build_bone
 from viz3d.solution.script import solve_scene
 from viz3d.solution.solve import solve_batch
 from viz3d.statics.equivalent import muscle_line
@@ -146,7 +146,7 @@ def test_shoulders_are_as_wide_as_measured(sex: str, index: int) -> None:
 def test_pelvis_is_as_high_as_its_heads_say(sex: str, diameter: float, ratio: float) -> None:
     """Eur J Orthop Surg Traumatol 2014;24:947: head diameter over pelvic height in 187 adults, by sex."""
     body = make_body(sex, 70.0, 1.7)
-    grown = build_figure(body).shapes["right pelvis/hip"].surface.points[:, 1]
+    grown = build_bone("pelvis", "hip", body, body.right, 2.5).points[:, 1]
     assert np.ptp(grown) * 1000 == pytest.approx(diameter / ratio, abs=1.5)
 
 
