@@ -61,8 +61,8 @@ def check_target(name: str, step: int, word: str) -> int:
         return 0
     try:
         answer = solve_target(case, word, 0.9 * start)
-    except InputError:
-        return 0  # both hands are full, or nothing of it can be taken
+    except (InputError, SceneError):
+        return 0  # both hands are full, or nobody could take any of it
     what, more = keys_for(name, step, word)
     for root, held in zip(answer.roots, answer.held, strict=True):
         _, solved = forward(name, step, {**more, what.key: written(what, root)})
