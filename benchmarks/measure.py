@@ -47,7 +47,8 @@ def frontal_speed(count: int = 200_000) -> float:
     from viz3d.contact.lune import lune_pressure
     from viz3d.kinematics.frontal import stand
     from viz3d.kinematics.posture import make_posture
-    from viz3d.statics.hip import held_relief, hip_load
+    from viz3d.statics.hip import hip_load
+    from viz3d.statics.relief import held_relief
 
     body = make_body("female", 64.0, 1.66)
     rng = np.random.default_rng(1)
