@@ -141,6 +141,8 @@ class _Compared:
         marks.append(Words(48 * u, top + 62 * u, words, size, c["ink"], "SemiBold", role="callout"))
         small, usable = 24 * t, width - 96 * u
         lines = wrap(self.voice.say(message("compare.people", people=self._people())), usable, small, face=face)
+        for told in dict.fromkeys(s.plan.notes[s.index] for s in self.situations if s.plan.notes[s.index]):
+            lines += wrap(f"▲ {self.voice.say(told)}", usable, small, face=face)
         ink = len(lines)
         lines += wrap(self.voice.say(self.situations[0].plan.model_line), usable, small, face=face)
         y = height - 24 * u - (len(lines) - 1) * 1.3 * small

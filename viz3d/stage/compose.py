@@ -104,12 +104,21 @@ def _word(scene: Scene, load: Load) -> str:
 
 def _muscle(solved: Solved, weight: float) -> Arrow:
     load = solved.load
-    key = "muscle_abductor" if bool(load.abducts.all()) else "muscle_any"
-    name, short, told = tell.arrow_words(key if load.muscles is None else "muscle_set")
+    name, short, told = tell.arrow_words(_muscle_word(solved))
     values = tell.force_lines(load.muscle_force, weight)
     tell.add_moment(values, -load.external_moment, "holds")
     origin, pull = solved.in_world(load.muscle.origin), solved.turned(load.muscle_pull)
     return Arrow("muscle", "muscle", name, origin, pull, "tail", "stance", values, message("idle.muscle"), short, told)
+
+
+def _muscle_word(solved: Solved) -> str:
+    """The key of what the muscle's arrow stands for."""
+    load = solved.load
+    if bool(load.passive.any() or load.against.any()):
+        return "muscle_all"
+    if load.muscles is not None:
+        return "muscle_set"
+    return "muscle_abductor" if bool(load.abducts.all()) else "muscle_any"
 
 
 def _joint(solved: Solved, weight: float) -> Arrow:
