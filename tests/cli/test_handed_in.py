@@ -250,20 +250,15 @@ def test_new_files_follow_the_umask(tmp_path: Path, mask: int, mode: int) -> Non
 
 # ---- numbers that do not exist ------------------------------------------------------------------------
 
+WEAK = ["--set", "posture.inclination=22 deg", "--set", "strength.left_abductors=5 %"]
+TOO_WEAK = ["solve", "muscle-set", *WEAK, "--json"]
+
 
 @pytest.mark.parametrize(
     "words",
     [
         ["solve", "limp", "--set", "model.muscles=three-axis set", "--json"],
-        [
-            "solve",
-            "muscle-set",
-            "--set",
-            "posture.inclination=22 deg",
-            "--set",
-            "strength.left_abductors=5 %",
-            "--json",
-        ],
+        TOO_WEAK,
         ["hold", "muscle-set", "--set", "posture.inclination=22 deg", "--json"],
     ],
 )
@@ -275,16 +270,7 @@ def test_no_number_is_said_where_there_is_none(run: Run, words: list[str]) -> No
 
 
 def test_the_reason_is_said_where_weak_muscles_leave_no_force(run: Run) -> None:
-    words = [
-        "solve",
-        "muscle-set",
-        "--set",
-        "posture.inclination=22 deg",
-        "--set",
-        "strength.left_abductors=5 %",
-        "--json",
-    ]
-    (found,) = json.loads(run(*words).out)["situations"]
+    (found,) = json.loads(run(*TOO_WEAK).out)["situations"]
     assert found["joint_force_N"] is None
     assert "the muscles cannot make this moment" in found["reasons"]["joint_force_N"]
     assert found["shown"]["joint"]["lines"] == ["no force to state: the muscles cannot make this moment"]
