@@ -13,7 +13,8 @@ from scipy.spatial import cKDTree
 from scipy.spatial.transform import Rotation, Slerp
 
 from viz3d.errors import InputError
-from viz3d.output.gltf import METRES_PER_WEIGHT, needed_keys, strongest, write_gltf
+from viz3d.output.gltf import needed_keys, strongest, write_gltf
+from viz3d.output.solid_arrows import METRES_PER_WEIGHT
 from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import duration
 from viz3d.shapes.skeleton import build_figure

@@ -9,8 +9,8 @@ import pytest
 
 from tests.conftest import Ran
 from viz3d.output import gl
-from viz3d.output.gltf import METRES_PER_WEIGHT, POINT
 from viz3d.output.orbit import LAYERS, VIEWS, Orbit, make_orbit
+from viz3d.output.solid_arrows import METRES_PER_WEIGHT, POINT
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
 

@@ -20,9 +20,10 @@ from scipy.spatial.transform import Rotation
 
 from viz3d.arrays import Array
 from viz3d.errors import InputError
-from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.gltf_buffer import Buffer
+from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
 from viz3d.output.window import baked_colours
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
@@ -38,13 +39,10 @@ from viz3d.stage.plan import Arrow, Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.version import __version__
 
-METRES_PER_WEIGHT = 0.15
-"""Length of an arrow of one body weight, m."""
-SHAFT, HEAD, POINT = 0.0055, 0.015, 0.036
-"""Radius of an arrow's shaft and head, and length of its head, m."""
 _TURN = Rotation.from_euler("y", -90.0, degrees=True)
 """Our axes to the format's."""
 _BONES_PER_VERTEX = 4
+_UNLIT = "KHR_materials_unlit"
 _RATE = 30
 
 
@@ -144,6 +142,23 @@ class _Writer:
         )  # fmt: skip
         return len(self.file.materials) - 1
 
+    def _unlit(self, name: str) -> int:
+        """A material whose colours do not depend on the viewer's light."""
+        index = self._material(name, (1.0, 1.0, 1.0))
+        self.file.materials[index].extensions = {_UNLIT: {}}
+        self.file.extensionsUsed = sorted({*(self.file.extensionsUsed or []), _UNLIT})
+        return index
+
+    def _isobars(self, mesh: int, ends: Array, colours: Array) -> None:
+        """Add lines of equal pressure to the cartilage's mesh: pieces (S, 2, 3), colours (S, 3)."""
+        rgba = np.column_stack([_linear(np.repeat(colours, 2, axis=0)), np.ones(2 * len(colours))])
+        attributes = g.Attributes(
+            POSITION=self.buffer.add(ends.reshape(-1, 3).astype("f4"), g.VEC3, g.ARRAY_BUFFER, bounds=True),
+            COLOR_0=self.buffer.add(np.round(255 * rgba).astype("u1"), g.VEC4, g.ARRAY_BUFFER),
+        )
+        lines = g.Primitive(attributes=attributes, material=self._unlit("isobars"), mode=g.LINES)
+        self.file.meshes[mesh].primitives.append(lines)
+
     def _mesh(
         self, name: str, points: Array, normals: Array, triangles: NDArray[Any], material: int,
         colours: Array | None = None, **more: int,
@@ -168,13 +183,17 @@ class _Writer:
         link = shape.link_among(self.links)
         side = "" if shape.side == "middle" else f"{shape.side} "
         surface, colours = shape.surface, baked_colours(shape.surface, self.theme.colours[shape.material])
-        if not bare and shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):
-            pascals = cartilage_pressure(shape, self.plan, self.last)
-            colours = np.where(pascals[:, None] > 0.0, self.theme.pressure(pascals), colours)
+        material, lines = self._material("bone", (1.0, 1.0, 1.0)), None
+        if shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):
+            pascals = cartilage_pressure(shape, self.plan, self.last) * (not bare)
+            colours = cartilage_colours(shape, pascals, self.theme, self.plan.sign)
+            material, lines = self._unlit("cartilage"), isobars(shape, pascals, self.theme)
         mesh = self._mesh(
-            f"{side}{shape.name}", surface.points, surface.normals, surface.triangles,
-            self._material("bone", (1.0, 1.0, 1.0)), np.clip(colours, 0.0, 1.0),
+            f"{side}{shape.name}", surface.points, surface.normals, surface.triangles, material,
+            np.clip(colours, 0.0, 1.0),
         )  # fmt: skip
+        if lines is not None and len(lines[0]):
+            self._isobars(mesh, *lines)
         group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
         self._node(f"{side}{shape.name}", self.links[link], mesh=mesh, extras={"group": group, "side": shape.side})
 
@@ -291,37 +310,9 @@ def strongest(weights: Array, count: int) -> tuple[NDArray[np.intp], Array]:
     return np.where(found > 0.0, columns, 0), found
 
 
-def arrow_pose(plan: Plan, arrow: Arrow) -> tuple[Array, Array, Array]:
-    """Tail (N, 3), turn from the y axis (N, 4, x y z w) and length (N,) m of an arrow to scale."""
-    reach = arrow.force * (METRES_PER_WEIGHT / plan.body_weight)
-    length = np.linalg.norm(reach, axis=1)
-    tail = arrow.point - reach if arrow.holds == "tip" else arrow.point
-    safe = np.where(length[:, None] > 1e-9, reach / np.maximum(length, 1e-9)[:, None], [0.0, 1.0, 0.0])
-    axis = np.cross(np.broadcast_to([0.0, 1.0, 0.0], safe.shape), safe)
-    turn = np.concatenate([axis, 1.0 + safe[:, 1:2]], axis=1)
-    straight = np.linalg.norm(turn, axis=1) < 1e-6
-    turn[straight] = [1.0, 0.0, 0.0, 0.0]
-    return tail, _continuous(turn / np.linalg.norm(turn, axis=1, keepdims=True)), length
-
-
-def arrow_parts(length: Array) -> tuple[Array, tuple[Array, Array]]:
-    """Scale of the shaft (N, 3); place and scale of the head (N, 3) each: short arrows are slimmer as well."""
-    small = np.clip(length / (2.0 * POINT), 1e-5, 1.0)
-    straight = np.maximum(length - POINT * small, 1e-5)
-    zero = np.zeros_like(length)
-    at = np.stack([zero, straight, zero], axis=-1)
-    return np.stack([small, straight, small], axis=-1), (at, np.repeat(small[:, None], 3, axis=1))
-
-
 def _places(frames: Array) -> tuple[Array, Array]:
     """Places (N, 3) and turns (N, 4) of rigid frames (N, 4, 4)."""
-    return frames[:, :3, 3], _continuous(Rotation.from_matrix(frames[:, :3, :3]).as_quat())
-
-
-def _continuous(turns: Array) -> Array:
-    """The same turns with signs that do not flip from one to the next."""
-    flips = np.cumprod(np.where((turns[1:] * turns[:-1]).sum(axis=1) < 0.0, -1.0, 1.0))
-    return np.concatenate([turns[:1], turns[1:] * flips[:, None]])
+    return frames[:, :3, 3], continuous(Rotation.from_matrix(frames[:, :3, :3]).as_quat())
 
 
 def _units(vectors: Array) -> NDArray[np.float32]:

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
 from viz3d.output import gl
-from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
 from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
-from viz3d.output.window import Actor, Pixels, View, Window
+from viz3d.output.window import Actor, Lines, Pixels, View, Window
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface, lighter
@@ -57,6 +57,7 @@ class MeshLayer:
         self.shell = Window((self.width, self.drawn), self.views, 1)
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
+        self._isobars: dict[int, Lines] = {}
         self._aimed = [view.camera for view in self.views]
         self._fill()
         self.flesh = Flesh(self.bones, 0, sheet.plan.muscles if shows_muscles(sheet) else [], sheet.colours)
@@ -96,7 +97,10 @@ class MeshLayer:
                 if not shows(self.sheet, view, name, shape) or not self._in_view(shape, view):
                     continue
                 drawn = _small(shape) if view.name == FIGURE else shape
-                self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material]))
+                loaded = shows_pressure(self.sheet, shape)
+                self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material], lit=not loaded))
+                if loaded:
+                    self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)
             if view.skin:
                 shell = self.figure.shell
                 skin = Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points)))
@@ -155,9 +159,7 @@ class MeshLayer:
             for one in actors:
                 one.actor.user_matrix = frame_at(self.sheet, view, one.shape, i)
                 if shows_pressure(self.sheet, one.shape):
-                    colours = self.sheet.theme.pressure(cartilage_pressure(one.shape, plan, i))
-                    one.mesh.point_data["colour"][:] = np.clip(255 * colours, 0, 255).astype(np.uint8)
-                    one.mesh.GetPointData().GetArray("colour").Modified()
+                    self._press(k, one, i)
             mesh = self._shells[k]
             if mesh is not None:
                 points, normals = self.figure.shell.posed(plan.frames, i)
@@ -166,6 +168,17 @@ class MeshLayer:
                 mesh.point_data["facing"][:] = (255 * facing).astype(np.uint8)[:, None]
                 mesh.GetPoints().Modified()
                 mesh.GetPointData().GetArray("facing").Modified()
+
+    def _press(self, k: int, one: Actor, i: int) -> None:
+        """Colour the loaded cartilage of view k for frame i and draw its isobars."""
+        plan, theme = self.sheet.plan, self.sheet.theme
+        pascals = cartilage_pressure(one.shape, plan, i)
+        colours = cartilage_colours(one.shape, pascals, theme, plan.sign)
+        one.mesh.point_data["colour"][:] = np.clip(255 * colours + 0.5, 0, 255).astype(np.uint8)
+        one.mesh.GetPointData().GetArray("colour").Modified()
+        lines = self._isobars[k]
+        lines.show(*isobars(one.shape, pascals, theme))
+        lines.actor.user_matrix = one.actor.user_matrix
 
     def _compose(self, out: Pixels, k: int, view: View) -> None:
         """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel that has any of them."""
@@ -213,6 +226,8 @@ def _over(base: Pixels, bones: Pixels, focus: Any) -> None:
         base[..., c] = np.minimum(base[..., c] * (1 - weight) + bones[..., c] * focus + np.float32(0.5), 255)
 
 
+_ISOBAR = 1.3
+"""Width of an isobar, u."""
 _EDGE = 2
 """Pixels around what is drawn, into which its softened edge reaches."""
 _BAND = 48

@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 
 from viz3d.errors import RenderError
-from viz3d.output.cartilage import cartilage_pressure
-from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
-from viz3d.output.window import baked_colours
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
+from viz3d.output.window import baked_colours, lines_in, unlight
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
@@ -74,6 +74,7 @@ class Orbit:
         self.plotter.set_background(theme.colours["paper_bottom"], top=theme.colours["paper_top"])
         self.plotter.enable_parallel_projection()
         self.parts: list[tuple[Shape, Any, Any]] = []
+        self.isobars = lines_in(self.plotter, 1.5)
         for key, shape in figure.shapes.items():
             if belongs(key, shape, plan.aids):
                 self._part(shape)
@@ -98,7 +99,12 @@ class Orbit:
         actor = self.plotter.add_mesh(
             mesh, scalars="colour", rgb=True, smooth_shading=True, specular=0.0, reset_camera=False
         )
+        if self._loaded(shape):
+            unlight(actor)
         self.parts.append((shape, actor, mesh))
+
+    def _loaded(self, shape: Shape) -> bool:
+        return shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left")
 
     def _arrow(self, colour: str) -> tuple[Any, Any]:
         import pyvista as pv
@@ -130,14 +136,13 @@ class Orbit:
             link = shape.link_among(plan.frames)
             actor.user_matrix = self._frame(link, i)
             actor.visibility = "bones" in self.layers
-            if shape.name == "lunate" and shape.side == ("right" if plan.sign > 0 else "left"):
+            if self._loaded(shape):
                 pascals = cartilage_pressure(shape, plan, i)
-                bare = np.broadcast_to(
-                    baked_colours(shape.surface, self.theme.colours[shape.material]), (len(pascals), 3)
-                )
-                shown = (pascals[:, None] > 0.0) & ("pressure" in self.layers)
-                colours = np.where(shown, self.theme.pressure(pascals), bare)
-                mesh.point_data["colour"] = np.clip(255 * colours, 0, 255).astype(np.uint8)
+                pascals *= "pressure" in self.layers
+                colours = cartilage_colours(shape, pascals, self.theme, plan.sign)
+                mesh.point_data["colour"] = np.clip(255 * colours + 0.5, 0, 255).astype(np.uint8)
+                self.isobars.show(*isobars(shape, pascals, self.theme))
+                self.isobars.actor.user_matrix = actor.user_matrix
         self.skin.points = self.figure.shell.posed(plan.frames, i)[0]
         self.skin_actor.visibility = "skin" in self.layers
         for arrow in plan.arrows:

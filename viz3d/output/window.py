@@ -53,6 +53,50 @@ class Actor:
     mesh: Any
 
 
+@dataclass
+class Lines:
+    """Straight pieces in a view."""
+
+    actor: Any
+    mesh: Any
+
+    def show(self, ends: Array, colours: Array) -> None:
+        """Draw pieces between ``ends`` (S, 2, 3), each in its colour (S, 3), fractions."""
+        import pyvista as pv
+
+        self.actor.SetVisibility(len(ends) > 0)
+        if len(ends) > 0:
+            self.mesh.copy_from(_pieces(pv, ends, colours))
+
+
+def unlight(actor: Any) -> None:
+    """Show an actor's colours as they are, whatever the lights."""
+    look = actor.GetProperty()
+    look.SetLighting(False)
+    look.SetAmbient(0.0)
+    look.SetDiffuse(1.0)
+
+
+def lines_in(plotter: Any, wide: float) -> Lines:
+    """Lines in the plotter's present view, ``wide`` of its pixels, without lighting."""
+    import pyvista as pv
+
+    mesh = _pieces(pv, np.zeros((1, 2, 3)), np.zeros((1, 3)))
+    actor = plotter.add_mesh(
+        mesh, scalars="colour", rgb=True, lighting=False, line_width=wide, reset_camera=False, render=False
+    )
+    return Lines(actor, mesh)
+
+
+def _pieces(pv: Any, ends: Array, colours: Array) -> Any:
+    """Straight pieces (S, 2, 3) in colours (S, 3) as the library's mesh."""
+    count = len(ends)
+    cells = np.column_stack([np.full(count, 2), np.arange(2 * count).reshape(count, 2)]).ravel()
+    mesh = pv.PolyData(ends.reshape(-1, 3).astype(np.float32), lines=cells)
+    mesh.point_data["colour"] = np.repeat(np.clip(255 * colours, 0, 255).astype(np.uint8), 2, axis=0)
+    return mesh
+
+
 def baked_colours(surface: Surface, colour: str) -> Array:
     """Colour of each vertex under its contact shadow, (V, 3) fractions."""
     shade = _SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * surface.shade[:, None]
@@ -98,10 +142,12 @@ class Window:
         """Free the window."""
         self.plotter.close()
 
-    def add(self, k: int, shape: Shape, colour: str, frame: Array | None = None) -> Actor:
-        """Put a lit shape into view k; ``frame`` (4, 4) places its link."""
+    def add(self, k: int, shape: Shape, colour: str, frame: Array | None = None, lit: bool = True) -> Actor:
+        """Put a shape into view k; ``frame`` (4, 4) places its link, ``lit``: under the lights."""
         colours = np.clip(255 * baked_colours(shape.surface, colour), 0, 255).astype(np.uint8)
         actor, mesh = self.add_surface(k, shape.surface, colours)
+        if not lit:
+            unlight(actor)
         if frame is not None:
             actor.user_matrix = frame
         return Actor(shape, actor, mesh)
@@ -127,6 +173,11 @@ class Window:
         self.plotter.subplot(0, k)
         self.plotter.add_mesh(mesh, scalars="facing", rgb=True, lighting=False, reset_camera=False, render=False)
         return mesh
+
+    def add_lines(self, k: int, wide: float) -> Lines:
+        """Put lines without lighting into view k, ``wide`` pixels; where they run is said per frame."""
+        self.plotter.subplot(0, k)
+        return lines_in(self.plotter, wide * self._over)
 
     def hide(self, k: int) -> None:
         """Draw nothing in view k."""

@@ -20,7 +20,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import CURVE, FIGURE, FORCES, FREE_BODY, SOCKET
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, legend_map
 from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Amount, message
@@ -127,12 +127,17 @@ class Insets:
         marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
-        steps = pressure_map(60, sheet.theme.backdrop == "print")
+        grey = sheet.theme.backdrop == "print"
+        steps = legend_map(colours, 60, grey)
         edges = np.linspace(bottom, top, 61)
         for k, colour in enumerate(steps):
             low, high = edges[k] + 0.5, edges[k + 1]
             corners = np.array([[left, low], [left + wide, low], [left + wide, high], [left, high]])
-            marks.append(Shape2D(corners, "#" + "".join(f"{round(c * 255):02X}" for c in colour)))
+            marks.append(Shape2D(corners, hexed(colour)))
+        levels = np.arange(ISOBAR, PRESSURE_RANGE[1], ISOBAR)
+        for level, colour in zip(levels, isobar_colours(levels, colours, grey), strict=True):
+            y = bottom + (top - bottom) * level / PRESSURE_RANGE[1]
+            marks.append(Stroke(np.array([[left, y], [left + wide, y]]), hexed(colour), 1.3 * u))
         frame = np.array([[left, top], [left + wide, top], [left + wide, bottom], [left, bottom], [left, top]])
         marks.append(Stroke(frame, colours["ink"], 1.6 * u))
         most = PRESSURE_RANGE[1]

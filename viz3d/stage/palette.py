@@ -19,6 +19,10 @@ from viz3d.tables import read_toml
 ROLES = ("weight", "muscle", "joint", "hand", "load", "ground")
 PRESSURE_RANGE = (0.0, 3.0e6)
 """Fixed range of the pressure map, Pa."""
+_FADE = 0.15e6
+"""Below this the map fades into bare cartilage, in the legend as on the bone: no edge where no pressure begins, Pa."""
+ISOBAR = 0.5e6
+"""Lines of equal pressure stand this far apart, Pa."""
 
 
 @lru_cache
@@ -56,6 +60,11 @@ def rgb(colour: str) -> tuple[float, float, float]:
     return red, green, blue
 
 
+def hexed(colour: Array) -> str:
+    """Three fractions as "#RRGGBB"."""
+    return "#" + "".join(f"{round(255 * float(c)):02X}" for c in colour)
+
+
 @lru_cache
 def pressure_map(steps: int = 256, grey: bool = False) -> Array:
     """Colours of the pressure map, (steps, 3) fractions, low to high; with ``grey`` its lightness alone."""
@@ -64,6 +73,13 @@ def pressure_map(steps: int = 256, grey: bool = False) -> Array:
     chroma = 0.045 + 0.12 * np.sin(np.pi * (0.12 + 0.78 * t))
     hue = np.radians(86.0 - 92.0 * t)
     return _from_oklch(lightness, 0.0 * chroma if grey else chroma, hue)
+
+
+def legend_map(colours: dict[str, str], steps: int = 256, grey: bool = False) -> Array:
+    """Colours of pressures over the fixed range as legend and cartilage show them, (steps, 3) fractions."""
+    share = np.clip(np.linspace(*PRESSURE_RANGE, steps) / _FADE, 0.0, 1.0)[:, None]
+    bare = np.array(rgb(colours["cartilage"]))
+    return np.asarray(bare + share * (pressure_map(steps, grey) - bare))
 
 
 def _from_oklch(lightness: Array, chroma: Array, hue: Array) -> Array:
@@ -87,7 +103,13 @@ def pressure_colours(pressure: Array, colours: dict[str, str], grey: bool = Fals
     """Colours (V, 3) of pressures in Pa; zero keeps bare cartilage, above the range gets its own colour."""
     low, high = PRESSURE_RANGE
     index = np.clip((pressure - low) / (high - low) * 255.0, 0, 255).astype(int)
-    out = pressure_map(grey=grey)[index]
+    out = legend_map(colours, grey=grey)[index]
     out[pressure <= 0.0] = rgb(colours["cartilage"])
     out[pressure > high] = rgb(colours["over_range"])
     return np.asarray(out)
+
+
+def isobar_colours(levels: Array, colours: dict[str, str], grey: bool = False) -> Array:
+    """Colours (L, 3) of lines at pressures in Pa: the darker or the lighter end of the map, whichever stands out."""
+    bright = pressure_colours(levels, colours, grey) @ [0.30, 0.59, 0.11] > 0.5
+    return np.asarray(np.where(bright[:, None], 0.75 * pressure_map(grey=grey)[-1], pressure_map(grey=grey)[0]))

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -140,13 +141,22 @@ def check_palette(colours: dict[str, str], filled: dict[str, str], name: str) ->
             )
 
 
+@lru_cache
+def colour_science() -> Any:
+    """The library of colour differences; its import neither warns nor changes how arrays are printed."""
+    with warnings.catch_warnings(), np.printoptions():
+        warnings.simplefilter("ignore")
+        import colour
+
+        return colour
+
+
 @lru_cache(maxsize=1024)
 def _lab(colour: str, vision: str) -> tuple[float, float, float]:
     """CIELAB of a colour as a vision sees it (Machado 2009, severity 1)."""
+    science = colour_science()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        import colour as science
-
         linear = np.asarray(science.models.eotf_sRGB(np.array(rgb(colour))))
         if vision != "normal":
             kind = {"protan": "Protanomaly", "deutan": "Deuteranomaly", "tritan": "Tritanomaly"}[vision]
@@ -161,7 +171,5 @@ def role_distances(one: str, other: str) -> dict[str, float]:
     for vision in VISIONS:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            import colour as science
-
-            out[vision] = float(science.delta_E(_lab(one, vision), _lab(other, vision), method="CIE 2000"))
+            out[vision] = float(colour_science().delta_E(_lab(one, vision), _lab(other, vision), method="CIE 2000"))
     return out

@@ -18,7 +18,8 @@ from scipy.spatial import cKDTree
 from viz3d.errors import InputError
 from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, source_line, write_manifest, written_whole
-from viz3d.output.gltf import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, gltf_bytes
+from viz3d.output.gltf import gltf_bytes
+from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
@@ -29,7 +30,7 @@ from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.compose import held_things
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
-from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
 from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line
 from viz3d.stage.theme import Theme, theme_of
@@ -126,8 +127,8 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
     """What every page knows of a scene: words, colours, names of links."""
     stance = scene.posture.stance
     other = "left" if stance == "right" else "right"
-    ramp = np.round(255 * pressure_map()).astype(np.uint8)
-    over = theme.colours["over_range"]
+    ramp = np.round(255 * legend_map(theme.colours)).astype(np.uint8)
+    levels = np.arange(ISOBAR, PRESSURE_RANGE[1] + 1.0, ISOBAR)
     return {
         "title": scene.title, "stance": stance, "sign": plan.sign, "bw": plan.body_weight,
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
@@ -136,7 +137,8 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "arc": {"perNewtonMetre": float(ARC_PER_NEWTON_METRE), "shortest": float(SHORTEST_ARC)} | _ARC,
         "origin": plan.hip[0].tolist(),
         "ramp": base64.b64encode(ramp.tobytes()).decode(),
-        "over": [int(over[k : k + 2], 16) for k in (1, 3, 5)],
+        "over": [round(255 * v) for v in rgb(theme.colours["over_range"])],
+        "isobars": [levels.tolist(), np.round(255 * isobar_colours(levels, theme.colours)).astype(int).tolist()],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
         "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,

@@ -15,7 +15,7 @@ from viz3d.web.three import three_script
 
 _OURS = (
     "rows", "voice", "situation", "elements", "labels", "polygon", "chart", "orbit", "forces", "turns", "pressure",
-    "figure", "result", "scales", "notes", "page",
+    "isobars", "figure", "result", "scales", "notes", "page",
 )  # fmt: skip
 _OF_MODE = {
     "offline": ("timeline", "questions", "offline"),

@@ -86,6 +86,8 @@
       });
       this.cartilage = this.shapes.find((o) => o.name === told.cartilage);
       this.bare = this.cartilage?.geometry.getAttribute("color").array.slice();
+      this.isobars = viz.isobars();
+      this.cartilage?.add(this.isobars);
       this.forces = new viz.Forces(told);
       this.turns = new viz.Turns(told);
       this.root.add(this.forces.group, this.turns.group);
@@ -99,7 +101,8 @@
         mesh.renderOrder = 5;
         this.skin = mesh;
       } else {
-        mesh.material = new THREE.MeshLambertMaterial({ vertexColors: true });
+        const kind = mesh.name === this.told.cartilage ? THREE.MeshBasicMaterial : THREE.MeshLambertMaterial;
+        mesh.material = new kind({ vertexColors: true }); /* pressure keeps the legend's colours, whatever the light */
         this.shapes.push(mesh);
       }
     }
@@ -114,7 +117,7 @@
       this.forces.show(d, this.layers, this.orbit);
       this.turns.show(d, this.layers, this.orbit);
       const pelvis = this.links[this.told.links.indexOf("pelvis")];
-      if (this.cartilage) viz.paintPressure(this.cartilage, this.bare, pelvis, this.layers.pressure ? d : null, this.told);
+      if (this.cartilage) viz.paintPressure(this.cartilage, this.isobars, this.bare, pelvis, this.layers.pressure ? d : null, this.told);
       this.draw();
     }
 

@@ -5,7 +5,7 @@
   const SHADED = 256; /* colours in the page's table */
   const INWARD = -0.35; /* cosine between a point's normal and its way from the head, of points that face the head */
 
-  const linear = (byte) => {
+  viz.linear = (byte) => {
     const s = byte / 255;
     return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4;
   };
@@ -13,9 +13,9 @@
   /** Linear colour of a pressure, from the page's own table of the pictures' colours. */
   viz.pressureColour = (told, pascals) => {
     const [low, high] = told.range;
-    if (pascals > high) return told.over.map(linear);
+    if (pascals > high) return told.over.map(viz.linear);
     const k = viz.clamp(Math.floor((SHADED - 1) * (pascals - low) / (high - low)), 0, SHADED - 1);
-    return Array.from(told.ramp.subarray(3 * k, 3 * k + 3), linear);
+    return Array.from(told.ramp.subarray(3 * k, 3 * k + 3), viz.linear);
   };
 
   /** Pressure of the lune on the way (lateral, up) from the head's centre, Pa. */
@@ -47,17 +47,21 @@
     }
   };
 
-  /** Colour a cartilage mesh; bare: its colours where nothing presses. */
-  viz.paintPressure = (mesh, bare, pelvis, d, told) => {
+  /** Colour a cartilage mesh and draw its isobars; bare: its colours where nothing presses. */
+  viz.paintPressure = (mesh, lines, bare, pelvis, d, told) => {
     const colour = mesh.geometry.getAttribute("color");
     const whole = colour.array instanceof Uint8Array ? 255 : 1;
+    const found = new Float32Array(colour.count);
     colour.array.set(bare);
     colour.needsUpdate = true;
-    if (!d || d.lost || !(Number.isFinite(d.peak) && d.peak > 0)) return;
-    field(mesh, pelvis, d, told, (k, pascals) => {
-      if (pascals <= 0) return;
-      const painted = viz.pressureColour(told, pascals).map((x) => (whole === 255 ? Math.round(255 * x) : x));
-      colour.array.set(painted, 4 * k);
-    });
+    if (d && !d.lost && Number.isFinite(d.peak) && d.peak > 0) {
+      field(mesh, pelvis, d, told, (k, pascals) => {
+        if (pascals <= 0) return;
+        found[k] = pascals;
+        const painted = viz.pressureColour(told, pascals).map((x) => (whole === 255 ? Math.round(255 * x) : x));
+        colour.array.set(painted, 4 * k);
+      });
+    }
+    viz.drawIsobars(lines, mesh, found, told);
   };
 })(globalThis.viz ??= {});
