@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -11,14 +13,18 @@ import pytest
 import trimesh
 from PIL import Image
 
+from tests.conftest import Ran
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body, make_body
 from viz3d.errors import InputError, RenderError
 from viz3d.output.export import export_bones
-from viz3d.output.plate import draw_plate, framing_points, labelled_points
+from viz3d.output.plate import draw_plate, drawn_angles, framing_points, labelled_points
 from viz3d.shapes.skeleton import group_shapes, placed_shapes
 from viz3d.shapes.surface import distance_to
-from viz3d.stage.plate import Plate, lay_out, plate_kind, plate_names
+from viz3d.stage.drawing import Words
+from viz3d.stage.plate import PLATE_TOWARD, Plate, lay_out, plate_kind, plate_names
+from viz3d.words.message import Message, message
+from viz3d.words.voice import USUAL
 
 PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.78)}
 
@@ -50,6 +56,48 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
         page = panel.camera.project(points)
         assert page.min() >= 0 and (page.max(axis=0) <= size).all()
     assert bool(labels) is (kind.labels != "none")
+
+
+def test_the_hip_joint_has_its_angles_where_they_are(house: Body) -> None:
+    """Each number is the angle between its lines in space, and the body's own measure."""
+    slight = dataclasses.replace(house, left=dataclasses.replace(house.left, centre_edge_angle=np.radians([18.0])))
+    angles = drawn_angles(slight, plate_kind("hip-joint"), ["front", "back"])
+    assert list(angles) == ["front"]
+    neck, edge = angles["front"]
+    assert neck.value == slight.right.neck_shaft_angle[0]
+    assert edge.value == np.radians(18.0)
+    for angle in (neck, edge):
+        a, b = (v / np.linalg.norm(v) for v in angle.ends - angle.corner)
+        assert np.arccos(a @ b) == pytest.approx(angle.value, abs=1e-9)
+        arc = angle.arc()
+        assert np.ptp(np.linalg.norm(arc - angle.corner, axis=1)) < 1e-12
+        assert np.abs(np.cross(arc[-1] - angle.corner, b)).max() < 1e-9
+    assert angles["front"][0].corner[2] > 0 > angles["front"][1].corner[2]  # right, left
+    kind = plate_kind("hip-joint")
+    named = labelled_points(house, kind, placed_shapes(house, kind.has), ["front"])
+    words = {p.word.key for p in named if isinstance(p.word, Message)}
+    assert {"point.neck", "point.symphysis", "point.trochanter_tip"} <= words
+    assert words <= {f"point.{n}" for n in kind.points}
+
+
+def test_every_view_of_a_plate_has_a_name(run: Callable[..., Ran], tmp_path: Path) -> None:
+    for view in PLATE_TOWARD:
+        assert USUAL.say(message(f"plate.view.{view}"))
+    done = run(
+        "bones", "level-stance", "--of", "sacrum", "--view", "joint", "--set", "picture.size=640x360", "--out", "a.png"
+    )
+    assert (done.code, done.err) == (0, "")
+    assert np.asarray(Image.open("a.png")).std() > 5
+
+
+def test_bones_end_above_the_views_name(house: Body) -> None:
+    kind = plate_kind("hip-joint")
+    placed = placed_shapes(house, kind.has)
+    plate = Plate(
+        "", "", "", (1920, 1080), "light", lay_out(["front"], framing_points(kind, placed), (1920, 1080), set()), []
+    )
+    (name,) = (m for m in plate.marks() if isinstance(m, Words) and m.text == USUAL.say(message("plate.view.front")))
+    assert plate.solid_box(plate.panels[0]).bottom < name.y - 0.75 * name.size
 
 
 def test_names_without_room_are_left_out_and_said(house: Body) -> None:

@@ -9,11 +9,14 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from PIL import Image
 
+from viz3d.output.chart import Chart
 from viz3d.questions.sweep import sweep
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import solve_scene
+from viz3d.stage.tell import person_words
 
 
 def test_curve_is_the_solver() -> None:
@@ -59,3 +62,19 @@ def test_refusals(run: Any, tmp_path: Path, arguments: list[str], wanted: str) -
     assert done.code == 1
     assert wanted in done.err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("words", [(), ("picture.words=plain", "picture.language=qps")])
+def test_the_axis_name_stands_clear_of_the_notes(words: tuple[str, ...]) -> None:
+    """A map with blank parts has two notes under it, each on up to two lines."""
+    scene = load_scene("level-stance", words)
+    chart = Chart(sweep(scene, 0, "lean", "cane", "joint", points=41), scene.picture.voice)
+    chart.draw("A title", person_words(scene))
+    canvas = FigureCanvasAgg(chart.figure)
+    canvas.draw()
+    notes = [t.get_window_extent() for t in chart.figure.texts if t.get_position()[1] < 0.5]
+    assert len(notes) >= 2
+    name = chart.axes.xaxis.label.get_window_extent()
+    ticks = [t.get_window_extent() for t in chart.axes.get_xticklabels()]
+    assert name.y0 > max(n.y1 for n in notes) + 4
+    assert min(t.y0 for t in ticks) > name.y1

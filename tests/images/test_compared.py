@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
+
+import pytest
 
 from tests.conftest import Ran
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import Script
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Words
-from viz3d.stage.panels import Situation
+from viz3d.stage.drawing import Box, Words
+from viz3d.stage.panels import FIGURE_SHARE, Situation
 from viz3d.stage.theme import theme_of
+from viz3d.stage.type import text_width
 
 WEAK = ["strength.left_abductors=30 %"]
 
@@ -29,6 +33,29 @@ def test_a_pose_that_cannot_be_held_is_named_under_its_panel() -> None:
     assert "annot be held" in " ".join(m.text for m in told)
     half = 960
     assert all(m.x > half for m in told)  # under the weak one only
+
+
+@pytest.mark.parametrize("words", [(), ("picture.words=plain", "picture.language=qps")])
+@pytest.mark.parametrize("text", ["usual", "large"])
+def test_results_of_four_do_not_overprint(text: str, words: tuple[str, ...]) -> None:
+    chosen = [("level-stance", 0), ("cane-switch-hands", 1), ("cane-switch-hands", 4), ("pelvic-drop", 1)]
+    scenes = [load_scene(name, [f"picture.text={text}", *words]) for name, _ in chosen]
+    situations = []
+    for scene, (_, step) in zip(scenes, chosen, strict=True):
+        shot, row = Script(scene).shot_at(step)
+        situations.append(Situation(compose(shot.scene, shot.solved), row))
+    theme = theme_of(scenes[0])
+    page = compare_page(situations, (1920, 1080), "front", theme)
+    lines = [m for m in page.over if isinstance(m, Words) and FIGURE_SHARE * 1080 <= m.y < 862]
+    boxes = []
+    for m in lines:
+        wide = text_width(m.text, m.size, m.weight, theme.face)
+        left = m.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[m.anchor] * wide
+        boxes.append(Box(left, m.y - 0.72 * m.size, left + wide, m.y + 0.05 * m.size))
+    assert len(boxes) >= 4 * 2 + 3
+    for (one, a), (other, b) in itertools.combinations(zip(lines, boxes, strict=True), 2):
+        assert not a.overlaps(b, 4.0), (one.text, other.text)
+    assert min(m.size for m in lines if m.role == "difference") >= 0.022 * 1080
 
 
 def test_the_words_go_into_the_file(run: Callable[..., Ran]) -> None:

@@ -8,12 +8,14 @@ import shutil
 from collections.abc import Callable
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import matplotlib
 import numpy as np
 import pypdfium2
 import pytest
+from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 from PIL import Image
 
@@ -31,7 +33,7 @@ from viz3d.stage.drawing import Words
 from viz3d.stage.palette import ROLES, contrast, palette, pressure_map
 from viz3d.stage.sheets import lay_out
 from viz3d.stage.theme import VISIONS, check_palette, role_distances, theme_of, usual_theme
-from viz3d.stage.type import WEIGHTS, face_of, text_width, wrap
+from viz3d.stage.type import INTER, WEIGHTS, face_of, text_width, wrap
 
 DEJAVU = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
 
@@ -119,6 +121,38 @@ def test_letters_a_font_lacks_are_named(tmp_path: Path) -> None:
     (tmp_path / "not.ttf").write_text("no font", encoding="utf-8")
     with pytest.raises(InputError, match=r"picture.font: found 'not.ttf', which is damaged or is none"):
         face_of(tmp_path / "not.ttf")
+
+
+@pytest.mark.parametrize(
+    ("title", "letter"), [("Er sagte „Hüfte“, ‚so‘ ‹da›", ""), ("A hip 😀", "😀"), ("股関節", "股")]
+)
+def test_check_judges_letters_as_a_still_does(
+    tmp_path: Path, level_text: str, run: Callable[..., Ran], title: str, letter: str
+) -> None:
+    first = next(x for x in level_text.splitlines() if x.startswith("title"))
+    (tmp_path / "own.toml").write_text(level_text.replace(first, f'title = "{title}"'), encoding="utf-8")
+    checked = run("check", "own.toml")
+    drawn = run("still", "own.toml", "--set", "picture.size=640x360", "--out", "a.svg")
+    assert checked.code == drawn.code == (1 if letter else 0), (checked.err, drawn.err)
+    assert checked.err == drawn.err
+    if letter:
+        assert f"has no '{letter}'" in checked.err
+
+
+def test_low_quotation_marks_are_the_high_ones_let_down() -> None:
+    for weight in WEIGHTS:
+        with TTFont(str(INTER.file(weight))) as opened:
+            glyphs, letters = opened.getGlyphSet(), opened.getBestCmap()
+
+            def box(letter: str, glyphs: Any = glyphs, letters: Any = letters) -> tuple[float, ...]:
+                pen = BoundsPen(glyphs)
+                glyphs[letters[ord(letter)]].draw(pen)
+                return tuple(pen.bounds)
+
+            low, high, comma = box("„"), box("”"), box(",")
+            assert (low[0], low[2], low[1]) == (high[0], high[2], comma[1])
+            assert low[3] - low[1] == high[3] - high[1]
+            assert box("‹")[2] - box("‹")[0] < 0.8 * (box("«")[2] - box("«")[0])
 
 
 def test_chinese_with_a_named_font_is_painted(tmp_path: Path) -> None:
@@ -210,6 +244,7 @@ def test_alt_text_is_kept_in_every_file_and_tells_nothing_private(tmp_path: Path
     told = pypdfium2.PdfDocument(tmp_path / "a.pdf").get_metadata_dict()
     assert told["Subject"] == alt
     assert told["Creator"] == source
+    assert "with the cane pushing the hand up by 0.15 BW; abductor pull" in alt
     for private in ("73.6", "1.66", "Mrs", str(tmp_path), "/home", "/root"):
         assert private not in alt + source
 

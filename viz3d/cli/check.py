@@ -21,9 +21,12 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.solution.claims import verdicts
     from viz3d.solution.script import Script
     from viz3d.solution.solved import HELD
+    from viz3d.stage.sheets import check_words
+    from viz3d.stage.theme import theme_of
 
     for name in scene:
         loaded = paced(load_scene(name, changes or ()))
+        check_words(loaded, theme_of(loaded))
         script = Script(loaded, str(find_scene(name)))
         lost = sum(int((x.solved.status != HELD).sum()) for x in script.shots())
         note = "" if lost == 0 else f"; {lost} of them could not be held"

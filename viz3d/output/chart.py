@@ -33,6 +33,8 @@ MEASURED = {"cane": "cane_load"}
 _WIDE, _HIGH = 9.6, 6.4
 _ROOM = 0.85 * _WIDE * 72.0
 """Size of a chart in inches; width of its lines of text in points."""
+_LOW, _TOP, _UNDER = 0.20, 0.82, 0.105
+"""Lower and upper edge of what is plotted; room under it for ticks and the axis's name; shares of the height."""
 
 
 class _Ticks(Formatter):
@@ -84,13 +86,23 @@ class Chart:
         for weight in WEIGHTS:
             font_manager.fontManager.addfont(str(INTER.file(weight)))
         self.figure = Figure(figsize=(_WIDE, _HIGH), dpi=150, facecolor=self.colours["paper_top"])
-        self.axes: Any = self.figure.add_axes((0.10, 0.20, 0.85, 0.62), facecolor=self.colours["card"])
+        self.axes: Any = self.figure.add_axes((0.10, _LOW, 0.85, _TOP - _LOW), facecolor=self.colours["card"])
         self.x_axis, self.out = (axis_of(n, voice, sweep.weight) for n in (sweep.x_word, sweep.output))
         self.known = np.isfinite(sweep.values)
         self.x, self.values = sweep.x * self.x_axis.factor, sweep.values * self.out.factor
 
     def written(self, title: str, person: Said, path: Path, suffix: str) -> None:
         """Draw it and write it."""
+        self.draw(title, person)
+        if suffix == ".png":
+            FigureCanvasAgg(self.figure).print_png(str(path), metadata={"Software": "viz3d"})
+        else:
+            told = {"Date": None, "Creator": "viz3d", "Language": self.voice.language}
+            with rc_context({"svg.hashsalt": "viz3d"}):  # names inside the file are drawn by lot otherwise
+                FigureCanvasSVG(self.figure).print_svg(str(path), metadata=told)
+
+    def draw(self, title: str, person: Said) -> None:
+        """Curve or map, axes, and the lines above and below."""
         if self.known.any():
             (self._curve if self.sweep.y is None else self._map)()
         else:
@@ -103,13 +115,9 @@ class Chart:
         y = self._lines(say(cautions.SHORT), 0.045, 10.5, "soft", "Regular", 2, up=True)
         if not self.known.all():
             note = message("chart.blank" if self.known.any() else "chart.empty")
-            self._lines(say(note), y, 10.5, "ink", "Regular", 2, up=True)
-        if suffix == ".png":
-            FigureCanvasAgg(self.figure).print_png(str(path), metadata={"Software": "viz3d"})
-        else:
-            told = {"Date": None, "Creator": "viz3d", "Language": self.voice.language}
-            with rc_context({"svg.hashsalt": "viz3d"}):  # names inside the file are drawn by lot otherwise
-                FigureCanvasSVG(self.figure).print_svg(str(path), metadata=told)
+            y = self._lines(say(note), y, 10.5, "ink", "Regular", 2, up=True)
+        low = max(_LOW, y + _UNDER)
+        self.axes.set_position((0.10, low, 0.85, _TOP - low))
 
     def _lines(self, text: str, y: float, size: float, colour: str, weight: str, most: int, up: bool = False) -> float:
         """Text from the left margin, smaller or on more lines where it is long; where the next may stand above."""

@@ -21,7 +21,7 @@ from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobar
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
-from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
+from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
 from viz3d.output.window import Actor, Lines, Pixels, View, Window
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -29,9 +29,6 @@ from viz3d.shapes.surface import Surface, lighter
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.palette import rgb
-
-_FOCUS = (230.0, 520.0, 0.30)
-"""Bones fade from full at the first radius (u) to the last value at the second."""
 
 
 class MeshLayer:
@@ -132,7 +129,7 @@ class MeshLayer:
         at = self.sheet.camera.project(self.sheet.plan.middle_hip.mean(axis=0))
         y = np.arange(box.top, box.bottom)[:, None] - at[1]
         x = np.arange(box.left, box.right)[None, :] - at[0]
-        full, far, low = _FOCUS
+        full, far, low = FOCUS
         share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
         share = share * share * (3 - 2 * share)
         start, end, out = self.sheet.fades

@@ -1,46 +1,60 @@
-"""Outlines of a sheet's solid things, as flat patches for print and the web: no drawing library is needed.
+"""A sheet's solid things as flat patches for print and the web: no drawing library is needed.
 
-Question answered: which areas do the bones, the body, the muscles and the loaded cartilage cover on the page?
+Question answered: which areas of the page show each bone, muscle, aid and loaded cartilage, and in which tones?
 
-Each shape's triangles are filled on a fine mask and traced; patches come back to front, the cartilage in bands of
-0.25 MPa. Leaves out shading. The body's outline also makes the ghost.
+What each solid shows of itself is found on a fine grid (:mod:`viz3d.output.visible`) and traced: its colour in a few
+steps of light, edged by a line, with thin lines where one part of it lies in front of another. Loaded cartilage has
+bands of 0.25 MPa, unlit, and a line every 0.5 MPa. The body's outline also makes the ghost.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-import contourpy
 import numpy as np
-from PIL import Image, ImageDraw
+from numpy.typing import NDArray
+from scipy import ndimage
 
 from viz3d.arrays import Array
-from viz3d.output.cartilage import cartilage_pressure
-from viz3d.output.flesh import body_colour, body_points
-from viz3d.output.views import MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
+from viz3d.output.solids import PlainSolid, view_solids
+from viz3d.output.trace import outlines, softened, spread
+from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views
+from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
-from viz3d.shapes.build import Shape
-from viz3d.shapes.muscle_body import muscle_triangles
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.canvas import Canvas
+from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.drawing import Box
-from viz3d.stage.palette import PRESSURE_RANGE, pressure_map
+from viz3d.stage.palette import PRESSURE_RANGE, pressure_map, rgb
 
-_FINE = 1.5
-"""Mask pixels per picture pixel."""
+_FINE, _MOST = 2.0, 8e6
+"""Points of the grid per pixel, and how many there may be in all."""
+_TONES = (0.92, 0.80, 0.68, 0.55, 0.42)
+"""Between these shares of a colour light goes in steps."""
+_TONE_SOFT = 0.0016
+"""How far light and heat are softened before their steps are traced, m."""
+_SPECK = 8.0
+"""Tones over a smaller area than this are left out, square pixels."""
+_INK = 0.40
+"""A solid's line is its colour times this."""
+_WARM = np.array([0.88, 1.0, 1.12])
+"""Powers of the share of light by channel."""
 _BAND = 0.25e6
+_JUMP = 0.004
+"""Steps of depth within one solid above this get a line, m."""
 
 
 @dataclass(frozen=True)
 class Patch:
-    """Closed outlines (P, 2), filled by the even-odd rule; ``edge`` is "" for none."""
+    """Closed outlines (P, 2), filled by the even-odd rule; ``edge`` is "" for none. ``solid``: whose area it is."""
 
     paths: list[Array]
     fill: str
     edge: str = ""
     width: float = 0.0
     opacity: float = 1.0
+    solid: str = ""
 
 
 def sheet_patches(sheet: Canvas, figure: Figure, i: int) -> list[tuple[View, list[Patch]]]:
@@ -55,84 +69,169 @@ def ghost_paths(sheet: Canvas, figure: Figure, i: int) -> list[Array]:
     paths = traced(view.camera.project(skin), figure.shell.triangles, view.box)
     for shape in figure.shapes.values():
         if shape.name in ("hip", "sacrum", "femur"):
-            paths += traced(_on_page(sheet, view, shape, i)[0], shape.surface.triangles, view.box)
+            frame = frame_at(sheet, view, shape, i)
+            world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
+            paths += traced(camera_at(sheet, view, i).project(world), shape.surface.triangles, view.box)
     return paths
 
 
-def _on_page(sheet: Canvas, view: View, shape: Shape, i: int) -> tuple[Array, Array]:
-    """A shape's vertices on the page (V, 2) and in the world (V, 3)."""
-    frame = frame_at(sheet, view, shape, i)
-    world = shape.surface.points @ frame[:3, :3].T + frame[:3, 3]
-    return camera_at(sheet, view, i).project(world), world
+def traced(page: Array, triangles: Triangles, box: Box) -> list[Array]:
+    """Closed outlines (P, 2) of the area that a solid's projected triangles cover, within a box."""
+    grid = _grid(box)
+    return outlines(softened(covered(grid, page, triangles)), 0.5, grid)
+
+
+def _grid(box: Box) -> FineGrid:
+    """A fine grid over a box and a little around it."""
+    low, high = np.array([box.left, box.top]) - 6.0, np.array([box.right, box.bottom]) + 6.0
+    fine = min(_FINE, float(np.sqrt(_MOST / np.prod(high - low))))
+    columns, rows = np.ceil((high - low) * fine).astype(int)
+    return FineGrid(low, fine, (int(rows), int(columns)))
 
 
 def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
-    c, box, out = sheet.colours, view.box, []
-    camera = camera_at(sheet, view, i)
+    camera, c, out = camera_at(sheet, view, i), sheet.colours, []
     if view.skin:
         skin, _ = figure.shell.posed(sheet.plan.frames, i)
-        out.append(
-            Patch(traced(camera.project(skin), figure.shell.triangles, box), c["shell_fill"], c["shell_rim"], 1.0)
-        )
-    drawn = []
-    for key, shape in figure.shapes.items():
-        if not shows(sheet, view, key, shape):
-            continue
-        page, world = _on_page(sheet, view, shape, i)
-        if (page[:, 1].max() < box.top) or (page[:, 1].min() > box.bottom):
-            continue
-        before = 0.0
-        if shape.material == "cartilage":
-            before = 1.0 if "lunate" in shape.name and camera.toward[1] < -0.3 else -1.0
-        patches = [Patch(traced(page, shape.surface.triangles, box), c[shape.material], c["soft"], 1.1)]
-        if shows_pressure(sheet, shape) and before > 0:
-            patches += _bands(page, shape.surface.triangles, cartilage_pressure(shape, sheet.plan, i), sheet, box)
-        femur_first = 2.0 if view.name == MAIN and sheet.view == "joint" and shape.name == "femur" else 0.0
-        drawn.append((float((world @ camera.toward).mean()) + before + femur_first, patches))
-    out += [p for _, some in sorted(drawn, key=lambda item: item[0]) for p in some]
-    if view.name == MAIN and shows_muscles(sheet):
-        out += _muscles(sheet, i, view)
-    return out
+        paths = traced(camera.project(skin), figure.shell.triangles, view.box)
+        out.append(Patch(paths, c["shell_fill"], c["shell_rim"], 1.0, solid="body"))
+    solids = view_solids(sheet, figure, view, i)
+    look = seen(_grid(view.box), [(camera.project(s.points), s.points @ camera.toward, s.triangles) for s in solids])
+    parts = [_Part(sheet, view, look, k, s, where) for k, s, where in _shown(look, solids)]
+    return out + [patch for part in sorted(parts, key=lambda part: part.near) for patch in part.patches()]
 
 
-def _muscles(sheet: Canvas, i: int, view: View) -> list[Patch]:
-    """Muscle bodies, see-through, the hindmost first."""
+def _shown(look: Seen, solids: list[PlainSolid]) -> list[tuple[int, PlainSolid, tuple[slice, slice]]]:
+    """The solids that are seen at all, and the part of the grid where."""
+    rows, columns = look.solid.shape
     out = []
-    bodies = [(body_points(m, i), m) for m in sheet.plan.muscles]
-    for points, muscle in sorted(bodies, key=lambda item: float((item[0] @ view.camera.toward).mean())):
-        paths = traced(view.camera.project(points), muscle_triangles(muscle.start.shape[1]), view.box)
-        tone = "#" + "".join(f"{round(255 * v):02X}" for v in body_colour(muscle, i, sheet.colours))
-        out.append(Patch(paths, tone, sheet.colours["muscle"], 0.8, 0.6))
+    for k, found in enumerate(ndimage.find_objects(look.solid + 1, max_label=len(solids))):
+        if found is not None:
+            (top, end), (left, right) = ((max(0, s.start - 4), s.stop + 4) for s in found)
+            out.append((k, solids[k], (slice(top, min(end, rows)), slice(left, min(right, columns)))))
     return out
 
 
-def _bands(page: Array, triangles: Triangles, pressure: Array, sheet: Canvas, box: Box) -> list[Patch]:
-    """Triangles of the loaded cartilage by band of pressure, each band one patch."""
-    tones = pressure_map(grey=sheet.theme.backdrop == "print")
-    mean = pressure[triangles].mean(axis=1)
-    out = []
-    for k in range(int(PRESSURE_RANGE[1] / _BAND)):
-        loaded = mean > max(k * _BAND, 1.0)
-        if loaded.sum() < 3:
-            break
-        tone = tones[min(255, int((k + 0.5) * _BAND / PRESSURE_RANGE[1] * 255))]
-        out.append(Patch(traced(page, triangles[loaded], box), "#" + "".join(f"{round(v * 255):02X}" for v in tone)))
-    return out
+class _Part:
+    """What is seen of one solid: its area on the grid, and the patches made of it."""
+
+    def __init__(
+        self, sheet: Canvas, view: View, look: Seen, k: int, solid: PlainSolid, where: tuple[slice, slice]
+    ) -> None:  # fmt: skip
+        self.sheet, self.look, self.k, self.solid, self.where = sheet, look, k, solid, where
+        self.area: NDArray[np.bool_] = look.solid[where] == k
+        self.soft = softened(self.area)
+        self.near = look.mean_depth(where, k)
+        """How near it is on the whole: the nearest is drawn last."""
+        self.small = view.name == FIGURE
+        self.shown, self.behind = self._focus(view), sheet.colours["shell_fill" if view.skin else "paper_top"]
+        self.wide = float(np.clip(_TONE_SOFT * view.camera.scale * look.grid.fine, 1.5, 6.0))
+        self.width = (0.4 if self.small else 1.2) * max(sheet.u, 0.5)
+
+    def patches(self) -> list[Patch]:
+        """Its colour, its tones, its lines, its heat."""
+        solid, ink = self.solid, self._lit(self.solid.fill, _INK)
+        tone = spread(self.look.field(solid.tone, self.where, self.k), self.area, self.wide)
+        base = _TONES[1] if self.small else self._brightest(tone)
+        paths = self._paths(self.soft, 0.5)
+        out = [Patch(paths, self._lit(solid.fill, base), ink, self.width, solid=solid.name)]
+        inner = self.soft - 0.93
+        out += self._toned(inner, tone, solid.fill, base)
+        for coat in solid.coats:
+            share = spread(self.look.field(coat.share, self.where, self.k), self.area)
+            level = np.minimum(inner, share - 0.5)
+            out.append(Patch(self._paths(level, 0.0), self._lit(coat.fill, base)))
+            out += self._toned(level, tone, coat.fill, base)
+        if not self.small:
+            out.append(Patch(self._paths(softened(self._creases()), 0.5), ink))
+        if solid.heat is not None:
+            out += self._heated(inner, solid.heat, ink)
+        return [patch for patch in out if patch.paths]
+
+    def _focus(self, view: View) -> float:
+        """How strongly it shows: the main view's bones fade with their distance from the hips."""
+        if view.name != MAIN:
+            return 1.0
+        row, column = (float(v.mean()) for v in np.nonzero(self.area))
+        at = self.look.grid.to_page(np.array([column + self.where[1].start, row + self.where[0].start]))
+        x, y = at - view.camera.project(self.sheet.plan.middle_hip.mean(axis=0))
+        full, far, low = FOCUS
+        share = float(np.clip((np.hypot(x, 0.85 * y) / self.sheet.u - full) / (far - full), 0.0, 1.0))
+        return 1.0 - (1.0 - low) * share * share * (3.0 - 2.0 * share)
+
+    def _lit(self, colour: str, share: float) -> str:
+        """A colour in less light, a little warmer the darker it is (greys stay grey), and as strong as it shows."""
+        own = np.array(rgb(colour))
+        lit = own * share ** (_WARM if np.ptp(own) > 0.01 else np.ones(3))
+        return _hex(self.shown * lit + (1.0 - self.shown) * np.array(rgb(self.behind)))
+
+    def _paths(self, level: Array, at: float, small: float = 1.5) -> list[Array]:
+        return outlines(level, at, self.look.grid, (self.where[0].start, self.where[1].start), small)
+
+    def _brightest(self, tone: Array) -> float:
+        most = float(np.percentile(tone[self.area], 99))
+        return next((_step(k) for k, t in enumerate(_TONES) if most > t), _step(len(_TONES)))
+
+    def _toned(self, inner: Array, tone: Array, fill: str, base: float) -> list[Patch]:
+        """The darker steps of a colour within an area, each lying on the one before."""
+        if self.small:
+            return []
+        out = []
+        for k, below in enumerate(_TONES):
+            if _step(k + 1) < base and (tone[self.area] < below).any():
+                paths = self._paths(np.minimum(inner, 8.0 * (below - tone)), 0.0, _SPECK)
+                out.append(Patch(paths, self._lit(fill, _step(k + 1))))
+        return out
+
+    def _creases(self) -> NDArray[np.bool_]:
+        """Where a part of it ends in front of another, on the far side."""
+        depth, slopes = self.look.depths(self.where, self.k)
+        marks = np.zeros(self.area.shape, dtype=bool)
+        for axis in (0, 1):
+            here, there = (_cut(axis, slice(None, -1)), _cut(axis, slice(1, None)))
+            both = self.area[here] & self.area[there]
+            step = depth[there] - depth[here]
+            slope = np.abs(slopes[axis])
+            jump = both & (np.abs(step) - 1.5 * np.minimum(slope[here], slope[there]) > _JUMP)
+            marks[here] |= jump & (step > 0)
+            marks[there] |= jump & (step < 0)
+        label, count = ndimage.label(marks, structure=np.ones((3, 3)))
+        sizes = np.bincount(label.ravel(), minlength=count + 1)
+        long = (sizes > 6 * self.look.grid.fine)[label] & marks
+        return np.asarray(ndimage.binary_dilation(long) & self.area)
+
+    def _heated(self, inner: Array, heat: Array, ink: str) -> list[Patch]:
+        """Bands of pressure, each lying on the one below it, a line round every other."""
+        grey = self.sheet.theme.backdrop == "print"
+        tones = pressure_map(grey=grey)
+        loaded = self.look.field((heat > 0.0).astype(float), self.where, self.k)
+        known = loaded > 0.99  # between loaded and bare corners pressure does not run down: it ends
+        field = spread(self.look.field(heat, self.where, self.k), known, self.wide)
+        inner = np.minimum(inner, spread(loaded, self.area, self.wide) - 0.5)
+        out = []
+        for k in range(int(PRESSURE_RANGE[1] / _BAND) + 1):
+            paths = self._paths(np.minimum(inner, (field - k * _BAND) / _BAND if k else inner), 0.0)
+            tone = tones[min(255, int((k + 0.5) * _BAND / PRESSURE_RANGE[1] * 255))]
+            over = (k + 0.5) * _BAND > PRESSURE_RANGE[1]
+            fill = self.sheet.colours["over_range"] if over else _hex(tone)
+            line = (
+                (("#FFFFFF" if tone.mean() < 0.55 else "#000000", 0.7) if grey else (ink, 0.5))
+                if k % 2 == 0 and k
+                else None
+            )
+            out.append(Patch(paths, fill, line[0], line[1] * self.width) if line else Patch(paths, fill))
+        return out
 
 
-def traced(page: Array, triangles: Triangles, box: Box) -> list[Array]:
-    """Closed outlines (P, 2) of the area that projected triangles cover, within a box."""
-    used = page[np.unique(triangles)]
-    low = np.floor(np.maximum(used.min(axis=0), [box.left - 20, box.top - 20])) - 2
-    high = np.ceil(np.minimum(used.max(axis=0), [box.right + 20, box.bottom + 20])) + 2
-    if (high <= low).any():
-        return []
-    size = np.maximum(((high - low) * _FINE).astype(int), 4)
-    image = Image.new("L", (int(size[0]), int(size[1])))
-    draw = ImageDraw.Draw(image)
-    for corner in ((page - low) * _FINE)[triangles]:
-        draw.polygon([tuple(p) for p in corner], fill=255)
-    mask = np.asarray(image, dtype=float).copy()
-    mask[[0, -1], :] = mask[:, [0, -1]] = 0.0
-    lines = [np.asarray(line) for line in contourpy.contour_generator(z=mask).lines(127.0)]
-    return [line[:: 2 if len(line) > 24 else 1] / _FINE + low for line in lines if len(line) > 6]
+def _cut(axis: int, part: slice) -> tuple[slice, slice]:
+    return (part, slice(None)) if axis == 0 else (slice(None), part)
+
+
+def _step(k: int) -> float:
+    """Brightness of the k-th step of light, the brightest first."""
+    steps = [1.0, *_TONES, _TONES[-1] - 0.12]
+    return (steps[k] + steps[k + 1]) / 2
+
+
+def _hex(tone: Array) -> str:
+    return "#" + "".join(f"{round(255 * min(1.0, max(0.0, float(v)))):02X}" for v in tone)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 from fpdf import FPDF
+from fpdf.drawing import BoundingBox, Point
 from fpdf.enums import PathPaintRule, TextMode
 
 from viz3d.arrays import Array
@@ -153,10 +154,29 @@ class _Paper:
             for points in paths:
                 placed = (points + np.array([self.left, 0.0])) * self.k
                 path.move_to(*placed[0])
-                for point in placed[1:]:
-                    path.line_to(*point)
+                path.add_path_element(_Lines(placed), False)
                 if closed:
                     path.close()
+
+
+class _Lines:
+    """A path's straight lines through points (P, 2) after the first, as one element: quicker than one for each."""
+
+    def __init__(self, points: Array) -> None:
+        self.points = points
+
+    @property
+    def end_point(self) -> Point:
+        return Point(*(float(v) for v in self.points[-1]))
+
+    def bounding_box(self, _start: Point) -> tuple[BoundingBox, Point]:
+        low, high = self.points.min(axis=0), self.points.max(axis=0)
+        return BoundingBox(*map(float, (*low, *high))), self.end_point
+
+    def render(
+        self, _registry: object, _style: object, _last: object, initial: Point
+    ) -> tuple[str, _Lines, Point]:  # fmt: skip
+        return " ".join(f"{x:.2f} {y:.2f} l" for x, y in self.points[1:].tolist()), self, initial
 
 
 def _rgb(colour: str) -> tuple[int, int, int]:

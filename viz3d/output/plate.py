@@ -22,9 +22,11 @@ from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.window import View, Window
 from viz3d.progress import Progress
+from viz3d.shapes.body_shell import neutral_frames
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width
+from viz3d.stage.plate_angles import PlateAngle, hip_angles
 from viz3d.stage.sheets import LARGEST, SMALLEST
 from viz3d.words.message import Message, Said, message
 from viz3d.words.voice import USUAL, Voice
@@ -61,11 +63,13 @@ def draw_plate(
     check_space(path.parent)
     placed = placed_shapes(body, kind.has, progress)
     points = framing_points(kind, placed)
+    angles = drawn_angles(body, kind, views) if labelled else {}
     labels = labelled_points(body, kind, placed, views) if labelled else []
+    labels += [Point(a.word, a.middle, frozenset({view})) for view, some in angles.items() for a in some]
     wide = name_width(labels, voice)
     panels = lay_out(views, points, size, {v for p in labels for v in p.views}, wide)
     foot = message("plate_foot.rule") if body.own is None else message("plate_foot.own", folder=body.own.folder.name)
-    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels, voice=voice, wide=wide)
+    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels, voice=voice, wide=wide, angles=angles)
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")
@@ -80,10 +84,17 @@ def framing_points(kind: PlateKind, placed: list[PlacedShape]) -> Array:
     return np.concatenate([points, *(b[(b[:, 1] > low) & (b[:, 1] < high)] for b in beside)])
 
 
+def drawn_angles(body: Body, kind: PlateKind, views: list[str]) -> dict[str, list[PlateAngle]]:
+    """View -> the hip's angles in it; none of bones that a person brought, whose axes are not ours."""
+    if body.own is not None:
+        return {}
+    return {view: hip_angles(body, neutral_frames(body)) for view in views if view in kind.angles}
+
+
 def _paint(plate: Plate, placed: list[PlacedShape]) -> Pixels:
     colours = palette(plate.backdrop)
     page = paper(plate.size, colours)
-    views = [View(p.view, p.box.whole(), p.camera) for p in plate.panels]
+    views = [View(p.view, plate.solid_box(p), p.camera) for p in plate.panels]
     with interrupt_held():
         window = Window(plate.size, views)
         try:
@@ -104,25 +115,13 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
     """What a plate names, where it is seen in each view: bony points, or bones in the first view."""
     if kind.labels == "none":
         return []
-    framed = [p for p in placed if kind.shows(p.key)]
+    framed = [p for p in placed if kind.points or kind.shows(p.key)]
     caster = _caster(placed)
-    wanted: list[tuple[Message, PlacedShape, Array]] = []
     if kind.labels == "points":
-        for one in framed:
-            tree = None
-            for point in named_points(body, body.hip(one.shape.side if one.shape.side != "middle" else "right")):
-                if point.mesh != one.shape.name or (one.shape.side == "left" and point.middle):
-                    continue
-                tree = tree or cKDTree(one.shape.surface.points)
-                flip = np.array([1.0, 1.0, -1.0 if one.shape.side == "left" else 1.0])
-                wanted.append(
-                    (message(f"point.{point.name}"), one, one.shape.surface.points[tree.query(point.at * flip)[1]])
-                )
+        wanted = [w for one in framed for w in _points_on(one, body, kind)]
     else:
-        for one in framed:
-            word = bone_word(one.shape.name)
-            if word is not None:
-                wanted.append((word, one, one.shape.surface.points))
+        words = [(bone_word(one.shape.name), one) for one in framed]
+        wanted = [(word, one, one.shape.surface.points) for word, one in words if word is not None]
     out: list[Point] = []
     for view in views if kind.labels == "points" else views[:1]:
         toward = np.array(PLATE_TOWARD[view]) / np.linalg.norm(PLATE_TOWARD[view])
@@ -135,6 +134,22 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
         for k, (word, places) in enumerate(sorted(found.items(), key=lambda item: -item[1][0][1])):
             out.append(Point(word, places[k % len(places)], frozenset({view})))
     return out
+
+
+def _points_on(one: PlacedShape, body: Body, kind: PlateKind) -> list[tuple[Message, PlacedShape, Array]]:
+    """The named points of a shape: word, shape, place on it (3,), m."""
+    side = one.shape.side
+    flip = np.array([1.0, 1.0, -1.0 if side == "left" else 1.0])
+    points = [
+        point
+        for point in named_points(body, body.hip(side if side != "middle" else "right"))
+        if point.mesh == one.shape.name and not (side == "left" and point.middle)
+        if not kind.points or point.name in kind.points
+    ]
+    tree = cKDTree(one.shape.surface.points) if points else None
+    return [
+        (message(f"point.{p.name}"), one, one.shape.surface.points[tree.query(p.at * flip)[1]]) for p in points if tree
+    ]
 
 
 def _caster(placed: list[PlacedShape]):  # type: ignore[no-untyped-def]

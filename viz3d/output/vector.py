@@ -10,6 +10,8 @@ from __future__ import annotations
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
+import numpy as np
+
 from viz3d.arrays import Array
 from viz3d.output.outline import Patch, ghost_paths, sheet_patches
 from viz3d.output.views import MAIN
@@ -62,8 +64,9 @@ def _part(part: Part, figure: Figure, name: str, family: str) -> list[str]:
         out.append(
             f'<clipPath id="{clip}"><rect x="{b.left:.1f}" y="{b.top:.1f}" width="{b.right - b.left:.1f}"'
             f' height="{b.bottom - b.top:.1f}"/></clipPath><g clip-path="url(#{clip})">'
+            '<g transform="scale(0.1)" fill-rule="evenodd" stroke-linejoin="round">'
         )
-        out += [*(_patch(p) for p in patches), "</g>"]
+        out += [*(_patch(p) for p in patches), "</g></g>"]
         if view.name == MAIN:
             size = f'width="{b.right - b.left:.0f}" height="{sheet.fades[1]:.0f}"'
             out.append(f'<rect x="{b.left:.0f}" {size} fill="url(#fade)"/>')
@@ -80,17 +83,20 @@ def ghost_marks(sheet: Canvas, figure: Figure) -> list[Mark]:
 
 
 def _patch(patch: Patch) -> str:
-    edge = (
-        f' stroke="{patch.edge}" stroke-width="{patch.width:g}" stroke-opacity="{patch.opacity:g}"'
-        if patch.edge
-        else ""
-    )
-    inside = f'fill="{patch.fill}" fill-opacity="{patch.opacity:g}" fill-rule="evenodd"'
-    return f'<path d="{_path(patch.paths)}" {inside}{edge}/>'
+    seen = f' opacity="{patch.opacity:g}"' if patch.opacity < 1 else ""
+    edge = f' stroke="{patch.edge}" stroke-width="{10 * patch.width:.3g}"' if patch.edge else ""
+    return f'<path d="{_path(patch.paths)}" fill="{patch.fill}"{edge}{seen}/>'
 
 
 def _path(paths: list[Array]) -> str:
-    return "".join("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "Z" for points in paths)
+    """Closed outlines in tenths of a pixel, each point told from the one before."""
+    out = []
+    for points in paths:
+        tenths = np.round(10 * points).astype(int)
+        steps = np.diff(tenths, axis=0)
+        steps = steps[steps.any(axis=1)]
+        out.append(f"M{tenths[0, 0]} {tenths[0, 1]}l" + " ".join(f"{x} {y}" for x, y in steps.tolist()) + "z")
+    return "".join(out).replace(" -", "-")
 
 
 def _mark(mark: Mark, halo: str, family: str) -> str:

@@ -16,6 +16,8 @@ from viz3d.stage.drawing import Box
 MAIN = "main"
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
+FOCUS = (230.0, 520.0, 0.30)
+"""In the main view bones fade from full at the first radius (u) around the hips to the last value at the second."""
 
 
 def sheet_views(sheet: Canvas) -> list[View]:

@@ -26,12 +26,14 @@ Pixels = NDArray[np.uint8]
 OVER = 2
 """Shapes are drawn this many times larger and reduced."""
 _SHADE_FLOOR = 0.58
-_LIGHTS = (
+LIGHTS = (
     ((0.45, 0.85, 1.0), "#FFF6E8", 0.80),
     ((-0.9, 0.15, 0.6), "#ECEBEA", 0.36),
     ((0.1, -1.0, 0.3), "#F2EEE6", 0.12),
 )
 """Place (camera frame), colour and power: warm key from upper right, cool fill, weak light from below."""
+AMBIENT, DIFFUSE = 0.36, 0.78
+"""Shares of a colour that all light and the lamps bring out."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +134,7 @@ class Window:
             renderer.SetBackground(0, 0, 0)
             renderer.SetBackgroundAlpha(0.0)
             self._aim(renderer, view.camera, box)
-        for place, colour, power in _LIGHTS:
+        for place, colour, power in LIGHTS:
             light = pv.Light(light_type="camera light", color=colour, intensity=power)
             light.position, light.focal_point = place, (0, 0, 0)
             plotter.add_light(light)
@@ -160,7 +162,7 @@ class Window:
         mesh.point_data["colour"] = colours
         self.plotter.subplot(0, k)
         actor = self.plotter.add_mesh(
-            mesh, scalars="colour", rgb=True, ambient=0.36, diffuse=0.78, specular=0.0, smooth_shading=False,
+            mesh, scalars="colour", rgb=True, ambient=AMBIENT, diffuse=DIFFUSE, specular=0.0, smooth_shading=False,
             reset_camera=False, render=False,
         )  # fmt: skip
         actor.GetProperty().SetInterpolationToGouraud()

@@ -8,6 +8,7 @@ none meets another, and lead to their point; points that the bone hides in a vie
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,6 +22,7 @@ from viz3d.stage.camera import TOWARD, Camera
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.margins import placed_names
 from viz3d.stage.palette import palette
+from viz3d.stage.plate_angles import PlateAngle
 from viz3d.stage.type import INTER, shortened, text_width, wrap
 from viz3d.tables import read_toml
 from viz3d.units import UNITS
@@ -55,6 +57,8 @@ class PlateKind:
     labels: str
     behind: tuple[str, ...] = ()
     one_side: bool = False
+    points: tuple[str, ...] = ()
+    angles: tuple[str, ...] = ()
 
     @property
     def title(self) -> Message:
@@ -153,6 +157,12 @@ class Plate:
     """Labels for which a view has no room."""
     voice: Voice = USUAL
     wide: float = NAME_WIDTH
+    angles: dict[str, list[PlateAngle]] = field(default_factory=dict)
+    """View -> angles drawn in it."""
+
+    def solid_box(self, panel: Panel) -> Box:
+        """The part of a panel in which bones are drawn: above its name."""
+        return dataclasses.replace(panel.box, bottom=panel.box.bottom - 1.9 * _TEXT * self.size[1]).whole()
 
     def marks(self) -> list[Mark]:
         """Title, R and L, names with their leaders, scale bar and foot line."""
@@ -197,6 +207,8 @@ class Plate:
                 ring = d.disc(np.array([x, y]), 0.85 * text)
                 marks += [Shape2D(ring, c["card"]), Stroke(closed(ring), c["card_line"], 0.06 * text)]
                 marks.append(Words(x, y + 0.36 * text, letter, text, c["ink"], "Bold", "middle"))
+        for angle in self.angles.get(panel.view, []):
+            marks += angle.marks(panel.camera, text, c)
         return marks + self._names(panel, text)
 
     def _names(self, panel: Panel, text: float) -> list[Mark]:

@@ -33,8 +33,11 @@ def result_marks(
     free = room - (text_width(beside, 26 * t, "SemiBold", theme.face) + 16 * u if beside else 0.0)
     sizes = [z * t for z in (46, 40, 36) if text_width(said, z * t, "Bold", theme.face) <= free]
     size = sizes[0] if sizes else 36 * t
+    label, small = theme.voice.say(message("result.joint")), 26 * t
+    if beside and not sizes:
+        label, small = _on_one_line(label, beside, room - 14 * u, theme, t)
     marks: list[Mark] = [
-        Words(left, area.top + 34 * u, theme.voice.say(message("result.joint")), 24 * t, c["ink"], "Medium"),
+        Words(left, area.top + 34 * u, label, 24 * t, c["ink"], "Medium"),
         Words(left, area.top + 88 * u, said, size, c["joint"], "Bold", role="result"),
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
@@ -43,8 +46,18 @@ def result_marks(
     ]
     if beside:
         at_right = (area.right, area.top + (88 if sizes else 34) * u)
-        marks.append(Words(*at_right, beside, 26 * t, c["ink"], "SemiBold", "end", role="difference"))
+        marks.append(Words(*at_right, beside, small, c["ink"], "SemiBold", "end", role="difference"))
     return marks
+
+
+def _on_one_line(label: str, beside: str, room: float, theme: Theme, t: float) -> tuple[str, float]:
+    """The label that leaves room for the words beside it, and their size; no label where even small ones do not fit."""
+    wide = text_width(label, 24 * t, "Medium", theme.face)
+    for size in (26 * t, 24 * t, 22 * t, 20 * t):
+        if wide + text_width(beside, size, "SemiBold", theme.face) <= room:
+            return label, size
+    full = text_width(beside, 26 * t, "SemiBold", theme.face)
+    return "", 26 * t * min(1.0, room / full)
 
 
 def _last_words(theme: Theme, notice: Said, peak: Said, at: tuple[float, float], room: float, t: float) -> list[Mark]:

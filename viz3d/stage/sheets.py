@@ -13,7 +13,7 @@ from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.compose import compose
 from viz3d.stage.layout import Sheet
 from viz3d.stage.tall import TallSheet
-from viz3d.stage.theme import theme_of
+from viz3d.stage.theme import Theme, theme_of
 from viz3d.stage.type import check_letters
 from viz3d.words.catalogue import SOURCE, letters_of
 
@@ -37,6 +37,19 @@ def check_size(size: tuple[int, int]) -> None:
         )
 
 
+def check_words(scene: Scene, theme: Theme) -> None:
+    """Refuse a scene's title and captions where the picture's font cannot write them.
+
+    Raises
+    ------
+    InputError : names the place, the letter and the way out.
+    """
+    words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
+    if scene.picture.language != SOURCE:
+        words["picture.language"] = letters_of(scene.picture.language)
+    check_letters(theme.face, words)
+
+
 def lay_out(
     scene: Scene, solved: Solved, size: tuple[int, int], framing: Framing | None = None, placed: bool = True
 ) -> Canvas:
@@ -47,10 +60,7 @@ def lay_out(
     InputError : its palette, font, words or size cannot be laid out.
     """
     theme, picture = theme_of(scene), scene.picture
-    words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
-    if picture.language != SOURCE:
-        words["picture.language"] = letters_of(picture.language)
-    check_letters(theme.face, words)
+    check_words(scene, theme)
     plan, layers = compose(scene, solved), picture.layers or LAYERS
     sheet: Canvas
     if size[0] < WIDE * size[1]:

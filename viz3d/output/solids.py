@@ -1,0 +1,96 @@
+"""The solid things of a view as plain surfaces with a colour: what outlines are made of.
+
+Question answered: which surfaces does a view show in frame i, in which colours, under which light?
+
+The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.flesh import body_colour, body_points
+from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_muscles, shows_pressure
+from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours
+from viz3d.shapes.build import Shape
+from viz3d.shapes.muscle_body import muscle_shade, muscle_triangles
+from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.surface import Triangles, vertex_normals
+from viz3d.stage.camera import Camera
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.palette import rgb
+from viz3d.stage.plan import Muscle
+
+
+@dataclass(frozen=True)
+class Coat:
+    """Another colour on part of a solid: where ``share`` (V,) is above a half."""
+
+    share: Array
+    fill: str
+
+
+@dataclass(frozen=True)
+class PlainSolid:
+    """A closed surface, facing outward.
+
+    ``points`` (V, 3), world, m. ``tone`` (V,): how bright its colour ``fill`` is there, 1 for as it is. ``heat`` (V,):
+    pressure, Pa, shown instead of the colour where it is not zero.
+    """
+
+    name: str
+    points: Array
+    triangles: Triangles
+    tone: Array
+    fill: str
+    coats: tuple[Coat, ...] = ()
+    heat: Array | None = None
+
+
+def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
+    """Bones, aids, cartilage and muscles of a view in frame ``i``; those beside its box are left out."""
+    camera = camera_at(sheet, view, i)
+    out = [
+        _of_shape(sheet, view, camera, key, shape, i)
+        for key, shape in figure.shapes.items()
+        if shows(sheet, view, key, shape)
+    ]
+    if view.name == MAIN and shows_muscles(sheet):
+        out += [_of_muscle(sheet, camera, muscle, i) for muscle in sheet.plan.muscles]
+    return [solid for solid in out if _reaches(camera.project(solid.points), view)]
+
+
+def _reaches(page: Array, view: View) -> bool:
+    low, high, box = page.min(axis=0), page.max(axis=0), view.box
+    return bool(high[0] > box.left and low[0] < box.right and high[1] > box.top and low[1] < box.bottom)
+
+
+def _of_shape(sheet: Canvas, view: View, camera: Camera, key: str, shape: Shape, i: int) -> PlainSolid:
+    frame, surface = frame_at(sheet, view, shape, i), shape.surface
+    tone = light(surface.normals @ frame[:3, :3].T, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
+    heat = cartilage_pressure(shape, sheet.plan, i) if shows_pressure(sheet, shape) else None
+    placed = surface.points @ frame[:3, :3].T + frame[:3, 3]
+    return PlainSolid(key, placed, surface.triangles, tone, sheet.colours[shape.material], heat=heat)
+
+
+def _of_muscle(sheet: Canvas, camera: Camera, muscle: Muscle, i: int) -> PlainSolid:
+    points, around = body_points(muscle, i), muscle.start.shape[1]
+    triangles = muscle_triangles(around)
+    pale, stripe = muscle_shade(around, muscle.tendon)
+    fill = "#" + "".join(f"{round(255 * v):02X}" for v in body_colour(muscle, i, sheet.colours))
+    tone = light(vertex_normals(points, triangles), camera) * stripe
+    return PlainSolid(muscle.name, points, triangles, tone, fill, (Coat(pale, sheet.colours["tendon"]),))
+
+
+def light(normals: Array, camera: Camera) -> Array:
+    """How bright surfaces with these normals (V, 3), world, are under the pictures' lamps, (V,)."""
+    turned = normals @ np.stack([camera.right, camera.up, camera.toward], axis=-1)
+    out = np.full(len(normals), AMBIENT)
+    for place, colour, power in LIGHTS:
+        lamp = np.array(place) / np.linalg.norm(place)
+        out += DIFFUSE * power * float(np.mean(rgb(colour))) * np.maximum(turned @ lamp, 0.0)
+    return out
