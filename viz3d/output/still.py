@@ -79,7 +79,7 @@ def draw_builds(
     sheet = lay_out(shown, shot.solved, shown.picture.pixels)
     figure = build_figure(shot.body, progress, sheet.plan.aids)
     for path, layers in files:
-        page = single_page(sheet.showing(layers), index)
+        page = single_page(sheet.showing(layers, index), index)
         write_page(page, [figure], path, source_line([scene]))
         about = {
             "kind": "still", "step": scene.steps[step].name, "view": shown.picture.view, "layers": list(layers),

@@ -72,6 +72,8 @@ class Canvas(ABC):
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
         self.cameras: dict[int, Camera] = {}
         """Frame -> camera of the main view where it moves; elsewhere ``camera``."""
+        self.only: int | None = None
+        """The one frame that is drawn, for what need not hold still for others; None for all."""
         self.width, self.height = size
         self.measures, self.thickness = measures, thickness
         self.u, self.t = measures.u, measures.u * theme.text
@@ -123,12 +125,13 @@ class Canvas(ABC):
         """Card -> the part of the page its meshes fill, and their camera."""
         return {}
 
-    def showing(self, layers: Iterable[str]) -> Self:
-        """The same sheet with other layers: everything stays in its place."""
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
+        """The same sheet with other layers: everything stays in its place. ``only``: the one frame drawn of it."""
         self.place()
         other = object.__new__(type(self))
         other.__dict__.update(self.__dict__)
         other.layers = frozenset(layers)
+        other.only = self.only if only is None else only
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
         return other
 

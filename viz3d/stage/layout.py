@@ -24,19 +24,24 @@ from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import DRAWN_OUT, Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CARDS, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
-from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
-from viz3d.stage.label_marks import label_words, leader_marks
+from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_start
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
+from viz3d.stage.leaders import Led, Pointing, lead, path
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
-_SAMPLES = 41
-"""Frames that label places are solved over, spread evenly."""
+_SAMPLES, _LED = 41, 9
+"""Frames that label places are solved over, spread evenly, and about so many that leaders are found over."""
+_ABOVE_LEVER = 62.0
+"""A lever arm's label wants to stand so far above it, u: its leader then comes down on it."""
+_ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
+"""Where along its arrow a leader ends best, 0 at its tail."""
 _CLOSE = 3500.0
 _USUAL = 1110.0
 """Pixels (u) per metre of the joint view, and of all others."""
@@ -72,13 +77,18 @@ class Sheet(Canvas):
         """Label places by key, found when first asked for."""
         return self._place()
 
+    @cached_property
+    def leaders(self) -> dict[str, Led]:
+        """How the leaders run by key, found when first asked for."""
+        return self._lead()
+
     def place(self) -> None:
         """Find the label places now."""
-        _ = self.labels
+        _ = self.leaders
 
-    def showing(self, layers: Iterable[str]) -> Self:
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
         """The same sheet with other layers: everything stays in its place."""
-        other = super().showing(layers)
+        other = super().showing(layers, only)
         other.insets = Insets(other)
         return other
 
@@ -111,7 +121,7 @@ class Sheet(Canvas):
         return [*whole.arrows(), *whole.dimensions()]
 
     def _place(self) -> dict[str, Placed]:
-        frames = np.unique(np.linspace(0, len(self.plan) - 1, _SAMPLES).astype(int))
+        frames = self._sampled()
         wanted = []
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
@@ -141,23 +151,42 @@ class Sheet(Canvas):
             boxes.append(Box(at[0] - 40 * self.u, at[1] - 40 * self.u, at[0] + 40 * self.u, at[1] + 40 * self.u))
         return boxes
 
-    def _target(self, item: Item, i: int) -> Array:
-        """Where a label's leader points in frame i."""
+    def _span(self, item: Item, i: int) -> tuple[Array, Array]:
+        """Tail and tip of what a label names in frame i; both the same for a place."""
         if isinstance(item, Spot):
-            return self.figure.project(item.point[i], i)
-        if isinstance(item, Arrow):
-            tail, tip = self.figure.arrow_ends(item, i)
-            if np.hypot(*(tip - tail)) < 2 * self.u:
-                return tail
-            share = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}.get(item.key, 0.5)
-            return np.asarray(tail + share * (tip - tail))
-        start, end = self.dimension_ends(item, i)
-        if not np.isfinite(item.drop):
-            away = (end - start) / max(float(np.hypot(*(end - start))), 1.0)
-            return np.asarray(end + 11 * self.u * away)
-        column = self._columns()[item.side].x
-        outer = start if abs(start[0] - column) < abs(end[0] - column) else end
-        return np.asarray(outer + np.array([13 * self.u * np.sign(column - outer[0]), 0.0]))
+            at = self.figure.project(item.point[i], i)
+            return at, at
+        return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
+
+    def _target(self, item: Item, i: int) -> Array:
+        """What a label wants to stand beside in frame i."""
+        tail, tip = self._span(item, i)
+        if isinstance(item, Dimension):
+            column = self._columns()[item.side].x
+            outer = tail if abs(tail[0] - column) < abs(tip[0] - column) else tip
+            return np.asarray(outer - np.array([0.0, _ABOVE_LEVER * self.u]))
+        return np.asarray(tail + _ALONG.get(item.key, 0.5) * (tip - tail))
+
+    def _lead(self) -> dict[str, Led]:
+        """Ends and bends of all leaders, those of the nearest labels first."""
+        frames = self._sampled()[:: max(1, len(self._sampled()) // _LED)]
+        whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
+        drawn: list[Item] = [*whole.arrows(), *whole.dimensions()]
+        if self.view == "joint":
+            drawn = [self.plan.arrow("joint")]
+        spans = {x.key: np.array([self._span(x, int(i)) for i in frames]) for x in drawn}
+        wanted = {}
+        for item in sorted(self._labelled(), key=lambda x: self.labels[x.key].box.top):
+            start = leader_start(self, self.labels[item.key])
+            lever, share = isinstance(item, Dimension), _ALONG.get(item.key, 0.5)
+            ends = spans[item.key] if item.key in spans else np.array([self._span(item, int(i)) for i in frames])
+            wanted[item.key] = Pointing(start, ends, lever, share)
+        joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
+        words = [*(p.box for p in self.labels.values()), *side_boxes(self)]
+        return lead(wanted, spans, words, joint, self.u)
+
+    def _sampled(self) -> Array:
+        return np.unique(np.linspace(0, len(self.plan) - 1, _SAMPLES).astype(int))
 
     # ---- drawing --------------------------------------------------------------------------------------
 
@@ -185,11 +214,11 @@ class Sheet(Canvas):
         """Add lines of action, leaders, forces and words; the labels' boxes."""
         marks += self.figure.lines_of_action(i)
         labels, boxes = self._labels(i)
-        marks += [m for m in labels if not isinstance(m, Words)]
+        marks += [m for m in labels if isinstance(m, Stroke)]
         if self.view == "joint":
             marks += self._drawn_out(i)
         marks += self._drawn_figure().forces(i)
-        marks += [m for m in labels if isinstance(m, Words)]
+        marks += [m for m in labels if not isinstance(m, Stroke)]
         return boxes
 
     def _drawn_out(self, i: int) -> list[Mark]:
@@ -213,9 +242,9 @@ class Sheet(Canvas):
             idle = self.figure.is_idle(item.key, i)
             if idle and isinstance(item, Dimension):
                 continue
-            target = self._target(item, i)
-            if not idle and 0 < target[1] < self.band.top:
-                marks += leader_marks(self, item, place, target)
+            points = path(leader_start(self, place), *self._span(item, i), self.leaders[item.key])
+            if not idle and 0 < points[-1, 1] < self.band.top:
+                marks += [leader_line(self, points), leader_dot(self, points[-1])]
             marks += label_words(self, item, place, i, idle)
         return marks, boxes
 

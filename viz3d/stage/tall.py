@@ -48,9 +48,9 @@ class TallSheet(Canvas):
         """Find the tags' places now."""
         self.panel.place()
 
-    def showing(self, layers: Iterable[str]) -> Self:
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
         """The same sheet with other layers: everything stays in its place."""
-        other = super().showing(layers)
+        other = super().showing(layers, only)
         other.panel = self.panel.showing(layers)
         return other
 
