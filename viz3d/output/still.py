@@ -41,8 +41,8 @@ def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progre
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    layers = scene_at(scene, still_step(scene)).picture.layers or LAYERS
-    draw_builds(scene, [(path, tuple(layers))], file, strict, progress)
+    layers = scene_at(scene, still_step(scene)).picture.shown
+    draw_builds(scene, [(path, layers)], file, strict, progress)
     return path
 
 

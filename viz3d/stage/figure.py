@@ -211,7 +211,8 @@ class FigureOnPage:
         foot = end if np.hypot(*(start - hip)) < np.hypot(*(end - hip)) else start
         u, span = self.u * self.size, foot - hip
         length = float(np.hypot(*span))
-        if length < (RING + 6) * u:
+        ends = [e for a in self.arrows() for e in self.arrow_ends(a, i)]
+        if length < (RING + 6) * u or any(np.hypot(*(e - foot)) < 16 * u for e in ends):
             return []
         along, ink = span / length, self.theme.colours["ink"]
         aside = np.array([-along[1], along[0]]) * 9 * u

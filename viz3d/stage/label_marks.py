@@ -70,10 +70,12 @@ def _one_line(sheet: Canvas, item: Item, place: Placed, i: int, idle: bool) -> l
     ]
 
 
-def leader_start(sheet: Canvas, place: Placed) -> Array:
-    """Where a label's leader begins: beside its name, on the figure's side."""
+def leader_starts(sheet: Canvas, place: Placed) -> Array:
+    """Where a label's leader may begin, (K, 2): beside its name, or beside its value, on the figure's side."""
     way = 1.0 if place.x != place.box.left else -1.0
-    return np.array([place.x + way * 10 * sheet.u, place.box.top + 16 * sheet.t])
+    x, y, first = place.x + way * 10 * sheet.u, place.box.top + 16 * sheet.t, place.sizes[:1]
+    lower = [] if place.inline else [y + 30 * sheet.t * (len(place.name) - 1) + 0.5 * s + 22 * sheet.t for s in first]
+    return np.array([[x, at] for at in (y, *lower)])
 
 
 def leader_line(sheet: Canvas, points: Array) -> Mark:

@@ -20,14 +20,16 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
+from viz3d.stage.band import band_marks, wide_band
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import DRAWN_OUT, Canvas, Framing, Measures
-from viz3d.stage.card_boxes import CARDS, CardBoxes
+from viz3d.stage.card_boxes import CARDS, FIGURE, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
+from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach, hip_scale, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
-from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_start
+from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
@@ -43,8 +45,11 @@ _ABOVE_LEVER = 62.0
 _ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
 """Where along its arrow a leader ends best, 0 at its tail."""
 _CLOSE = 3500.0
-_USUAL = 1110.0
-"""Pixels (u) per metre of the joint view, and of all others."""
+"""Pixels (u) per metre of the joint view."""
+_LABELS = 388.0
+"""What belongs to the figure lies so far to both sides of its middle; labels begin beyond, u."""
+_TOP = 104.0
+"""Where a whole figure begins, u; below the title's words where they reach over it."""
 
 
 class Sheet(Canvas):
@@ -54,23 +59,42 @@ class Sheet(Canvas):
     ----------
     plan : what to show. size : (width, height) pixels. view : its name. theme : colours, font, size of words.
     layers : what is shown of it; places do not depend on them. insets : cards beside the figure, from the top.
-    framing : what it shares with other sheets.
+    framing : what it shares with other sheets. frame : how much of the person is shown.
     """
 
     def __init__(
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
-        insets: Iterable[str] = CARDS, framing: Framing | None = None,
+        insets: Iterable[str] = CARDS, framing: Framing | None = None, frame: str = HIP,
     ) -> None:  # fmt: skip
         framing, u = framing or Framing(), size[1] / 1080.0
-        bottom = (0.8 if theme.text == 1.0 else 0.745) * size[1]
-        bottom = min(bottom, size[1] - least_band(plan, size, theme))
-        cards = CardBoxes(size, bottom, tuple(insets))
-        centre = middle_of([plan]) if framing.centre is None else framing.centre
-        camera = _camera(plan, view, u, bottom, cards.left if cards.shown else None, size[0], centre)
+        bottom = size[1] - wide_band(plan, size, theme)
+        whole = frame == WHOLE and view != "joint"
+        cards = CardBoxes(size, bottom, tuple(x for x in insets if not (whole and x == FIGURE)))
+        centre = centre_of([plan], frame) if framing.centre is None else framing.centre
+        across = 0.515 * cards.left if cards.shown else 0.5 * size[0]
+        camera = _camera(plan, view, u, bottom, across, centre, frame)
+        if framing.scale is not None and view != "joint":
+            camera = dataclasses.replace(camera, scale=framing.scale)
         per_newton = framing.per_newton or _force_scale(plan, camera, u, bottom)
-        measures = Measures(u, bottom, cards, (118 * u, 268 * u, False))
-        super().__init__(plan, size, view, theme, layers, measures, camera, per_newton)
+        fades = (0.0, 1.0, False) if whole else (118 * u, 268 * u, False)
+        super().__init__(
+            plan,
+            size,
+            view,
+            theme,
+            layers,
+            Measures(u, bottom, cards, fades, frame),
+            camera,
+            per_newton,
+            0.7 if whole else 1.0,
+        )
         self.insets = Insets(self)
+
+    def scale_about(self, centre: Array) -> float:
+        """Pixels per metre with another world point in the middle."""
+        return _camera(
+            self.plan, self.view, self.u, self.band.top, self.camera.at[0], centre, self.measures.frame
+        ).scale
 
     @cached_property
     def labels(self) -> dict[str, Placed]:
@@ -100,7 +124,9 @@ class Sheet(Canvas):
 
     def _columns(self) -> dict[str, Column]:
         """Margins for "stance" and "swing" labels."""
-        middle, away = self.camera.at[0], 396 * self.u
+        middle, away = self.camera.at[0], (_LABELS + 8) * self.u
+        if self.whole:
+            away = max(190 * self.u, 62 * self.u + half_reach(self.plan, self.camera)[0] * self.camera.scale)
         right = self.cards.left - 26 * self.u if self.cards.shown else self.width - 30 * self.u
         top, low, bars = (
             182 * self.u,
@@ -177,10 +203,10 @@ class Sheet(Canvas):
         spans = {x.key: np.array([self._span(x, int(i)) for i in frames]) for x in drawn}
         wanted = {}
         for item in sorted(self._labelled(), key=lambda x: self.labels[x.key].box.top):
-            start = leader_start(self, self.labels[item.key])
+            starts = leader_starts(self, self.labels[item.key])
             lever, share = isinstance(item, Dimension), _ALONG.get(item.key, 0.5)
             ends = spans[item.key] if item.key in spans else np.array([self._span(item, int(i)) for i in frames])
-            wanted[item.key] = Pointing(start, ends, lever, share)
+            wanted[item.key] = Pointing(starts, ends, lever, share)
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         words = [*(p.box for p in self.labels.values()), *side_boxes(self)]
         return lead(wanted, spans, words, joint, self.u)
@@ -195,6 +221,7 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
+            marks += floor_marks(self) if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
         marks += band_marks(self, i)
@@ -242,7 +269,7 @@ class Sheet(Canvas):
             idle = self.figure.is_idle(item.key, i)
             if idle and isinstance(item, Dimension):
                 continue
-            points = path(leader_start(self, place), *self._span(item, i), self.leaders[item.key])
+            points = path(self.leaders[item.key], *self._span(item, i))
             if not idle and 0 < points[-1, 1] < self.band.top:
                 marks += [leader_line(self, points), leader_dot(self, points[-1])]
             marks += label_words(self, item, place, i, idle)
@@ -254,14 +281,18 @@ class Sheet(Canvas):
         return not isinstance(item, Dimension) or "lever" in self.layers
 
 
-def _camera(plan: Plan, view: str, u: float, bottom: float, cards: float | None, width: int, centre: Array) -> Camera:
-    """The main view's camera; ``cards``: where the cards begin, None for no cards."""
-    toward = view_direction(view, plan.sign)
-    across = 0.5 * width if cards is None else 0.515 * cards
-    middle = 0.5 * bottom
+def _camera(plan: Plan, view: str, u: float, bottom: float, across: float, centre: Array, frame: str) -> Camera:
+    """The main view's camera; ``across``: the figure's middle on the page."""
+    toward, middle = view_direction(view, plan.sign), 0.5 * bottom
     if view == "joint":
         return Camera(toward, plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * u)
-    return Camera(toward, centre, (across, middle), _USUAL * u)
+    if frame == WHOLE:
+        low = bottom - 22 * u
+        camera = Camera(toward, centre, (across, (_TOP * u + low) / 2), 1.0)
+        area = Box(across - _LABELS * u, _TOP * u, across + _LABELS * u, low)
+        return dataclasses.replace(camera, scale=whole_scale(plan, camera, area))
+    camera = Camera(toward, centre, (across, middle), 1.0)
+    return dataclasses.replace(camera, scale=hip_scale(plan, camera, _LABELS * u, u))
 
 
 def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
@@ -271,9 +302,3 @@ def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
     fits = [s for s in _SCALES if longest * s * u * 0.985 <= tail]
     scale = fits[0] if fits else tail / u / 0.985 / longest
     return scale * u / plan.body_weight
-
-
-def middle_of(plans: list[Plan]) -> Array:
-    """World point, (3,), that the figures of plans are centred on: the stance hip's height, midway between the hips."""
-    hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
-    return np.array([0.0, float(hip[:, 1].mean()), float(middle[:, 2].mean())])

@@ -32,28 +32,29 @@ _POINTS = 24
 
 @dataclass(frozen=True)
 class Led:
-    """How a leader runs: ``share`` along what it names, ``bend`` of the way across."""
+    """How a leader runs: from ``start`` (pixels) to ``share`` along its aim, bent at ``bend`` of the way across."""
 
+    start: tuple[float, float]
     share: float
     bend: float
 
 
 @dataclass(frozen=True)
 class Pointing:
-    """A leader to be found: where it starts, (2,), what it names in some frames, (F, 2, 2) tail and tip.
+    """A leader to be found: where it may start, (K, 2), the best first; what it names in some frames, (F, 2, 2).
 
     ``lever``: it names a lever arm. ``wanted``: the share that is best where all are free.
     """
 
-    start: Array
+    starts: Array
     spans: Array
     lever: bool = False
     wanted: float = 0.5
 
 
-def path(start: Array, tail: Array, tip: Array, led: Led) -> Array:
+def path(led: Led, tail: Array, tip: Array) -> Array:
     """Points of a leader, (2 or 3, 2), from its label on."""
-    end = tail + led.share * (tip - tail)
+    end, start = tail + led.share * (tip - tail), led.start
     if led.bend <= 0.0:
         return np.stack([start, end])
     return np.stack([start, [start[0] + led.bend * (end[0] - start[0]), start[1]], end])
@@ -74,14 +75,14 @@ def lead(
     walls = np.array([(b.left, b.top, b.right, b.bottom) for b in words]).reshape(-1, 4)
     for key, one in wanted.items():
         lines = [s for k, s in others.items() if k != key]
-        best = (np.inf, Led(one.wanted, BENDS[0]))
-        for share, bend in itertools.product(SHARES, BENDS):
-            led = Led(share, bend)
-            points = np.array([_sampled(path(one.start, tail, tip, led)) for tail, tip in one.spans])
+        best = (np.inf, Led((0.0, 0.0), one.wanted, BENDS[0]))
+        for (k, start), share, bend in itertools.product(enumerate(one.starts), SHARES, BENDS):
+            led = Led((float(start[0]), float(start[1])), share, bend)
+            points = np.array([_sampled(path(led, tail, tip)) for tail, tip in one.spans])
             cost = _met(points, lines, _CLEAR * u) + _met(points, drawn, 6.0 * u) + _inside(points, walls, 4.0 * u)
             cost += float((np.linalg.norm(points - joint[:, None], axis=-1).min(axis=1) < 17.0 * u).mean())
             cost += 3.0 * _lengthens(points, one) if one.lever else 0.0
-            cost = 100.0 * cost + 8.0 * abs(share - one.wanted) + 3.0 * abs(bend - BENDS[0]) + _steep(points)
+            cost = 100.0 * cost + 8.0 * abs(share - one.wanted) + 3.0 * abs(bend - BENDS[0]) + _steep(points) + 20.0 * k
             if cost < best[0]:
                 best = (cost, led)
         out[key] = best[1]
@@ -91,7 +92,7 @@ def lead(
 
 def _slant(one: Pointing, led: Led) -> Array:
     """The slanting part of a leader in each frame, (F, 2, 2)."""
-    return np.array([path(one.start, tail, tip, led)[-2:] for tail, tip in one.spans])
+    return np.array([path(led, tail, tip)[-2:] for tail, tip in one.spans])
 
 
 def _sampled(line: Array) -> Array:
