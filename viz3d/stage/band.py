@@ -128,7 +128,7 @@ def run_on(parts: list[tuple[str, str]], width: float, size: float, face: Face) 
     lines: list[list[tuple[float, str, str]]] = []
     x = 0.0
     for text, tone in parts:
-        first = 0.0 if not lines else x + 0.42 * size
+        first = 0.0 if not lines else 1.012 * x + 0.42 * size
         head, rest = _first_line(text, width - first, size, face)
         if head and lines:
             lines[-1].append((first, head, tone))

@@ -214,6 +214,8 @@ class Insets:
                 Stroke(line, colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
+        if sheet.plan.aids and "cane" not in sheet.layers:
+            return marks
         y = box.top + 36 * u
         told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:

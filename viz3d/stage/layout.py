@@ -269,7 +269,11 @@ class Sheet(Canvas):
             idle = self.figure.is_idle(item.key, i)
             if idle and isinstance(item, Dimension):
                 continue
-            points = path(self.leaders[item.key], *self._span(item, i))
+            led = self.leaders[item.key]
+            if "numbers" not in self.layers:
+                x, y = leader_starts(self, place)[0]
+                led = dataclasses.replace(led, start=(float(x), float(y)))
+            points = path(led, *self._span(item, i))
             if not idle and 0 < points[-1, 1] < self.band.top:
                 marks += [leader_line(self, points), leader_dot(self, points[-1])]
             marks += label_words(self, item, place, i, idle)
