@@ -24,10 +24,11 @@ from tests.images.conftest import scenes_by_view
 from viz3d.errors import InputError
 from viz3d.output.files import source_line
 from viz3d.output.paint import Painter
-from viz3d.output.still import builds_of, draw_builds, draw_still
+from viz3d.output.still import draw_builds, draw_still
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.alt import alt_text
+from viz3d.stage.builds import builds_of
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Words
 from viz3d.stage.palette import ROLES, contrast, palette, pressure_map

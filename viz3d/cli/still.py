@@ -28,9 +28,10 @@ def still(
 ) -> None:
     """Draw one picture of a scene, as PNG, SVG or PDF; with --builds a set that builds up."""
     from viz3d.errors import InputError
-    from viz3d.output.still import builds_of, draw_builds, draw_still
+    from viz3d.output.still import draw_builds, draw_still
     from viz3d.output.suffixes import STILLS
     from viz3d.scene.reader import find_scene, load_scene
+    from viz3d.stage.builds import builds_of
 
     if step is not None and step < 1:
         raise InputError(f"--step: found {step}; steps count from 1")

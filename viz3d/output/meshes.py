@@ -131,7 +131,7 @@ class MeshLayer:
         x = np.arange(box.left, box.right)[None, :] - at[0]
         full, far, low = FOCUS
         share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
-        share = share * share * (3 - 2 * share)
+        share = np.zeros_like(share) if self.sheet.whole else share * share * (3 - 2 * share)
         start, end, out = self.sheet.fades
         rise = np.clip((np.arange(box.top, box.bottom)[:, None] - start) / (end - start), 0, 1)
         rise = rise * rise * (3 - 2 * rise)

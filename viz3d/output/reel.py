@@ -24,7 +24,6 @@ from viz3d.output.pieces import Setup
 from viz3d.output.vector import ghost_marks
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
-from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import eased, frame_times
 from viz3d.shapes.skeleton import build_figure
@@ -34,8 +33,8 @@ from viz3d.solution.solved import Solved
 from viz3d.stage.camera import Camera, between
 from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.card_boxes import CURVE
+from viz3d.stage.crop import centre_of
 from viz3d.stage.drawing import Mark
-from viz3d.stage.layout import middle_of
 from viz3d.stage.sheets import lay_out
 
 _AWAY = 0.25
@@ -111,7 +110,7 @@ def make_reel(
     figures = [
         build_figure(shot.body, bones, sheet.plan.aids, "film") for shot, sheet in zip(shots, sheets, strict=True)
     ]
-    shown = [sheets[c.shot].showing(c.scene.picture.layers or LAYERS) for c in clips]
+    shown = [sheets[c.shot].showing(c.scene.picture.shown) for c in clips]
     paths: list[dict[int, Camera]] = [{} for _ in clips]
     for k in range(1, len(clips)):
         if _moves(shots, clips, k):
@@ -143,9 +142,11 @@ def _sheets(scene: Scene, shots: list[Shot], clips: list[Clip], size: tuple[int,
     sheets = [fitted(shot, placed=False) for shot in shots]
     still = [s for s in sheets if s.view != "joint"] or sheets
     least = min(s.per_weight for s in still)
-    middle = middle_of([s.plan for s in still])
+    middle = centre_of([s.plan for s in still], still[0].measures.frame)
+    scale = min(s.scale_about(middle) for s in still)
     sheets = [
-        fitted(x, Framing(middle, least if s.view != "joint" else None)) for x, s in zip(shots, sheets, strict=True)
+        fitted(x, Framing(middle, least, scale) if s.view != "joint" else Framing(middle))
+        for x, s in zip(shots, sheets, strict=True)
     ]
     course = (frame_times(scene), _course(shots, clips, len(frame_times(scene))))
     for sheet in sheets:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 
 from viz3d.errors import InputError
@@ -9,14 +10,14 @@ from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.memory import check_memory
 from viz3d.output.pictures import write_page
 from viz3d.progress import Progress
-from viz3d.scene.picture import LAYERS
-from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import scene_at
 from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script
-from viz3d.stage.page import single_page
+from viz3d.stage.builds import stage_caption
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.page import Page, single_page
 from viz3d.stage.sheets import check_size, lay_out
 
 
@@ -41,18 +42,9 @@ def draw_still(scene: Scene, path: Path, file: str, strict: bool = False, progre
     ------
     RenderError, InputError, SceneError : one line each.
     """
-    layers = scene_at(scene, still_step(scene)).picture.layers or LAYERS
-    draw_builds(scene, [(path, tuple(layers))], file, strict, progress)
+    layers = scene_at(scene, still_step(scene)).picture.shown
+    draw_builds(scene, [(path, layers)], file, strict, progress)
     return path
-
-
-def builds_of(scene: Scene) -> list[tuple[str, ...]]:
-    """The layers of each picture that builds up to the whole one, as the scene lists them or in the usual order."""
-    if scene.picture.builds is not None:
-        return [tuple(layers) for layers in scene.picture.builds]
-    held = any(getattr(scene.hands, side).holds in AIDS for side in ("left", "right"))
-    order = [x for x in LAYERS if x != "cane" or held or scene.posture.share < 1.0]
-    return [tuple(order[: n + 1]) for n in range(len(order))]
 
 
 def draw_builds(
@@ -60,6 +52,8 @@ def draw_builds(
     progress: Progress | None = None,
 ) -> None:  # fmt: skip
     """Draw the chosen step once for each file, with that file's layers; all in the same places.
+
+    Of several pictures all but the last say what they add instead of the step's caption.
 
     Raises
     ------
@@ -78,11 +72,22 @@ def draw_builds(
     check_space(files[0][0].parent)
     sheet = lay_out(shown, shot.solved, shown.picture.pixels)
     figure = build_figure(shot.body, progress, sheet.plan.aids)
-    for path, layers in files:
-        page = single_page(sheet.showing(layers), index)
+    before: tuple[str, ...] = ()
+    for n, (path, layers) in enumerate(files, 1):
+        stage = sheet.showing(layers, index)
+        page = single_page(stage, index) if n == len(files) else _staged(stage, index, before)
+        before = layers
         write_page(page, [figure], path, source_line([scene]))
         about = {
             "kind": "still", "step": scene.steps[step].name, "view": shown.picture.view, "layers": list(layers),
             "alt_text": page.alt,
         }  # fmt: skip
         write_manifest(path, scene, shot.solved, about)
+
+
+def _staged(sheet: Canvas, index: int, before: tuple[str, ...]) -> Page:
+    """A page that says what it adds, and nothing of what is still to come."""
+    plan, told = sheet.plan, stage_caption(sheet.plan, index, before, tuple(sheet.layers))
+    caption = sheet.say(told) if told is not None else ""
+    sheet.plan = dataclasses.replace(plan, captions=[caption] * len(plan), notes=[""] * len(plan))
+    return dataclasses.replace(single_page(sheet, index), alt=caption)

@@ -14,6 +14,8 @@ from viz3d.stage.card_boxes import FIGURE, FREE_BODY, SOCKET
 from viz3d.stage.drawing import Box
 
 MAIN = "main"
+_BROUGHT_BY = {"cane": "cane", "bag": "weight"}
+"""Link of a held thing -> the layer that brings it."""
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 FOCUS = (230.0, 520.0, 0.30)
@@ -44,6 +46,8 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     own = shape.side in (sheet.stance_side, "middle")
     if view.name == SOCKET:
         return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
+    if shape.link in _BROUGHT_BY and _BROUGHT_BY[shape.link] not in sheet.layers:
+        return False
     if "bones" not in sheet.layers and shape.link != "hand":
         return False
     if view.name == FREE_BODY:

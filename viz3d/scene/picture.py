@@ -20,9 +20,12 @@ from viz3d.words.voice import Units, Voice
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
+Frame = Literal["hip", "whole"]
 View = Literal["front", "back", "three-quarter", "side", "joint"]
 Inset = Literal["forces", "free body", "socket", "figure", "curve"]
 
+_UPRIGHT = 1.3
+"""Pictures from this height over width on have room for a person from head to floor."""
 _POUNDS, _INCHES = re.compile(r"\d\s*(lbs?|st)\b"), re.compile(r"\d\s*(ft|in)\b")
 """Units after a number that say how a person counts."""
 
@@ -65,6 +68,11 @@ class Picture(Keys):
     """How it is seen."""
 
     view: View = Field("front", description="joint: the socket from close by, the femoral head drawn out of it")
+    frame: Frame | None = Field(
+        None,
+        description="hip: from the loins to the knees; whole: from head to floor, which upright pictures in plain words"
+        " show by default",
+    )
     backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
     text: Literal["usual", "large"] = Field("usual", description="size of the words")
     font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
@@ -100,6 +108,22 @@ class Picture(Keys):
                 "quantity", "found {found}; allowed: {all}", {"found": shown(value), "all": ", ".join(languages())}
             )
         return value
+
+    @property
+    def framed(self) -> str:
+        """How much of the person is shown: as the scene says, or as suits the picture's shape and words."""
+        if self.frame is not None:
+            return self.frame
+        width, height = self.pixels
+        return "whole" if self.words == "plain" and height >= _UPRIGHT * width else "hip"
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """The layers shown: as the scene says, or all; a whole person in plain words has no lever arms."""
+        if self.layers is not None:
+            return tuple(self.layers)
+        plain = self.words == "plain" and self.framed == "whole"
+        return tuple(x for x in LAYERS if not (plain and x == "lever"))
 
     @property
     def pixels(self) -> tuple[int, int]:

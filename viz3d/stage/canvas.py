@@ -21,6 +21,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.stage.camera import Camera
 from viz3d.stage.card_boxes import CardBoxes
+from viz3d.stage.crop import HIP, WHOLE
 from viz3d.stage.drawing import Box, Drawing
 from viz3d.stage.figure import FigureOnPage
 from viz3d.stage.plan import Dimension, Item, Plan
@@ -35,24 +36,28 @@ DRAWN_OUT = (0.0, -0.058, 0.030)
 class Framing:
     """What several sheets of one film share; None for what each would choose.
 
-    ``centre`` (3,): world point in the middle of the figure. ``per_newton``: pixels per newton.
+    ``centre`` (3,): world point in the middle of the figure. ``per_newton``: pixels per newton. ``scale``: pixels per
+    metre.
     """
 
     centre: Array | None = None
     per_newton: float | None = None
+    scale: float | None = None
 
 
 @dataclass(frozen=True)
 class Measures:
     """What a sheet is laid out by: unit ``u``, height ``bottom`` of the figure's end, the cards' boxes, pixels.
 
-    ``fades``: between which heights the figure fades in, and whether it fades out above the band.
+    ``fades``: between which heights the figure fades in, and whether it fades out above the band. ``frame``: how much
+    of the person is shown.
     """
 
     u: float
     bottom: float
     cards: CardBoxes
     fades: tuple[float, float, bool]
+    frame: str = HIP
 
 
 class Canvas(ABC):
@@ -72,6 +77,8 @@ class Canvas(ABC):
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
         self.cameras: dict[int, Camera] = {}
         """Frame -> camera of the main view where it moves; elsewhere ``camera``."""
+        self.only: int | None = None
+        """The one frame that is drawn, for what need not hold still for others; None for all."""
         self.width, self.height = size
         self.measures, self.thickness = measures, thickness
         self.u, self.t = measures.u, measures.u * theme.text
@@ -94,6 +101,11 @@ class Canvas(ABC):
         return self.figure.per_newton
 
     @property
+    def whole(self) -> bool:
+        """True where the main view shows the person from head to floor."""
+        return self.measures.frame == WHOLE and self.view != "joint"
+
+    @property
     def frontal(self) -> bool:
         """True where lengths across are true to scale."""
         return self.figure.frontal
@@ -106,6 +118,10 @@ class Canvas(ABC):
     def say(self, told: Said) -> str:
         """A message as this picture says it."""
         return self.theme.voice.say(told)
+
+    @abstractmethod
+    def scale_about(self, centre: Array) -> float:
+        """Pixels per metre that this sheet would choose with another world point in its middle."""
 
     @abstractmethod
     def place(self) -> None:
@@ -123,12 +139,13 @@ class Canvas(ABC):
         """Card -> the part of the page its meshes fill, and their camera."""
         return {}
 
-    def showing(self, layers: Iterable[str]) -> Self:
-        """The same sheet with other layers: everything stays in its place."""
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
+        """The same sheet with other layers: everything stays in its place. ``only``: the one frame drawn of it."""
         self.place()
         other = object.__new__(type(self))
         other.__dict__.update(self.__dict__)
         other.layers = frozenset(layers)
+        other.only = self.only if only is None else only
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
         return other
 

@@ -51,6 +51,7 @@ class Insets:
 
     def __init__(self, sheet: Canvas) -> None:
         self.sheet, self.cards = sheet, sheet.cards
+        self._drawn_polygon: ForcePolygon | None = None
         self.front = _facing_front(sheet.camera)
         boxes, u = sheet.cards.boxes, sheet.u
         self.views: dict[str, tuple[Box, Camera]] = {}
@@ -106,7 +107,10 @@ class Insets:
         return self._polygon(self.cards.boxes[FORCES]).sides(i)
 
     def _polygon(self, box: Box) -> ForcePolygon:
-        return ForcePolygon(self.sheet.figure, self.front, box)
+        if self._drawn_polygon is None:
+            frames = None if self.sheet.only is None else [self.sheet.only]
+            self._drawn_polygon = ForcePolygon(self.sheet.figure, self.front, box, frames)
+        return self._drawn_polygon
 
     # ---- the pelvis alone -----------------------------------------------------------------------------
 
@@ -215,6 +219,8 @@ class Insets:
                 Stroke(line, colours["weight"], 2.2 * u, (6 * u, 5 * u), 1.5 * u),
                 Shape2D(d.disc(top, 5 * u), colours["weight"], 1.5 * u),
             ]
+        if sheet.plan.aids and "cane" not in sheet.layers:
+            return marks
         y = box.top + 36 * u
         told = message("card.balances", over=sheet.plan.supports[i])
         if sheet.plan.notices[i]:

@@ -27,6 +27,8 @@ ARC_RADIUS = 96.0
 ARC_PER_NEWTON_METRE = np.radians(1.5)
 SHORTEST_ARC = np.radians(6.0)
 """Shorter arcs would be blots: their moment stands in the label only."""
+RING = 11.0
+"""Radius of the hip's ring, u."""
 ASIDE = 44.0
 """Seen edge-on the muscle's arrow is drawn this far (u) beside the joint's."""
 LAYER_OF = {
@@ -151,8 +153,20 @@ class FigureOnPage:
         return marks
 
     def forces(self, i: int) -> list[Mark]:
-        """Arcs, arrows, the centre of mass, dimension lines and the hip's ring, in drawing order."""
+        """Arcs, the hip's ring, the centre of mass, arrows and dimension lines, in drawing order.
+
+        Ring and centre of mass lie beneath the arrows, so that each arrow is seen to its tip and tail. A dimension
+        line lies beneath them too, and over them only away from the hip.
+        """
         marks = self.arcs(i) if self.frontal and "lever" in self.layers else []
+        levers = [x for x in self.dimensions() if not self.is_idle(x.key, i)]
+        for dimension in levers:
+            marks += self._dimension(dimension, i)
+        marks += self._hip_ring(i)
+        if "weight" in self.layers:
+            weight = next(a for a in self.plan.arrows if a.key == "weight")
+            at = self.project(weight.point[i], i)
+            marks += quartered_disc(at, 18 * self.u * self.size, self.theme.colours)
         for arrow in self.arrows():
             tail, tip = self.arrow_ends(arrow, i)
             if self.stands_aside(arrow, i):
@@ -161,14 +175,10 @@ class FigureOnPage:
                     Stroke(there, self.theme.colours["ink"], 1.8 * self.u, (5 * self.u, 4 * self.u), 2 * self.u)
                 )
             marks += self._arrow(arrow.role, tail, tip)
-        if "weight" in self.layers:
-            weight = next(a for a in self.plan.arrows if a.key == "weight")
-            at = self.project(weight.point[i], i)
-            marks += quartered_disc(at, 15 * self.u * self.size, self.theme.colours)
-        for dimension in self.dimensions():
-            if not self.is_idle(dimension.key, i):
-                marks += self._dimension(dimension, i)
-        return [*marks, *self._hip_ring(i)]
+        for dimension in levers:
+            if not np.isfinite(dimension.drop):
+                marks += self._over_arrows(dimension, i)
+        return marks
 
     def ends(self, i: int) -> dict[str, tuple[Array, Array]]:
         """Tail and tip by arrow key."""
@@ -190,9 +200,26 @@ class FigureOnPage:
 
     def _hip_ring(self, i: int) -> list[Mark]:
         u = self.u * self.size
-        outline = d.disc(self.project(self.plan.hip[i], i), 8.5 * u)
+        outline = d.disc(self.project(self.plan.hip[i], i), RING * u)
         inside = Shape2D(outline, self.theme.colours["card"], 2 * u)
         return [inside, Stroke(closed(outline), self.theme.colours["ink"], 3 * u)]
+
+    def _over_arrows(self, dimension: Dimension, i: int) -> list[Mark]:
+        """A lever arm's part that crosses its force, drawn over it: from the hip's ring to its foot, and its tick."""
+        start, end = self.dimension_ends(dimension, i)
+        hip = self.project(self.plan.hip[i], i)
+        foot = end if np.hypot(*(start - hip)) < np.hypot(*(end - hip)) else start
+        u, span = self.u * self.size, foot - hip
+        length = float(np.hypot(*span))
+        ends = [e for a in self.arrows() for e in self.arrow_ends(a, i)]
+        if length < (RING + 6) * u or any(np.hypot(*(e - foot)) < 16 * u for e in ends):
+            return []
+        along, ink = span / length, self.theme.colours["ink"]
+        aside = np.array([-along[1], along[0]]) * 9 * u
+        return [
+            Stroke(np.stack([hip + along * (RING + 2) * u, foot]), ink, 3 * u, halo=2.5 * u),
+            Stroke(np.stack([foot - aside, foot + aside]), ink, 3 * u, halo=2.5 * u),
+        ]
 
     def _dimension(self, dimension: Dimension, i: int) -> list[Mark]:
         start, end = self.dimension_ends(dimension, i)

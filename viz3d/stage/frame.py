@@ -1,4 +1,4 @@
-"""What frames every picture: title, R and L marks, scale bars and the caption band.
+"""What frames every picture: title, R and L marks, scale bars, floor.
 
 Question answered: which words and signs surround the figure, and where?
 
@@ -12,6 +12,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.canvas import Canvas
+from viz3d.stage.crop import half_reach
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.plan import Plan
 from viz3d.stage.scales import axis_scale
@@ -20,6 +21,8 @@ from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.units import UNITS
 from viz3d.words.message import Amount, message
 
+_SIDES = 152.0
+"""Height of the side signs, u."""
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
@@ -44,6 +47,15 @@ def title_marks(sheet: Canvas, i: int) -> list[Mark]:
     return marks
 
 
+def title_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
+    """Where a narrow page's title and subtitle end, pixels."""
+    u = unit_of(size)
+    t, room = u * theme.text, size[0] - 96 * u
+    said = [theme.voice.say(words) for words in dict.fromkeys(plan.subtitles)]
+    lines = max(len(wrap(words, room, 24 * t, face=theme.face)) for words in said)
+    return 80 * u + (34 + 31 * (lines - 1)) * t + 12 * u
+
+
 def _subtitle(sheet: Canvas, i: int, room: float) -> list[tuple[str, float]]:
     """View and stance: lines with their size, a little smaller before they are broken."""
     words, face, t = sheet.say(sheet.plan.subtitles[i]), sheet.theme.face, sheet.t
@@ -62,9 +74,9 @@ def _sides(sheet: Canvas) -> list[tuple[Array, str, str]]:
         ahead = np.sign(sheet.camera.right[0])
         places = sheet.camera.at[0] + np.array([1.0, -1.0]) * ahead * 336 * sheet.u
         words = [sheet.say(message(f"frame.{way}")) for way in ("front", "back")]
-        return [(np.array([x, 148 * sheet.u]), "", word) for x, word in zip(places, words, strict=True)]
+        return [(np.array([x, _SIDES * sheet.u]), "", word) for x, word in zip(places, words, strict=True)]
     x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
-    y = 148 * sheet.u + (sheet.t - sheet.u) * 60
+    y = _SIDES * sheet.u + (sheet.t - sheet.u) * 60
     right, left = ((letter(sheet, side), sheet.say(message(f"frame.{side}"))) for side in ("right", "left"))
     return [(np.array([x[0], y]), *right), (np.array([x[1], y]), *left)]
 
@@ -77,7 +89,14 @@ def letter(sheet: Canvas, side: str) -> str:
 def side_boxes(sheet: Canvas) -> list[Box]:
     """What the side signs cover."""
     u, t = sheet.u, sheet.t
-    return [Box(p[0] - 46 * t, p[1] - 26 * t, p[0] + 46 * t, p[1] + 6 * u + 58 * t) for p, _, _ in _sides(sheet)]
+    boxes = []
+    for at, sign, word in _sides(sheet):
+        wide = text_width(word, 24 * t, "Medium", sheet.theme.face)
+        left, right = (at[0] - 26 * t, at[0] + 26 * t) if sign else (at[0] - wide / 2, at[0] + wide / 2)
+        beside = (wide + 10 * u) * bool(sign)
+        out = at[0] < sheet.camera.at[0]
+        boxes.append(Box(left - beside * out, at[1] - 26 * t, right + beside * (not out), at[1] + 26 * t))
+    return boxes
 
 
 def side_marks(sheet: Canvas) -> list[Mark]:
@@ -89,13 +108,23 @@ def side_marks(sheet: Canvas) -> list[Mark]:
     for at, sign, word in _sides(sheet):
         circle = d.disc(at, 24 * t)
         if not sign:
-            marks.append(Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["ink"], "Medium", "middle", 3 * u))
+            marks.append(Words(at[0], at[1] + 9 * t, word, 24 * t, c["ink"], "Medium", "middle", 3 * u))
             continue
+        way = -1.0 if at[0] < sheet.camera.at[0] else 1.0
         marks += [
             Shape2D(circle, c["card"], role="side"),
             Stroke(closed(circle), c["card_line"], 1.6 * u),
             Words(at[0], at[1] + 10 * t, sign, 28 * t, c["ink"], "Bold", "middle"),
-            Words(at[0], at[1] + 4 * u + 48 * t, word, 24 * t, c["soft"], "Regular", "middle", 3 * u),
+            Words(
+                at[0] + way * (26 * t + 8 * u),
+                at[1] + 9 * t,
+                word,
+                24 * t,
+                c["soft"],
+                "Regular",
+                "end" if way < 0 else "start",
+                3 * u,
+            ),
         ]
     return marks
 
@@ -141,69 +170,25 @@ def scale_bars(at: tuple[float, float], sheet: Canvas, label: str) -> list[Mark]
     return marks + _bar(at[0], at[1] + 40 * u, sheet.per_weight * sheet.plan.body_weight, label, c["ink"], u, t)
 
 
-def band_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
-    """Height of a caption band that holds the longest caption and all of the model's words, pixels."""
-    u = unit_of(size)
-    t, usable = u * theme.text, size[0] - 96 * u
-    captions = max((len(wrap(c, usable, 34 * t, "SemiBold", theme.face)) for c in set(plan.captions)), default=0)
-    told = (theme.voice.say(words) for words in (plan.model_line, plan.person_line))
-    lines = [wrap(words, usable, 24 * t, face=theme.face) for words in told]
-    notice = 40 * t if any(plan.notices) or any(plan.notes) else 0.0
-    return 44 * u + notice + captions * 44 * t + sum(map(len, lines)) * 32 * t + 30 * u
+def bars_width(sheet: Canvas, label: str) -> float:
+    """How far the scale bars and their words reach, pixels."""
+    voice, face, size = sheet.theme.voice, sheet.theme.face, 24 * sheet.t
+    long = _BAR[voice.units.length]
+    bars = {
+        voice.number(Amount(long, "whole_length")): long * sheet.camera.scale,
+        label: sheet.per_weight * sheet.plan.body_weight,
+    }
+    return max(bar + 14 * sheet.u + text_width(words, size, face=face) for words, bar in bars.items())
 
 
-def least_band(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
-    """Height that a wide picture's band needs for its longest caption, in small letters, and the words below it, px."""
-    u = size[1] / 1080.0
-    t, usable, face = u * theme.text, size[0] - 96 * u, theme.face
-    lines = [min(2, len(wrap(c, usable, 25 * t, "SemiBold", face))) for c in set(plan.captions)]
-    said = [len(wrap(theme.voice.say(x), usable, 24 * t, face=face)) for x in (plan.person_line, plan.model_line)]
-    notice = 40 * t if any(plan.notices) or any(plan.notes) else 0.0
-    words = 32.2 * t * said[0] + 31.2 * t * (said[1] - 1)
-    return 10 * u + 36 * t + notice + 31.5 * t * (max(lines, default=1) - 1) + 25 * t + words + 24 * u
-
-
-def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
-    """The caption band: what this step shows, who stands there, what the model is; ``band``: not the usual place."""
-    u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
-    top = (band or sheet.band).top
-    box = Box(-2, top, sheet.width + 2, sheet.height + 2)
-    edge = np.array([[0.0, top], [sheet.width, top]])
-    outline = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom], [box.left, box.bottom]])
-    marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(edge, c["card_line"], 2 * u)]
-    usable, small = sheet.width - 96 * u, 24 * t
-    foot = wrap(sheet.say(sheet.plan.model_line), usable, small, face=face)
-    person = wrap(sheet.say(sheet.plan.person_line), usable, small, face=face)
-    low = sheet.height - 24 * u - (len(foot) - 1) * small * 1.3
-    for k, line in enumerate(foot):
-        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["soft"]))
-    low -= len(person) * small * 1.34
-    for k, line in enumerate(person):
-        marks.append(Words(48 * u, low + k * small * 1.3, line, small, c["ink"]))
-    notice, y = sheet.plan.notices[i] or sheet.plan.notes[i], top + 10 * u + 36 * t
-    if notice:
-        told = f"▲ {sheet.say(notice)}"
-        wide = text_width(told, 27 * t, "Bold", face)
-        marks.append(Words(48 * u, top + 8 * u + 27 * t, told, 27 * t * min(1.0, usable / wide), c["ink"], "Bold"))
-        y += 40 * t
-    return marks + _caption(sheet, i, y, low - 0.78 * small, bool(notice), band is not None)
-
-
-def _caption(sheet: Canvas, i: int, y: float, low: float, notice: bool, tall: bool) -> list[Mark]:
-    """The step's caption from its first baseline ``y`` on, as large as ends above ``low``."""
-    u, t, face, usable = sheet.u, sheet.t, sheet.theme.face, sheet.width - 96 * sheet.u
-    room = 9 if tall else 1 if notice else 2
-    for size in (34 * t,) if tall else (38 * t, 34 * t, 27 * t, 25 * t):
-        lines = wrap(sheet.plan.captions[i], usable, size, "SemiBold", face)
-        ends = y + (len(lines) - 1) * size * 1.26 + 0.25 * size
-        if len(lines) <= room and (len(lines) < 2 or size < 38 * t) and ends <= low:
-            break
-    if len(lines) > room:
-        lines = [*lines[: room - 1], shortened(lines[room - 1 :], usable, size, "SemiBold", face)]
-    if len(lines) < 2 and not notice and not tall:
-        y += float(np.clip(low - ends, 0.0, 26 * u))
-    ink = sheet.colours["ink"]
-    return [Words(48 * u, y + k * size * 1.26, line, size, ink, "SemiBold") for k, line in enumerate(lines)]
+def floor_marks(sheet: Canvas) -> list[Mark]:
+    """The floor under a figure that is seen from head to floor, where the view sees it as a line."""
+    if abs(float(sheet.camera.toward[1])) > 0.01:
+        return []
+    across = max(1.25 * float(half_reach(sheet.plan, sheet.camera)[0]) * sheet.camera.scale, 120 * sheet.u)
+    x, y = sheet.camera.at[0], float(sheet.camera.project(np.zeros(3))[1])
+    ends = np.array([[max(x - across, 12 * sheet.u), y], [min(x + across, sheet.width - 12 * sheet.u), y]])
+    return [Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]
 
 
 def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t: float) -> list[Mark]:

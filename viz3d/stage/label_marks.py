@@ -14,7 +14,7 @@ from viz3d.stage import drawing as d
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.labels import Placed
-from viz3d.stage.plan import Arrow, Dimension, Item
+from viz3d.stage.plan import Arrow, Item
 from viz3d.stage.type import text_width
 
 
@@ -70,14 +70,19 @@ def _one_line(sheet: Canvas, item: Item, place: Placed, i: int, idle: bool) -> l
     ]
 
 
-def leader_marks(sheet: Canvas, item: Item, place: Placed, target: Array) -> list[Mark]:
-    """The line from a label to what it names."""
+def leader_starts(sheet: Canvas, place: Placed) -> Array:
+    """Where a label's leader may begin, (K, 2): beside its name, or beside its value, on the figure's side."""
     way = 1.0 if place.x != place.box.left else -1.0
-    u, colour = sheet.u, label_colour(sheet, item)
-    start = np.array([place.x + way * 10 * u, place.box.top + 16 * sheet.t])
-    reach = abs(target[0] - start[0])
-    bend = np.array([start[0] + way * max(min(reach - 40 * u, 0.62 * reach), 8 * u), start[1]])
-    if (target[0] - bend[0]) * way < 0:
-        bend = start
-    line: list[Mark] = [Stroke(np.stack([start, bend, target]), colour, 2 * u, halo=2.2 * u, role="leader")]
-    return line if isinstance(item, Dimension) else [*line, Shape2D(d.disc(target, 4.6 * u), colour, 2.2 * u)]
+    x, y, first = place.x + way * 10 * sheet.u, place.box.top + 16 * sheet.t, place.sizes[:1]
+    lower = [] if place.inline else [y + 30 * sheet.t * (len(place.name) - 1) + 0.5 * s + 22 * sheet.t for s in first]
+    return np.array([[x, at] for at in (y, *lower)])
+
+
+def leader_line(sheet: Canvas, points: Array) -> Mark:
+    """The line from a label to what it names."""
+    return Stroke(points, sheet.colours["soft"], 1.5 * sheet.u, halo=1.6 * sheet.u, role="leader")
+
+
+def leader_dot(sheet: Canvas, end: Array) -> Mark:
+    """The dot in which a leader ends, upon what it names."""
+    return Shape2D(d.disc(end, 3.6 * sheet.u, 24), sheet.colours["soft"], 1.8 * sheet.u, "dot")

@@ -20,26 +20,36 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
+from viz3d.stage.band import band_marks, wide_band
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import DRAWN_OUT, Canvas, Framing, Measures
-from viz3d.stage.card_boxes import CARDS, CardBoxes
+from viz3d.stage.card_boxes import CARDS, FIGURE, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
-from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words
+from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach, hip_scale, whole_scale
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import band_marks, least_band, scale_marks, side_boxes, side_marks, title_marks
-from viz3d.stage.label_marks import label_words, leader_marks
+from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
+from viz3d.stage.leaders import Led, Pointing, lead, path
 from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 
 _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
 """Pixels (u) per body weight, the largest that fits is used."""
-_SAMPLES = 41
-"""Frames that label places are solved over, spread evenly."""
+_SAMPLES, _LED = 41, 9
+"""Frames that label places are solved over, spread evenly, and about so many that leaders are found over."""
+_ABOVE_LEVER = 62.0
+"""A lever arm's label wants to stand so far above it, u: its leader then comes down on it."""
+_ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
+"""Where along its arrow a leader ends best, 0 at its tail."""
 _CLOSE = 3500.0
-_USUAL = 1110.0
-"""Pixels (u) per metre of the joint view, and of all others."""
+"""Pixels (u) per metre of the joint view."""
+_LABELS = 388.0
+"""What belongs to the figure lies so far to both sides of its middle; labels begin beyond, u."""
+_TOP = 104.0
+"""Where a whole figure begins, u; below the title's words where they reach over it."""
 
 
 class Sheet(Canvas):
@@ -49,36 +59,60 @@ class Sheet(Canvas):
     ----------
     plan : what to show. size : (width, height) pixels. view : its name. theme : colours, font, size of words.
     layers : what is shown of it; places do not depend on them. insets : cards beside the figure, from the top.
-    framing : what it shares with other sheets.
+    framing : what it shares with other sheets. frame : how much of the person is shown.
     """
 
     def __init__(
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
-        insets: Iterable[str] = CARDS, framing: Framing | None = None,
+        insets: Iterable[str] = CARDS, framing: Framing | None = None, frame: str = HIP,
     ) -> None:  # fmt: skip
         framing, u = framing or Framing(), size[1] / 1080.0
-        bottom = (0.8 if theme.text == 1.0 else 0.745) * size[1]
-        bottom = min(bottom, size[1] - least_band(plan, size, theme))
-        cards = CardBoxes(size, bottom, tuple(insets))
-        centre = middle_of([plan]) if framing.centre is None else framing.centre
-        camera = _camera(plan, view, u, bottom, cards.left if cards.shown else None, size[0], centre)
+        bottom = size[1] - wide_band(plan, size, theme)
+        whole = frame == WHOLE and view != "joint"
+        cards = CardBoxes(size, bottom, tuple(x for x in insets if not (whole and x == FIGURE)))
+        centre = centre_of([plan], frame) if framing.centre is None else framing.centre
+        across = 0.515 * cards.left if cards.shown else 0.5 * size[0]
+        camera = _camera(plan, view, u, bottom, across, centre, frame)
+        if framing.scale is not None and view != "joint":
+            camera = dataclasses.replace(camera, scale=framing.scale)
         per_newton = framing.per_newton or _force_scale(plan, camera, u, bottom)
-        measures = Measures(u, bottom, cards, (118 * u, 268 * u, False))
-        super().__init__(plan, size, view, theme, layers, measures, camera, per_newton)
+        fades = (0.0, 1.0, False) if whole else (118 * u, 268 * u, False)
+        super().__init__(
+            plan,
+            size,
+            view,
+            theme,
+            layers,
+            Measures(u, bottom, cards, fades, frame),
+            camera,
+            per_newton,
+            0.7 if whole else 1.0,
+        )
         self.insets = Insets(self)
+
+    def scale_about(self, centre: Array) -> float:
+        """Pixels per metre with another world point in the middle."""
+        return _camera(
+            self.plan, self.view, self.u, self.band.top, self.camera.at[0], centre, self.measures.frame
+        ).scale
 
     @cached_property
     def labels(self) -> dict[str, Placed]:
         """Label places by key, found when first asked for."""
         return self._place()
 
+    @cached_property
+    def leaders(self) -> dict[str, Led]:
+        """How the leaders run by key, found when first asked for."""
+        return self._lead()
+
     def place(self) -> None:
         """Find the label places now."""
-        _ = self.labels
+        _ = self.leaders
 
-    def showing(self, layers: Iterable[str]) -> Self:
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
         """The same sheet with other layers: everything stays in its place."""
-        other = super().showing(layers)
+        other = super().showing(layers, only)
         other.insets = Insets(other)
         return other
 
@@ -90,7 +124,9 @@ class Sheet(Canvas):
 
     def _columns(self) -> dict[str, Column]:
         """Margins for "stance" and "swing" labels."""
-        middle, away = self.camera.at[0], 396 * self.u
+        middle, away = self.camera.at[0], (_LABELS + 8) * self.u
+        if self.whole:
+            away = max(190 * self.u, 62 * self.u + half_reach(self.plan, self.camera)[0] * self.camera.scale)
         right = self.cards.left - 26 * self.u if self.cards.shown else self.width - 30 * self.u
         top, low, bars = (
             182 * self.u,
@@ -111,7 +147,7 @@ class Sheet(Canvas):
         return [*whole.arrows(), *whole.dimensions()]
 
     def _place(self) -> dict[str, Placed]:
-        frames = np.unique(np.linspace(0, len(self.plan) - 1, _SAMPLES).astype(int))
+        frames = self._sampled()
         wanted = []
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
@@ -141,23 +177,42 @@ class Sheet(Canvas):
             boxes.append(Box(at[0] - 40 * self.u, at[1] - 40 * self.u, at[0] + 40 * self.u, at[1] + 40 * self.u))
         return boxes
 
-    def _target(self, item: Item, i: int) -> Array:
-        """Where a label's leader points in frame i."""
+    def _span(self, item: Item, i: int) -> tuple[Array, Array]:
+        """Tail and tip of what a label names in frame i; both the same for a place."""
         if isinstance(item, Spot):
-            return self.figure.project(item.point[i], i)
-        if isinstance(item, Arrow):
-            tail, tip = self.figure.arrow_ends(item, i)
-            if np.hypot(*(tip - tail)) < 2 * self.u:
-                return tail
-            share = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}.get(item.key, 0.5)
-            return np.asarray(tail + share * (tip - tail))
-        start, end = self.dimension_ends(item, i)
-        if not np.isfinite(item.drop):
-            away = (end - start) / max(float(np.hypot(*(end - start))), 1.0)
-            return np.asarray(end + 11 * self.u * away)
-        column = self._columns()[item.side].x
-        outer = start if abs(start[0] - column) < abs(end[0] - column) else end
-        return np.asarray(outer + np.array([13 * self.u * np.sign(column - outer[0]), 0.0]))
+            at = self.figure.project(item.point[i], i)
+            return at, at
+        return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
+
+    def _target(self, item: Item, i: int) -> Array:
+        """What a label wants to stand beside in frame i."""
+        tail, tip = self._span(item, i)
+        if isinstance(item, Dimension):
+            column = self._columns()[item.side].x
+            outer = tail if abs(tail[0] - column) < abs(tip[0] - column) else tip
+            return np.asarray(outer - np.array([0.0, _ABOVE_LEVER * self.u]))
+        return np.asarray(tail + _ALONG.get(item.key, 0.5) * (tip - tail))
+
+    def _lead(self) -> dict[str, Led]:
+        """Ends and bends of all leaders, those of the nearest labels first."""
+        frames = self._sampled()[:: max(1, len(self._sampled()) // _LED)]
+        whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
+        drawn: list[Item] = [*whole.arrows(), *whole.dimensions()]
+        if self.view == "joint":
+            drawn = [self.plan.arrow("joint")]
+        spans = {x.key: np.array([self._span(x, int(i)) for i in frames]) for x in drawn}
+        wanted = {}
+        for item in sorted(self._labelled(), key=lambda x: self.labels[x.key].box.top):
+            starts = leader_starts(self, self.labels[item.key])
+            lever, share = isinstance(item, Dimension), _ALONG.get(item.key, 0.5)
+            ends = spans[item.key] if item.key in spans else np.array([self._span(item, int(i)) for i in frames])
+            wanted[item.key] = Pointing(starts, ends, lever, share)
+        joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
+        words = [*(p.box for p in self.labels.values()), *side_boxes(self)]
+        return lead(wanted, spans, words, joint, self.u)
+
+    def _sampled(self) -> Array:
+        return np.unique(np.linspace(0, len(self.plan) - 1, _SAMPLES).astype(int))
 
     # ---- drawing --------------------------------------------------------------------------------------
 
@@ -166,6 +221,7 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
+            marks += floor_marks(self) if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
         marks += band_marks(self, i)
@@ -185,11 +241,11 @@ class Sheet(Canvas):
         """Add lines of action, leaders, forces and words; the labels' boxes."""
         marks += self.figure.lines_of_action(i)
         labels, boxes = self._labels(i)
-        marks += [m for m in labels if not isinstance(m, Words)]
+        marks += [m for m in labels if isinstance(m, Stroke)]
         if self.view == "joint":
             marks += self._drawn_out(i)
         marks += self._drawn_figure().forces(i)
-        marks += [m for m in labels if isinstance(m, Words)]
+        marks += [m for m in labels if not isinstance(m, Stroke)]
         return boxes
 
     def _drawn_out(self, i: int) -> list[Mark]:
@@ -213,9 +269,13 @@ class Sheet(Canvas):
             idle = self.figure.is_idle(item.key, i)
             if idle and isinstance(item, Dimension):
                 continue
-            target = self._target(item, i)
-            if not idle and 0 < target[1] < self.band.top:
-                marks += leader_marks(self, item, place, target)
+            led = self.leaders[item.key]
+            if "numbers" not in self.layers:
+                x, y = leader_starts(self, place)[0]
+                led = dataclasses.replace(led, start=(float(x), float(y)))
+            points = path(led, *self._span(item, i))
+            if not idle and 0 < points[-1, 1] < self.band.top:
+                marks += [leader_line(self, points), leader_dot(self, points[-1])]
             marks += label_words(self, item, place, i, idle)
         return marks, boxes
 
@@ -225,14 +285,18 @@ class Sheet(Canvas):
         return not isinstance(item, Dimension) or "lever" in self.layers
 
 
-def _camera(plan: Plan, view: str, u: float, bottom: float, cards: float | None, width: int, centre: Array) -> Camera:
-    """The main view's camera; ``cards``: where the cards begin, None for no cards."""
-    toward = view_direction(view, plan.sign)
-    across = 0.5 * width if cards is None else 0.515 * cards
-    middle = 0.5 * bottom
+def _camera(plan: Plan, view: str, u: float, bottom: float, across: float, centre: Array, frame: str) -> Camera:
+    """The main view's camera; ``across``: the figure's middle on the page."""
+    toward, middle = view_direction(view, plan.sign), 0.5 * bottom
     if view == "joint":
         return Camera(toward, plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * u)
-    return Camera(toward, centre, (across, middle), _USUAL * u)
+    if frame == WHOLE:
+        low = bottom - 22 * u
+        camera = Camera(toward, centre, (across, (_TOP * u + low) / 2), 1.0)
+        area = Box(across - _LABELS * u, _TOP * u, across + _LABELS * u, low)
+        return dataclasses.replace(camera, scale=whole_scale(plan, camera, area))
+    camera = Camera(toward, centre, (across, middle), 1.0)
+    return dataclasses.replace(camera, scale=hip_scale(plan, camera, _LABELS * u, u))
 
 
 def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
@@ -242,9 +306,3 @@ def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
     fits = [s for s in _SCALES if longest * s * u * 0.985 <= tail]
     scale = fits[0] if fits else tail / u / 0.985 / longest
     return scale * u / plan.body_weight
-
-
-def middle_of(plans: list[Plan]) -> Array:
-    """World point, (3,), that the figures of plans are centred on: the stance hip's height, midway between the hips."""
-    hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
-    return np.array([0.0, float(hip[:, 1].mean()), float(middle[:, 2].mean())])

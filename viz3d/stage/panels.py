@@ -20,6 +20,7 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
+from viz3d.stage.crop import HIP, WHOLE, bones_on
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour
@@ -35,6 +36,32 @@ FIGURE_SHARE = 0.615
 _HEAD = 196.0
 """Height of title and headings, u."""
 _GAP = 24.0
+_LONGEST = {HIP: 0.168, WHOLE: 0.23}
+"""Length of a body weight's arrow at most, m of the figure."""
+
+
+@dataclasses.dataclass(frozen=True)
+class Space:
+    """Where a narrow sheet's figure stands, pixels: unit ``u``, from ``head`` down to ``bottom``; how it fades in.
+
+    ``scale``: pixels per metre, unless a ``camera`` is given. ``frame``: how much of the person is shown.
+    """
+
+    u: float
+    head: float
+    bottom: float
+    fades: tuple[float, float, bool]
+    scale: float = 0.0
+    camera: Camera | None = None
+    frame: str = HIP
+    least: float | None = None
+    """Pixels of the smallest unit of type that names may have; the usual one where not given."""
+
+
+def usual_space(size: tuple[int, int], scale: float = 0.0) -> Space:
+    """The space of a panel in a comparison."""
+    u = size[1] / 1080.0
+    return Space(u, _HEAD * u, FIGURE_SHARE * size[1], (172 * u, 290 * u, True), scale)
 
 
 class PanelSheet(Canvas):
@@ -42,20 +69,24 @@ class PanelSheet(Canvas):
 
     Parameters
     ----------
-    frames : the frames that its places are found for. scale : pixels per metre. foot : share of the height that holds
-    the figure. framing : what it shares with others; its force scale is the largest that fits where none is given.
+    frames : the frames that its places are found for. framing : what it shares with others; its force scale is the
+    largest that fits where none is given. space : the part of the page that holds the figure.
     """
 
     def __init__(
         self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        scale: float, framing: Framing | None = None, foot: float = FIGURE_SHARE, unit: float | None = None,
+        framing: Framing | None = None, space: Space | None = None,
     ) -> None:  # fmt: skip
-        self.frames, framing = list(frames), framing or Framing()
-        u, bottom = unit or size[1] / 1080.0, foot * size[1]
-        camera = _panel_camera(plan, self.frames, view, (size[0] / 2, 0.56 * _HEAD * u + 0.44 * bottom), scale, framing)
-        per_newton = framing.per_newton or _panel_scale(plan, self.frames, camera, bottom - 14 * u)
-        measures = Measures(u, bottom, CardBoxes(size, bottom, ()), (172 * u, 290 * u, True))
-        thickness = float(np.clip(scale / u / 1110.0, 0.66, 1.0))
+        self.frames, framing, self.space = list(frames), framing or Framing(), space or usual_space(size)
+        u, bottom = self.space.u, self.space.bottom
+        at = (size[0] / 2, 0.56 * self.space.head + 0.44 * bottom)
+        camera = self.space.camera or panel_camera(plan, self.frames, view, at, self.space.scale, framing)
+        per_newton = framing.per_newton or _panel_scale(
+            plan, self.frames, camera, bottom - 14 * u, _LONGEST[self.space.frame]
+        )
+        cards = CardBoxes(size, bottom, ())
+        measures = Measures(u, bottom, cards, self.space.fades, self.space.frame)
+        thickness = float(np.clip(camera.scale / u / 1110.0, 0.66, 1.0)) if self.space.frame == HIP else 0.68
         super().__init__(plan, size, view, theme, layers, measures, camera, per_newton, thickness)
 
     @cached_property
@@ -66,6 +97,10 @@ class PanelSheet(Canvas):
     def place(self) -> None:
         """Find the tags' places now."""
         _ = self.tags
+
+    def scale_about(self, centre: Array) -> float:
+        """Pixels per metre with another world point in the middle: as given."""
+        return self.camera.scale
 
     def _tagged(self) -> dict[str, Arrow | Dimension]:
         """What has a tag: all forces and levers that any frame shows."""
@@ -88,15 +123,16 @@ class PanelSheet(Canvas):
             shown = [self._tag_words(item, i) for i in self.frames]
             lines[key] = (max(shown, key=lambda w: len(w[-1])), label_colour(self, item))
             spans[key] = np.array([self._ends(item, i) for i in self.frames])
-        room = Box(6 * self.u, _HEAD * self.u, self.width - 6 * self.u, self.band.top - 4 * self.u)
-        return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face)
+        room = Box(6 * self.u, self.space.head, self.width - 6 * self.u, self.band.top - 4 * self.u)
+        soft = bones_on(self.plan, self.camera, self.frames[-1])
+        return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face, soft, self.space.least)
 
     def _letters(self) -> list[tuple[Array, str]]:
         """Where R and L stand, in views that show both sides."""
         across = float(self.camera.right[2])
         if abs(across) < 0.3 or self.view == "joint":
             return []
-        away, y = 0.5 * self.width - 34 * self.t, (_HEAD + 24) * self.u
+        away, y = 0.5 * self.width - 34 * self.t, self.space.head + 24 * self.u
         places = self.width / 2 + np.array([1.0, -1.0]) * np.sign(across) * away
         return [(np.array([x, y]), letter(self, side)) for x, side in zip(places, ("right", "left"), strict=True)]
 
@@ -143,7 +179,7 @@ class PanelSheet(Canvas):
         return Drawing(self.size, [], marks, {k: self.tags[k].box for k in live}, self.figure.ends(i))
 
 
-def _panel_camera(
+def panel_camera(
     plan: Plan, frames: list[int], view: str, at: tuple[float, float], scale: float, framing: Framing
 ) -> Camera:
     """A panel's camera: on the hips, moved a little towards a single aid."""
@@ -157,11 +193,11 @@ def _panel_camera(
     return Camera(view_direction(view, plan.sign), centre, at, scale)
 
 
-def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float) -> float:
-    """Pixels per newton: at most so much that the joint force ends above ``bottom``."""
+def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float, longest: float) -> float:
+    """Pixels per newton: so much that the joint force ends above ``bottom``; a body weight at most ``longest`` m."""
     low = float(camera.project(plan.hip[frames])[:, 1].max())
     most = float(np.linalg.norm(plan.arrow("joint").force[frames], axis=1).max())
-    return min((bottom - low) / most, 0.168 * camera.scale / plan.body_weight)
+    return min((bottom - low) / most, longest * camera.scale / plan.body_weight)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -203,7 +239,7 @@ def lay_panels(
 
     def panels(framings: list[Framing]) -> list[PanelSheet]:
         return [
-            PanelSheet(p, f, panel, view, theme, layers, scale, framing)
+            PanelSheet(p, f, panel, view, theme, layers, framing, usual_space(panel, scale))
             for p, f, framing in zip(plans, frames, framings, strict=True)
         ]
 

@@ -2,26 +2,40 @@
 
 Question answered: do the forces add up to nothing?
 
-It has a scale of its own, as large as its card holds in every frame, printed under it; sides that lie on one line are
-set apart.
+It has a scale of its own, as large as its card holds in every frame, printed under it. Where sides would hide one
+another, as those of forces on nearly one line do, each change of direction moves a lane aside; dotted lines join what
+belongs together, the closing point included.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
+from functools import cached_property
 
 import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
-from viz3d.stage.drawing import Box, Mark, Stroke, Words
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
+from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import Amount, force_digits, message
 
 _LAST = ("bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
+_ABOVE, _BELOW = 66.0, 58.0
+"""Parts of the card above and below the polygon, u."""
+_SHAFT = 10.0
+"""Shaft width of its sides, u."""
+_SPACINGS = (0.0, 26.0, 30.0, 34.0, 38.0, 44.0, 52.0)
+"""Distances of lanes that are tried, u."""
+_SAMPLES = 20
+_SHARES = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.08, -0.08)
+_AWAY = (13.0, 20.0, 30.0, 44.0, 60.0, 80.0, 104.0)
+"""Places of a number along its side and away from it, u."""
 
 
 def head_to_tail(keys: Iterable[str]) -> list[str]:
@@ -55,49 +69,115 @@ def card_heading(theme: Theme, u: float, box: Box, words: str) -> list[Mark]:
 
 
 class ForcePolygon:
-    """The polygon of a figure's forces in a card's box, as ``front`` sees them."""
+    """The polygon of a figure's forces in a card's box, as ``front`` sees them.
 
-    def __init__(self, figure: FigureOnPage, front: Camera, box: Box) -> None:
+    ``frames``: those that scale and lanes hold for; all of the plan's where not given.
+    """
+
+    def __init__(self, figure: FigureOnPage, front: Camera, box: Box, frames: Iterable[int] | None = None) -> None:
         self.figure, self.front, self.box, self.u = figure, front, box, figure.u
         self.plan, self.theme, self.t = figure.plan, figure.theme, figure.u * figure.theme.text
+        self.frames = list(range(len(figure.plan)) if frames is None else frames)
 
     def sides(self, i: int) -> dict[str, tuple[Array, Array]]:
         """Tail and tip of every side of the polygon, by key, head to tail."""
-        spans, scale = self._spans(), self._scale()
-        box, u = self.box, self.u
-        shown = [k for k in head_to_tail(spans) if LAYER_OF[self.plan.arrow(k).role] in self.figure.layers]
+        layers = self.figure.layers
+        return self._chain([k for k in head_to_tail(self._spans) if LAYER_OF[self.plan.arrow(k).role] in layers], i)
+
+    def _chain(self, shown: list[str], i: int) -> dict[str, tuple[Array, Array]]:
+        """Sides of these forces."""
+        spans, scale = self._spans, self.scale
         keys = [k for k in shown if np.hypot(*spans[k][i]) > 1.0]
         chain = (
             np.concatenate([[np.zeros(2)], np.cumsum([spans[k][i] for k in keys], axis=0)])
             if keys
             else np.zeros((1, 2))
         )
-        middle = np.array([(box.left + box.right) / 2, (box.top + 52 * u + box.bottom - 48 * u) / 2])
-        points = (chain - (chain.min(axis=0) + chain.max(axis=0)) / 2) * scale + middle
+        points = (chain - (chain.min(axis=0) + chain.max(axis=0)) / 2) * scale + self._middle
         return {k: (points[n], points[n + 1]) for n, k in enumerate(keys)}
 
+    def apart(self, i: int) -> dict[str, tuple[Array, Array]]:
+        """The sides as drawn: each in its lane."""
+        sides = self.sides(i)
+        aside = {k: np.array([self._lanes[k] * self._spacing, 0.0]) for k in sides}
+        if not sides:
+            return {}
+        ends = np.array([[tail + aside[k], tip + aside[k]] for k, (tail, tip) in sides.items()])
+        back = self._middle - (ends.min(axis=(0, 1)) + ends.max(axis=(0, 1))) / 2
+        return {k: (tail + aside[k] + back, tip + aside[k] + back) for k, (tail, tip) in sides.items()}
+
+    @property
+    def _middle(self) -> Array:
+        box, u = self.box, self.u
+        return np.array([(box.left + box.right) / 2, (box.top + _ABOVE * u + box.bottom - _BELOW * u) / 2])
+
+    @cached_property
     def _spans(self) -> dict[str, Array]:
         return {a.key: self.front.direction(a.force) * self.figure.per_newton for a in self.plan.arrows}
 
-    def _scale(self) -> float:
+    @cached_property
+    def _keys(self) -> list[str]:
+        """Sides that any of the frames shows."""
+        return [k for k in head_to_tail(self._spans) if any(np.hypot(*self._spans[k][i]) > 1.0 for i in self.frames)]
+
+    @cached_property
+    def scale(self) -> float:
         """Scale of the polygon against the picture, one for all frames and layers."""
-        spans, box, u = self._spans(), self.box, self.u
-        chain = np.cumsum([spans[k] for k in head_to_tail(spans)], axis=0)
+        spans, box, u = self._spans, self.box, self.u
+        chain = np.cumsum([spans[k][self.frames] for k in head_to_tail(spans)], axis=0)
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-        room = np.array([box.right - box.left - 170 * u, box.bottom - box.top - 122 * u])
-        return min(1.9, float((room / np.maximum(reach, 1.0)).min()))
+        room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - (_ABOVE + _BELOW) * u])
+        return float((room / np.maximum(reach, 1.0)).min())
+
+    @cached_property
+    def _lanes(self) -> dict[str, int]:
+        """The lane of each side: the next one wherever the chain turns from down to up or back."""
+        spans, keys = self._spans, self._keys
+        ways = [float(np.sign(spans[k][self.frames, 1].mean())) for k in keys]
+        turns = np.cumsum([0, *(a != b for a, b in itertools.pairwise(ways))])
+        lanes = dict.fromkeys(spans, 0) | {k: int(n) for k, n in zip(keys, turns, strict=False)}
+        leaning = sum(float(spans[k][self.frames, 0].mean()) for k in keys if k == "muscle")
+        return lanes if leaning >= 0.0 else {k: -n for k, n in lanes.items()}
+
+    @cached_property
+    def _spacing(self) -> float:
+        """Distance of the lanes, pixels: the least at which no side covers another in any frame."""
+        count = max(abs(n) for n in self._lanes.values())
+        if count == 0:
+            return 0.0
+        tried = [x * self.u for x in _SPACINGS if x * count * self.u <= 0.42 * (self.box.right - self.box.left)]
+        return next((x for x in tried if not any(self._covers(i, x) for i in self.frames[:: self._every])), tried[-1])
+
+    @property
+    def _every(self) -> int:
+        return max(1, len(self.frames) // _SAMPLES)
+
+    def _covers(self, i: int, spacing: float) -> bool:
+        """True where two sides come closer than their shafts and heads need."""
+        sides = {k: e for k, e in self._chain(self._keys, i).items() if np.hypot(*(e[1] - e[0])) > 2.0 * self.u}
+        moved = [
+            (np.stack(ends) + np.array([self._lanes[k] * spacing, 0.0]), self._lanes[k]) for k, ends in sides.items()
+        ]
+        need = 2.3 * _SHAFT * self.u
+        for (a, one), (b, other) in itertools.combinations(moved, 2):
+            if one != other or spacing == 0.0:
+                share = np.linspace(0.0, 1.0, 25)[:, None]
+                p, q = (e[0] + share * (e[1] - e[0]) for e in (a, b))
+                if np.linalg.norm(p[:, None] - q[None], axis=-1).min() < need:
+                    return True
+        return False
 
     def marks(self, i: int) -> list[Mark]:
         """The same vectors, head to tail; with every force shown it closes on the page."""
         u, colours, layers = self.u, self.theme.colours, self.figure.layers
-        sides, voice, box = self.sides(i), self.theme.voice, self.box
+        sides, voice, box = self.apart(i), self.theme.voice, self.box
         if not sides:
             return []
         roles = {a.key: a.role for a in self.plan.arrows}
         whole = all(LAYER_OF[r] in layers for r in roles.values())
         x, y = box.left + 20 * u, box.bottom - 26 * u
-        bar = self.figure.per_newton * self.plan.body_weight * self._scale()
+        bar = self.figure.per_newton * self.plan.body_weight * self.scale
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
         heading = voice.say(message("card.closed" if whole else "card.head_to_tail"))
         marks: list[Mark] = [
@@ -106,20 +186,30 @@ class ForcePolygon:
             Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
             self._bar_words(x, y, bar),
+            *self._joints(sides, whole),
         ]
-        sides, joined = self._apart(sides)
-        marks += [Stroke(line, colours["soft"], 1.6 * u, (4 * u, 3 * u)) for line in joined]
         for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
             colour, pattern = colours[roles[key]], self.theme.pattern(roles[key])
-            outline = d.arrow(tail, tip, 6.5 * u)
-            marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.4 * u, f"polygon {key}")
+            outline = d.arrow(tail, tip, _SHAFT * u)
+            marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.6 * u, f"polygon {key}")
+        if whole and self._spacing == 0.0:
+            marks.append(Shape2D(d.disc(next(iter(sides.values()))[0], 4.5 * u), colours["ink"], 1.6 * u))
         if "numbers" in layers:
-            middle = np.array([tail for tail, _ in sides.values()]).mean(axis=0)
-            taken: list[Box] = []
-            for key, (tail, tip) in sides.items():
-                value = voice.number(self._force_digits(key, i))
-                marks.append(self._beside(key, tail, tip, middle, value, colours[roles[key]], taken))
+            marks += self._numbers(sides, i, roles)
         return marks
+
+    def _joints(self, sides: dict[str, tuple[Array, Array]], whole: bool) -> list[Mark]:
+        """Dotted lines from each tip to the tail that belongs there; the closing one has dots at its ends."""
+        if self._spacing == 0.0:
+            return []
+        u, colours, ends = self.u, self.theme.colours, list(sides.values())
+        joins = [np.stack([tip, tail]) for (_, tip), (tail, _) in itertools.pairwise(ends)]
+        marks: list[Mark] = []
+        closing = [np.stack([ends[-1][1], ends[0][0]])] if whole and len(ends) > 1 else []
+        for line in [*joins, *closing]:
+            if np.hypot(*(line[1] - line[0])) > 1.0:
+                marks.append(Stroke(line, colours["soft"], 2.0 * u, (2.5 * u, 4 * u)))
+        return marks + [Shape2D(d.disc(at, 4.5 * u), colours["ink"]) for line in closing for at in line]
 
     def _bar_words(self, x: float, y: float, bar: float) -> Mark:
         """What the polygon's scale bar stands for: beside it, or over it where that is too long."""
@@ -134,44 +224,42 @@ class ForcePolygon:
         plan = self.plan
         return force_digits(float(np.linalg.norm(plan.arrow(key).force[i])), plan.body_weight)
 
-    def _on_one_line(self) -> bool:
-        """True where the polygon is no wider than a line in every frame, so that its sides would hide each other."""
-        spans, u = self._spans(), self.u * 12 / self._scale()
-        chain = np.cumsum([spans[k] for k in head_to_tail(spans)], axis=0)
-        chain = np.concatenate([np.zeros_like(chain[:1]), chain])
-        return bool((np.ptp(chain[..., 0], axis=0) < u).all())
+    def _numbers(self, sides: dict[str, tuple[Array, Array]], i: int, roles: dict[str, str]) -> list[Mark]:
+        """Each side's force beside it, clear of the sides and of each other."""
+        walls = [b for tail, tip in sides.values() for b in _along(tail, tip, 0.62 * _SHAFT * self.u)]
+        for line in (m.points for m in self._joints(sides, True) if isinstance(m, Stroke)):
+            walls += _along(line[0], line[1], 2 * self.u)
+        taken: list[Box] = []
+        marks: list[Mark] = []
+        for key, ends in sorted(sides.items(), key=lambda s: float(np.hypot(*(s[1][1] - s[1][0])))):
+            told, colour = self.theme.voice.number(self._force_digits(key, i)), self.theme.colours[roles[key]]
+            here = self._free(ends, told, walls, taken)
+            taken.append(here)
+            to_it = leader_to(here, *ends, 0.6 * self.u)
+            if to_it is not None:
+                marks.append(Stroke(to_it, self.theme.colours["soft"], 1.6 * self.u, halo=1.5 * self.u))
+            at = (here.left, here.bottom - 4 * self.u)
+            marks.append(Words(*at, told, 24 * self.t, colour, "SemiBold", "start", 2.5 * self.u, f"polygon {key}"))
+        return marks
 
-    def _apart(self, sides: dict[str, tuple[Array, Array]]) -> tuple[dict[str, tuple[Array, Array]], list[Array]]:
-        """Sides that go up set beside those that go down where all lie on one line, and what joins them."""
-        if len(sides) < 2 or not self._on_one_line():
-            return sides, []
-        ways = [float(np.sign(tail[1] - tip[1])) for tail, tip in sides.values()]
-        aside = [np.array([9.0 * self.u * w, 0.0]) for w in ways]
-        moved = {k: (a + s, b + s) for (k, (a, b)), s in zip(sides.items(), aside, strict=True)}
-        chain = list(moved.values())
-        turns = [k for k in range(len(chain)) if ways[k] != ways[k - 1]]
-        return moved, [np.stack([chain[k - 1][1], chain[k][0]]) for k in turns]
-
-    def _beside(
-        self, key: str, tail: Array, tip: Array, middle: Array, number: str, colour: str, taken: list[Box]
-    ) -> Words:
-        """A value beside its polygon side, on the outer side, moved along until it is free."""
-        u, t, face = self.u, self.t, self.theme.face
+    def _free(self, ends: tuple[Array, Array], told: str, walls: list[Box], taken: list[Box]) -> Box:
+        """The free place nearest to a side; in a card that is too full the one that meets least."""
+        u, t, (tail, tip) = self.u, self.t, ends
+        wide, tall = text_width(told, 24 * t, "SemiBold", self.theme.face), 25 * t
         span = tip - tail
         aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-        if aside @ ((tail + tip) / 2 - middle) < 0:
-            aside = -aside
-        wide, tall = text_width(number, 24 * t, "SemiBold", face), 26 * t
-        shares, away = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.05), (16, 52, 88)
-        places = [(s, side * out) for side in (1, -1) for out in away for s in shares]
-        for share, out in places:
-            at = tail + share * span + aside * out * u
-            left = at[0] if aside[0] * out >= 0 else at[0] - wide
-            left = float(np.clip(left, self.box.left + 8 * u, self.box.right - wide - 8 * u))
+        found: list[tuple[float, Box]] = []
+        for share, out, way in itertools.product(_SHARES, _AWAY, (aside, -aside)):
+            at = tail + share * span + way * out * u
+            left = at[0] if way[0] >= 0 else at[0] - wide
             here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            if not any(here.overlaps(b, 3 * u) for b in taken):
-                break
-        taken.append(here)
-        return Words(
-            here.left, here.bottom - 4 * u, number, 24 * t, colour, "SemiBold", "start", 2.5 * u, f"polygon {key}"
-        )
+            met = sum(here.overlaps(b, 2 * u) for b in walls) + 9 * sum(here.overlaps(b, 3 * u) for b in taken)
+            out_of = max(self.box.left + 6 * u - left, left + wide - self.box.right + 6 * u, 0.0)
+            found.append((100.0 * met + 10.0 * out_of + out + 30 * abs(share - 0.5), here))
+        return min(found, key=lambda f: f[0])[1]
+
+
+def _along(tail: Array, tip: Array, half: float) -> list[Box]:
+    """Boxes that cover a line ``half`` to both sides."""
+    cuts = np.linspace(tail, tip, 13)
+    return [Box(*(np.minimum(a, b) - half), *(np.maximum(a, b) + half)) for a, b in itertools.pairwise(cuts)]

@@ -6,7 +6,6 @@ Question answered: which arrangement does a picture of this size get, and which 
 from __future__ import annotations
 
 from viz3d.errors import InputError
-from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import Solved
 from viz3d.stage.canvas import Canvas, Framing
@@ -61,12 +60,12 @@ def lay_out(
     """
     theme, picture = theme_of(scene), scene.picture
     check_words(scene, theme)
-    plan, layers = compose(scene, solved), picture.layers or LAYERS
+    plan, layers = compose(scene, solved), picture.shown
     sheet: Canvas
     if size[0] < WIDE * size[1]:
-        sheet = TallSheet(plan, size, picture.view, theme, layers, framing)
+        sheet = TallSheet(plan, size, picture.view, theme, layers, framing, picture.framed)
     else:
-        sheet = Sheet(plan, size, picture.view, theme, layers, picture.insets, framing)
+        sheet = Sheet(plan, size, picture.view, theme, layers, picture.insets, framing, picture.framed)
     if placed:
         sheet.place()
     return sheet

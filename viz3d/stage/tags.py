@@ -9,7 +9,7 @@ integer programme picks one for each tag so that none overlaps another and all s
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,9 +22,11 @@ from viz3d.stage.type import INTER, Face, text_width
 
 _ALONG = np.linspace(-0.05, 1.05, 12)
 _AWAY = (16.0, 26.0, 40.0)
-_GRID = tuple(range(-210, 211, 30))
+_GRIDS = (tuple(range(-210, 211, 30)), tuple(range(-480, 481, 30)))
 _CLEAR = 4.0
 _CELL = 7.0
+_ON_BONE = 70.0
+"""A tag goes so far, u, to stand beside a bone rather than upon it."""
 _SIZES = 4
 """Sizes of type tried from large to usual."""
 
@@ -52,15 +54,15 @@ def leader_to(box: Box, tail: Array, tip: Array, u: float) -> Array | None:
 
 def place_tags(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], others: list[Box], room: Box,
-    u: float, t: float, face: Face = INTER,
+    u: float, t: float, face: Face = INTER, soft: Sequence[Box] = (), least: float | None = None,
 ) -> dict[str, Tag]:  # fmt: skip
-    """Places for all tags; large type gives way, as far as the usual size, where it leaves no room.
+    """Places for all tags; type gives way, as far as ``least`` or the usual size, where it leaves no room.
 
     Parameters
     ----------
     lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip in
     every frame, (F, 2, 2) pixels.
-    others : what else no tag may touch. room : what the tags must stay in.
+    others : what else no tag may touch. room : what the tags must stay in. soft : what they rather leave free.
     u, t : pixels of a unit of the page and of type.
 
     Raises
@@ -68,8 +70,10 @@ def place_tags(
     InputError : there is no room for them.
     """
     walls = [*others, *_walls(spans, u)]
-    for size in np.linspace(t, u, _SIZES) if t > u else [t]:
-        found = _placed(lines, spans, walls, room, u, float(size), face)
+    low = u if least is None else min(least, u)
+    sizes = [*(np.linspace(t, u, _SIZES) if t > u else [t]), *([(u + low) / 2, low] if low < u else [])]
+    for grid, size in itertools.product(_GRIDS, sizes):
+        found = _placed(lines, spans, walls, room, u, float(size), face, soft, grid)
         if found is not None:
             return found
     raise InputError(
@@ -84,7 +88,7 @@ def line_sizes(count: int, t: float) -> list[float]:
 
 def _placed(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], walls: list[Box], room: Box,
-    u: float, t: float, face: Face,
+    u: float, t: float, face: Face, soft: Sequence[Box], grid: tuple[int, ...],
 ) -> dict[str, Tag] | None:  # fmt: skip
     """Places at one size of type, None where there are none."""
     keys = list(lines)
@@ -95,16 +99,26 @@ def _placed(
         wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
         tall = sum(1.2 * s for s in sizes)
         found = len(flat)
-        for cost, box in _places(spans[key].mean(axis=0), wide, tall, u):
+        for cost, box in _places(spans[key].mean(axis=0), wide, tall, u, grid):
             inside = (
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
             if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
-                flat.append((k, cost, Tag(words, colour, box, t)))
+                flat.append((k, cost + _ON_BONE * _covered(box, soft), Tag(words, colour, box, t)))
         if len(flat) == found:
             return None
     chosen = _choose(flat, room, u)
     return None if chosen is None else {keys[k]: tag for k, tag in chosen}
+
+
+def _covered(box: Box, soft: Sequence[Box]) -> float:
+    """How much of a box others cover, at most 1."""
+    area = sum(
+        max(0.0, min(box.right, b.right) - max(box.left, b.left))
+        * max(0.0, min(box.bottom, b.bottom) - max(box.top, b.top))
+        for b in soft
+    )
+    return min(1.0, area / ((box.right - box.left) * (box.bottom - box.top)))
 
 
 def _walls(spans: dict[str, Array], u: float) -> list[Box]:
@@ -120,7 +134,7 @@ def _walls(spans: dict[str, Array], u: float) -> list[Box]:
     return out
 
 
-def _places(ends: Array, wide: float, tall: float, u: float) -> Iterator[tuple[float, Box]]:
+def _places(ends: Array, wide: float, tall: float, u: float, grid: tuple[int, ...]) -> Iterator[tuple[float, Box]]:
     """(cost, box) of places on both sides of an arrow, and on a grid farther off."""
     tail, tip = ends
     span = tip - tail
@@ -131,7 +145,7 @@ def _places(ends: Array, wide: float, tall: float, u: float) -> Iterator[tuple[f
         left = near[0] if way[0] > 0.3 else near[0] - wide if way[0] < -0.3 else near[0] - wide / 2
         top = near[1] if way[1] > 0.7 else near[1] - tall if way[1] < -0.7 else near[1] - tall / 2
         yield away + 30 * abs(share - 0.5), Box(left, top, left + wide, top + tall)
-    for across, down in itertools.product(_GRID, _GRID):
+    for across, down in itertools.product(grid, grid):
         middle = tail + 0.5 * span + np.array([across, down]) * u
         box = Box(middle[0] - wide / 2, middle[1] - tall / 2, middle[0] + wide / 2, middle[1] + tall / 2)
         line = leader_to(box, tail, tip, u)

@@ -3,29 +3,39 @@
 Question answered: how does the picture look on a telephone or in a square slot?
 
 A narrow sheet for all frames of a film: places of names hold still. For shapes that leave no room for
-columns of labels.
+columns of labels. A whole person stands beside the result where there is room, so that the page's height is used.
 """
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 from typing import Self
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
+from viz3d.stage.band import SMALL, band_marks, tall_band
+from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing
+from viz3d.stage.crop import HIP, WHOLE, centre_of, hip_scale, reach_of, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
-from viz3d.stage.frame import band_height, band_marks, scale_bars, title_marks
-from viz3d.stage.panels import PanelSheet
+from viz3d.stage.frame import bars_width, floor_marks, scale_bars, title_height, title_marks
+from viz3d.stage.panels import PanelSheet, Space
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import text_width
 
 _SAMPLES = 25
-_RESULT = 190.0
+_RESULT = 184.0
 """Height of the result, u."""
+_ONE_MORE = 34.0
+"""What a narrow result's last words need more, u."""
+_NAMES = 24.0
+"""Least distance of a hand that presses from the page's side, u."""
+_LEAST = 168.0
+"""Least width of the result, u."""
 
 
 class TallSheet(Canvas):
@@ -33,24 +43,50 @@ class TallSheet(Canvas):
 
     def __init__(
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
-        framing: Framing | None = None,
+        framing: Framing | None = None, frame: str = HIP,
     ) -> None:  # fmt: skip
         frames = np.unique(np.linspace(0, len(plan) - 1, _SAMPLES).astype(int)).tolist()
-        u = unit_of(size)
-        self.words = band_height(plan, size, theme)
-        foot = 1.0 - (self.words + _RESULT * u) / size[1]
-        scale = min(1000.0, size[0] / u / 0.74) * u
-        self.panel = PanelSheet(plan, frames, size, view, theme, layers, scale, framing, foot, u)
+        framing, u = framing or Framing(), unit_of(size)
+        whole = frame == WHOLE and view != "joint"
+        self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme)
+        low = size[1] - self.words
+        self.result = Box(40 * u, low - _RESULT * u, size[0] - 40 * u, low)
+        self.area = Box(0.0, head, size[0], low - _RESULT * u)
+        centre = centre_of([plan], frame) if framing.centre is None else framing.centre
+        camera = _camera(plan, view, self.area, u, centre, whole)
+        if whole:
+            area = Box(0.0, head, size[0], low - 24 * u)
+            larger = _camera(plan, view, area, u, centre, whole)
+            free = _beside_legs(plan, larger, low, size[0], u)
+            if free is not None:
+                self.result, self.area, camera = free, area, larger
+        if framing.scale is not None and view != "joint":
+            camera = dataclasses.replace(camera, scale=framing.scale)
+        fades = (0.0, 1.0, False) if whole else (head - 10 * u, head + 84 * u, True)
+        space = Space(
+            u,
+            head,
+            self.area.bottom,
+            fades,
+            camera=camera,
+            frame=WHOLE if whole else HIP,
+            least=SMALL * min(size) / 24.0,
+        )
+        self.panel = PanelSheet(plan, frames, size, view, theme, layers, framing, space)
         p = self.panel
         super().__init__(plan, size, view, theme, layers, p.measures, p.camera, p.per_weight, p.thickness)
+
+    def scale_about(self, centre: Array) -> float:
+        """Pixels per metre with another world point in the middle."""
+        return _camera(self.plan, self.view, self.area, self.u, centre, self.whole).scale
 
     def place(self) -> None:
         """Find the tags' places now."""
         self.panel.place()
 
-    def showing(self, layers: Iterable[str]) -> Self:
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
         """The same sheet with other layers: everything stays in its place."""
-        other = super().showing(layers)
+        other = super().showing(layers, only)
         other.panel = self.panel.showing(layers)
         return other
 
@@ -58,16 +94,40 @@ class TallSheet(Canvas):
         """The marks of frame i; ``bare``: without arrows and names."""
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
-        area = Box(40 * u, self.band.top - 8 * u, self.width - 40 * u, self.height)
-        marks: list[Mark] = [*title_marks(self, i), *figure.over]
+        marks: list[Mark] = [*title_marks(self, i), *(floor_marks(self) if self.whole else []), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
             said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
-            marks += result_marks(area, said, float(force[i]), float(force[0]), "", peak, theme, u)
+            marks += result_marks(self.result, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
-            words = theme.voice.one_weight(plan.body_weight, spelt=False)
-            long = self.per_weight * plan.body_weight + text_width(words, 24 * self.t, face=theme.face) + 14 * u
-            left = self.width - max(250 * u, long + 24 * u)
-            marks += scale_bars((left, self.band.top + 28 * u), self, words)
+            marks += self._scales()
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
         return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)
+
+    def _scales(self) -> list[Mark]:
+        """Bars of length and force: beside the number that the result says, or over it where the result is narrow."""
+        u, theme, box = self.u, self.theme, self.result
+        words = theme.voice.one_weight(self.plan.body_weight, spelt=False)
+        long = bars_width(self, words)
+        if box.right - box.left < 0.6 * self.width:
+            return scale_bars((box.left, box.top - 64 * u), self, words)
+        return scale_bars((self.width - max(250 * u, long + 26 * u), box.top + 28 * u), self, words)
+
+
+def _camera(plan: Plan, view: str, area: Box, u: float, centre: Array, whole: bool) -> Camera:
+    """The camera of a figure in an area of the page."""
+    toward, x = view_direction(view, plan.sign), (area.left + area.right) / 2
+    if whole:
+        camera = Camera(toward, centre, (x, (area.top + area.bottom) / 2), 1.0)
+        inner = Box(area.left + 24 * u, area.top + 6 * u, area.right - 24 * u, area.bottom - 10 * u)
+        return dataclasses.replace(camera, scale=whole_scale(plan, camera, inner))
+    camera = Camera(toward, centre, (x, 0.56 * area.top + 0.44 * area.bottom), 1.0)
+    return dataclasses.replace(camera, scale=hip_scale(plan, camera, 0.5 * area.right - _NAMES * u, u))
+
+
+def _beside_legs(plan: Plan, camera: Camera, low: float, width: float, u: float) -> Box | None:
+    """A free place beside the whole figure that holds the result, on the roomier side; None where there is none."""
+    across = (reach_of(plan) - camera.centre) @ camera.right * camera.scale + camera.at[0]
+    sides = [(34 * u, float(across.min()) - 16 * u), (float(across.max()) + 16 * u, width - 34 * u)]
+    left, right = max(sides, key=lambda s: s[1] - s[0])
+    return Box(left, low - (_RESULT + _ONE_MORE) * u, right, low) if right - left >= _LEAST * u else None

@@ -1,0 +1,96 @@
+"""Nothing shortens an arrow, hides a side of the polygon, or runs through words: measured on painted marks."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+
+from tests.images.conftest import coverage, scenes, scenes_by_view, sheet_of, touches
+from viz3d.output.paint import Painter
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.layout import Sheet
+
+
+def seen_length(size: tuple[int, int], marks: list[Mark], shape: Shape2D, tail: np.ndarray, tip: np.ndarray) -> float:
+    """How much of an arrow's length its own paint shows once every other mark is painted too, pixels."""
+    width, height = size
+    painter = Painter(size, np.full((height, width, 3), 255, dtype=np.uint8))
+    for mark in marks:
+        own = mark is shape
+        if isinstance(mark, Shape2D):
+            painter.marks([Shape2D(mark.points, "#000000" if own else "#FFFFFF", mark.halo)], "#FFFFFF")
+        elif isinstance(mark, Stroke):
+            painter.marks([Stroke(mark.points, "#FFFFFF", mark.width, None, mark.halo)], "#FFFFFF")
+    ink = 1.0 - painter.pixels()[..., 0] / 255.0
+    y, x = np.nonzero(ink > 0.02)
+    way = (tip - tail) / np.hypot(*(tip - tail))
+    along = np.stack([x + 0.5, y + 0.5], axis=-1) @ way
+    return float(along.max() - along.min() + 1.0)
+
+
+@scenes
+def test_nothing_shortens_an_arrow(name: str) -> None:
+    """Badge, ring, dots, lever arms and other arrows' heads leave every arrow its length, within 1 % or 2 px."""
+    sheet = sheet_of(name)
+    i, measured = len(sheet.plan) - 1, 0
+    marks = [m for m in sheet.drawing(i).over if not isinstance(m, Words)]
+    roles = [a.role for a in sheet.figure.arrows()]
+    shapes = [m for m in marks if isinstance(m, Shape2D) and m.role in roles]
+    shown = [a for a in sheet.figure.arrows() if np.hypot(*np.subtract(*sheet.arrow_ends(a.key, i))) >= 2 * sheet.u]
+    for shape, arrow in zip(shapes, shown, strict=True):
+        tail, tip = sheet.arrow_ends(arrow.key, i)
+        long = float(np.hypot(*(tip - tail)))
+        if long > 30:
+            seen = seen_length(sheet.size, marks, shape, tail, tip)
+            assert seen == pytest.approx(long, abs=max(0.01 * long, 2.0)), arrow.key
+            measured += 1
+    assert measured >= 2
+
+
+@scenes
+def test_no_side_of_the_polygon_hides_another(name: str) -> None:
+    """In every step's still: each side shows 97 % of its paint, and the polygon is as high as its card allows."""
+    sheet = sheet_of(name)
+    if "forces" not in sheet.cards.boxes:
+        pytest.skip("this scene asks for other cards")
+    for i in range(len(sheet.plan)):
+        one = sheet.showing(sheet.layers, i)
+        marks = [m for m in one.insets.marks(i) if isinstance(m, Shape2D) and m.role.startswith("polygon")]
+        assert len(marks) >= 2
+        covers = [coverage(sheet.size, m) for m in marks]
+        for k, cover in enumerate(covers):
+            over = np.max([np.zeros_like(cover), *covers[k + 1 :]], axis=0)
+            assert (cover * (1 - over)).sum() > 0.97 * cover.sum(), (i, marks[k].role)
+        box, ends = sheet.cards.boxes["forces"], np.array(list(one.insets.polygon(i).values()))
+        filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - 130 * sheet.u)
+        assert max(filled, np.ptp(ends[..., 0]) / (0.4 * (box.right - box.left))) > 1.0
+
+
+@scenes_by_view
+@pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
+def test_leaders_run_clear(name: str, view: str) -> None:
+    """No leader runs through words, nor on in the direction of a lever arm; where it can it meets no other arrow."""
+    sheet: Sheet = sheet_of(name, f"picture.view={view}")
+    i = len(sheet.plan) - 1
+    drawing = sheet.drawing(i)
+    leaders = [m for m in drawing.over if isinstance(m, Stroke) and m.role == "leader"]
+    dots = [m for m in drawing.over if isinstance(m, Shape2D) and m.role == "dot"]
+    assert len(leaders) == len(dots) >= 2
+    boxes = list(drawing.label_boxes.values())
+    for line, (a, b) in ((m, pair) for m in leaders for pair in itertools.pairwise(m.points)):
+        assert line.colour == sheet.colours["soft"]
+        for box in boxes:
+            inner = Box(box.left, box.top + 2, box.right, box.bottom - 2)
+            assert not touches(np.stack([a, b]), inner)
+    ends = {m.points[-1].tobytes(): m for m in leaders}
+    for item in sheet.figure.dimensions():
+        start, end = sheet.dimension_ends(item, i)
+        span = (end - start) / max(np.hypot(*(end - start)), 1e-9)
+        for line in ends.values():
+            away = np.abs((line.points[-1] - start) @ np.array([-span[1], span[0]]))
+            on = away < 1.0 and 0 <= (line.points[-1] - start) @ span <= np.hypot(*(end - start))
+            if on:
+                last = line.points[-1] - line.points[-2]
+                assert abs(last @ span) < 0.9 * np.hypot(*last)

@@ -1,0 +1,94 @@
+"""How much of the person a picture shows: the hip from the loins to the knees, or everything from head to floor.
+
+Question answered: which point of the world stands in the middle of the picture, and how large is a metre?
+
+One answer serves all frames. The hip's picture is as large as what must be seen allows: a hand that presses stays in.
+World positions in metres, pixels on the page.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.scene.posture import AIDS
+from viz3d.stage.camera import Camera
+from viz3d.stage.drawing import Box
+from viz3d.stage.plan import Plan
+
+HIP, WHOLE = "hip", "whole"
+USUAL, NEAREST = 1110.0, 1560.0
+"""Pixels (u) per metre of a hip's picture: at least, and at most where no hand presses."""
+_HAND = 0.055
+"""Half a hand that holds something, m."""
+_CROWN = 0.157
+"""From the head's origin to its crown, share of the origin's height: measured on the body shell."""
+_PRESSED = 1.0
+"""A hand pushes from here on, N."""
+
+
+def centre_of(plans: Sequence[Plan], frame: str) -> Array:
+    """World point, (3,), in the middle of the picture of these plans."""
+    if frame == WHOLE:
+        points = np.concatenate([reach_of(p) for p in plans])
+        return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2.0)
+    hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
+    return np.array([0.0, float(hip[:, 1].mean()), float(middle[:, 2].mean())])
+
+
+def reach_of(plan: Plan) -> Array:
+    """World points, (P, 3), that hold the whole figure between them in every frame: crown, hands, aids, floor."""
+    head = plan.frames["head"]
+    crown = head[:, :3, 3] + _CROWN * head[:, 1:2, 3] * head[:, :3, 1]
+    found = [crown, head[:, :3, 3]]
+    for side in ("left", "right"):
+        found += [plan.frames[f"{side}_{link}"][:, :3, 3] for link in ("hand", "forearm", "foot")]
+        if plan.aids.get(side) in AIDS:
+            found.append(plan.frames[f"{side}_cane"][:, :3, 3])
+    points = np.concatenate(found)
+    floor = points * [1.0, 0.0, 1.0]
+    aside = np.array([0.0, 0.0, _HAND])
+    ahead = np.array([0.12, 0.0, 0.0])
+    return np.concatenate([points + aside, points - aside, floor + ahead, floor - ahead])
+
+
+def bones_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
+    """Where the large bones lie on the page in frame i, roughly, as boxes: what words rather leave free."""
+    frames, k = plan.frames, camera.scale
+    at = {name: camera.project(f[i, :3, 3]) for name, f in frames.items()}
+    middle = camera.project(plan.middle_hip[i])
+    boxes = [
+        Box(middle[0] - 0.145 * k, middle[1] - 0.13 * k, middle[0] + 0.145 * k, middle[1] + 0.05 * k),
+        Box(middle[0] - 0.03 * k, middle[1] - 0.45 * k, middle[0] + 0.03 * k, middle[1] - 0.1 * k),
+    ]
+    for side in ("left", "right"):
+        for a, b in (("thigh", "shank"), ("shank", "foot"), ("forearm", "hand")):
+            cuts = np.linspace(at[f"{side}_{a}"], at[f"{side}_{b}"], 7)
+            half = 0.026 * k
+            boxes += [Box(*(np.minimum(p, q) - half), *(np.maximum(p, q) + half)) for p, q in itertools.pairwise(cuts)]
+    return boxes
+
+
+def half_reach(plan: Plan, camera: Camera) -> Array:
+    """How far the whole figure reaches from the camera's centre, across and up, m, (2,)."""
+    away = reach_of(plan) - camera.centre
+    return np.array([np.abs(away @ camera.right).max(), np.abs(away @ camera.up).max()])
+
+
+def whole_scale(plan: Plan, camera: Camera, area: Box) -> float:
+    """Pixels per metre at which the whole figure fills an area round the camera's place on the page."""
+    across, up = half_reach(plan, camera)
+    x, y = camera.at
+    wide, tall = min(x - area.left, area.right - x), min(y - area.top, area.bottom - y)
+    return float(min(wide / across, tall / up))
+
+
+def hip_scale(plan: Plan, camera: Camera, half: float, u: float) -> float:
+    """Pixels per metre of a hip's picture; a hand that ever presses stays within ``half`` pixels of the middle."""
+    hands = [a for a in plan.arrows if a.role == "hand" and (np.linalg.norm(a.force, axis=1) > _PRESSED).any()]
+    away = [float(np.abs((a.point - camera.centre) @ camera.right).max()) + _HAND for a in hands]
+    fits = half / max(away) if away else np.inf
+    return float(np.clip(fits, USUAL * u, NEAREST * u))
