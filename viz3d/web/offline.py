@@ -138,7 +138,7 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "ramp": base64.b64encode(ramp.tobytes()).decode(),
         "over": [int(over[k : k + 2], 16) for k in (1, 3, 5)],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
-        "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
+        "cartilage": f"{stance}_lunate",
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "person": _standing(scene, plan), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
