@@ -171,6 +171,6 @@ def test_cache_keeps_and_recovers(tmp_path: object, monkeypatch: pytest.MonkeyPa
 def test_left_and_right_hips_are_separate(tmp_path: object, monkeypatch: pytest.MonkeyPatch, house: Body) -> None:
     monkeypatch.setenv("VIZ3D_CACHE", str(tmp_path))
     left = dataclasses.replace(house.left, offset=np.array([0.050]))
-    shapes = {s.side: s for s in group_shapes("thigh", dataclasses.replace(house, left=left))}
+    shapes = {s.side: s for s in group_shapes("thigh", dataclasses.replace(house, left=left)) if s.name == "femur"}
     widest = {side: np.abs(s.surface.points[:, 2]).max() for side, s in shapes.items()}
     assert widest["left"] > widest["right"] + 0.004

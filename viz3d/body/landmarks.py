@@ -32,7 +32,10 @@ from viz3d.body.sheets import region_centre, sheet_point
 from viz3d.errors import TableError
 from viz3d.tables import load_values, read_toml
 
-TROCHANTER_PARTS = ("gt_lateral", "gt_posterior", "trochanteric_fossa")
+TROCHANTER_PARTS = (
+    "gt_lateral", "gt_posterior", "gt_block", "gt_front", "gt_side", "gt_rear", "gt_vastus_ridge", "gt_below_ridge",
+    "trochanteric_fossa",
+)  # fmt: skip
 
 
 def drawn() -> dict[str, float]:

@@ -124,8 +124,8 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
     for name, shape in sorted(figure.shapes.items()):
         surface = shape.surface
         digest.update(f"{name} {shape.link} {shape.side} {shape.material}".encode())
-        for values in (surface.points, surface.triangles, surface.normals, surface.shade):
-            digest.update(np.ascontiguousarray(values).tobytes())
+        for values in (surface.points, surface.triangles, surface.normals, surface.shade, surface.warm):
+            digest.update(b"" if values is None else np.ascontiguousarray(values).tobytes())
     _add_shell(digest, figure.shell)
     if setup.behind is not None:
         digest.update(setup.behind.tobytes())

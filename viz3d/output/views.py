@@ -53,7 +53,7 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     if view.name == FREE_BODY:
         return shape.link == "pelvis" and shape.name != "lunate"
     if view.name == MAIN and sheet.view == "joint":
-        return shape.link == "pelvis" or (shape.name == "femur" and own)
+        return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
     return belongs(key, shape, sheet.plan.aids)
 
 

@@ -26,6 +26,8 @@ Pixels = NDArray[np.uint8]
 OVER = 2
 """Shapes are drawn this many times larger and reduced."""
 _SHADE_FLOOR = 0.58
+_WARM = np.array([0.015, 0.058, 0.105])
+"""Parts of red, green and blue that the warmest places lose; greys lose their mean and stay grey."""
 LIGHTS = (
     ((0.45, 0.85, 1.0), "#FFF6E8", 0.80),
     ((-0.9, 0.15, 0.6), "#ECEBEA", 0.36),
@@ -100,9 +102,13 @@ def _pieces(pv: Any, ends: Array, colours: Array) -> Any:
 
 
 def baked_colours(surface: Surface, colour: str) -> Array:
-    """Colour of each vertex under its contact shadow, (V, 3) fractions."""
+    """Colour of each vertex under its contact shadow, warmer where muscles fasten, (V, 3) fractions of at most 1."""
     shade = _SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * surface.shade[:, None]
-    return np.asarray(np.array(rgb(colour)) * shade)
+    base = np.array(rgb(colour))
+    if surface.warm is None:
+        return np.asarray(np.minimum(base * shade, 1.0))
+    loss = _WARM if np.ptp(base) > 0.01 else np.full(3, np.mean(_WARM))
+    return np.asarray(np.minimum(base * shade * (1.0 - surface.warm[:, None] * loss), 1.0))
 
 
 class Window:

@@ -21,9 +21,12 @@ from viz3d.body.person import Body, Hip, geometry_rows
 from viz3d.body.sheets import sheet_point
 from viz3d.errors import TableError
 from viz3d.shapes import fields
+from viz3d.shapes.cap import head_cap
 from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
+from viz3d.shapes.relief import ridge
 from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.stain import muscle_areas, sided, stained
 from viz3d.shapes.surface import Surface, extract, finish
 from viz3d.shapes.warp import Warp, make_warp
 from viz3d.tables import read_toml
@@ -65,8 +68,13 @@ def build_group(name: str, body: Body, hip: Hip) -> list[Shape]:
         shapes.append(Shape(bone, link, side, material, surface))
         if about.get("pair"):
             shapes.append(Shape(bone, link, "left", material, surface.mirrored()))
-    shaded = contact_shadow([s.surface for s in shapes])
-    return [replace(s, surface=surface) for s, surface in zip(shapes, shaded, strict=True)]
+    coats = [k for k, s in enumerate(shapes) if group["bone"][s.name].get("made") == "cap"]
+    shaded = contact_shadow([s.surface for s in shapes], coats=coats)
+    areas = {bone: muscle_areas(group, bone, warp) for bone in group["bone"]}
+    return [
+        replace(s, surface=stained(surface, sided(areas[s.name], s.side)) if s.material == "bone" else surface)
+        for s, surface in zip(shapes, shaded, strict=True)
+    ]
 
 
 def build_bone(name: str, bone: str, body: Body, hip: Hip, step: float | None = None) -> Surface:
@@ -84,6 +92,8 @@ def _bone_surface(group: dict[str, Any], bone: str, warp: Warp, step: float) -> 
     about = group["bone"][bone]
     if about.get("made") == "horseshoe":
         return _horseshoe(group, bone, warp)
+    if about.get("made") == "cap":
+        return _cap(group, bone, warp)
     return finish(*extract(bone_solids(group, bone, warp), step, about.get("keep", "largest")), about["triangles"])
 
 
@@ -95,20 +105,34 @@ def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
     return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, _rim(warp), width))
 
 
+def _cap(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
+    """The one part of a bone made as the cartilage of a femoral head; the pit is the fovea's."""
+    (row,) = (r for r in group["part"] if r["bone"] == bone)
+    (pit,) = (r for r in group["part"] if r["name"] == "fovea")
+    margin, hole = np.radians(row["margin_deg"]), np.radians(row["hole_deg"])
+    return head_cap(warp.head_radius, _along_neck(warp), _pit(pit, warp), row["thick"], margin, hole)
+
+
 def bone_solids(group: dict[str, Any], bone: str, warp: Warp) -> list[Blended]:
     """The ordered parts of one bone, templates placed, mirrored twins added."""
     rows = [r for r in group.get("part", []) if r["bone"] == bone]
     sheets = {r["name"]: r for r in rows if r["kind"] == "sheet"}
     parts: list[Blended] = []
     for place in (p for p in group.get("place", []) if p["bone"] == bone):
-        parts += _placed(group["template"][place["template"]], place, warp)
+        parts += _placed(group["template"][place["template"]], place, warp, parts)
     for row in rows:
         twins = (row, _twin(row)) if row.get("sym") else (row,)
-        for one in twins:
-            parts.append(
-                Blended(_solid(one, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract")
-            )
+        parts += [_part(one, warp, sheets, parts) for one in twins]
     return parts
+
+
+def _part(row: dict[str, Any], warp: Warp, sheets: dict[str, dict[str, Any]], before: list[Blended]) -> Blended:
+    """One part, given those it joins."""
+    if row["kind"] == "ridge":
+        table = np.array(row["pts"], dtype=float)
+        placed = np.column_stack([warp.points(table[:, :3], row), table[:, 3:] * warp.scale])
+        return ridge(placed, before, row.get("sharp", False))
+    return Blended(_solid(row, warp, sheets), row.get("k", 2.0) * warp.scale, row.get("op") == "subtract")
 
 
 def _twin(row: dict[str, Any]) -> dict[str, Any]:
@@ -129,7 +153,7 @@ def _twin(row: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -> list[Blended]:
+def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp, before: list[Blended]) -> list[Blended]:
     """Template parts turned about z by the tilt (forward positive), scaled and moved."""
     tilt, size = np.radians(-place.get("tilt_deg", 0.0)), place.get("scale", 1.0)
     turn = np.array([[np.cos(tilt), -np.sin(tilt), 0], [np.sin(tilt), np.cos(tilt), 0], [0, 0, 1.0]])
@@ -151,7 +175,7 @@ def _placed(template: list[dict[str, Any]], place: dict[str, Any], warp: Warp) -
                     moved[key] = (np.array(one[key]) * size).tolist()
             moved["up"] = (turn @ np.array(one.get("up", [0.0, 1.0, 0.0]))).tolist()
             moved["turn"] = turn.tolist()
-            parts.append(Blended(_solid(moved, warp, {}), one.get("k", 2.0) * warp.scale, one.get("op") == "subtract"))
+            parts.append(_part(moved, warp, {}, before + parts))
     return parts
 
 
@@ -218,7 +242,10 @@ def _half(row: dict[str, Any], warp: Warp) -> Solid:
         x, y, z, r = row["ball"]
         around = fields.ball(warp.points(np.array([[x, y, z]], dtype=float), row)[0], r * warp.scale)
     low, high = (np.array(v) * warp.scale for v in row["lim"]) if "lim" in row else (None, None)
-    return fields.half_space(_centre(row, warp), row["n"], around, low, high)
+    normal = np.array(row["n"], dtype=float)
+    if warp.femur is not None and row.get("frame") != "knee":
+        normal = warp.femur.axes[0] @ normal
+    return fields.half_space(_centre(row, warp), normal, around, low, high)
 
 
 def _drum(row: dict[str, Any], warp: Warp) -> Solid:
@@ -289,9 +316,16 @@ def _head(row: dict[str, Any], warp: Warp) -> Solid:
     return fields.ball(np.zeros(3), warp.head_radius)
 
 
-def _fovea(row: dict[str, Any], warp: Warp) -> Solid:
+def _along_neck(warp: Warp) -> Array:
     frame = _femur(warp)
-    toward = frame.axes[0] @ (frame.head[0] / np.linalg.norm(frame.head[0]))
-    place = toward + np.array(row["beside"], dtype=float)
-    place /= np.linalg.norm(place)
-    return fields.ball(place * (warp.head_radius + row["r_add"]), row["r"])
+    return np.asarray(frame.axes[0] @ (frame.head[0] / np.linalg.norm(frame.head[0])))
+
+
+def _pit(row: dict[str, Any], warp: Warp) -> Array:
+    """Unit vector from the head's centre to its pit."""
+    place = _along_neck(warp) + np.array(row["beside"], dtype=float)
+    return np.asarray(place / np.linalg.norm(place))
+
+
+def _fovea(row: dict[str, Any], warp: Warp) -> Solid:
+    return fields.ball(_pit(row, warp) * (warp.head_radius + row["r_add"]), row["r"])

@@ -27,7 +27,7 @@ from viz3d.kept import keep, kept
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 
-MESHER = 22
+MESHER = 24
 """Raised whenever the mesher or a warp changes what it builds."""
 LARGEST_BYTES = 400_000_000
 PATIENCE = 900.0
@@ -131,6 +131,8 @@ def _packed(shapes: list[Shape]) -> bytes:
         arrays[f"{i}_triangles"] = surface.triangles
         arrays[f"{i}_normals"] = surface.normals.astype(np.float32)
         arrays[f"{i}_shade"] = surface.shade.astype(np.float16)
+        if surface.warm is not None:
+            arrays[f"{i}_warm"] = np.round(255 * surface.warm).astype(np.uint8)
     file = io.BytesIO()
     np.savez(file, **arrays)
     return file.getvalue()
@@ -143,7 +145,8 @@ def _unpacked(data: bytes) -> list[Shape]:
         for i, (name, link, side, material) in enumerate(about):
             parts = [arrays[f"{i}_{part}"] for part in ("points", "triangles", "normals", "shade")]
             points, triangles, normals, shade = parts
-            surface = Surface(points.astype(float), triangles, normals.astype(float), shade.astype(float))
+            warm = arrays[f"{i}_warm"] / 255.0 if f"{i}_warm" in arrays else None
+            surface = Surface(points.astype(float), triangles, normals.astype(float), shade.astype(float), warm)
             shapes.append(Shape(name, link, side, material, surface))
         return shapes
 

@@ -47,11 +47,15 @@ class Solid:
 
 @dataclass(frozen=True)
 class Blended:
-    """A solid and how it is blended with those before it: added, or carved out of them."""
+    """A solid and how it is blended with those before it: added, or carved out of them; or what raises their surface.
+
+    ``lift``: height (P,) at (P, 3) points by which the surface is raised within the solid (:mod:`viz3d.shapes.relief`).
+    """
 
     solid: Solid
     blend: float
     carve: bool = False
+    lift: Distance | None = None
 
 
 def smooth_minimum(a: Array, b: Array, k: float) -> Array:
@@ -77,6 +81,10 @@ def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None)
     value = np.full(len(points), FAR)
     for k, part in enumerate(parts):
         lower = part.solid.box_distance(points) if bounds is None else bounds[k]
+        if part.lift is not None:
+            raised = lower <= 0.0
+            value[raised] -= part.lift(points[raised])
+            continue
         near = lower < (part.blend - value if part.carve else value + part.blend)
         if not near.any():
             continue

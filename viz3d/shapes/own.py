@@ -21,6 +21,7 @@ from viz3d.errors import MeshError
 from viz3d.shapes.build import Shape, build_bone
 from viz3d.shapes.meshfile import read_mesh
 from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.stain import stained
 from viz3d.shapes.surface import Surface, vertex_normals
 
 _ON_SOCKET = 0.0015
@@ -32,7 +33,7 @@ def own_shapes(name: str, body: Body) -> list[Shape]:
     assert body.own is not None
     if name == "thigh":
         femur = _surface(body.own.folder, FEMUR, body.own.digest)
-        (shaded,) = contact_shadow([femur])
+        (shaded,) = (stained(s, []) for s in contact_shadow([femur]))
         return [
             Shape("femur", "thigh", RIGHT, "bone", shaded), Shape("femur", "thigh", LEFT, "bone", shaded.mirrored()),
         ]  # fmt: skip
@@ -43,7 +44,10 @@ def own_shapes(name: str, body: Body) -> list[Shape]:
         surface = lunate if side == RIGHT else lunate.mirrored()
         shapes.append(Shape("lunate", "pelvis", side, "cartilage", surface))
     shadows = contact_shadow([s.surface for s in shapes])
-    return [replace(s, surface=surface) for s, surface in zip(shapes, shadows, strict=True)]
+    return [
+        replace(s, surface=stained(surface, []) if s.material == "bone" else surface)
+        for s, surface in zip(shapes, shadows, strict=True)
+    ]
 
 
 @lru_cache(maxsize=8)

@@ -7,6 +7,9 @@ Rays over each vertex's own hemisphere, weighted by the cosine; whatever they me
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from dataclasses import replace
+
 import numpy as np
 
 from viz3d.arrays import Array
@@ -15,13 +18,15 @@ from viz3d.shapes.surface import Surface
 _RAYS = 48
 
 
-def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface]:
+def contact_shadow(surfaces: list[Surface], reach: float = 0.05, coats: Collection[int] = ()) -> list[Surface]:
     """Bake how much of the sky each vertex sees, among these surfaces together.
 
     Parameters
     ----------
     surfaces : in one common frame.
     reach : rays longer than this see the sky, m.
+    coats : indices of those that lie on another, as cartilage does: they darken nothing, so that what they cover does
+        not show as a dark, ragged edge.
     """
     import trimesh
     from trimesh.ray.ray_pyembree import RayMeshIntersector
@@ -29,7 +34,9 @@ def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface
     offsets = np.cumsum([0] + [len(s.points) for s in surfaces])
     points = np.concatenate([s.points for s in surfaces])
     normals = np.concatenate([s.normals for s in surfaces])
-    faces = np.concatenate([s.triangles + o for s, o in zip(surfaces, offsets, strict=False)])
+    faces = np.concatenate(
+        [s.triangles + o for k, (s, o) in enumerate(zip(surfaces, offsets, strict=False)) if k not in coats]
+    )
     caster = RayMeshIntersector(trimesh.Trimesh(points, faces, process=False))
     open_sky = np.zeros(len(points))
     for direction in _hemisphere():
@@ -43,10 +50,7 @@ def contact_shadow(surfaces: list[Surface], reach: float = 0.05) -> list[Surface
         del hit
         open_sky += seen
     shade = open_sky / _RAYS
-    return [
-        Surface(s.points, s.triangles, s.normals, shade[a:b])
-        for s, a, b in zip(surfaces, offsets[:-1], offsets[1:], strict=True)
-    ]
+    return [replace(s, shade=shade[a:b]) for s, a, b in zip(surfaces, offsets[:-1], offsets[1:], strict=True)]
 
 
 def _hemisphere() -> Array:

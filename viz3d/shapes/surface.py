@@ -35,23 +35,27 @@ _LIGHT_COLLAPSED = 1.5
 
 @dataclass(frozen=True)
 class Surface:
-    """A triangle mesh: points (V, 3) m, triangles (T, 3), unit normals (V, 3), shade (V,) in 0..1."""
+    """A triangle mesh: points (V, 3) m, triangles (T, 3), unit normals (V, 3), shade (V,) about 0..1.
+
+    ``warm``: how much of a muscle area's warm tone each vertex has, (V,) in 0..1; None where there is none.
+    """
 
     points: Array
     triangles: Triangles
     normals: Array
     shade: Array
+    warm: Array | None = None
 
     def mirrored(self) -> Surface:
         """The same surface on the other side (z to −z)."""
         flip = np.array([1.0, 1.0, -1.0])
-        return Surface(self.points * flip, self.triangles[:, ::-1].copy(), self.normals * flip, self.shade)
+        return Surface(self.points * flip, self.triangles[:, ::-1].copy(), self.normals * flip, self.shade, self.warm)
 
     def stretched(self, up: float) -> Surface:
         """The same surface with its heights times ``up``."""
         normals = self.normals * np.array([1.0, 1.0 / up, 1.0])
         normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-        return Surface(self.points * np.array([1.0, up, 1.0]), self.triangles, normals, self.shade)
+        return Surface(self.points * np.array([1.0, up, 1.0]), self.triangles, normals, self.shade, self.warm)
 
     def volume(self) -> float:
         """Enclosed volume, m³; positive when the triangles face outward."""
@@ -237,7 +241,8 @@ def lighter(surface: Surface, share: float) -> Surface:
     count = max(60, round(share * len(surface.triangles)))
     points, faces = closed_at(surface.points * 1e3, surface.triangles, count, _LIGHT_COLLAPSED)
     _, nearest = cKDTree(surface.points).query(points * 1e-3)
-    return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest])
+    warm = None if surface.warm is None else surface.warm[nearest]
+    return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest], warm)
 
 
 def closed_at(

@@ -56,7 +56,7 @@ def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     solved = solve_scene(scene)
     state = state_of(scene, solved)
     told = told_of(scene, state.plan, usual_theme("light"))
-    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "femur", "drawnOut", "person")
+    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "drawnOut", "person")
     return {
         "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
         "told": {k: told[k] for k in fresh},

@@ -140,7 +140,7 @@ def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
         "over": [round(255 * v) for v in rgb(theme.colours["over_range"])],
         "isobars": [levels.tolist(), np.round(255 * isobar_colours(levels, theme.colours)).astype(int).tolist()],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
-        "cartilage": f"{stance}_lunate", "femur": f"{stance}_femur",
+        "cartilage": f"{stance}_lunate",
         "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "person": _standing(scene, plan), "source": source_line([scene]),
         "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},

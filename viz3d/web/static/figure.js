@@ -141,7 +141,7 @@
         if (HANDS.includes(group)) o.visible = (group === "hand") === !held;
         else if (told.aidGroups.includes(group)) o.visible = told.aidGroup[held] === group;
         else o.visible = layers.bones;
-        if (orbit.close) o.visible &&= group === "pelvis" || o.name === told.femur;
+        if (orbit.close) o.visible &&= group === "pelvis" || (group === "thigh" && side === told.stance);
       }
       if (this.skin) this.skin.visible = layers.skin && !orbit.close;
     }
