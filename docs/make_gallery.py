@@ -34,7 +34,7 @@ def draw(name: str, folder: Path) -> None:
         for view in VIEWS:
             scene = load_scene(name, [f"picture.view={view}", f"picture.backdrop={theme}"])
             sheet = lay_out(scene, solve_scene(scene), scene.picture.pixels)
-            figure = figure or build_figure(body_of(scene), None, sheet.plan.aids)
+            figure = figure or build_figure(body_of(scene), None, sheet.plan.aids, dress=sheet.plan.dress)
             path = folder / f"{name}-{view}-{theme}.png"
             write_page(single_page(sheet, still_step(scene)), [figure], path, source_line([scene]))
             tiles.append(Image.open(path).convert("RGB").resize((TILE, TILE * 9 // 16), Image.Resampling.LANCZOS))

@@ -64,7 +64,9 @@ def draw_comparison(
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})
     situations = [Situation(compose(shot.scene, shot.solved), row) for shot, row in shots]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
-    figures: list[Figure] = [build_figure(x.body, progress, held_things(x.scene)) for x, _ in shots]
+    figures: list[Figure] = [
+        build_figure(x.body, progress, held_things(x.scene), dress=x.scene.picture.dress) for x, _ in shots
+    ]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))
     about = {
         "kind": "comparison", "steps": [scene.steps[k].name for scene, k in chosen], "view": picture.view,
@@ -96,7 +98,7 @@ def film_comparison(
     plans = [compose(shot.scene, shot.solved) for shot in shots]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
     parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
-    figures = [build_figure(x.body, bones, held_things(x.scene), "film") for x in shots]
+    figures = [build_figure(x.body, bones, held_things(x.scene), "film", x.scene.picture.dress) for x in shots]
     count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)
     drawn = []

@@ -18,6 +18,7 @@ from PIL import Image, ImageFilter
 
 from viz3d.output import gl
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.dressed import Dressed
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
@@ -52,6 +53,8 @@ class MeshLayer:
         self.views = sheet_views(sheet)
         self.bones = Window((self.width, self.drawn), self.views)
         self.shell = Window((self.width, self.drawn), self.views, 1)
+        clothed = sheet.plan.dress == "patient"
+        self.dressed = Dressed(sheet, figure, self.views, (self.width, self.drawn)) if clothed else None
         self._actors: list[list[Actor]] = [[] for _ in self.views]
         self._shells: list[Any] = [None for _ in self.views]
         self._isobars: dict[int, Lines] = {}
@@ -74,16 +77,26 @@ class MeshLayer:
         """Free both windows."""
         self.bones.close()
         self.shell.close()
+        if self.dressed is not None:
+            self.dressed.close()
 
     def frame(self, i: int) -> Pixels:
         """The backdrop with all solid things of frame i, (height, width, 3)."""
         with interrupt_held():
             self._pose(i)
             self.bones.draw()
-            self.shell.draw()
             out = self.backdrop.copy()
+            if self.dressed is None:
+                self.shell.draw()
+            else:
+                self.dressed.draw(i)
             for k, view in enumerate(self.views):
-                self._compose(out, k, view)
+                if self.dressed is not None and view.skin:
+                    part = out[int(view.box.top) : int(view.box.bottom), int(view.box.left) : int(view.box.right)]
+                    rise = self._rise if view.name == MAIN else None
+                    self.dressed.over(part, k, i, self.bones.part(k), rise)
+                else:
+                    self._compose(out, k, view)
         return out
 
     # ---- set-up ---------------------------------------------------------------------------------------
@@ -98,7 +111,7 @@ class MeshLayer:
                 self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material], lit=not loaded))
                 if loaded:
                     self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)
-            if view.skin:
+            if view.skin and self.dressed is None:
                 shell = self.figure.shell
                 skin = Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points)))
                 self._shells[k] = self.shell.add_unlit(k, skin)

@@ -25,7 +25,7 @@ from viz3d.shapes.body_shell import Shell
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.canvas import Canvas
 
-DRAWING = 3
+DRAWING = 4
 """Raised whenever the drawing code changes how solid things look."""
 LARGEST_BYTES = 3_000_000_000
 """Most that is kept; the pieces used longest ago go first."""
@@ -117,7 +117,7 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         DRAWING, gl.renderer(), sheet.size, sheet.view, sorted(sheet.layers), sheet.theme.backdrop,
         sorted(sheet.colours.items()), sorted(sheet.plan.aids.items()), sheet.plan.sign, sheet.fades,
         [(v.name, v.box, v.camera, v.skin) for v in sheet_views(sheet)], sheet.drawing(0).under,
-        sheet.plan.pressure.surface, [(m.name, m.belly, m.tendon) for m in sheet.plan.muscles],
+        sheet.plan.dress, sheet.plan.pressure.surface, [(m.name, m.belly, m.tendon) for m in sheet.plan.muscles],
         sheet.plan.middle_hip.mean(axis=0).tolist(),
     ]  # fmt: skip
     digest = hashlib.sha256(repr(told).encode())
@@ -127,6 +127,11 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         for values in (surface.points, surface.triangles, surface.normals, surface.shade, surface.warm):
             digest.update(b"" if values is None else np.ascontiguousarray(values).tobytes())
     _add_shell(digest, figure.shell)
+    if figure.clothed is not None:
+        for name, worn in figure.clothed.surfaces.items():
+            digest.update(name.encode())
+            _add_shell(digest, worn)
+            digest.update(np.ascontiguousarray(figure.clothed.shade[name]).tobytes())
     if setup.behind is not None:
         digest.update(setup.behind.tobytes())
     return digest

@@ -108,7 +108,8 @@ def make_reel(
         refuse_unheld(shot.scene, shot.solved, strict)
     sheets = _sheets(scene, shots, clips, size)
     figures = [
-        build_figure(shot.body, bones, sheet.plan.aids, "film") for shot, sheet in zip(shots, sheets, strict=True)
+        build_figure(shot.body, bones, sheet.plan.aids, "film", sheet.plan.dress)
+        for shot, sheet in zip(shots, sheets, strict=True)
     ]
     shown = [sheets[c.shot].showing(c.scene.picture.shown) for c in clips]
     paths: list[dict[int, Camera]] = [{} for _ in clips]

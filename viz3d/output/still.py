@@ -71,7 +71,7 @@ def draw_builds(
     refuse_unheld(shown, shot.solved, strict)
     check_space(files[0][0].parent)
     sheet = lay_out(shown, shot.solved, shown.picture.pixels)
-    figure = build_figure(shot.body, progress, sheet.plan.aids)
+    figure = build_figure(shot.body, progress, sheet.plan.aids, dress=sheet.plan.dress)
     before: tuple[str, ...] = ()
     for n, (path, layers) in enumerate(files, 1):
         stage = sheet.showing(layers, index)

@@ -16,6 +16,9 @@ from viz3d.stage.drawing import Box
 MAIN = "main"
 _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
 """Link of a held thing -> the layer that brings it."""
+_BODY_LINKS = (
+    "pelvis", "trunk", "head", "thigh", "shank", "foot", "upper_arm", "forearm", "hand",
+)  # fmt: skip
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 FOCUS = (230.0, 520.0, 0.30)
@@ -44,6 +47,8 @@ def camera_at(sheet: Canvas, view: View, i: int) -> Camera:
 def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     """True where a view shows a shape."""
     own = shape.side in (sheet.stance_side, "middle")
+    if wears_clothes(sheet, view):
+        return view.name == MAIN and (shape.link == "pelvis" or (shape.name == "femur" and own))
     if view.name == SOCKET:
         return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
     if shape.link in _BROUGHT_BY and _BROUGHT_BY[shape.link] not in sheet.layers:
@@ -55,6 +60,18 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
     if view.name == MAIN and sheet.view == "joint":
         return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
     return belongs(key, shape, sheet.plan.aids)
+
+
+def wears_clothes(sheet: Canvas, view: View) -> bool:
+    """True where a view shows the person in clothes."""
+    return sheet.plan.dress == "patient" and view.skin
+
+
+def shows_held(sheet: Canvas, key: str, shape: Shape) -> bool:
+    """True for what the hands of a clothed person hold, once its layer is there."""
+    if _BROUGHT_BY.get(shape.link, "bones") not in sheet.layers and shape.link in _BROUGHT_BY:
+        return False
+    return shape.link not in _BODY_LINKS and belongs(key, shape, sheet.plan.aids)
 
 
 def frame_at(sheet: Canvas, view: View, shape: Shape, i: int) -> Array:

@@ -85,6 +85,9 @@ class Picture(Keys):
     size: Annotated[str, Field(pattern=r"^\d{3,5}x\d{3,5}$")] = "1920x1080"
     muscles: Literal["shown", "none"] = Field("shown", description="draw the muscles that the model uses")
     step: Annotated[int, Field(ge=1)] | None = Field(None, description="step drawn by 'still'; the last by default")
+    dress: Literal["anatomy", "patient"] = Field(
+        "anatomy", description="patient: a clothed person, bones only through a soft window at the hip"
+    )
     ghost: Literal["none", "start"] = Field("none", description="outline of the first step's pose behind the figure")
     insets: Annotated[list[Inset], Field(max_length=3)] = Field(
         ["forces", "socket", "figure"], description="up to three, beside the figure, from the top"

@@ -1,11 +1,11 @@
-"""The body's outline as one closed surface that follows the pose.
+"""The body's outline: closed pieces of skin that follow the pose.
 
-Question answered: where is the skin, roughly, so that posture can be read?
+Question answered: where is the skin, so that posture can be read and a person be seen?
 
-One smooth solid from the tubes of ``tables/bones/shell.toml``, built in a neutral stance (arms a little
-away), each vertex bound to the links near it (linear blend skinning), so that it bends without tearing.
-Girth follows the square root of mass over stature squared. Left out: faces, hair, clothing, soft tissue
-that moves. Frames and units as the bones'.
+Body, head, feet and hands are grown one by one, each on a grid of its own, from the solids of
+:mod:`viz3d.shapes.body_form`; where two meet, one dives under the other where both are the same surface. Hands come
+from the hand's bones and their flesh, open or gripping. Every vertex is bound to the links by
+:mod:`viz3d.shapes.binding` (linear blend skinning). Left out: soft tissue that moves. Frames and units as the bones'.
 """
 
 from __future__ import annotations
@@ -13,31 +13,40 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from importlib import resources
 from typing import Any
 
 import numpy as np
+from scipy import sparse
+from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import drawn, pelvis_landmark
-from viz3d.body.names import LEFT, RIGHT, SEXES
+from viz3d.body.landmarks import drawn
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
-from viz3d.body.segments import lengths
-from viz3d.shapes import cache, fields
-from viz3d.shapes.build import BONES, Shape
-from viz3d.shapes.fields import Blended, Solid
-from viz3d.shapes.surface import Surface, Triangles, extract, neighbour_mean, simplified, smooth, vertex_normals
+from viz3d.shapes import cache
+from viz3d.shapes.binding import eased, shares
+from viz3d.shapes.body_form import Form, neutral_frames
+from viz3d.shapes.build import BONES, Shape, bone_solids
+from viz3d.shapes.fields import Blended, Solid, fold
+from viz3d.shapes.surface import Surface, Triangles, extract, finish, simplified
+from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 SIDES = (LEFT, RIGHT)
-MIDDLE = ("pelvis", "trunk", "head")
-_GRID = 7.0
-_BLEND = 22.0
-_BIND_ROUNDS = 16
-"""Rounds of smoothing of the weights along the surface, so that no edge is torn between two links."""
-_BIND = 14.0
-"""Distance over which a vertex passes from one link to the next, mm."""
+FORM = 4
+"""Raised whenever the rules that grow skin and clothes change what they build."""
+OPEN, GRIP = "hand", "hand_grip"
+"""Groups of bones that a hand's skin is grown around."""
+APART = np.radians(8.0)
+"""How far each leg is turned outward in the stance that skin is grown in."""
+_STEPS = {"body": (6.0, 20000), "head": (2.6, 14000), "foot": (3.0, 3600), OPEN: (1.7, 5200), GRIP: (1.7, 5200)}
+"""Grid (mm) and number of triangles of each piece."""
+_TUCK = 2.0
+"""How far a piece dives under its neighbour at its end, mm."""
 
 
 @dataclass(frozen=True)
@@ -52,47 +61,174 @@ class Shell:
     rest: Array
     """(L, 4, 4): each link's frame in the neutral stance."""
 
+    @cached_property
+    def _sparse(self) -> sparse.csr_matrix:
+        return sparse.csr_matrix(self.weights)
+
     def posed(self, frames: dict[str, Array], index: int) -> tuple[Array, Array]:
         """Points and unit normals, (V, 3) each, for one situation of posed link frames."""
         moves = np.stack([frames[n][index] @ np.linalg.inv(r) for n, r in zip(self.links, self.rest, strict=True)])
-        blended = np.tensordot(self.weights, moves[:, :3, :], axes=1)
+        blended = np.asarray(self._sparse @ moves[:, :3, :].reshape(len(moves), 12)).reshape(-1, 3, 4)
         turn = blended[:, :, :3]
         points = np.einsum("vij,vj->vi", turn, self.points) + blended[:, :, 3]
         normals = np.einsum("vij,vj->vi", turn, self.normals)
         return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
 
-def build_shell(body: Body) -> Shell:
-    """The shell of one person (first of the batch), from cache or built."""
-    table = resources.files(BONES).joinpath("shell.toml").read_bytes()
-    about: dict[str, Any] = {
-        "group": "shell",
+def build_shell(body: Body, aids: Mapping[str, str] | None = None) -> Shell:
+    """The shell of one person (first of the batch), from cache or built; ``aids``: side -> what that hand grips."""
+    frames = neutral_frames(body, short=False, apart=APART)
+    gripping = aids or {}
+    pieces = [skin_piece(body, "body"), skin_piece(body, "head")]
+    for side in SIDES:
+        hand = skin_piece(body, GRIP if side in gripping else OPEN)
+        pieces += [_on_side(piece, side) for piece in (skin_piece(body, "foot"), hand)]
+    return bound(joined(pieces), body, frames)
+
+
+def bound(surface: Surface, body: Body, frames: dict[str, Array]) -> Shell:
+    """A surface in the neutral stance with every vertex bound to the links."""
+    weights = shares(surface.points, frames, float(body.stature[0]))
+    rest = np.stack(list(frames.values()))
+    shell = Shell(surface.points, surface.normals, surface.triangles, tuple(frames), weights, rest)
+    return _to_length(shell, body)
+
+
+def lighter_shell(shell: Shell, shade: Array, share: float) -> tuple[Shell, Array]:
+    """The same shell, and its shade, with about ``share`` of its triangles."""
+    points, triangles = simplified(shell.points * 1e3, shell.triangles, 1.0 - share)
+    nearest = cKDTree(shell.points).query(points * 1e-3)[1]
+    made = dataclasses.replace(
+        shell, points=points * 1e-3, normals=shell.normals[nearest], triangles=triangles, weights=shell.weights[nearest]
+    )
+    return made, shade[nearest]
+
+
+def skin_piece(body: Body, name: str) -> Surface:
+    """One piece of skin in the neutral stance, right side, from cache or built."""
+    about = piece_about(body, name)
+    key = hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:24]
+
+    def build() -> list[Shape]:
+        step, count = _STEPS[name]
+        made = [Shape("shell", "body", "middle", "shell", finish(*extract(skin_solids(body, name), step), count))]
+        cache.store(key, made, {k: v for k, v in about.items() if k != "table"})
+        return made
+
+    return cache.found_or_built(key, build)[0].surface
+
+
+def skin_solids(body: Body, name: str) -> list[Blended]:
+    """The solids of one piece of skin, right side, in the neutral stance, mm."""
+    frames = neutral_frames(body, short=False, apart=APART)
+    form = Form(body, frames)
+    if name == "body":
+        ends = [(np.array([0.0, frames["head"][1, 3] * 1e3 + 26.0 * form.scale, 0.0]), np.array([0.0, -1.0, 0.0]))]
+        return _whole(form.parts(lambda r: "on" not in r), ends, form.scale)
+    if name == "head":
+        low = np.array([0.0, frames["head"][1, 3] * 1e3 - 44.0 * form.scale, 0.0])
+        near = form.parts(lambda r: r.get("on") == "head" or (r["at"] == "pelvis" and "on" not in r))
+        return _whole(near, [(low, np.array([0.25, 1.0, 0.0]))], form.scale)
+    if name == "foot":
+        parts = form.parts(lambda r: r.get("on") == "foot" or r["name"] in ("shank", "tendon_of_heel"))
+        top = frames["right_foot"][:3, 3] * 1e3 + np.array([0.0, 90.0 * form.scale, 0.0])
+        return _whole(_right(parts), [(top, np.array([0.0, -1.0, 0.0]))], form.scale)
+    return _hand(body, form, name)
+
+
+def _hand(body: Body, form: Form, group: str) -> list[Blended]:
+    """A hand's bones under their flesh, its pads, and the wrist end of the forearm."""
+    frame = form.frames["right_hand"]
+    table = read_toml(BONES, f"{group}.toml")
+    warp = make_warp(table, body, body.hip(RIGHT))
+    thick = form.table["flesh"]
+    parts = [b for b in form.parts(lambda r: r["name"] == "forearm") if _is_right(b.solid)]
+    bones = [row for row in table["part"] if row["bone"] == "hand"]
+    for row, blended in zip(bones, bone_solids(table, "hand", warp), strict=True):
+        deep = next((v for k, v in thick.items() if k in row["name"]), thick["finger"]) * form.scale
+        parts.append(Blended(_carried(thicker(blended.solid, deep), frame), thick["blend"] * form.scale))
+    parts += _right(form.parts(lambda r: True, group))
+    start = form.frames["right_forearm"]
+    top = start[:3, 3] * 1e3 - start[:3, 1] * 190.0 * form.scale
+    return _whole(parts, [(top, -start[:3, 1])], form.scale)
+
+
+def thicker(solid: Solid, by: float) -> Solid:
+    """A solid grown by so many mm all around."""
+    return Solid(lambda p: solid.distance(p) - by, solid.low - by, solid.high + by)
+
+
+def _carried(solid: Solid, frame: Array) -> Solid:
+    """A solid of a link's frame in the world, mm."""
+    turn, origin = frame[:3, :3], frame[:3, 3] * 1e3
+    corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
+    placed = (solid.low + corners * (solid.high - solid.low)) @ turn.T + origin
+    return Solid(lambda p: solid.distance((p - origin) @ turn), placed.min(axis=0), placed.max(axis=0))
+
+
+def _is_right(solid: Solid) -> bool:
+    return float(solid.low[2] + solid.high[2]) > 0.0
+
+
+def _right(parts: list[Blended]) -> list[Blended]:
+    return [p for p in parts if _is_right(p.solid) or p.carve]
+
+
+def _whole(parts: list[Blended], ends: list[tuple[Array, Array]], scale: float) -> list[Blended]:
+    """The parts as one solid that ends at planes (point, direction kept), diving under its neighbours there."""
+    solids = [p.solid for p in parts if not p.carve]
+    low, high = np.min([s.low for s in solids], axis=0), np.max([s.high for s in solids], axis=0)
+    planes = [(at, way / np.linalg.norm(way)) for at, way in ends]
+    for at, way in planes:
+        axis = int(np.abs(way).argmax())
+        if way[axis] > 0:
+            low[axis] = max(low[axis], at[axis] - 60.0)
+        else:
+            high[axis] = min(high[axis], at[axis] + 60.0)
+
+    def distance(points: Array) -> Array:
+        value = fold(parts, points)
+        for at, way in planes:
+            inside = (points - at) @ way
+            value = np.maximum(value + _TUCK * (1.0 - eased(inside, 0.0, 60.0 * scale)), -inside)
+        return np.asarray(value)
+
+    return [Blended(Solid(distance, low, high), 0.0)]
+
+
+def joined(surfaces: Iterable[Surface]) -> Surface:
+    """Several surfaces as one; each stays closed."""
+    every = list(surfaces)
+    starts = np.cumsum([0, *(len(s.points) for s in every[:-1])])
+    return Surface(
+        np.concatenate([s.points for s in every]),
+        np.concatenate([s.triangles + start for s, start in zip(every, starts, strict=True)]).astype(np.int32),
+        np.concatenate([s.normals for s in every]),
+        np.concatenate([s.shade for s in every]),
+    )
+
+
+def _on_side(surface: Surface, side: str) -> Surface:
+    return surface if side == RIGHT else surface.mirrored()
+
+
+def piece_about(body: Body, name: str) -> dict[str, Any]:
+    """Everything that shapes a piece of skin, and nothing else."""
+    text = resources.files(BONES).joinpath("shell.toml").read_bytes()
+    text += resources.files("viz3d.body.tables").joinpath("girths.toml").read_bytes()
+    if name in (OPEN, GRIP):
+        text += resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
+    return {
+        "group": f"shell {name}",
         "mesher": cache.MESHER,
-        "table": hashlib.sha256(table).hexdigest(),
+        "form": FORM,
+        "table": hashlib.sha256(text).hexdigest(),
         "sex": int(body.sex[0]),
         "stature": float(body.stature[0]),
         "mass": float(body.mass[0]),
         "hip_spacing": float(body.hip_spacing[0]),
         "arm_away": drawn()["arm_away"],
     }
-    key = hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:24]
-    parts, frames = _solids(body)
-    links = tuple(frames)
-    rest = np.stack([frames[n] for n in links])
-
-    def build() -> list[Shape]:
-        made = [
-            Shape("shell", "body", "middle", "shell", _surface([Blended(s, _BLEND) for n in links for s in parts[n]]))
-        ]
-        cache.store(key, made, {k: v for k, v in about.items() if k != "table"})
-        return made
-
-    surface = cache.found_or_built(key, build)[0].surface
-    size = (len(surface.points), len(links))
-    weights = cache.found_or_computed(
-        f"{key}-bind", size, lambda: _bound(surface, parts, links), {"group": "shell weights"}
-    )
-    return _to_length(Shell(surface.points, surface.normals, surface.triangles, links, weights, rest), body)
 
 
 def _to_length(shell: Shell, body: Body) -> Shell:
@@ -108,105 +244,3 @@ def _to_length(shell: Shell, body: Body) -> Shell:
         points[:, 1] += missing * mine * np.clip((top - points[:, 1]) / (top - low), 0.0, 1.0)
         rest[foot, 1, 3] += missing
     return dataclasses.replace(shell, points=points, rest=rest)
-
-
-def _bound(surface: Surface, parts: dict[str, list[Solid]], links: tuple[str, ...]) -> Array:
-    """Weights (V, L) of every link at every vertex, smoothed along the surface."""
-    weights = _weights(surface.points * 1e3, parts, links)
-    average = neighbour_mean(surface.triangles, len(weights))
-    for _ in range(_BIND_ROUNDS):
-        weights = 0.5 * (weights + average @ weights)
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
-
-
-def _surface(parts: list[Blended]) -> Surface:
-    points, triangles, _ = extract(parts, _GRID)
-    points = smooth(points, triangles, 10)
-    light, faces = simplified(points, triangles, 0.45)
-    light = smooth(light, faces, 4)
-    return Surface(light * 1e-3, faces, vertex_normals(light, faces), np.ones(len(light)))
-
-
-def neutral_frames(body: Body, short: bool = True) -> dict[str, Array]:
-    """Link frames of a level two-legged stance with the arms a little away, (4, 4) each.
-
-    ``short``: with the foot of a shorter leg off the floor; else both legs as long as stature says.
-    """
-    size, pivot = lengths(body), pelvis_landmark("lumbosacral", body)[0]
-    half, away = float(body.hip_spacing[0]) / 2, np.radians(drawn()["arm_away"])
-    at: dict[str, Array] = {}
-
-    def put(name: str, x: float, y: Any, z: float, turn: float = 0.0) -> None:
-        frame = np.eye(4)
-        c, s = np.cos(turn), np.sin(turn)
-        frame[1:3, 1:3] = [[c, s], [-s, c]]
-        frame[:3, 3] = x, float(np.asarray(y).flat[0]), z
-        at[name] = frame
-
-    put("pelvis", 0, size.hip, 0)
-    put("trunk", pivot[0], size.hip + pivot[1], 0)
-    put("head", 0, size.chin, 0)
-    for side, sign in (("right", 1.0), ("left", -1.0)):
-        put(f"{side}_thigh", 0, size.hip, sign * half)
-        put(f"{side}_shank", 0, size.knee, sign * half)
-        put(f"{side}_foot", 0, size.ankle + short * body.hip(side).shortening[0], sign * half)
-        y, z = float(size.shoulder[0]), sign * float(size.half_shoulder[0])
-        for name, length in (("upper_arm", size.upper_arm), ("forearm", size.forearm), ("hand", size.hand)):
-            put(f"{side}_{name}", 0, y, z, sign * away)
-            y -= float(length[0]) * np.cos(away)
-            z += sign * float(length[0]) * np.sin(away)
-    return at
-
-
-def _solids(body: Body) -> tuple[dict[str, list[Solid]], dict[str, Array]]:
-    table = read_toml(BONES, "shell.toml")
-    drawn = table["drawn"]
-    scale = float(body.stature[0]) * 1e3 / drawn["stature"]
-    girth = np.sqrt(float(body.mass[0] / body.stature[0] ** 2) / drawn["mass_per_stature_squared"])
-    frames = neutral_frames(body, short=False)
-    by_link = table[SEXES[int(body.sex[0])]]
-    solids: dict[str, list[Solid]] = {}
-    for link, frame in frames.items():
-        bare = link.removeprefix("right_").removeprefix("left_")
-        mirror = -1.0 if link.startswith("left_") else 1.0
-        made = []
-        for piece in by_link[bare]:
-            both = bare in MIDDLE and ("rows" in piece and abs(piece["rows"][0][2]) > 0)
-            for sign in (1.0, -1.0) if both else (mirror,):
-                made.append(_tube_in(piece, frame, scale, girth if bare != "head" else 1.0, sign))
-        solids[link] = made
-    return solids, frames
-
-
-def _tube_in(piece: dict[str, Any], frame: Array, scale: float, girth: float, sign: float) -> Solid:
-    flip = np.array([1.0, 1.0, sign])
-    if "ball" in piece:
-        centre = frame[:3, :3] @ (np.array(piece["ball"]) * flip * scale) + frame[:3, 3] * 1e3
-        return fields.ellipsoid(centre, np.array(piece["radii"]) * scale)
-    rows = np.array(piece["rows"], dtype=float)
-    points = (rows[:, :3] * flip * scale) @ frame[:3, :3].T + frame[:3, 3] * 1e3
-    flat = abs(rows[-1, 0] - rows[0, 0]) > abs(rows[-1, 1] - rows[0, 1])
-    up = (0.0, 1.0, 0.0) if flat else (1.0, 0.0, 0.0)
-    return fields.tube(np.column_stack([points, rows[:, 3:] * scale * girth]), up)
-
-
-def _weights(points: Array, parts: dict[str, list[Solid]], links: tuple[str, ...]) -> Array:
-    distance = np.stack([np.min([s.distance(points) for s in parts[n]], axis=0) for n in links], axis=-1)
-    distance -= distance.min(axis=1, keepdims=True)
-    weights = np.exp(-((distance / _BIND) ** 2))
-    allowed = np.ones_like(weights)
-    names = np.array(links)
-    nearest = names[distance.argmin(axis=1)]
-    for i, name in enumerate(links):
-        side = name.split("_")[0]
-        across = "left_" if side == "right" else "right_"
-        if side in ("left", "right"):
-            allowed[:, i] = ~np.char.startswith(nearest, across)
-            if name.endswith(("forearm", "hand")):
-                allowed[:, i] *= ~np.isin(nearest, ("pelvis", "trunk")) & ~np.char.endswith(nearest, "thigh")
-    for i, name in enumerate(links):
-        limb = np.char.endswith(nearest, ("forearm",)) | np.char.endswith(nearest, ("hand",))
-        if name in MIDDLE or name.endswith(("thigh", "shank", "foot")):
-            allowed[:, i] *= ~limb
-    weights *= allowed
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))

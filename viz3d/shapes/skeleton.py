@@ -24,8 +24,10 @@ from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
 from viz3d.progress import Progress
 from viz3d.shapes import cache
-from viz3d.shapes.body_shell import Shell, build_shell, neutral_frames
+from viz3d.shapes.body_form import neutral_frames
+from viz3d.shapes.body_shell import Shell, build_shell
 from viz3d.shapes.build import BONES, Shape, build_group
+from viz3d.shapes.clothing import Clothed, build_clothed
 from viz3d.shapes.own import own_shapes
 from viz3d.shapes.surface import lighter
 from viz3d.tables import read_toml
@@ -60,6 +62,8 @@ class Figure:
 
     shapes: dict[str, Shape]
     shell: Shell
+    clothed: Clothed | None = None
+    """The person in clothes, where a picture shows one."""
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
@@ -73,15 +77,16 @@ def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
 
 
 def build_figure(
-    body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None, detail: str = "full"
-) -> Figure:
+    body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None, detail: str = "full",
+    dress: str = "anatomy",
+) -> Figure:  # fmt: skip
     """All surfaces of one person (first of the batch), from the cache where possible.
 
     Parameters
     ----------
     progress : called with (what, done, of) after each group.
     aids : side -> what that hand holds; groups nobody holds are left out. None for every group.
-    detail : level of detail, a name in :data:`DETAILS`.
+    detail : level of detail, a name in :data:`DETAILS`. dress : "patient" for a person in clothes as well.
     """
     shapes: dict[str, Shape] = {}
     held = {AID_GROUPS[a] for a in aids.values()} if aids is not None else set(GROUPS)
@@ -93,10 +98,10 @@ def build_figure(
             shapes[_identity(name, shape)] = shape
         if progress:
             progress(name, done + 1, total)
-    shell = build_shell(body)
+    shell = build_shell(body, aids)
     if progress:
         progress("body", total, total)
-    return Figure(shapes, shell)
+    return Figure(shapes, shell, build_clothed(body, aids or {}) if dress == "patient" else None)
 
 
 @dataclass(frozen=True)

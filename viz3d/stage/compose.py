@@ -56,6 +56,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=_spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
+        dress=scene.picture.dress,
         captions=[scene.steps[int(s)].caption for s in solved.step],
         notices=[tell.notice(solved, i) for i in range(count)],
         notes=[tell.note(scene, solved, i) for i in range(count)],

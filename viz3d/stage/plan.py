@@ -168,6 +168,8 @@ class Plan:
     """Sex, mass and stature."""
     person_line: Message
     model_line: Message
+    dress: str = "anatomy"
+    """How the person is seen: "anatomy", bones in a pale shell, or "patient", in clothes."""
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
 

@@ -1,0 +1,203 @@
+"""A person in plain clothes: skin, hair, T-shirt and shorts as skinned surfaces that follow the pose.
+
+Question answered: what is seen of this person from outside, and of which stuff is it?
+
+Clothes are grown as the skin is, from its solids made thicker and from a few looser ones (``shell.toml``), and cut
+along hems; what lies well under them is left out. All are bound to the links by the same function of place as the
+skin, so that cloth stays over skin. Generic: nobody's face, no marks. Left out: folds, cloth that swings.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.body.names import LEFT, RIGHT, SEXES
+from viz3d.body.person import Body
+from viz3d.shapes import cache
+from viz3d.shapes.binding import arm_side, below
+from viz3d.shapes.body_form import Form, neutral_frames
+from viz3d.shapes.body_shell import (
+    APART,
+    GRIP,
+    OPEN,
+    Shell,
+    bound,
+    joined,
+    piece_about,
+    skin_piece,
+    thicker,
+)  # fmt: skip
+from viz3d.shapes.build import Shape
+from viz3d.shapes.cut import cut, with_fold
+from viz3d.shapes.fields import Blended, smooth_minimum
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, extract, finish, neighbour_mean
+
+MATERIALS = ("skin", "hair", "shirt", "shirt_hem", "shorts", "shorts_hem")
+"""What a person is seen in; each has a colour of its name in every theme."""
+_GRID = {"shirt": (5.5, 9000), "shorts": (5.5, 7000), "hair": (3.0, 5000)}
+"""Grid (mm) and number of triangles before cutting."""
+_OVER = {"shirt": 5.5, "shorts": 3.5}
+"""Cloth over skin, mm."""
+_UNDER = 0.032
+"""How far skin, and shorts under the shirt, reach below cloth, m."""
+_HEM = 0.011
+"""Width of a hem, m."""
+_THICK = 0.003
+_HAND = 0.016
+"""Half the thickness of a hand that hangs beside the hips, m."""
+
+
+@dataclass(frozen=True)
+class Clothed:
+    """What is seen of a person: material -> skinned surface, and its shade (V,) in contact."""
+
+    surfaces: dict[str, Shell]
+    shade: dict[str, Array]
+    arms_out: dict[str, float]
+    """Side -> how far a free arm is drawn out from where it hangs so that it clears the hips, rad."""
+
+    def frames(self, solved: Mapping[str, Array], index: int) -> dict[str, Array]:
+        """Link frames (1, 4, 4) of one situation, free arms beside the hips."""
+        out = {name: frame[index : index + 1] for name, frame in solved.items()}
+        for side, sign in ((RIGHT, 1.0), (LEFT, -1.0)):
+            turn = np.eye(4)
+            c, s = np.cos(self.arms_out[side]), sign * np.sin(self.arms_out[side])
+            turn[1:3, 1:3] = [[c, s], [-s, c]]
+            shoulder = out[f"{side}_upper_arm"][0, :3, 3]
+            for name in ("upper_arm", "forearm", "hand"):
+                frame = out[f"{side}_{name}"].copy()
+                frame[0, :3, 3] -= shoulder
+                frame = turn @ frame
+                frame[0, :3, 3] += shoulder
+                out[f"{side}_{name}"] = frame
+        return out
+
+
+def build_clothed(body: Body, aids: Mapping[str, str]) -> Clothed:
+    """A person in clothes (first of the batch), from cache or built; ``aids``: side -> what that hand grips."""
+    frames = neutral_frames(body, short=False, apart=APART)
+    found = {shape.name: shape.surface for shape in _stuffs(body)}
+    hands = []
+    for side in (RIGHT, LEFT):
+        hand = skin_piece(body, GRIP if side in aids else OPEN)
+        hands.append(hand if side == RIGHT else hand.mirrored())
+    found["skin"] = joined([found["skin"], *hands])
+    return Clothed(
+        {name: bound(surface, body, frames) for name, surface in found.items()},
+        {name: surface.shade for name, surface in found.items()},
+        {side: 0.0 if side in aids else _beside(found["shorts"], frames) for side in (RIGHT, LEFT)},
+    )
+
+
+def _beside(shorts: Surface, frames: dict[str, Array]) -> float:
+    """How far a hanging arm has to turn outward for its hand to pass the hips, rad."""
+    shoulder, hip = frames["right_upper_arm"][:3, 3], frames["pelvis"][1, 3]
+    level = shorts.points[np.abs(shorts.points[:, 1] - hip) < 0.05]
+    wanted = float(level[:, 2].max()) + _HAND - shoulder[2]
+    return float(np.arctan2(max(wanted, 0.0), shoulder[1] - hip))
+
+
+def _stuffs(body: Body) -> list[Shape]:
+    """Everything but the hands in the neutral stance, from cache or built."""
+    about = piece_about(body, "clothed")
+    key = hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:24]
+
+    def build() -> list[Shape]:
+        made = [Shape(name, "body", "middle", name, s) for name, s in _dressed(body).items()]
+        cache.store(key, made, {k: v for k, v in about.items() if k != "table"})
+        return made
+
+    return cache.found_or_built(key, build)
+
+
+def _dressed(body: Body) -> dict[str, Surface]:
+    frames = neutral_frames(body, short=False, apart=APART)
+    form = Form(body, frames)
+    hems, skin = Hems(form), skin_piece(body, "body")
+    shirt, shorts = (_cloth(form, name) for name in ("shirt", "shorts"))
+    for inside in (hems.waist, lambda points: _UNDER - hems.shirt(points)):
+        shorts = cut(shorts, inside(shorts.points))
+    clothes = _hemmed("shirt", shirt, hems.shirt(shirt.points)) | _hemmed("shorts", shorts, hems.legs(shorts.points))
+    bare = cut(skin, _UNDER - np.maximum(hems.shirt(skin.points), hems.shorts(skin.points)))
+    bare, *cloth = _shaded([bare, *clothes.values()])
+    foot = _shaded([skin_piece(body, "foot")])[0]
+    head, hair = _shaded([skin_piece(body, "head"), _cloth(form, "hair")])
+    out = dict(zip(clothes, cloth, strict=True))
+    return out | {"skin": joined([bare, head, foot, foot.mirrored()]), "hair": hair}
+
+
+def _shaded(surfaces: list[Surface]) -> list[Surface]:
+    """Surfaces that darken each other in contact, softened along each."""
+    out = []
+    for surface in contact_shadow(surfaces):
+        average, shade = neighbour_mean(surface.triangles, len(surface.points)), surface.shade
+        for _ in range(10):
+            shade = 0.5 * (shade + average @ shade)
+        out.append(replace(surface, shade=shade))
+    return out
+
+
+def _hemmed(name: str, surface: Surface, value: Array) -> dict[str, Surface]:
+    """A garment cut at its hems: the hem's band, and all else."""
+    whole, at = cut(surface, value), cut(replace(surface, shade=value), value).shade
+    band, along = cut(whole, _HEM - at), cut(replace(whole, shade=at), _HEM - at).shade
+    return {name: cut(whole, at - _HEM), f"{name}_hem": with_fold(band, along, _THICK)}
+
+
+class Hems:
+    """How far a point of the neutral stance lies inside a garment's hems, m; positive where there is cloth."""
+
+    def __init__(self, form: Form) -> None:
+        self.form, self.frames, self.size = form, form.frames, form.scale
+        self.cuts = {k: v * form.scale * 1e-3 for k, v in form.table["hems"].items()}
+        self.cuts["neck_round"] *= form.widened("neck")
+
+    def shirt(self, points: Array) -> Array:
+        """Inside neckline, sleeves and lower hem."""
+        hip, cuts = self.frames["pelvis"][1, 3], self.cuts
+        value = points[:, 1] - hip - cuts["shirt_low"]
+        for side, sign in ((RIGHT, 1.0), (LEFT, -1.0)):
+            on_arm = arm_side(points, self.frames, side, sign, self.size) > 0.0
+            sleeve = cuts["sleeve"] - below(points, self.frames[f"{side}_upper_arm"])
+            value = np.where(on_arm, np.minimum(value, sleeve), value)
+        up = points[:, 1] - hip
+        ahead = points[:, 0] - cuts["neck_x"] - cuts["neck_tilt"] * (up - cuts["neck_y"]) / cuts["neck_y"]
+        away = np.hypot(ahead, points[:, 2]) - cuts["neck_round"]
+        sloped = cuts["neck_front"] - self.form.table["hems"]["neck_slope"] * (points[:, 0] - 0.04 * self.size) - up
+        return np.asarray(np.minimum(value, -smooth_minimum(-away, -sloped, 0.06 * self.size)))
+
+    def shorts(self, points: Array) -> Array:
+        """Inside waistband and legs."""
+        return np.asarray(np.minimum(self.waist(points), self.legs(points)))
+
+    def waist(self, points: Array) -> Array:
+        """Below the top of the shorts."""
+        return np.asarray(self.frames["pelvis"][1, 3] + self.cuts["shorts_top"] - points[:, 1])
+
+    def legs(self, points: Array) -> Array:
+        """Above the hems of the shorts' legs; linear on each side, so that large triangles are cut straight."""
+        value = np.full(len(points), 1.0)
+        for side, sign in ((RIGHT, 1.0), (LEFT, -1.0)):
+            leg = self.cuts["shorts_leg"] - below(points, self.frames[f"{side}_thigh"])
+            value = np.where(sign * points[:, 2] > 0.0, leg, value)
+            value = np.where(arm_side(points, self.frames, side, sign, self.size) > 0.0, -1.0, value)
+        return value
+
+
+def _cloth(form: Form, name: str) -> Surface:
+    """One garment, or hair, before it is cut."""
+    sex = SEXES[int(form.body.sex[0])]
+    own = form.parts(lambda r: r.get("sex", sex) == sex, name)
+    if name in _OVER:
+        over = _OVER[name] * form.scale
+        skin = form.parts(lambda r: "on" not in r and not r.get("carve") and r["at"] in form.table["under"][name])
+        own = [*(Blended(thicker(p.solid, over), p.blend) for p in skin), *own]
+    step, count = _GRID[name]
+    return finish(*extract(own, step), count)
