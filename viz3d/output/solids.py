@@ -57,7 +57,7 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     out = [
         _of_shape(sheet, view, camera, key, shape, i)
         for key, shape in figure.shapes.items()
-        if shows(sheet, view, key, shape)
+        if shows(sheet, view, key, shape, i)
     ]
     if view.name == MAIN and shows_muscles(sheet):
         out += [_of_muscle(sheet, camera, muscle, i) for muscle in sheet.plan.muscles]
