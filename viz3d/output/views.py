@@ -48,9 +48,7 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
     if view.name == SOCKET:
         return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
     brought = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
-    if brought is not None and brought not in sheet.layers:
-        return False
-    if "bones" not in sheet.layers and shape.link != "hand":
+    if (brought and brought not in sheet.layers) or ("bones" not in sheet.layers and shape.link != "hand"):
         return False
     if view.name == FREE_BODY:
         return shape.link == "pelvis" and shape.name != "lunate"
