@@ -239,3 +239,30 @@ def test_only_a_muscle_that_pulls_is_said_to_stand_aside() -> None:
         i = len(sheet.plan) - 1
         words = " ".join(m.text for m in sheet.drawing(i).over if isinstance(m, Words))
         assert (sheet.say(message("frame.aside")) in words) == said, words
+
+
+def test_bags_and_the_backpack_are_there_only_while_they_are_carried() -> None:
+    """Pixels and outlines alike, and no words about a bag that nobody holds."""
+    from viz3d.output.meshes import MeshLayer
+    from viz3d.output.solids import view_solids
+    from viz3d.output.views import sheet_views
+    from viz3d.shapes.skeleton import Figure, build_figure
+    from viz3d.solution.inputs import body_of
+
+    sheet = sheet_of("bag-sides", "picture.size=960x540")
+    figure = build_figure(body_of(load_scene("bag-sides")), None, sheet.plan.aids)
+    bare = Figure({k: s for k, s in figure.shapes.items() if "bag" not in k and "pack" not in k}, figure.shell)
+    key = {"left": "bag_stance", "right": "bag_swing", "middle": "backpack"}
+    body = {"left": "left bag/bag_body", "right": "right bag/bag_body", "middle": "backpack/pack_body"}
+    main = sheet_views(sheet)[0]
+    with MeshLayer(sheet, figure) as layer, MeshLayer(sheet, bare) as without:
+        for i, held in enumerate(({}, {"left": "bag"}, {"right": "bag"}, {"middle": "backpack"})):
+            assert sheet.plan.held_at(i) == held
+            seen = {s.name for s in view_solids(sheet, figure, main, i)}
+            assert seen & set(body.values()) == {body[side] for side in held}
+            for side in ("left", "right"):
+                assert (f"{side} hand_grip/hand" in seen) is (side in held)
+                assert (f"{side} hand/hand" in seen) is (side not in held)
+            assert np.array_equal(layer.frame(i), without.frame(i)) is not bool(held)
+            written = {m.role for m in sheet.drawing(i).over if isinstance(m, Words)} & set(key.values())
+            assert written == {key[side] for side in held}

@@ -26,7 +26,7 @@ from viz3d.shapes.skeleton import Figure, build_figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compared import compare_page, page_of
-from viz3d.stage.compose import compose, held_things
+from viz3d.stage.compose import compose
 from viz3d.stage.panels import Situation, lay_panels
 from viz3d.stage.sheets import check_size
 from viz3d.stage.theme import theme_of
@@ -65,7 +65,8 @@ def draw_comparison(
     situations = [Situation(compose(shot.scene, shot.solved), row) for shot, row in shots]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
     figures: list[Figure] = [
-        build_figure(x.body, progress, held_things(x.scene), dress=x.scene.picture.dress) for x, _ in shots
+        build_figure(x.body, progress, s.plan.aids, dress=s.plan.dress)
+        for (x, _), s in zip(shots, situations, strict=True)
     ]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))
     about = {
@@ -98,7 +99,7 @@ def film_comparison(
     plans = [compose(shot.scene, shot.solved) for shot in shots]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
     parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
-    figures = [build_figure(x.body, bones, held_things(x.scene), "film", x.scene.picture.dress) for x in shots]
+    figures = [build_figure(x.body, bones, p.aids, "film", p.dress) for x, p in zip(shots, plans, strict=True)]
     count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)
     drawn = []

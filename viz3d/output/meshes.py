@@ -22,7 +22,17 @@ from viz3d.output.dressed import Dressed
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
-from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views, shows, shows_muscles, shows_pressure
+from viz3d.output.views import (
+    FOCUS,
+    MAIN,
+    camera_at,
+    comes_and_goes,
+    frame_at,
+    sheet_views,
+    shows,
+    shows_muscles,
+    shows_pressure,
+)
 from viz3d.output.window import Actor, Lines, Pixels, View, Window
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -56,6 +66,8 @@ class MeshLayer:
         clothed = sheet.plan.dress == "patient"
         self.dressed = Dressed(sheet, figure, self.views, (self.width, self.drawn)) if clothed else None
         self._actors: list[list[Actor]] = [[] for _ in self.views]
+        self._passing: list[tuple[View, str, Actor]] = []
+        """What only some frames show."""
         self._shells: list[Any] = [None for _ in self.views]
         self._isobars: dict[int, Lines] = {}
         self._aimed = [view.camera for view in self.views]
@@ -111,6 +123,8 @@ class MeshLayer:
                 self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material], lit=not loaded))
                 if loaded:
                     self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)
+                if view.name in (MAIN, FIGURE) and comes_and_goes(self.sheet, name, shape):
+                    self._passing.append((view, name, self._actors[k][-1]))
             if view.skin and self.dressed is None:
                 shell = self.figure.shell
                 skin = Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points)))
@@ -159,6 +173,8 @@ class MeshLayer:
     def _pose(self, i: int) -> None:
         plan = self.sheet.plan
         self.flesh.pose(i)
+        for view, name, one in self._passing:
+            one.actor.SetVisibility(shows(self.sheet, view, name, one.shape, i))
         for k, actors in enumerate(self._actors):
             view = self.views[k]
             camera = camera_at(self.sheet, view, i)

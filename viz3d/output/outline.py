@@ -26,7 +26,7 @@ from viz3d.shapes.surface import Triangles
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.drawing import Box
-from viz3d.stage.palette import PRESSURE_RANGE, pressure_map, rgb
+from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, pressure_colours, rgb
 
 _FINE, _MOST = 2.0, 8e6
 """Points of the grid per pixel, and how many there may be in all."""
@@ -145,7 +145,7 @@ class _Part:
         if not self.small:
             out.append(Patch(self._paths(softened(self._creases()), 0.5), ink))
         if solid.heat is not None:
-            out += self._heated(inner, solid.heat, ink)
+            out += self._heated(inner, solid.heat)
         return [patch for patch in out if patch.paths]
 
     def _focus(self, view: View) -> float:
@@ -163,7 +163,7 @@ class _Part:
         """A colour in less light, a little warmer the darker it is (greys stay grey), and as strong as it shows."""
         own = np.array(rgb(colour))
         lit = own * share ** (_WARM if np.ptp(own) > 0.01 else np.ones(3))
-        return _hex(self.shown * lit + (1.0 - self.shown) * np.array(rgb(self.behind)))
+        return hexed(self.shown * lit + (1.0 - self.shown) * np.array(rgb(self.behind)))
 
     def _paths(self, level: Array, at: float, small: float = 1.5) -> list[Array]:
         return outlines(level, at, self.look.grid, (self.where[0].start, self.where[1].start), small)
@@ -200,10 +200,9 @@ class _Part:
         long = (sizes > 6 * self.look.grid.fine)[label] & marks
         return np.asarray(ndimage.binary_dilation(long) & self.area)
 
-    def _heated(self, inner: Array, heat: Array, ink: str) -> list[Patch]:
+    def _heated(self, inner: Array, heat: Array) -> list[Patch]:
         """Bands of pressure, each lying on the one below it, a line round every other."""
-        grey = self.sheet.theme.backdrop == "print"
-        tones = pressure_map(grey=grey)
+        grey, colours = self.sheet.theme.backdrop == "print", self.sheet.colours
         loaded = self.look.field((heat > 0.0).astype(float), self.where, self.k)
         known = loaded > 0.99  # between loaded and bare corners pressure does not run down: it ends
         field = spread(self.look.field(heat, self.where, self.k), known, self.wide)
@@ -211,15 +210,11 @@ class _Part:
         out = []
         for k in range(int(PRESSURE_RANGE[1] / _BAND) + 1):
             paths = self._paths(np.minimum(inner, (field - k * _BAND) / _BAND if k else inner), 0.0)
-            tone = tones[min(255, int((k + 0.5) * _BAND / PRESSURE_RANGE[1] * 255))]
-            over = (k + 0.5) * _BAND > PRESSURE_RANGE[1]
-            fill = self.sheet.colours["over_range"] if over else _hex(tone)
-            line = (
-                (("#FFFFFF" if tone.mean() < 0.55 else "#000000", 0.7) if grey else (ink, 0.5))
-                if k % 2 == 0 and k
-                else None
-            )
-            out.append(Patch(paths, fill, line[0], line[1] * self.width) if line else Patch(paths, fill))
+            fill = hexed(pressure_colours(np.array([(k + 0.5) * _BAND]), colours, grey)[0])
+            out.append(Patch(paths, fill))
+            if k and (k * _BAND) % ISOBAR == 0:
+                line = hexed(isobar_colours(np.array([k * _BAND]), colours, grey)[0])
+                out[-1] = Patch(paths, fill, line, 0.6 * self.width)
         return out
 
 
@@ -231,7 +226,3 @@ def _step(k: int) -> float:
     """Brightness of the k-th step of light, the brightest first."""
     steps = [1.0, *_TONES, _TONES[-1] - 0.12]
     return (steps[k] + steps[k + 1]) / 2
-
-
-def _hex(tone: Array) -> str:
-    return "#" + "".join(f"{round(255 * min(1.0, max(0.0, float(v)))):02X}" for v in tone)

@@ -22,7 +22,7 @@ from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.window import View, Window
 from viz3d.progress import Progress
-from viz3d.shapes.body_shell import neutral_frames
+from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
 from viz3d.stage.palette import palette
 from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.output.cartilage import cartilage_pressure
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
 from viz3d.output.flesh import body_colour, body_points
 from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_muscles, shows_pressure
 from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours
@@ -57,7 +57,7 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     out = [
         _of_shape(sheet, view, camera, key, shape, i)
         for key, shape in figure.shapes.items()
-        if shows(sheet, view, key, shape)
+        if shows(sheet, view, key, shape, i)
     ]
     if view.name == MAIN and shows_muscles(sheet):
         out += [_of_muscle(sheet, camera, muscle, i) for muscle in sheet.plan.muscles]
@@ -72,7 +72,11 @@ def _reaches(page: Array, view: View) -> bool:
 def _of_shape(sheet: Canvas, view: View, camera: Camera, key: str, shape: Shape, i: int) -> PlainSolid:
     frame, surface = frame_at(sheet, view, shape, i), shape.surface
     tone = light(surface.normals @ frame[:3, :3].T, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
-    heat = cartilage_pressure(shape, sheet.plan, i) if shows_pressure(sheet, shape) else None
+    heat = None
+    if shows_pressure(sheet, shape):
+        heat, bare = cartilage_pressure(shape, sheet.plan, i), np.zeros(len(surface.points))
+        unlit = cartilage_colours(shape, bare, sheet.theme, sheet.plan.sign)
+        tone = unlit.mean(axis=1) / np.mean(rgb(sheet.colours[shape.material]))
     placed = surface.points @ frame[:3, :3].T + frame[:3, 3]
     return PlainSolid(key, placed, surface.triangles, tone, sheet.colours[shape.material], heat=heat)
 

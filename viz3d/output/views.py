@@ -12,6 +12,7 @@ from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE, FREE_BODY, SOCKET
 from viz3d.stage.drawing import Box
+from viz3d.stage.plan import CARRIED_THINGS
 
 MAIN = "main"
 _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
@@ -44,22 +45,30 @@ def camera_at(sheet: Canvas, view: View, i: int) -> Camera:
     return view.camera
 
 
-def shows(sheet: Canvas, view: View, key: str, shape: Shape) -> bool:
-    """True where a view shows a shape."""
+def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = None) -> bool:
+    """True where a view shows a shape in frame ``i``; None: in any frame, as far as views and layers go."""
     own = shape.side in (sheet.stance_side, "middle")
     if wears_clothes(sheet, view):
         return view.name == MAIN and (shape.link == "pelvis" or (shape.name == "femur" and own))
     if view.name == SOCKET:
         return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
-    if shape.link in _BROUGHT_BY and _BROUGHT_BY[shape.link] not in sheet.layers:
-        return False
-    if "bones" not in sheet.layers and shape.link != "hand":
+    brought = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
+    if (brought and brought not in sheet.layers) or ("bones" not in sheet.layers and shape.link != "hand"):
         return False
     if view.name == FREE_BODY:
         return shape.link == "pelvis" and shape.name != "lunate"
     if view.name == MAIN and sheet.view == "joint":
         return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
-    return belongs(key, shape, sheet.plan.aids)
+    if i is None and comes_and_goes(sheet, key, shape):
+        every = (sheet.plan.held_at(k) for k in range(len(sheet.plan)))
+        return any(belongs(key, shape, held) for held in every)
+    return belongs(key, shape, sheet.plan.aids if i is None else sheet.plan.held_at(i))
+
+
+def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
+    """True for what is carried in some frames only, and for the hand itself."""
+    carried = shape.link in ("hand", "bag") or key.startswith("backpack/")
+    return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
 
 
 def wears_clothes(sheet: Canvas, view: View) -> bool:

@@ -34,10 +34,10 @@ from viz3d.tables import read_toml
 
 GROUPS = (
     "pelvis", "thigh", "trunk", "skull", "upper_arm", "forearm", "hand", "hand_grip", "shank", "foot", "cane", "crutch",
-    "frame", "bag",
+    "frame", "bag", "backpack",
 )  # fmt: skip
-AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame", "bag": "bag"}
-"""What a hand holds -> its group of shapes."""
+AID_GROUPS = {"cane": "cane", "elbow crutch": "crutch", "frame": "frame", "bag": "bag", "backpack": "backpack"}
+"""What a hand holds, or the back carries, -> its group of shapes."""
 OF_BODY = {"pelvis": ("hip_spacing", "pelvic_width", "pelvis_form")}
 """Group -> measures of the person that change its bones, beside sex and stature, which change all."""
 OF_HIP = {
@@ -67,7 +67,7 @@ class Figure:
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
-    """True for shapes that a figure with these aids shows; ``aids``: side -> what that hand holds."""
+    """True for shapes that a figure with these aids shows; ``aids``: as in a plan, side -> what is held there."""
     group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
     if group in AID_GROUPS.values():
         return AID_GROUPS.get(aids.get(shape.side, "")) == group
@@ -91,7 +91,7 @@ def build_figure(
     shapes: dict[str, Shape] = {}
     held = {AID_GROUPS[a] for a in aids.values()} if aids is not None else set(GROUPS)
     idle = set(AID_GROUPS.values()) | {"hand_grip"}
-    groups = [g for g in GROUPS if g not in idle or g in held or (g == "hand_grip" and held)]
+    groups = [g for g in GROUPS if g not in idle or g in held or (g == "hand_grip" and held - {"backpack"})]
     total = len(groups) + 1
     for done, (name, found) in enumerate(_all_groups(groups, body, detail)):
         for shape in found:

@@ -267,8 +267,8 @@ class Sheet(Canvas):
             place = self.labels[item.key]
             boxes[item.key] = place.box
             idle = self.figure.is_idle(item.key, i)
-            if idle and isinstance(item, Dimension):
-                continue
+            if idle and (isinstance(item, Dimension) or item.role == "load"):
+                continue  # a bag or a backpack is not there before it is carried
             led = self.leaders[item.key]
             if "numbers" not in self.layers:
                 x, y = leader_starts(self, place)[0]

@@ -123,6 +123,10 @@ class Pressure:
     """(N, 3) of the head on the horseshoe, Pa, pelvis frame (x forward, y up, l outward): p = max(0, d · n)."""
 
 
+CARRIED_THINGS = ("bag", "backpack")
+"""Things that come and go with their load."""
+
+
 @dataclass(frozen=True)
 class Plan:
     """Everything a picture or a film shows, N frames."""
@@ -140,7 +144,7 @@ class Plan:
     gravity_line: Array
     """(N, 3) whole-body centre of mass."""
     aids: dict[str, str]
-    """Side -> what that hand holds: cane, elbow crutch, frame or bag."""
+    """Side -> what that hand holds: cane, elbow crutch, frame or bag; "middle" -> what is on the back."""
     supports: list[Message]
     """Per frame: what the body balances over."""
     body_weight: float
@@ -179,6 +183,16 @@ class Plan:
     def arrow(self, key: str) -> Arrow:
         """The arrow of a key."""
         return next(a for a in self.arrows if a.key == key)
+
+    def held_at(self, i: int) -> dict[str, str]:
+        """``aids`` in frame ``i``: a bag or a backpack is there only while there is something in it."""
+        stance = "right" if self.sign > 0 else "left"
+        idle = {a.key for a in self.arrows if a.is_idle(i)}
+
+        def load(side: str) -> str:
+            return "backpack" if side == "middle" else "bag_stance" if side == stance else "bag_swing"
+
+        return {s: what for s, what in self.aids.items() if what not in CARRIED_THINGS or load(s) not in idle}
 
     def shown(self, i: int, voice: Voice = USUAL) -> dict[str, Any]:
         """Every number of one frame as it is written in pictures: key -> its label and lines."""
