@@ -209,6 +209,15 @@ def panel_camera(
     return Camera(view_direction(view, plan.sign), centre, at, scale)
 
 
+def _aligned(centres: list[Array], plans: list[Plan], frames: list[list[int]]) -> list[Array]:
+    """Centres that put every stance hip at one place of its panel, where all stand on the same leg."""
+    if len({p.sign for p in plans}) > 1:
+        return centres
+    hips = [p.hip[f].mean(axis=0) for p, f in zip(plans, frames, strict=True)]
+    away = np.mean([c - h for c, h in zip(centres, hips, strict=True)], axis=0)
+    return [np.asarray(h + away) for h in hips]
+
+
 def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float, longest: float) -> float:
     """Pixels per newton: so much that the joint force ends above ``bottom``; a body weight at most ``longest`` m."""
     low = float(camera.project(plan.hip[frames])[:, 1].max())
@@ -259,7 +268,9 @@ def lay_panels(
             for p, f, framing in zip(plans, frames, framings, strict=True)
         ]
 
-    least = min(s.per_weight * s.plan.body_weight for s in panels([Framing()] * count))
-    sheets = panels([Framing(None, least / p.body_weight) for p in plans])
+    alone = panels([Framing()] * count)
+    least = min(s.per_weight * s.plan.body_weight for s in alone)
+    centres = _aligned([s.camera.centre for s in alone], plans, frames)
+    sheets = panels([Framing(c, least / p.body_weight) for c, p in zip(centres, plans, strict=True)])
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
     return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]
