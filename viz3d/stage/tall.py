@@ -52,7 +52,7 @@ class TallSheet(Canvas):
         frames = np.unique(np.linspace(0, len(plan) - 1, _SAMPLES).astype(int)).tolist()
         framing, u = framing or Framing(), unit_of(size)
         whole = frame == WHOLE and view != "joint"
-        self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme)
+        self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme, view == "side")
         low = size[1] - self.words
         self.result = Box(40 * u, low - _RESULT * u, size[0] - 40 * u, low)
         self.area = Box(0.0, head, size[0], low - _RESULT * u)
