@@ -23,7 +23,7 @@ from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure, build_figure
-from viz3d.solution.refuse import refuse_unheld
+from viz3d.solution.refuse import refuse_compared, refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compared import compare_page, page_of
 from viz3d.stage.compose import compose
@@ -57,8 +57,9 @@ def draw_comparison(
     picture = chosen[0][0].picture
     check_size(picture.pixels)
     shots = [Script(scene, file).shot_at(k) for scene, k in chosen]
-    for shot, _ in shots:
+    for shot, row in shots:
         refuse_unheld(shot.scene, shot.solved, strict)
+        refuse_compared(shot.scene, shot.solved, row)
     check_space(path.parent)
     theme = theme_of(chosen[0][0])
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})

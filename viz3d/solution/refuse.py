@@ -105,6 +105,20 @@ def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
         )
 
 
+def refuse_compared(scene: Scene, solved: Solved, row: int) -> None:
+    """Refuse a situation that nobody could hold: its joint force says nothing beside others that are held.
+
+    Raises
+    ------
+    RenderError : which step, and why.
+    """
+    if solved.status[row] != HELD:
+        raise RenderError(
+            f"{scene.title}: step '{scene.steps[int(solved.step[row])].name}' cannot be held"
+            f" ({str(solved.status[row]).replace('_', ' ')}), so it is not compared; 'viz3d hold' says what helps"
+        )
+
+
 def _raise_first(rules: Iterator[Rule], file: str) -> None:
     for broken, line in rules:
         rows = np.nonzero(broken)[0]

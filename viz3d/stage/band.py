@@ -79,12 +79,12 @@ def _height(plan: Plan, kind: Type, theme: Theme, usual: float) -> float:
 
 def _needs(plan: Plan, kind: Type, theme: Theme, size: float) -> float:
     """Height of a band whose captions are of this size."""
-    noticed = [bool(a or b) for a, b in zip(plan.notices, plan.notes, strict=True)]
+    noticed = [a or b for a, b in zip(plan.notices, plan.notes, strict=True)]
     most = 0.0
     for caption, notice in dict.fromkeys(zip(plan.captions, noticed, strict=True)):
-        rows = _rows(kind, notice)
+        rows = _rows(kind, bool(notice))
         lines = min(rows, len(wrap(caption, kind.usable, size, "SemiBold", theme.face)))
-        most = max(most, _caption_height(lines, size) + notice * _notice_height(kind))
+        most = max(most, _caption_height(lines, size) + _notice_height(notice, kind, theme))
     return kind.above + most + _gap(kind) + _small_height(plan, kind, theme) + kind.below
 
 
@@ -97,8 +97,20 @@ def _caption_height(lines: int, size: float) -> float:
     return (1.0 + _LEADING * (lines - 1)) * size if lines else 0.0
 
 
-def _notice_height(kind: Type) -> float:
-    return 1.2 * _NOTICE * kind.t
+def _notice_lines(said: str, kind: Type, face: Face) -> tuple[float, list[str]]:
+    """Size and lines of a notice: one line, a little smaller where it must be; then several of the least size."""
+    told, size = f"▲ {said}", _NOTICE * kind.t
+    fits = size * min(1.0, kind.usable / text_width(told, size, "Bold", face))
+    if fits >= kind.small:
+        return fits, [told]
+    return kind.small, wrap(told, kind.usable, kind.small, "Bold", face)
+
+
+def _notice_height(notice: Said, kind: Type, theme: Theme) -> float:
+    if not notice:
+        return 0.0
+    size, lines = _notice_lines(theme.voice.say(notice), kind, theme.face)
+    return (1.15 * len(lines) + 0.05) * size
 
 
 def _gap(kind: Type) -> float:
@@ -166,10 +178,10 @@ def band_marks(sheet: Canvas, i: int, band: Box | None = None) -> list[Mark]:
         marks += [Words(kind.side + x, y, words, kind.small, c[tone]) for x, words, tone in line]
     notice, y = plan.notices[i] or plan.notes[i], top + kind.above
     if notice:
-        told = f"▲ {sheet.say(notice)}"
-        fits = min(1.0, kind.usable / text_width(told, _NOTICE * kind.t, "Bold", face))
-        y += _notice_height(kind)
-        marks.append(Words(kind.side, y - 0.22 * _NOTICE * kind.t, told, _NOTICE * kind.t * fits, c["ink"], "Bold"))
+        size, lines = _notice_lines(sheet.say(notice), kind, face)
+        for k, told in enumerate(lines):
+            marks.append(Words(kind.side, y + (0.9 + 1.15 * k) * size, told, size, c["ink"], "Bold"))
+        y += 1.15 * size * len(lines) + 0.05 * size
     return marks + _caption(sheet, i, kind, y, first - _gap(kind), bool(notice))
 
 

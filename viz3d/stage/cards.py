@@ -18,6 +18,7 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import CURVE, FIGURE, FORCES, FREE_BODY, SOCKET
+from viz3d.stage.crop import WHOLE, centre_of, half_reach
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, legend_map
@@ -72,11 +73,15 @@ class Insets:
 
     def _whole(self, card: Box) -> tuple[Box, Camera]:
         plan, u = self.sheet.plan, self.sheet.u
-        box = Box(card.left + 6 * u, card.top + 6 * u, card.left + 206 * u, card.bottom - 6 * u)
         tall = 1.05 * float(plan.frames["head"][:, 1, 3].max()) + 0.24
-        centre = np.array([0.0, tall / 2 - 0.055, float(plan.middle_hip[:, 2].mean())])
+        middle = float(centre_of([plan], WHOLE)[2])
+        camera = Camera(np.array([1.0, 0.0, 0.0]), np.array([0.0, tall / 2 - 0.055, middle]), (0.0, 0.0), 1.0)
+        across = 2.0 * (float(half_reach(plan, camera)[0]) + 0.03)
+        top, bottom = card.top + 6 * u, card.bottom - 6 * u
+        wide = float(np.clip(across * (bottom - top) / tall, 200 * u, 250 * u))
+        box = Box(card.left + 6 * u, top, card.left + 6 * u + wide, bottom)
         at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2)
-        return box, Camera(np.array([1.0, 0.0, 0.0]), centre, at, (box.bottom - box.top) / tall)
+        return box, dataclasses.replace(camera, at=at, scale=min((bottom - top) / tall, wide / across))
 
     def _free_body(self, card: Box) -> FigureOnPage:
         """The pelvis and the forces on it, as large as the card holds in every frame."""

@@ -24,6 +24,8 @@ from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.words.message import Message, fraction, joined, message
 
 LETTERS = "ABCD"
+_HEADING = 86.0
+"""Height of the headings, u."""
 
 
 def compare_page(
@@ -45,10 +47,20 @@ def page_of(
     """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
     plans = [s.plan for s in situations]
     one = len({p.title for p in plans}) == 1
-    title = plans[0].title if one else theme.voice.say(message("compare.title"))
+    title = plans[0].title if one else theme.voice.say(_verdict(situations))
     page = _Compared(situations, parts, size, theme, title, longest)
     shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
     return Page(size, theme, title, shown, page.alt(), page.marks())
+
+
+def _verdict(situations: list[Situation]) -> Message:
+    """Which situation loads the hip least, and which most, of the numbers as they are written."""
+    forces = [round(s.joint, 2) for s in situations]
+    least, most = forces.index(min(forces)), forces.index(max(forces))
+    if least == most or forces[least] == forces[most]:
+        return message("compare.title")
+    key = "compare.title_two" if len(forces) == 2 else "compare.title_several"
+    return message(key, least=LETTERS[least], most=LETTERS[most])
 
 
 class _Compared:
@@ -67,9 +79,10 @@ class _Compared:
     def marks(self) -> list[Mark]:
         c, u = self.theme.colours, self.u
         room = self.size[0] - 500 * u
-        lines = wrap(self.title, room, 44 * self.t, "Bold", self.theme.face)
-        words = shortened(lines, room, 44 * self.t, "Bold", self.theme.face)
-        marks: list[Mark] = [Words(48 * u, 74 * u, words, 44 * self.t, c["ink"], "Bold")]
+        sizes = (44 * self.t, 38 * self.t, 32 * self.t, 28 * self.t, 28 * u, 24 * u)
+        size = next((s for s in sizes if text_width(self.title, s, "Bold", self.theme.face) <= room), sizes[-1])
+        words = shortened(wrap(self.title, room, size, "Bold", self.theme.face), room, size, "Bold", self.theme.face)
+        marks: list[Mark] = [Words(48 * u, 74 * u, words, size, c["ink"], "Bold")]
         for a, b in itertools.pairwise(self.parts):
             x = (a.x + a.sheet.width + b.x) / 2
             marks.append(Stroke(np.array([[x, 108 * u], [x, 850 * u]]), c["card_line"], 1.8 * u))
@@ -78,25 +91,38 @@ class _Compared:
         return [*marks, *self._scales(), *self._band()]
 
     def _heading(self, k: int) -> list[Mark]:
-        part, s, c, u = self.parts[k], self.situations[k], self.theme.colours, self.u
-        text = self.voice.say(
-            joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.plan.steps[s.index]])
-        )
+        part, c, u = self.parts[k], self.theme.colours, self.u
         at = np.array([part.x + 30 * u, 130 * u])
         ring = d.disc(at, 22 * u)
-        lines = wrap(text, part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face)
-        if len(lines) > 2:
-            lines = [
-                lines[0],
-                shortened(lines[1:], part.sheet.width - 76 * u, 27 * self.t, "SemiBold", self.theme.face),
-            ]
+        room, face = part.sheet.width - 76 * u, self.theme.face
+        size = self._heading_size(room)
+        lines = wrap(self._told(k), room, size, "SemiBold", face)
+        most = int(_HEADING * u / (1.16 * size))
+        if len(lines) > most:
+            lines = [*lines[: most - 1], shortened(lines[most - 1 :], room, size, "SemiBold", face)]
+        first = 140 * u - 0.5 * max(0.0, 1.16 * size * (len(lines) - 1) - 34 * u)
         marks: list[Mark] = [
             Shape2D(ring, c["card"]), Stroke(closed(ring), c["ink"], 2 * u),
             Words(at[0], at[1] + 10 * u, LETTERS[k], 28 * u, c["ink"], "Bold", "middle"),
         ]  # fmt: skip
         for n, line in enumerate(lines):
-            marks.append(Words(part.x + 64 * u, 140 * u + n * 34 * self.t, line, 27 * self.t, c["ink"], "SemiBold"))
+            marks.append(Words(part.x + 64 * u, first + n * 1.16 * size, line, size, c["ink"], "SemiBold"))
         return marks
+
+    def _told(self, k: int) -> str:
+        """What a panel is called: its scene, where they differ, and its step."""
+        s = self.situations[k]
+        return self.voice.say(
+            joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.plan.steps[s.index]])
+        )
+
+    def _heading_size(self, room: float) -> float:
+        """The largest size at which every panel's heading is whole."""
+        for size in (27 * self.t, 25 * self.t, 24 * self.t, 26 * self.u, 25 * self.u):
+            told = [wrap(self._told(k), room, size, "SemiBold", self.theme.face) for k in range(len(self.parts))]
+            if max(map(len, told)) * 1.16 * size <= _HEADING * self.u:
+                return size
+        return 24 * self.u
 
     def _result(self, k: int) -> list[Mark]:
         part, s = self.parts[k], self.situations[k]

@@ -2,7 +2,7 @@
 
 Question answered: which point of the world stands in the middle of the picture, and how large is a metre?
 
-One answer serves all frames. The hip's picture is as large as what must be seen allows: a hand that presses stays in.
+One answer serves all frames. The hip's picture is as large as the hands, and what they hold, allow.
 World positions in metres, pixels on the page.
 """
 
@@ -21,13 +21,13 @@ from viz3d.stage.plan import Plan
 
 HIP, WHOLE = "hip", "whole"
 USUAL, NEAREST = 1110.0, 1560.0
-"""Pixels (u) per metre of a hip's picture: at least, and at most where no hand presses."""
+"""Pixels (u) per metre of a hip's picture: at least, and at most."""
 _HAND = 0.055
 """Half a hand that holds something, m."""
 _CROWN = 0.157
 """From the head's origin to its crown, share of the origin's height: measured on the body shell."""
-_PRESSED = 1.0
-"""A hand pushes from here on, N."""
+_ASIDE = 0.06
+"""A hip's picture moves at most so far aside for the arms, m."""
 
 
 def centre_of(plans: Sequence[Plan], frame: str) -> Array:
@@ -36,7 +36,9 @@ def centre_of(plans: Sequence[Plan], frame: str) -> Array:
         points = np.concatenate([reach_of(p) for p in plans])
         return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2.0)
     hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
-    return np.array([0.0, float(hip[:, 1].mean()), float(middle[:, 2].mean())])
+    arms = np.concatenate([p.frames[f"{side}_hand"][:, 2, 3] for p in plans for side in ("left", "right")])
+    between, hips = (float(arms.min()) + float(arms.max())) / 2.0, float(middle[:, 2].mean())
+    return np.array([0.0, float(hip[:, 1].mean()), float(np.clip(between, hips - _ASIDE, hips + _ASIDE))])
 
 
 def reach_of(plan: Plan) -> Array:
@@ -87,8 +89,7 @@ def whole_scale(plan: Plan, camera: Camera, area: Box) -> float:
 
 
 def hip_scale(plan: Plan, camera: Camera, half: float, u: float) -> float:
-    """Pixels per metre of a hip's picture; a hand that ever presses stays within ``half`` pixels of the middle."""
-    hands = [a for a in plan.arrows if a.role == "hand" and (np.linalg.norm(a.force, axis=1) > _PRESSED).any()]
-    away = [float(np.abs((a.point - camera.centre) @ camera.right).max()) + _HAND for a in hands]
-    fits = half / max(away) if away else np.inf
+    """Pixels per metre of a hip's picture; both hands stay within ``half`` pixels of the middle in every frame."""
+    hands = np.concatenate([plan.frames[f"{side}_hand"][:, :3, 3] for side in ("left", "right")])
+    fits = half / (float(np.abs((hands - camera.centre) @ camera.right).max()) + _HAND)
     return float(np.clip(fits, USUAL * u, NEAREST * u))

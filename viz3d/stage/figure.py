@@ -146,6 +146,8 @@ class FigureOnPage:
             start, end = self.dimension_ends(dimension, i)
             top, hip = (self.project(p[i], i) for p in (dimension.start, dimension.end))
             beyond = 12 * u * np.array([0.0, 1.0])
+            if self.window is not None:
+                top = np.array([top[0], float(np.clip(top[1], *self.window))])
             marks += [
                 Stroke(np.stack([top, start + beyond]), colours[dimension.role], 2.4 * u, dash, 2 * u),
                 Stroke(np.stack([hip, end + beyond]), colours["ink"], 2.0 * u, dash, 2 * u),

@@ -47,13 +47,14 @@ def title_marks(sheet: Canvas, i: int) -> list[Mark]:
     return marks
 
 
-def title_height(plan: Plan, size: tuple[int, int], theme: Theme) -> float:
-    """Where a narrow page's title and subtitle end, pixels."""
+def title_height(plan: Plan, size: tuple[int, int], theme: Theme, aside: bool) -> float:
+    """Where a narrow page's title and subtitle end, pixels; ``aside``: with the note that an arrow stands aside."""
     u = unit_of(size)
     t, room = u * theme.text, size[0] - 96 * u
     said = [theme.voice.say(words) for words in dict.fromkeys(plan.subtitles)]
     lines = max(len(wrap(words, room, 24 * t, face=theme.face)) for words in said)
-    return 80 * u + (34 + 31 * (lines - 1)) * t + 12 * u
+    note = wrap(theme.voice.say(message("frame.aside")), room, 26 * t, "SemiBold", theme.face) if aside else []
+    return 80 * u + (34 + 31 * (lines - 1) + 34 * len(note)) * t + 12 * u
 
 
 def _subtitle(sheet: Canvas, i: int, room: float) -> list[tuple[str, float]]:
@@ -74,7 +75,8 @@ def _sides(sheet: Canvas) -> list[tuple[Array, str, str]]:
         ahead = np.sign(sheet.camera.right[0])
         places = sheet.camera.at[0] + np.array([1.0, -1.0]) * ahead * 336 * sheet.u
         words = [sheet.say(message(f"frame.{way}")) for way in ("front", "back")]
-        return [(np.array([x, _SIDES * sheet.u]), "", word) for x, word in zip(places, words, strict=True)]
+        y = _SIDES * sheet.u + 38 * sheet.t  # below the note that an arrow stands aside
+        return [(np.array([x, y]), "", word) for x, word in zip(places, words, strict=True)]
     x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
     y = _SIDES * sheet.u + (sheet.t - sheet.u) * 60
     right, left = ((letter(sheet, side), sheet.say(message(f"frame.{side}"))) for side in ("right", "left"))

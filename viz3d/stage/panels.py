@@ -11,6 +11,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable
 from functools import cached_property
+from typing import Self
 
 import numpy as np
 
@@ -54,6 +55,8 @@ class Space:
     scale: float = 0.0
     camera: Camera | None = None
     frame: str = HIP
+    taken: tuple[Box, ...] = ()
+    """Parts of the page that no name may touch."""
     least: float | None = None
     """Pixels of the smallest unit of type that names may have; the usual one where not given."""
 
@@ -88,6 +91,7 @@ class PanelSheet(Canvas):
         measures = Measures(u, bottom, cards, self.space.fades, self.space.frame)
         thickness = float(np.clip(camera.scale / u / 1110.0, 0.66, 1.0)) if self.space.frame == HIP else 0.68
         super().__init__(plan, size, view, theme, layers, measures, camera, per_newton, thickness)
+        self._from_close_by()
 
     @cached_property
     def tags(self) -> dict[str, Tag]:
@@ -101,6 +105,17 @@ class PanelSheet(Canvas):
     def scale_about(self, centre: Array) -> float:
         """Pixels per metre with another world point in the middle: as given."""
         return self.camera.scale
+
+    def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
+        """The same sheet with other layers: everything stays in its place."""
+        other = super().showing(layers, only)
+        other._from_close_by()
+        return other
+
+    def _from_close_by(self) -> None:
+        """The view into the socket shows the joint force alone."""
+        if self.view == "joint":
+            self.figure = dataclasses.replace(self.figure, layers=self.layers & {"joint"})
 
     def _tagged(self) -> dict[str, Arrow | Dimension]:
         """What has a tag: all forces and levers that any frame shows."""
@@ -140,6 +155,7 @@ class PanelSheet(Canvas):
         """The joint, the arcs and the centre of mass, in every frame."""
         u = self.u
         boxes = [Box(*(at - 24 * self.t), *(at + 24 * self.t)) for at, _ in self._letters()]
+        boxes += self.space.taken
         for i in self.frames:
             hip, centre = (self.camera.project(p) for p in (self.plan.hip[i], self.plan.arrow("weight").point[i]))
             boxes += [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
@@ -193,6 +209,15 @@ def panel_camera(
     return Camera(view_direction(view, plan.sign), centre, at, scale)
 
 
+def _aligned(centres: list[Array], plans: list[Plan], frames: list[list[int]]) -> list[Array]:
+    """Centres that put every stance hip at one place of its panel, where all stand on the same leg."""
+    if len({p.sign for p in plans}) > 1:
+        return centres
+    hips = [p.hip[f].mean(axis=0) for p, f in zip(plans, frames, strict=True)]
+    away = np.mean([c - h for c, h in zip(centres, hips, strict=True)], axis=0)
+    return [np.asarray(h + away) for h in hips]
+
+
 def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float, longest: float) -> float:
     """Pixels per newton: so much that the joint force ends above ``bottom``; a body weight at most ``longest`` m."""
     low = float(camera.project(plan.hip[frames])[:, 1].max())
@@ -243,7 +268,9 @@ def lay_panels(
             for p, f, framing in zip(plans, frames, framings, strict=True)
         ]
 
-    least = min(s.per_weight * s.plan.body_weight for s in panels([Framing()] * count))
-    sheets = panels([Framing(None, least / p.body_weight) for p in plans])
+    alone = panels([Framing()] * count)
+    least = min(s.per_weight * s.plan.body_weight for s in alone)
+    centres = _aligned([s.camera.centre for s in alone], plans, frames)
+    sheets = panels([Framing(c, least / p.body_weight) for c, p in zip(centres, plans, strict=True)])
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
     return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]

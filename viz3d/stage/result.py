@@ -30,12 +30,10 @@ def result_marks(
     wide, low = left + room * share, y + 18 * u
     bar = np.array([[left, y], [wide, y], [wide, low], [left, low]])
     at = left + room * mark
-    free = room - (text_width(beside, 26 * t, "SemiBold", theme.face) + 16 * u if beside else 0.0)
-    sizes = [z * t for z in (46, 40, 36) if text_width(said, z * t, "Bold", theme.face) <= free]
-    size = sizes[0] if sizes else 36 * t
-    label, small = theme.voice.say(message("result.joint")), 26 * t
-    if beside and not sizes:
-        label, small = _on_one_line(label, beside, room - 14 * u, theme, t)
+    label = theme.voice.say(message("result.joint"))
+    size, small, over = _sizes(said, label, beside, room, theme, u)
+    if over and text_width(label, 24 * t, "Medium", theme.face) > room - _wide(beside, small, theme, u):
+        label = ""
     marks: list[Mark] = [
         Words(left, area.top + 34 * u, label, 24 * t, c["ink"], "Medium"),
         Words(left, area.top + 88 * u, said, size, c["joint"], "Bold", role="result"),
@@ -45,19 +43,32 @@ def result_marks(
         *_last_words(theme, notice, message("result.peak", pressure=peak), (left, y + 60 * u), room, t),
     ]
     if beside:
-        at_right = (area.right, area.top + (88 if sizes else 34) * u)
+        at_right = (area.right, area.top + (34 if over else 88) * u)
         marks.append(Words(*at_right, beside, small, c["ink"], "SemiBold", "end", role="difference"))
     return marks
 
 
-def _on_one_line(label: str, beside: str, room: float, theme: Theme, t: float) -> tuple[str, float]:
-    """The label that leaves room for the words beside it, and their size; no label where even small ones do not fit."""
-    wide = text_width(label, 24 * t, "Medium", theme.face)
-    for size in (26 * t, 24 * t, 22 * t, 20 * t):
-        if wide + text_width(beside, size, "SemiBold", theme.face) <= room:
-            return label, size
-    full = text_width(beside, 26 * t, "SemiBold", theme.face)
-    return "", 26 * t * min(1.0, room / full)
+def _sizes(said: str, label: str, beside: str, room: float, theme: Theme, u: float) -> tuple[float, float, bool]:
+    """Sizes of the number and of the words beside it, and whether those stand beside the label over it instead."""
+    t, face = u * theme.text, theme.face
+    numbers = [z * t for z in (46, 40, 36)]
+    if not beside:
+        return next((z for z in numbers if text_width(said, z, "Bold", face) <= room), 36 * u), 26 * t, False
+    tried = dict.fromkeys((26 * t, 24 * t, 26 * u, 24 * u))
+    for small in tried:
+        wide = _wide(beside, small, theme, u)
+        fits = [z for z in numbers if text_width(said, z, "Bold", face) <= room - wide]
+        if fits:
+            return fits[0], small, False
+        if text_width(label, 24 * t, "Medium", face) <= room - wide:
+            break
+    number = next((z for z in numbers if text_width(said, z, "Bold", face) <= room), 36 * u)
+    return number, small, True
+
+
+def _wide(beside: str, size: float, theme: Theme, u: float) -> float:
+    """Room that the words beside take."""
+    return text_width(beside, size, "SemiBold", theme.face) + 16 * u
 
 
 def _last_words(theme: Theme, notice: Said, peak: Said, at: tuple[float, float], room: float, t: float) -> list[Mark]:

@@ -24,7 +24,8 @@ _ALONG = np.linspace(-0.05, 1.05, 12)
 _AWAY = (16.0, 26.0, 40.0)
 _GRIDS = (tuple(range(-210, 211, 30)), tuple(range(-480, 481, 30)))
 _CLEAR = 4.0
-_CELL = 7.0
+_CELL, _APART = 7.0, 5.0
+"""Size of the cells of which no two tags share one, and how far a tag claims them around it, u."""
 _ON_BONE = 70.0
 """A tag goes so far, u, to stand beside a bone rather than upon it."""
 _SIZES = 4
@@ -158,7 +159,10 @@ def _choose(flat: list[tuple[int, float, Tag]], room: Box, u: float) -> list[tup
     side, wide = _CELL * u, int((room.right - room.left) / (_CELL * u)) + 2
     covered = []
     for _, _, tag in flat:
-        box = tag.box
+        box, apart = tag.box, _APART * u
+        box = Box(
+            max(box.left - apart, room.left), max(box.top - apart, room.top), box.right + apart, box.bottom + apart
+        )
         across = range(int((box.left - room.left) / side), int((box.right - room.left) / side) + 1)
         down = range(int((box.top - room.top) / side), int((box.bottom - room.top) / side) + 1)
         covered.append([row * wide + column for row in down for column in across])

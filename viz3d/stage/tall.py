@@ -26,12 +26,16 @@ from viz3d.stage.panels import PanelSheet, Space
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
+from viz3d.stage.type import text_width
+from viz3d.words.message import message
 
 _SAMPLES = 25
 _RESULT = 184.0
 """Height of the result, u."""
 _ONE_MORE = 34.0
 """What a narrow result's last words need more, u."""
+_CLOSE = 2600.0
+"""Pixels (u) per metre of the view into the socket."""
 _NAMES = 24.0
 """Least distance of a hand that presses from the page's side, u."""
 _LEAST = 168.0
@@ -48,7 +52,7 @@ class TallSheet(Canvas):
         frames = np.unique(np.linspace(0, len(plan) - 1, _SAMPLES).astype(int)).tolist()
         framing, u = framing or Framing(), unit_of(size)
         whole = frame == WHOLE and view != "joint"
-        self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme)
+        self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme, view == "side")
         low = size[1] - self.words
         self.result = Box(40 * u, low - _RESULT * u, size[0] - 40 * u, low)
         self.area = Box(0.0, head, size[0], low - _RESULT * u)
@@ -57,12 +61,14 @@ class TallSheet(Canvas):
         if whole:
             area = Box(0.0, head, size[0], low - 24 * u)
             larger = _camera(plan, view, area, u, centre, whole)
-            free = _beside_legs(plan, larger, low, size[0], u)
+            free = _beside_legs(plan, larger, low, size[0], u, max(_LEAST * u, _least_width(plan, theme, u)))
             if free is not None:
                 self.result, self.area, camera = free, area, larger
         if framing.scale is not None and view != "joint":
             camera = dataclasses.replace(camera, scale=framing.scale)
         fades = (0.0, 1.0, False) if whole else (head - 10 * u, head + 84 * u, True)
+        beside = self.area.bottom > self.result.top
+        taken = (Box(self.result.left, self.result.top - 90 * u, self.result.right, low),) if beside else ()
         space = Space(
             u,
             head,
@@ -71,6 +77,7 @@ class TallSheet(Canvas):
             camera=camera,
             frame=WHOLE if whole else HIP,
             least=SMALL * min(size) / 24.0,
+            taken=taken,
         )
         self.panel = PanelSheet(plan, frames, size, view, theme, layers, framing, space)
         p = self.panel
@@ -121,13 +128,25 @@ def _camera(plan: Plan, view: str, area: Box, u: float, centre: Array, whole: bo
         camera = Camera(toward, centre, (x, (area.top + area.bottom) / 2), 1.0)
         inner = Box(area.left + 24 * u, area.top + 6 * u, area.right - 24 * u, area.bottom - 10 * u)
         return dataclasses.replace(camera, scale=whole_scale(plan, camera, inner))
+    if view == "joint":
+        return Camera(toward, plan.hip.mean(axis=0), (x, 0.4 * area.top + 0.6 * area.bottom - 60 * u), _CLOSE * u)
     camera = Camera(toward, centre, (x, 0.56 * area.top + 0.44 * area.bottom), 1.0)
     return dataclasses.replace(camera, scale=hip_scale(plan, camera, 0.5 * area.right - _NAMES * u, u))
 
 
-def _beside_legs(plan: Plan, camera: Camera, low: float, width: float, u: float) -> Box | None:
+def _least_width(plan: Plan, theme: Theme, u: float) -> float:
+    """Width that the result's words need, pixels."""
+    t, face, say = u * theme.text, theme.face, theme.voice.say
+    forces = dict.fromkeys(say(v[0]) for v in plan.arrow("joint").values)
+    peaks = dict.fromkeys(say(p) for p in plan.pressure.peak_words)
+    widths = [text_width(f, 36 * t, "Bold", face) for f in forces]
+    widths += [0.6 * text_width(say(message("result.peak", pressure=p)), 20 * t, face=face) for p in peaks]
+    return max(*widths, text_width(say(message("result.joint")), 24 * t, "Medium", face))
+
+
+def _beside_legs(plan: Plan, camera: Camera, low: float, width: float, u: float, least: float) -> Box | None:
     """A free place beside the whole figure that holds the result, on the roomier side; None where there is none."""
     across = (reach_of(plan) - camera.centre) @ camera.right * camera.scale + camera.at[0]
     sides = [(34 * u, float(across.min()) - 16 * u), (float(across.max()) + 16 * u, width - 34 * u)]
     left, right = max(sides, key=lambda s: s[1] - s[0])
-    return Box(left, low - (_RESULT + _ONE_MORE) * u, right, low) if right - left >= _LEAST * u else None
+    return Box(left, low - (_RESULT + _ONE_MORE) * u, right, low) if right - left >= least else None
