@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import femur_frame, femur_landmark, pelvis_landmark
+from viz3d.body.landmarks import femur_frame, pelvis_landmark
 from viz3d.body.person import Body
 from viz3d.shapes.build import BONES, bone_solids
 from viz3d.shapes.fields import fold
@@ -174,8 +174,9 @@ def neck_axis(body: Body) -> Array:
 
 
 def pit(body: Body) -> Array:
-    """Unit vector from the head's centre to the drawn fovea, thigh frame."""
-    way = femur_landmark("fovea", body, body.right)[0]
+    """Unit vector from the head's centre to the fovea's middle, thigh frame."""
+    (row,) = (r for r in read_toml(BONES, "thigh.toml")["part"] if r["name"] == "fovea")
+    way = neck_axis(body) + np.array(row["beside"])
     return np.asarray(way / np.linalg.norm(way))
 
 

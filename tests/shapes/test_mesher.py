@@ -11,7 +11,7 @@ import trimesh
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Blended, fold, smooth_minimum
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.surface import extract, finish, is_closed, simplified
+from viz3d.shapes.surface import extract, finish, is_closed, parted, simplified
 
 
 def test_sphere_volume_and_radius() -> None:
@@ -93,3 +93,17 @@ def test_bones_simplified_at_once_do_not_spoil_each_other() -> None:
             for (a, f), (b, g) in zip(alone, together, strict=True):
                 assert np.array_equal(a, b)
                 assert np.array_equal(f, g)
+
+
+def test_a_pinched_edge_is_opened() -> None:
+    """Two tetrahedra that share an edge: four triangles on it; parted, each has its own, and both stay closed."""
+    one = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)
+    points = np.array([[0, 0, 0], [0, 0, 1.0], [1, 0, 0.5], [0, 1, 0.5], [-1, 0, 0.5], [0, -1, 0.5]])
+    other = np.array([0, 1, 4, 5])[one]
+    both = np.concatenate([one, other]).astype(np.int32)
+    assert not is_closed(both)
+    apart, faces = parted(points, both)
+    assert len(apart) == 8
+    assert is_closed(faces)
+    assert np.abs(apart[faces] - points[both]).max() == 0.0
+    assert parted(points, one)[0] is points

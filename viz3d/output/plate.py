@@ -115,10 +115,11 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
     """What a plate names, where it is seen in each view: bony points, or bones in the first view."""
     if kind.labels == "none":
         return []
-    framed = [p for p in placed if kind.points or kind.shows(p.key)]
+    framed = [p for p in placed if kind.shows(p.key)]
     caster = _caster(placed)
     if kind.labels == "points":
-        wanted = [w for one in framed for w in _points_on(one, body, kind)]
+        # cartilage that coats a framed bone carries points too
+        wanted = [w for one in placed for w in _points_on(one, body, kind)]
     else:
         words = [(bone_word(one.shape.name), one) for one in framed]
         wanted = [(word, one, one.shape.surface.points) for word, one in words if word is not None]

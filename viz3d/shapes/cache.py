@@ -27,7 +27,7 @@ from viz3d.kept import keep, kept
 from viz3d.shapes.build import Shape
 from viz3d.shapes.surface import Surface
 
-MESHER = 24
+MESHER = 25
 """Raised whenever the mesher or a warp changes what it builds."""
 LARGEST_BYTES = 400_000_000
 PATIENCE = 900.0

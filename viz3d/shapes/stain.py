@@ -98,8 +98,8 @@ def _warmth(points: Array, areas: list[Array], noise: Array) -> Array:
     warm = np.zeros(len(points))
     for area in areas:
         far, near = cKDTree(area[:, :3]).query(points)
-        share = np.clip(1.0 - far / area[near, 3] + 0.25 * noise, 0.0, 1.0)
-        warm = np.maximum(warm, np.minimum(1.0, 1.6 * share * share * (3.0 - 2.0 * share)))
+        share = np.clip(1.0 - far / area[near, 3] + 0.2 * noise, 0.0, 1.0)
+        warm = np.maximum(warm, np.minimum(1.0, 1.25 * share * share * (3.0 - 2.0 * share)))
     return warm
 
 
