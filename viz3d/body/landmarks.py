@@ -181,12 +181,30 @@ def pelvis_landmark(name: str, body: Body) -> Array:
     return pelvis_frame(body).place(_drawn_point("pelvis", name)[None])[:, 0]
 
 
-def outline_landmark(name: str, body: Body) -> Array:
-    """The whole outline (N, P, 3) of a region row of the pelvis, in the pelvis frame, metres."""
+def region_places(name: str, body: Body, columns: int, rows: int) -> Array:
+    """Places (N, columns, rows, 3) spread over a region row of the pelvis, in the pelvis frame, metres.
+
+    Columns run from front to back, rows from the region's upper edge down to its lower one.
+    """
     row = landmark_rows()["pelvis"][name]
     net = bone_parts(row["bone"])[row["part"]]["net"]
-    value, normal = sheet_point(net, np.clip(_outline(row), 0.0, 1.0))
-    return pelvis_frame(body).place(value[:, :3] + row["side"] * value[:, 3:4] * normal)
+    edge = np.clip(_outline(row), 0.0, 1.0)
+    v = np.linspace(edge[:, 1].min(), edge[:, 1].max(), columns + 2)[1:-1]
+    low, high = np.array([_span(edge, one) for one in v]).T
+    down = np.linspace(0.0, 1.0, rows)
+    u = high[:, None] + (low - high)[:, None] * (0.02 + 0.9 * down)
+    value, normal = sheet_point(net, np.stack([u, np.broadcast_to(v[:, None], u.shape)], axis=-1).reshape(-1, 2))
+    placed = pelvis_frame(body).place(value[:, :3] + row["side"] * value[:, 3:4] * normal)
+    return np.asarray(placed.reshape(len(placed), columns, rows, 3))
+
+
+def _span(edge: Array, v: float) -> tuple[float, float]:
+    """Lowest and highest u of a closed outline (P, 2) at this v."""
+    after = np.roll(edge, -1, axis=0)
+    cut = (edge[:, 1] > v) != (after[:, 1] > v)
+    share = (v - edge[cut, 1]) / (after[cut, 1] - edge[cut, 1])
+    u = edge[cut, 0] + share * (after[cut, 0] - edge[cut, 0])
+    return float(u.min()), float(u.max())
 
 
 def femur_landmark(name: str, body: Body, hip: Hip) -> Array:

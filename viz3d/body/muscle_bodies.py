@@ -1,8 +1,8 @@
-"""Where the drawn muscles begin and end: outlines on the bones, and how thick their bellies are.
+"""Where the drawn muscles begin and end: rows of places on the bones, and how thick their bellies are.
 
-Question answered: over which part of the bones is each muscle spread, and how much muscle is there?
+Question answered: from where to where do a muscle's fibres run, and how much muscle is there?
 
-Outlines hang on the landmark table, so they move with the bones. Belly areas are shares of the cross-sections (PCSA)
+Places hang on the landmark table, so they move with the bones. Belly areas are shares of the cross-sections (PCSA)
 that the statics uses; that share is assumed, for pictures only. Right side, metres.
 """
 
@@ -13,22 +13,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import drawn, outline_landmark
+from viz3d.body.landmarks import drawn, region_places
 from viz3d.body.muscles import cross_sections, muscle_lines, muscle_points
 from viz3d.body.person import Body, Hip
 from viz3d.tables import read_toml
 
-RING = 20
-"""Points of every outline."""
+_APART = 5.0
+"""Fibres of a narrow muscle begin about so far from each other, mm."""
+_FAN = (13, 4)
+"""Columns along the crest, and rows from it downwards, of a muscle that arises from an area."""
 
 
 @dataclass(frozen=True)
 class MuscleBody:
     """One drawn muscle of one person (first of the batch).
 
-    ``lines``: indices into the muscle set; ``start`` (RING, 3) in the pelvis frame and ``end`` (RING, 3) in the thigh
-    frame, metres; ``belly`` m², ``tendon`` share of the length; ``bulge`` (3,) how far the
-    middle stands off the line of action, pelvis frame.
+    ``lines``: indices into the muscle set. ``start`` (J, R, 3) in the pelvis frame and ``end`` (J, R, 3) in the thigh
+    frame, metres: where J columns of fibres in R rows begin and end, the first row outermost. ``belly`` m²; ``thin``:
+    half the tendon's thickness, m; ``tendon`` share of the length; ``bulge`` (3,) how far the middle stands off the
+    straight line, pelvis frame, m.
     """
 
     name: str
@@ -36,6 +39,7 @@ class MuscleBody:
     start: Array
     end: Array
     belly: float
+    thin: float
     tendon: float
     bulge: Array
 
@@ -45,48 +49,59 @@ class MuscleBody:
         return self.name.replace("_", " ")
 
 
+def hip_centre(body: Body, hip: Hip) -> Array:
+    """The right hip's centre in the pelvis frame, (3,) m."""
+    return np.array([0.0, float(np.atleast_1d(hip.socket_up)[0]), float((body.hip_spacing / 2 + hip.socket_out)[0])])
+
+
 def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
-    """Every drawn muscle of one person and hip, in the table's order."""
+    """Every drawn muscle of one person and hip, the deepest first."""
     names = [line.name for line in muscle_lines()]
     starts, ends = (points[0] for points in muscle_points(body, hip))
-    centre = np.array([0.0, float(np.atleast_1d(hip.socket_up)[0]), float((body.hip_spacing / 2 + hip.socket_out)[0])])
-    area = cross_sections()
-    out = []
+    centre, area, out = hip_centre(body, hip), cross_sections(), []
     for name, row in read_toml("viz3d.body.tables", "muscle_bodies.toml").items():
         lines = tuple(names.index(n) for n in row["lines"])
         start, end = starts[list(lines)].mean(axis=0), ends[list(lines)].mean(axis=0)
         pull = end + centre - start
-        last = _ellipse(end, pull, row["end"], row["end_along"])
-        if row["origin"] == "region":
-            first = _resampled(outline_landmark(row["lines"][0], body)[0])
+        if isinstance(row["origin"], str):
+            first = region_places(row["origin"], body, *_FAN)[0]
         else:
-            first = _ellipse(start, pull, row["origin"], row["along"])
-        belly = drawn()["belly_share"] * float(area[list(lines)].sum())
-        out.append(MuscleBody(name, lines, first, _aligned(first, start, last, end), belly, row["tendon"],
-                              np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3))  # fmt: skip
+            first = _places(start, pull, row["origin"], row["along"])
+        last = _places(end, pull, row["end"], row["end_along"], first.shape[:2])
+        belly = row.get("share", 1.0) * drawn()["belly_share"] * float(area[list(lines)].sum())
+        bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
+        out.append(
+            MuscleBody(name, lines, first, _matched(first, last, pull), belly, row["end"][1] * 1e-3, row["tendon"], bulge)
+        )
     return out
 
 
-def _ellipse(centre: Array, pull: Array, half: list[float], along: list[float]) -> Array:
-    """Points round an ellipse across the pull: its area on the bone, long axis ``along``, as seen along the pull."""
-    unit, axis = pull / np.linalg.norm(pull), np.array(along, dtype=float) / np.linalg.norm(along)
-    first = axis - (axis @ unit) * unit
-    second = np.cross(unit, first / np.linalg.norm(first))
-    turn = np.arange(RING) * 2 * np.pi / RING
-    ring = np.cos(turn)[:, None] * first * half[0] + np.sin(turn)[:, None] * second * half[1]
-    return np.asarray(centre + ring * 1e-3)
+def _places(
+    centre: Array, pull: Array, half: list[float], along: list[float], count: tuple[int, int] | None = None
+) -> Array:
+    """Columns and rows (J, R, 3) of a patch round ``centre``; ``half`` lengths in mm along the direction ``along``, and
+    across it and the pull."""
+    first = np.array(along, dtype=float) / np.linalg.norm(along)
+    second = np.cross(pull, first)
+    second /= np.linalg.norm(second)
+    long, wide = max(half), min(half)
+    if half[0] < half[1]:
+        first, second = second, first
+    columns, rows = count or (2 + round(2 * long / _APART), 1 if wide < _APART else 2)
+    a = np.linspace(-1.0, 1.0, columns) * 0.8 * long
+    b = (np.linspace(1.0, -1.0, rows) if rows > 1 else np.zeros(1)) * 0.5 * wide
+    return np.asarray(centre + 1e-3 * (a[:, None, None] * first + b[None, :, None] * second))
 
 
-def _resampled(outline: Array) -> Array:
-    """RING points at equal distances along a closed outline (P, 3)."""
-    loop = np.concatenate([outline, outline[:1]])
-    far = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(loop, axis=0), axis=1))])
-    at = np.arange(RING) * far[-1] / RING
-    return np.column_stack([np.interp(at, far, loop[:, i]) for i in range(3)])
+def _matched(first: Array, last: Array, pull: Array) -> Array:
+    """The ends with columns and rows turned so that they run as the beginnings do: no fibre crosses another."""
+    unit = pull / np.linalg.norm(pull)
 
+    def side(places: Array, axis: int) -> Array:
+        way = (np.take(places, -1, axis) - np.take(places, 0, axis)).mean(axis=0)
+        return np.asarray(way - (way @ unit) * unit)
 
-def _aligned(first: Array, start: Array, last: Array, end: Array) -> Array:
-    """The second ring turned or reversed so that fibres between the rings twist least."""
-    choices = [np.roll(ring, k, axis=0) for ring in (last, last[::-1]) for k in range(RING)]
-    apart = [((first - start - (ring - end)) ** 2).sum() for ring in choices]
-    return np.asarray(choices[int(np.argmin(apart))])
+    for axis in (0, 1):
+        if last.shape[axis] > 1 and side(first, axis) @ side(last, axis) < 0.0:
+            last = np.flip(last, axis)
+    return last

@@ -7,7 +7,7 @@ Rays over each vertex's own hemisphere, weighted by the cosine; whatever they me
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +18,9 @@ from viz3d.shapes.surface import Surface
 _RAYS = 48
 
 
-def contact_shadow(surfaces: list[Surface], reach: float = 0.05, coats: Collection[int] = ()) -> list[Surface]:
+def contact_shadow(
+    surfaces: list[Surface], reach: float = 0.05, coats: Collection[int] = (), among: Sequence[Surface] = ()
+) -> list[Surface]:
     """Bake how much of the sky each vertex sees, among these surfaces together.
 
     Parameters
@@ -27,6 +29,7 @@ def contact_shadow(surfaces: list[Surface], reach: float = 0.05, coats: Collecti
     reach : rays longer than this see the sky, m.
     coats : indices of those that lie on another, as cartilage does: they darken nothing, so that what they cover does
         not show as a dark, ragged edge.
+    among : others that hide the sky, but are not shaded.
     """
     import trimesh
     from trimesh.ray.ray_pyembree import RayMeshIntersector
@@ -34,10 +37,13 @@ def contact_shadow(surfaces: list[Surface], reach: float = 0.05, coats: Collecti
     offsets = np.cumsum([0] + [len(s.points) for s in surfaces])
     points = np.concatenate([s.points for s in surfaces])
     normals = np.concatenate([s.normals for s in surfaces])
+    around = [*surfaces, *among]
+    starts = np.cumsum([0] + [len(s.points) for s in around])
     faces = np.concatenate(
-        [s.triangles + o for k, (s, o) in enumerate(zip(surfaces, offsets, strict=False)) if k not in coats]
+        [s.triangles + o for k, (s, o) in enumerate(zip(around, starts, strict=False)) if k not in coats]
     )
-    caster = RayMeshIntersector(trimesh.Trimesh(points, faces, process=False))
+    corners = np.concatenate([s.points for s in around])
+    caster = RayMeshIntersector(trimesh.Trimesh(corners, faces, process=False))
     open_sky = np.zeros(len(points))
     for direction in _hemisphere():
         facing = _turn_to(normals, direction)

@@ -127,6 +127,19 @@ def extract(parts: list[Blended], step: float, keep: str = "largest") -> tuple[A
     return *_components(points, triangles, keep), SampledField(low, step, values)
 
 
+def contour_of(values: Array, low: Array, step: float) -> tuple[Array, Triangles]:
+    """Zero surface of a field (nx, ny, nz) at ``low`` + index × ``step``: its largest piece, closed and outward.
+
+    Raises
+    ------
+    MeshError : nothing there.
+    """
+    points, triangles = _contour(values, low, step, values.shape)
+    if len(triangles) == 0:
+        raise MeshError("the field has no surface")
+    return _components(points, triangles, "largest")
+
+
 def _block_bounds(parts: list[Blended], centres: Array, side: float, points: int) -> list[Array]:
     """Per part, a lower bound of its distance at every fine point, from its distance at block centres."""
     slack = 0.87 * side * 1.4 + 1.0

@@ -1,0 +1,214 @@
+"""The muscles round a hip as closed surfaces on the bones, bent with the hip and swollen with force.
+
+Question answered: what do a person's hip muscles look like in this posture, at these forces?
+
+Built once in neutral stance, the deepest first: a field round the fibres (:mod:`viz3d.shapes.muscle_fibres`), less the
+bones and the deeper muscles, becomes one closed surface that reaches into neither. Each vertex follows the pelvis, the
+thigh or something between, by how far from the origin its fibre has come. Force moves the free side outward in the
+belly and inward towards the ends, so that the volume stays. Right side built, left mirrored; metres, pelvis frame.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.body.landmarks import drawn
+from viz3d.body.muscle_bodies import MuscleBody, hip_centre, muscle_bodies
+from viz3d.body.names import RIGHT
+from viz3d.body.person import Body
+from viz3d.shapes import cache
+from viz3d.shapes.build import Shape
+from viz3d.shapes.muscle_fibres import Room, Solid, Spheres, lay_fibres
+from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.surface import Surface, Triangles, closed_at, contour_of, smooth, vertex_normals
+
+_VERSION = 1
+_STEP = 2.5
+"""Grid of the fields, mm."""
+_GAP = 0.7
+"""A muscle stays so far off bones and deeper muscles, mm."""
+_BENDS = 0.110
+"""A muscle bends with the hip over at most this much of its length, m."""
+_MARGIN = 30.0
+"""The room reaches so far beyond where muscles begin and end, mm."""
+_FREE = 6.0
+"""Force moves a place in full where it is so far from what it lies on, mm."""
+_PER_CM2 = 9.0
+"""Triangles for each square centimetre."""
+
+
+@dataclass(frozen=True)
+class MuscleMesh:
+    """One muscle in neutral stance.
+
+    ``points`` and ``normals`` (V, 3), pelvis frame, m; ``thigh`` (V,) share of the thigh's movement; ``along`` and
+    ``across`` (V,) 0 to 1 on its fibres; ``swell`` (V,) m that a place moves along its normal when the belly's area
+    doubles; ``shade`` (V,) how much of the sky it sees; ``hip`` (3,) the hip's centre, about which the thigh turns.
+    """
+
+    name: str
+    points: Array
+    triangles: Triangles
+    normals: Array
+    shade: Array
+    thigh: Array
+    along: Array
+    across: Array
+    swell: Array
+    tendon: float
+    hip: Array
+
+    def posed(self, pelvis: Array, thigh: Array, activation: float) -> tuple[Array, Array]:
+        """Points and unit normals, (V, 3) each, world, m, for link frames (4, 4) and force over strength, 0 to 1."""
+        slack, full = drawn()["belly_slack"], drawn()["belly_full"]
+        grown = slack + (full - slack) * float(activation) - 1.0
+        rest = self.points + (grown * self.swell)[:, None] * self.normals
+        back = np.eye(4)
+        back[:3, 3] = -self.hip
+        moves = np.stack([pelvis, thigh @ back])
+        share = np.stack([1.0 - self.thigh, self.thigh], axis=-1)
+        blended = np.tensordot(share, moves[:, :3], axes=1)
+        points = np.einsum("vij,vj->vi", blended[:, :, :3], rest) + blended[:, :, 3]
+        normals = np.einsum("vij,vj->vi", blended[:, :, :3], self.normals)
+        return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
+
+    def tendinous(self) -> Array:
+        """How much of the tendon's look each vertex has, (V,) 0 to 1."""
+        edge = np.clip((self.along - (1.0 - self.tendon) + 0.05) / 0.10, 0.0, 1.0)
+        return np.asarray(np.maximum(edge, np.clip((0.035 - self.along) / 0.035, 0.0, 1.0)))
+
+
+def build_muscles(body: Body, side: str, bones: dict[str, Shape]) -> dict[str, MuscleMesh]:
+    """Every muscle round one hip of a person (first of the batch), from the cache or built.
+
+    Parameters
+    ----------
+    bones : the shapes of the pelvis and of that side's thigh, each in its link's frame.
+    """
+    hip = body.hip(side)
+    flip = np.array([1.0, 1.0, 1.0 if side == RIGHT else -1.0])
+    centre, bodies = hip_centre(body, hip), muscle_bodies(body, hip)
+    solids = _solids(bones, side, centre, flip)
+    key = _key(bodies, solids)
+
+    def build() -> list[Shape]:
+        made, about = _Maker(bodies, solids, centre).made()
+        cache.found_or_computed(f"{key}-fibres", about.shape, lambda: about, {"group": "muscle fibres"})
+        cache.store(key, made, {"group": "muscles"})
+        return made
+
+    found = {s.name: s.surface for s in cache.found_or_built(key, build)}
+    size = (sum(len(found[one.name].points) for one in bodies), 4)
+    again = lambda: _Maker(bodies, solids, centre).made()[1]  # noqa: E731
+    about = cache.found_or_computed(f"{key}-fibres", size, again, {"group": "muscle fibres"})
+    out, at = {}, 0
+    for one in bodies:
+        surface = found[one.name]
+        rows, at = about[at : at + len(surface.points)], at + len(surface.points)
+        triangles = surface.triangles if side == RIGHT else surface.triangles[:, ::-1].copy()
+        out[one.name] = MuscleMesh(
+            one.name, surface.points * flip, triangles, surface.normals * flip, surface.shade, *rows.T, one.tendon,
+            centre * flip,
+        )  # fmt: skip
+    return out
+
+
+def _solids(bones: dict[str, Shape], side: str, centre: Array, flip: Array) -> list[Surface]:
+    """The bones round the hip in the pelvis frame, as of a right side, m."""
+    out = []
+    for shape in bones.values():
+        if shape.material == "cartilage":
+            continue
+        if shape.link == "pelvis" and shape.side in (side, "middle"):
+            out.append((shape.surface, np.zeros(3)))
+        elif shape.link == "thigh" and shape.side == side:
+            out.append((shape.surface, centre))
+    return [Surface(s.points * flip + c, s.triangles, s.normals * flip, s.shade) for s, c in out]
+
+
+def _key(bodies: list[MuscleBody], solids: list[Surface]) -> str:
+    digest = hashlib.sha256(f"muscles {_VERSION} {cache.MESHER} {drawn()['belly_share']}".encode())
+    for one in bodies:
+        digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon}".encode())
+        for values in (one.start, one.end, one.bulge):
+            digest.update(np.round(values, 7).astype(np.float32).tobytes())
+    for solid in solids:
+        digest.update(np.round(solid.points, 6).astype(np.float32).tobytes())
+    return digest.hexdigest()[:24]
+
+
+class _Maker:
+    """Lays the fibres of every muscle and draws surfaces round them, the deepest first."""
+
+    def __init__(self, bodies: list[MuscleBody], solids: list[Surface], centre: Array) -> None:
+        self.bodies, self.solids, self.centre = bodies, solids, 1e3 * centre
+        self.bone = Solid(1e3 * np.concatenate([s.points for s in solids]), np.concatenate([s.normals for s in solids]))
+        ends = np.concatenate(
+            [v.reshape(-1, 3) + c for one in bodies for v, c in ((one.start, 0.0), (one.end, centre))]
+        )
+        self.room = Room(1e3 * ends.min(axis=0) - _MARGIN, 1e3 * ends.max(axis=0) + _MARGIN, _STEP)
+        self.room.fill(self.bone)
+
+    def made(self) -> tuple[list[Shape], Array]:
+        """One shape a muscle, its contact shadow cast by bones and deeper muscles; and rows of (thigh share, along,
+        across, swell) for the vertices of all of them, (V, 4)."""
+        shapes: list[Shape] = []
+        about = []
+        for one in self.bodies:
+            fibres = lay_fibres(
+                1e3 * one.start, 1e3 * one.end + self.centre, 1e3 * one.bulge, 1e6 * one.belly, 1e3 * one.thin,
+                one.tendon, self.room, self.bone,
+            )  # fmt: skip
+            body = fibres.spheres()
+            wide = float(body.radii.max()) + _MARGIN / 2
+            cells, places = self.room.box(body.centres.min(axis=0) - wide, body.centres.max(axis=0) + wide)
+            values = body.field(places, _STEP)
+            surface = self._surface(np.maximum(values, _GAP - self.room.values[cells]), places[0, 0, 0])
+            shaded = contact_shadow([surface], among=[*self.solids, *(s.surface for s in shapes)])[0]
+            shapes.append(Shape(one.name, "pelvis", "right", "muscle", shaded))
+            about.append(self._about(body, one.tendon, surface))
+            self.room.values[cells] = np.minimum(self.room.values[cells], values)
+        return shapes, np.concatenate(about)
+
+    def _surface(self, values: Array, low: Array) -> Surface:
+        points, triangles = contour_of(values, low, _STEP)
+        points = self._clear(smooth(points, triangles, 8))
+        sides = [points[triangles[:, i]] - points[triangles[:, 0]] for i in (1, 2)]
+        area = 0.5 * np.linalg.norm(np.cross(*sides), axis=1).sum()
+        points, triangles = closed_at(points, triangles, round(_PER_CM2 * area / 100.0))
+        points = self._clear(points)
+        return Surface(1e-3 * points, triangles, vertex_normals(points, triangles), np.ones(len(points)))
+
+    def _clear(self, points: Array) -> Array:
+        """Points moved out of bones and deeper muscles."""
+        for _ in range(3):
+            for one in (self.room, self.bone):
+                away, out = one.away(points)
+                points = points + np.clip(0.8 * _GAP - away, 0.0, 3.0)[:, None] * out
+        return points
+
+    def _about(self, body: Spheres, tendon: float, surface: Surface) -> Array:
+        points = 1e3 * surface.points
+        far, near = body.tree.query(points, k=12)
+        weight = 1.0 / (far + 1.0) ** 2
+        weight /= weight.sum(axis=1, keepdims=True)
+        along, across, reach, radius = (
+            (values[near] * weight).sum(axis=1) for values in (body.along, body.across, body.reach, body.radii)
+        )
+        bend = np.clip(reach / min(0.95 * float(body.reach.max()), 1e3 * _BENDS), 0.0, 1.0)
+        moves = radius * np.clip((self.room.away(points)[0] - _GAP) / _FREE, 0.0, 1.0)
+        belly = np.clip(along / (1.0 - tendon), 0.0, 1.0)
+        area, middle, ends = _vertex_areas(surface), np.sin(np.pi * belly) ** 2 * moves, (belly < 1.0) * moves
+        lost = (middle * area).sum() / max(float((ends * area).sum()), 1e-12)
+        return np.column_stack([bend * bend * (3 - 2 * bend), along, across, 1e-3 * (middle - lost * ends)])
+
+
+def _vertex_areas(surface: Surface) -> Array:
+    """A third of the triangles round each vertex, (V,) m²."""
+    a, b, c = (surface.points[surface.triangles[:, i]] for i in range(3))
+    third = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 6.0
+    return np.asarray(sum(np.bincount(surface.triangles[:, i], third, len(surface.points)) for i in range(3)))
