@@ -13,6 +13,8 @@ import statistics
 import time
 from collections.abc import Callable
 
+from viz3d.output.figures import figure_of
+
 os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
 import numpy as np
@@ -25,8 +27,7 @@ from viz3d.output.still import lay_out
 from viz3d.output.views import MAIN, frame_at, sheet_views, shows
 from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import frame_times
-from viz3d.shapes.muscle_body import muscle_triangles
-from viz3d.shapes.skeleton import Figure, build_figure
+from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
@@ -62,8 +63,8 @@ def bare_plotter(sheet: Sheet, figure: Figure, smoothing: str | None) -> pv.Plot
             plotter.add_mesh(pv.PolyData(points, faces(figure.shell.triangles)), opacity=0.3)
         if view.name == MAIN:
             for muscle in sheet.plan.muscles:
-                points = body_points(muscle, 0)
-                plotter.add_mesh(pv.PolyData(points, faces(muscle_triangles(muscle.start.shape[1]))), opacity=0.7)
+                points, _ = body_points(sheet, figure, muscle, 0)
+                plotter.add_mesh(pv.PolyData(points, faces(figure.muscles[muscle.name].triangles)))
         plotter.camera.parallel_projection = True
         plotter.view_vector(view.camera.toward, (0, 1, 0))
         plotter.camera.focal_point, plotter.camera.parallel_scale = (
@@ -88,7 +89,7 @@ def main() -> None:
     solved = solve_scene(scene, frame_times(scene))
     place = timed(lambda: lay_out(scene, solved, (1920, 1080)))
     sheet = lay_out(scene, solved, (1920, 1080))
-    figure = build_figure(body_of(scene), None, sheet.plan.aids, "film")
+    figure = figure_of(sheet.plan, body_of(scene), None, "film")
     frames = np.linspace(0, len(sheet.plan) - 1, FRAMES).astype(int)
     spent: dict[str, list[float]] = {"meshes": [], "stage": [], "paint": [], "bare, plain": [], "bare, smooth": []}
     others = {"bare, plain": bare_plotter(sheet, figure, None), "bare, smooth": bare_plotter(sheet, figure, "ssaa")}

@@ -12,11 +12,11 @@ from pathlib import Path
 
 from PIL import Image
 
+from viz3d.output.figures import figure_of
 from viz3d.output.files import source_line
 from viz3d.output.pictures import write_page
 from viz3d.output.still import still_step
 from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
 from viz3d.stage.page import single_page
@@ -34,7 +34,7 @@ def draw(name: str, folder: Path) -> None:
         for view in VIEWS:
             scene = load_scene(name, [f"picture.view={view}", f"picture.backdrop={theme}"])
             sheet = lay_out(scene, solve_scene(scene), scene.picture.pixels)
-            figure = figure or build_figure(body_of(scene), None, sheet.plan.aids, dress=sheet.plan.dress)
+            figure = figure or figure_of(sheet.plan, body_of(scene))
             path = folder / f"{name}-{view}-{theme}.png"
             write_page(single_page(sheet, still_step(scene)), [figure], path, source_line([scene]))
             tiles.append(Image.open(path).convert("RGB").resize((TILE, TILE * 9 // 16), Image.Resampling.LANCZOS))

@@ -71,7 +71,9 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
         belly = row.get("share", 1.0) * drawn()["belly_share"] * float(area[list(lines)].sum())
         bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
         out.append(
-            MuscleBody(name, lines, first, _matched(first, last, pull), belly, row["end"][1] * 1e-3, row["tendon"], bulge)
+            MuscleBody(
+                name, lines, first, _matched(first, last, pull), belly, row["end"][1] * 1e-3, row["tendon"], bulge
+            )
         )
     return out
 

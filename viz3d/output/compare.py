@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from viz3d.errors import InputError
+from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
 from viz3d.output.memory import check_memory
@@ -22,7 +23,7 @@ from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration, frame_times
-from viz3d.shapes.skeleton import Figure, build_figure
+from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_compared, refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compared import compare_page, page_of
@@ -65,10 +66,7 @@ def draw_comparison(
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})
     situations = [Situation(compose(shot.scene, shot.solved), row) for shot, row in shots]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
-    figures: list[Figure] = [
-        build_figure(x.body, progress, s.plan.aids, dress=s.plan.dress)
-        for (x, _), s in zip(shots, situations, strict=True)
-    ]
+    figures: list[Figure] = [figure_of(s.plan, x.body, progress) for (x, _), s in zip(shots, situations, strict=True)]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))
     about = {
         "kind": "comparison", "steps": [scene.steps[k].name for scene, k in chosen], "view": picture.view,
@@ -100,7 +98,7 @@ def film_comparison(
     plans = [compose(shot.scene, shot.solved) for shot in shots]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
     parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
-    figures = [build_figure(x.body, bones, p.aids, "film", p.dress) for x, p in zip(shots, plans, strict=True)]
+    figures = [figure_of(p, x.body, bones, "film") for x, p in zip(shots, plans, strict=True)]
     count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)
     drawn = []

@@ -1,33 +1,43 @@
-"""Muscle bodies of a plan as meshes in a window, reshaped frame by frame.
+"""Muscle bodies of a plan as meshes in a window, bent and swollen frame by frame.
 
 Question answered: what do the muscles look like in frame i, and in which colour?
 
-Bodies swell and darken with activation; tendons stay pale; faint stripes run along the fibres.
+Bellies darken with activation, tendons stay pale, and a fine grain runs along the fibres. Muscles that rest through
+the whole plan are see-through: they are there, but the picture is not about them.
 """
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from scipy.ndimage import gaussian_filter
 
 from viz3d.arrays import Array
-from viz3d.output.window import Window
-from viz3d.shapes.muscle_body import muscle_points, muscle_shade, muscle_triangles
-from viz3d.shapes.surface import Surface, vertex_normals
+from viz3d.output.window import Window, shaded
+from viz3d.shapes.muscle_mesh import MuscleMesh
+from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.surface import Surface
+from viz3d.stage.canvas import Canvas
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Muscle
 
-_HIDES = 0.72
-"""How much muscles hide of what is behind them: the joint stays visible through them."""
+_RESTS = 0.02
+"""Below this activation a muscle counts as resting."""
+_FAINT = 0.30
+"""Opacity of muscles that rest all the time."""
+_WIDE = 0.16
+"""Width of the grain's image, m: no muscle is wider."""
+_GRAIN = (64, 1024)
+"""Pixels of the grain along and across the fibres."""
 
 
-def body_points(muscle: Muscle, index: int) -> Array:
-    """Vertices (V, 3) of a muscle's body in one frame, world, m."""
-    return muscle_points(
-        muscle.path[index], muscle.start[index], muscle.end[index], muscle.belly, float(muscle.activation[index]),
-        muscle.tendon, muscle.bulge[index],
-    )  # fmt: skip
+def body_points(sheet: Canvas, figure: Figure, muscle: Muscle, index: int) -> tuple[Array, Array]:
+    """Vertices and unit normals of a muscle in one frame, (V, 3) each, world, m."""
+    frames = sheet.plan.frames
+    pelvis, thigh = frames["pelvis"][index], frames[f"{sheet.plan.side}_thigh"][index]
+    return figure.muscles[muscle.name].posed(pelvis, thigh, float(muscle.activation[index]))
 
 
 def body_colour(muscle: Muscle, index: int, colours: dict[str, str]) -> Array:
@@ -37,32 +47,49 @@ def body_colour(muscle: Muscle, index: int, colours: dict[str, str]) -> Array:
     return np.asarray(slack + share * (taut - slack))
 
 
+def see_through(muscle: Muscle) -> bool:
+    """True for a muscle that rests in every frame."""
+    return bool((muscle.activation < _RESTS).all())
+
+
+@lru_cache(maxsize=1)
+def fibre_grain() -> Any:
+    """Brightness of fibres, (along, across, 3) bytes: streaks that run along them, the same in every run."""
+    rng = np.random.default_rng(7)
+    streaks = gaussian_filter(rng.standard_normal(_GRAIN), (14.0, 1.2), mode="wrap")
+    bundles = gaussian_filter(rng.standard_normal(_GRAIN), (30.0, 7.0), mode="wrap")
+    mixed = streaks / streaks.std() + 0.8 * bundles / bundles.std()
+    value = np.clip(0.90 + 0.055 * mixed, 0.70, 1.0)
+    return np.repeat(np.round(255 * value).astype(np.uint8)[..., None], 3, axis=2)
+
+
 class Flesh:
     """The muscles of one view of a window; empty where the plan has none."""
 
-    def __init__(self, window: Window, view: int, muscles: list[Muscle], colours: dict[str, str]) -> None:
-        self._muscles, self._colours, self._meshes = muscles, colours, []
-        for muscle in muscles:
-            points = body_points(muscle, 0)
-            triangles = muscle_triangles(muscle.start.shape[1])
-            surface = Surface(points, triangles, vertex_normals(points, triangles), np.ones(len(points)))
-            actor, mesh = window.add_surface(view, surface, np.zeros((len(points), 3), dtype=np.uint8))
-            actor.GetProperty().SetOpacity(_HIDES)
-            actor.GetProperty().BackfaceCullingOn()
-            self._meshes.append(mesh)
+    def __init__(self, window: Window, view: int, sheet: Canvas, figure: Figure, muscles: list[Muscle]) -> None:
+        self._sheet, self._figure, self._muscles, self._meshes = sheet, figure, muscles, []
+        for muscle in sorted(muscles, key=see_through):
+            body = figure.muscles[muscle.name]
+            surface = Surface(body.points, body.triangles, body.normals, body.shade)
+            grain = (np.column_stack([body.across / _WIDE, body.along]), fibre_grain())
+            actor, mesh = window.add_surface(view, surface, np.zeros((len(body.points), 3), dtype=np.uint8), grain)
+            if see_through(muscle):
+                actor.GetProperty().SetOpacity(_FAINT)
+                actor.GetProperty().BackfaceCullingOn()
+            self._meshes.append((muscle, mesh))
 
     def pose(self, index: int) -> None:
         """Reshape and recolour every body for one frame."""
-        for muscle, mesh in zip(self._muscles, self._meshes, strict=True):
-            points = body_points(muscle, index)
-            mesh.points[:] = points
-            mesh.point_data["Normals"][:] = vertex_normals(points, muscle_triangles(muscle.start.shape[1]))
-            mesh.point_data["colour"][:] = self._vertex_colours(muscle, index)
+        for muscle, mesh in self._meshes:
+            mesh.points[:], mesh.point_data["Normals"][:] = body_points(self._sheet, self._figure, muscle, index)
+            body = self._figure.muscles[muscle.name]
+            mesh.point_data["colour"][:] = vertex_colours(body, muscle, index, self._sheet.colours)
             for array in (mesh.GetPoints(), *(mesh.GetPointData().GetArray(n) for n in ("Normals", "colour"))):
                 array.Modified()
 
-    def _vertex_colours(self, muscle: Muscle, index: int) -> Any:
-        tendon, stripe = muscle_shade(muscle.start.shape[1], muscle.tendon)
-        belly = body_colour(muscle, index, self._colours) * stripe[:, None]
-        pale = np.array(rgb(self._colours["tendon"]))
-        return np.clip(255 * (belly + tendon[:, None] * (pale - belly)), 0, 255).astype(np.uint8)
+
+def vertex_colours(body: MuscleMesh, muscle: Muscle, index: int, colours: dict[str, str]) -> Any:
+    """Colours of a muscle's vertices in one frame, (V, 3) bytes, grain left out."""
+    pale, tendon = np.array(rgb(colours["tendon"])), body.tendinous()[:, None]
+    belly = body_colour(muscle, index, colours)
+    return np.clip(255 * shaded(belly + tendon * (pale - belly), body.shade), 0, 255).astype(np.uint8)

@@ -21,6 +21,7 @@ from scipy.spatial.transform import Rotation
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.gltf_buffer import Buffer
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
@@ -30,7 +31,7 @@ from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
 from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure, belongs, build_figure
+from viz3d.shapes.skeleton import Figure, belongs
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import compose
@@ -64,7 +65,7 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     refuse_unheld(shown, solved, strict)
     check_space(path.parent)
     plan = compose(shown, solved)
-    figure = build_figure(script.body(shown), bones, plan.aids, "film")
+    figure = figure_of(plan, script.body(shown), bones, "film")
     data = gltf_bytes(plan, figure, theme_of(scene), scene.title, source_line([scene]))
     with written_whole(path) as temporary:
         temporary.write_bytes(data)

@@ -18,13 +18,14 @@ import numpy as np
 
 from viz3d.errors import RenderError
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.figures import figure_of
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
 from viz3d.output.window import baked_colours, lines_in, unlight
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure, belongs, build_figure
+from viz3d.shapes.skeleton import Figure, belongs
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script
 from viz3d.stage.camera import view_direction
@@ -293,7 +294,7 @@ def make_orbit(
     shot = shots[-1]
     refuse_unheld(shot.scene, shot.solved, strict)
     plan = compose(shot.scene, shot.solved, bodies=False)
-    return Orbit(plan, build_figure(shot.body, progress, plan.aids, "film"), theme_of(shot.scene), off_screen)
+    return Orbit(plan, figure_of(plan, shot.body, progress, "film"), theme_of(shot.scene), off_screen)
 
 
 def need_a_display() -> None:

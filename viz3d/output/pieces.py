@@ -19,6 +19,7 @@ from viz3d.errors import RenderError
 from viz3d.kept import drop, keep, kept
 from viz3d.output import gl
 from viz3d.output.encode import decode_lossless, encode_lossless
+from viz3d.output.flesh import see_through
 from viz3d.output.views import sheet_views
 from viz3d.output.window import Pixels
 from viz3d.shapes.body_shell import Shell
@@ -55,8 +56,7 @@ class Pieces:
         for link in sorted(plan.frames):
             digest.update(np.ascontiguousarray(plan.frames[link][frames]).tobytes())
         for muscle in plan.muscles:
-            for values in (muscle.path, muscle.start, muscle.end, muscle.bulge, muscle.activation):
-                digest.update(np.ascontiguousarray(values[frames]).tobytes())
+            digest.update(np.ascontiguousarray(muscle.activation[frames]).tobytes())
         moving = [self.setup.sheet.cameras.get(i) for i in frames]
         if any(moving):
             digest.update(repr(moving).encode())
@@ -117,7 +117,7 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         DRAWING, gl.renderer(), sheet.size, sheet.view, sorted(sheet.layers), sheet.theme.backdrop,
         sorted(sheet.colours.items()), sorted(sheet.plan.aids.items()), sheet.plan.sign, sheet.fades,
         [(v.name, v.box, v.camera, v.skin) for v in sheet_views(sheet)], sheet.drawing(0).under,
-        sheet.plan.dress, sheet.plan.pressure.surface, [(m.name, m.belly, m.tendon) for m in sheet.plan.muscles],
+        sheet.plan.dress, sheet.plan.pressure.surface, [(m.name, see_through(m)) for m in sheet.plan.muscles],
         sheet.plan.middle_hip.mean(axis=0).tolist(),
     ]  # fmt: skip
     digest = hashlib.sha256(repr(told).encode())
@@ -126,6 +126,10 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         digest.update(f"{name} {shape.link} {shape.side} {shape.material}".encode())
         for values in (surface.points, surface.triangles, surface.normals, surface.shade, surface.warm):
             digest.update(b"" if values is None else np.ascontiguousarray(values).tobytes())
+    for name, muscle in sorted(figure.muscles.items()):
+        digest.update(f"{name} {muscle.tendon} {muscle.hip}".encode())
+        for values in (muscle.points, muscle.triangles, muscle.thigh, muscle.along, muscle.across, muscle.swell):
+            digest.update(np.ascontiguousarray(values).tobytes())
     _add_shell(digest, figure.shell)
     if figure.clothed is not None:
         for name, worn in figure.clothed.surfaces.items():

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.output.figures import figure_of
 from viz3d.output.layers import solid_frames
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.pieces import Setup
@@ -26,7 +27,6 @@ from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import eased, frame_times
-from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solved import Solved
@@ -107,10 +107,7 @@ def make_reel(
     for shot in shots:
         refuse_unheld(shot.scene, shot.solved, strict)
     sheets = _sheets(scene, shots, clips, size)
-    figures = [
-        build_figure(shot.body, bones, sheet.plan.aids, "film", sheet.plan.dress)
-        for shot, sheet in zip(shots, sheets, strict=True)
-    ]
+    figures = [figure_of(sheet.plan, shot.body, bones, "film") for shot, sheet in zip(shots, sheets, strict=True)]
     shown = [sheets[c.shot].showing(c.scene.picture.shown) for c in clips]
     paths: list[dict[int, Camera]] = [{} for _ in clips]
     for k in range(1, len(clips)):

@@ -2,7 +2,8 @@
 
 Question answered: which surfaces does a view show in frame i, in which colours, under which light?
 
-The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin.
+The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin, muscles that
+rest, and the fibres' grain.
 """
 
 from __future__ import annotations
@@ -13,16 +14,15 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
-from viz3d.output.flesh import body_colour, body_points
+from viz3d.output.flesh import body_colour, body_points, see_through
 from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_muscles, shows_pressure
-from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours
+from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours, shaded
 from viz3d.shapes.build import Shape
-from viz3d.shapes.muscle_body import muscle_shade, muscle_triangles
 from viz3d.shapes.skeleton import Figure
-from viz3d.shapes.surface import Triangles, vertex_normals
+from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
-from viz3d.stage.palette import rgb
+from viz3d.stage.palette import hexed, rgb
 from viz3d.stage.plan import Muscle
 
 
@@ -60,7 +60,7 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
         if shows(sheet, view, key, shape, i)
     ]
     if view.name == MAIN and shows_muscles(sheet):
-        out += [_of_muscle(sheet, camera, muscle, i) for muscle in sheet.plan.muscles]
+        out += [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if not see_through(m)]
     return [solid for solid in out if _reaches(camera.project(solid.points), view)]
 
 
@@ -81,13 +81,14 @@ def _of_shape(sheet: Canvas, view: View, camera: Camera, key: str, shape: Shape,
     return PlainSolid(key, placed, surface.triangles, tone, sheet.colours[shape.material], heat=heat)
 
 
-def _of_muscle(sheet: Canvas, camera: Camera, muscle: Muscle, i: int) -> PlainSolid:
-    points, around = body_points(muscle, i), muscle.start.shape[1]
-    triangles = muscle_triangles(around)
-    pale, stripe = muscle_shade(around, muscle.tendon)
-    fill = "#" + "".join(f"{round(255 * v):02X}" for v in body_colour(muscle, i, sheet.colours))
-    tone = light(vertex_normals(points, triangles), camera) * stripe
-    return PlainSolid(muscle.name, points, triangles, tone, fill, (Coat(pale, sheet.colours["tendon"]),))
+def _of_muscle(sheet: Canvas, figure: Figure, camera: Camera, muscle: Muscle, i: int) -> PlainSolid:
+    body = figure.muscles[muscle.name]
+    points, normals = body_points(sheet, figure, muscle, i)
+    fill = hexed(body_colour(muscle, i, sheet.colours))
+    tone = light(normals, camera) * shaded(np.ones(3), body.shade).mean(axis=1)
+    return PlainSolid(
+        muscle.name, points, body.triangles, tone, fill, (Coat(body.tendinous(), sheet.colours["tendon"]),)
+    )
 
 
 def light(normals: Array, camera: Camera) -> Array:

@@ -6,13 +6,13 @@ import dataclasses
 from pathlib import Path
 
 from viz3d.errors import InputError
+from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.memory import check_memory
 from viz3d.output.pictures import write_page
 from viz3d.progress import Progress
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import scene_at
-from viz3d.shapes.skeleton import build_figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script
 from viz3d.stage.builds import stage_caption
@@ -71,7 +71,7 @@ def draw_builds(
     refuse_unheld(shown, shot.solved, strict)
     check_space(files[0][0].parent)
     sheet = lay_out(shown, shot.solved, shown.picture.pixels)
-    figure = build_figure(shot.body, progress, sheet.plan.aids, dress=sheet.plan.dress)
+    figure = figure_of(sheet.plan, shot.body, progress)
     before: tuple[str, ...] = ()
     for n, (path, layers) in enumerate(files, 1):
         stage = sheet.showing(layers, index)

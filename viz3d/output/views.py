@@ -48,10 +48,8 @@ def camera_at(sheet: Canvas, view: View, i: int) -> Camera:
 def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = None) -> bool:
     """True where a view shows a shape in frame ``i``; None: in any frame, as far as views and layers go."""
     own = shape.side in (sheet.stance_side, "middle")
-    if wears_clothes(sheet, view):
-        return view.name == MAIN and (shape.link == "pelvis" or (shape.name == "femur" and own))
-    if view.name == SOCKET:
-        return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
+    if wears_clothes(sheet, view) or view.name == SOCKET:
+        return _shows_alone(sheet, view, shape, own)
     brought = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
     if (brought and brought not in sheet.layers) or ("bones" not in sheet.layers and shape.link != "hand"):
         return False
@@ -63,6 +61,13 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
         every = (sheet.plan.held_at(k) for k in range(len(sheet.plan)))
         return any(belongs(key, shape, held) for held in every)
     return belongs(key, shape, sheet.plan.aids if i is None else sheet.plan.held_at(i))
+
+
+def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
+    """What is seen of the bones through a clothed person's window, or in the socket's card."""
+    if wears_clothes(sheet, view):
+        return view.name == MAIN and (shape.link == "pelvis" or (shape.name == "femur" and own))
+    return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:

@@ -103,12 +103,16 @@ def _pieces(pv: Any, ends: Array, colours: Array) -> Any:
 
 def baked_colours(surface: Surface, colour: str) -> Array:
     """Colour of each vertex under its contact shadow, warmer where muscles fasten, (V, 3) fractions of at most 1."""
-    shade = _SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * surface.shade[:, None]
     base = np.array(rgb(colour))
     if surface.warm is None:
-        return np.asarray(np.minimum(base * shade, 1.0))
+        return shaded(base, surface.shade)
     loss = _WARM if np.ptp(base) > 0.01 else np.full(3, np.mean(_WARM))
-    return np.asarray(np.minimum(base * shade * (1.0 - surface.warm[:, None] * loss), 1.0))
+    return shaded(base * (1.0 - surface.warm[:, None] * loss), surface.shade)
+
+
+def shaded(colours: Array, shade: Array) -> Array:
+    """Colours, (3,) or (V, 3), under a contact shadow (V,): (V, 3) fractions of at most 1."""
+    return np.asarray(np.minimum(colours * (_SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * shade[:, None]), 1.0))
 
 
 class Window:
@@ -160,9 +164,16 @@ class Window:
             actor.user_matrix = frame
         return Actor(shape, actor, mesh)
 
-    def add_surface(self, k: int, surface: Surface, colours: Pixels) -> tuple[Any, Any]:
-        """Put a lit surface with colours (V, 3) into view k; its actor and mesh."""
+    def add_surface(
+        self, k: int, surface: Surface, colours: Pixels, grain: tuple[Array, Pixels] | None = None
+    ) -> tuple[Any, Any]:
+        """Put a lit surface with colours (V, 3) into view k; its actor and mesh.
+
+        ``grain``: places (V, 2) in an image (height, width, 3) that its colours are multiplied by.
+        """
         mesh = self._poly(surface)
+        if grain is not None:
+            mesh.active_texture_coordinates = grain[0].astype(np.float32)
         mesh.point_data["Normals"] = surface.normals.astype(np.float32)
         mesh.point_data.active_normals_name = "Normals"
         mesh.point_data["colour"] = colours
@@ -172,6 +183,12 @@ class Window:
             reset_camera=False, render=False,
         )  # fmt: skip
         actor.GetProperty().SetInterpolationToGouraud()
+        if grain is not None:
+            texture = self._pv.Texture(grain[1])
+            texture.SetInterpolate(True)
+            texture.SetRepeat(False)
+            texture.SetEdgeClamp(True)
+            actor.SetTexture(texture)
         return actor, mesh
 
     def add_unlit(self, k: int, surface: Surface) -> Any:

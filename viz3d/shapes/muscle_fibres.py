@@ -18,12 +18,12 @@ from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
 
-STATIONS = 25
-"""Points along every fibre."""
+_STATION = 9.0
+"""Points along a fibre lie about so far apart, mm; at least 25 of them."""
 _ROUNDS = 50
 _AROUND, _FAR = 8.0, 40.0
 """Distances from a body are worked out within the first, mm; beyond, it counts as the second."""
-_DENSE = 3.0
+_DENSE = 2.0
 """Spheres that stand for a muscle's body lie about so far apart, mm."""
 _BLEND = 1.2
 """Spheres flow into each other over about so much, mm."""
@@ -46,7 +46,7 @@ class Room:
         shape = tuple(int(n) for n in np.ceil((high - low) / step) + 1)
         self.values = np.full(shape, _FAR, dtype=np.float32)
 
-    def fill(self, solid: Solid) -> None:
+    def fill(self, solid: Boundary) -> None:
         """Put a closed surface into it."""
         there = np.zeros(self.values.shape, dtype=bool)
         cells = np.round((solid.points - self.low) / self.step).astype(int)
@@ -75,7 +75,7 @@ class Room:
         return np.asarray(map_coordinates(self.values, ((points - self.low) / self.step).T, order=1, mode="nearest"))
 
 
-class Solid:
+class Boundary:
     """A closed surface: vertices (V, 3) mm and outward normals."""
 
     def __init__(self, points: Array, normals: Array) -> None:
@@ -93,12 +93,11 @@ class Solid:
 class Fibres:
     """A muscle's body as spheres along its fibres.
 
-    ``points`` (J, R, S, 3) mm; ``radius`` (J, S) mm; ``reach`` (J, R, S) arc length from the origin, mm.
+    ``points`` (J, R, S, 3) mm; ``radius`` (J, S) mm.
     """
 
     points: Array
     radius: Array
-    reach: Array
 
     def spheres(self) -> Spheres:
         """The same, densely filled between fibres."""
@@ -108,23 +107,23 @@ class Fibres:
 class Spheres:
     """A muscle's body as many spheres: the field that its surface is drawn from.
 
-    ``centres`` (M, 3), ``radii`` (M,) mm; ``along`` and ``across`` (M,) 0 to 1: from origin to insertion, and from the
-    first column to the last; ``reach`` (M,) mm.
+    ``centres`` (M, 3), ``radii`` (M,) mm; ``along`` (M,) 0 to 1 from origin to insertion; ``across`` (M,) mm from the
+    first column, in the middle of the length
     """
 
     def __init__(self, fibres: Fibres) -> None:
         points = fibres.points
-        columns, rows, stations = points.shape[:3]
         gaps = [float(np.linalg.norm(np.diff(points, axis=axis), axis=-1).max(initial=0.0)) for axis in range(3)]
-        counts = [1 + (n - 1) * max(1, int(np.ceil(g / _DENSE))) for n, g in zip((columns, rows, stations), gaps)]
-        fine = [c / n for c, n in zip(counts, (columns, rows, stations), strict=True)]
+        parts = [max(1, int(np.ceil(gap / _DENSE))) for gap in gaps]
+        counts = [1 + (n - 1) * k for n, k in zip(points.shape[:3], parts, strict=True)]
+        fine = [c / n for c, n in zip(counts, points.shape[:3], strict=True)]
         dense = np.stack([_filled(points[..., k], fine) for k in range(3)], axis=-1)
-        radius = _filled(np.repeat(fibres.radius[:, None, :], rows, axis=1), fine)
+        radius = _filled(np.repeat(fibres.radius[:, None, :], points.shape[1], axis=1), fine)
         self.centres, self.radii = dense.reshape(-1, 3), radius.ravel()
-        self.reach = _filled(fibres.reach, fine).ravel()
         self.along = np.broadcast_to(np.linspace(0.0, 1.0, counts[2]), counts).ravel()
-        across = np.linspace(0.0, 1.0, counts[0])[:, None, None] if counts[0] > 1 else np.full((1, 1, 1), 0.5)
-        self.across = np.broadcast_to(across, counts).ravel()
+        middle = dense[:, :, counts[2] // 2].mean(axis=1)
+        across = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
+        self.across = np.broadcast_to(across[:, None, None], counts).ravel()
         self.tree = cKDTree(self.centres)
 
     def field(self, places: Array, step: float) -> Array:
@@ -150,8 +149,14 @@ def _filled(grid: Array, fine: list[float]) -> Array:
 
 
 def lay_fibres(
-    start: Array, end: Array, bulge: Array, belly: float, thin: float, tendon: float, room: Room,
-    bone: Solid,
+    start: Array,
+    end: Array,
+    bulge: Array,
+    belly: float,
+    thin: float,
+    tendon: float,
+    room: Room,
+    bone: Boundary,
 ) -> Fibres:
     """Fibres of one muscle.
 
@@ -161,7 +166,8 @@ def lay_fibres(
     tendon : share of the length. room : what they lie on.
     bone : what they are fixed to, where it is near.
     """
-    share = np.linspace(0.0, 1.0, STATIONS)
+    longest = float(np.linalg.norm(end - start, axis=-1).max())
+    share = np.linspace(0.0, 1.0, max(25, int(longest / _STATION)))
     start, end = (_on_bone(places, thin, bone) for places in (start, end))
     line = start[:, :, None, :] + share[:, None] * (end - start)[:, :, None, :]
     line = line + np.sin(np.pi * share)[:, None] * bulge
@@ -173,13 +179,10 @@ def lay_fibres(
         moved = moved + np.maximum(needed - away, 0.0)[:, None] * out
         if k < _ROUNDS - 1:
             moved = _evened(moved.reshape(line.shape)).reshape(-1, 3)
-    points = (flat + moved).reshape(line.shape)
-    steps = np.linalg.norm(np.diff(points, axis=2), axis=-1)
-    reach = np.concatenate([np.zeros((*steps.shape[:2], 1)), np.cumsum(steps, axis=2)], axis=2)
-    return Fibres(points, radius, reach)
+    return Fibres((flat + moved).reshape(line.shape), radius)
 
 
-def _on_bone(places: Array, thin: float, bone: Solid) -> Array:
+def _on_bone(places: Array, thin: float, bone: Boundary) -> Array:
     """Places (J, R, 3) moved onto the nearest bone, half the tendon's thickness off; those far from bones stay."""
     flat = places.reshape(-1, 3)
     far, nearest = bone.tree.query(flat)
@@ -200,7 +203,7 @@ def _evened(moved: Array) -> Array:
 
 def _radii(line: Array, belly: float, thin: float, tendon: float) -> Array:
     """Half the muscle's thickness at every station of every column, (J, S) mm: ``belly`` mm² where it is fullest."""
-    columns, rows, stations = line.shape[:3]
+    columns, _, stations = line.shape[:3]
     share = np.linspace(0.0, 1.0, stations)
     fleshy = np.clip(share / (1.0 - tendon), 0.0, 1.0)
     full = np.sin(np.pi * np.clip(0.06 + 0.94 * fleshy, 0.0, 1.0) ** 0.85) ** 0.7

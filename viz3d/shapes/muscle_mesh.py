@@ -4,7 +4,7 @@ Question answered: what do a person's hip muscles look like in this posture, at 
 
 Built once in neutral stance, the deepest first: a field round the fibres (:mod:`viz3d.shapes.muscle_fibres`), less the
 bones and the deeper muscles, becomes one closed surface that reaches into neither. Each vertex follows the pelvis, the
-thigh or something between, by how far from the origin its fibre has come. Force moves the free side outward in the
+thigh or something between, by how near it is to either. Force moves the free side outward in the
 belly and inward towards the ends, so that the volume stays. Right side built, left mirrored; metres, pelvis frame.
 """
 
@@ -22,17 +22,17 @@ from viz3d.body.names import RIGHT
 from viz3d.body.person import Body
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
-from viz3d.shapes.muscle_fibres import Room, Solid, Spheres, lay_fibres
+from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, Triangles, closed_at, contour_of, smooth, vertex_normals
 
-_VERSION = 1
+_VERSION = 6
 _STEP = 2.5
 """Grid of the fields, mm."""
 _GAP = 0.7
 """A muscle stays so far off bones and deeper muscles, mm."""
-_BENDS = 0.110
-"""A muscle bends with the hip over at most this much of its length, m."""
+_HOLD = 0.12
+"""A place goes wholly with a bone while its distance is less than this share of both bones' distances together."""
 _MARGIN = 30.0
 """The room reaches so far beyond where muscles begin and end, mm."""
 _FREE = 6.0
@@ -45,9 +45,10 @@ _PER_CM2 = 9.0
 class MuscleMesh:
     """One muscle in neutral stance.
 
-    ``points`` and ``normals`` (V, 3), pelvis frame, m; ``thigh`` (V,) share of the thigh's movement; ``along`` and
-    ``across`` (V,) 0 to 1 on its fibres; ``swell`` (V,) m that a place moves along its normal when the belly's area
-    doubles; ``shade`` (V,) how much of the sky it sees; ``hip`` (3,) the hip's centre, about which the thigh turns.
+    ``points`` and ``normals`` (V, 3), pelvis frame, m; ``thigh`` (V,) share of the thigh's movement; ``along`` (V,) 0
+    to 1 on its fibres; ``across`` (V,) m from the first of them where the muscle is fullest; ``swell`` (V,) m that a
+    place moves along its normal when the belly's area doubles; ``shade`` (V,) how much of the sky it sees; ``hip`` (3,)
+    the hip's centre, about which the thigh turns.
     """
 
     name: str
@@ -82,12 +83,12 @@ class MuscleMesh:
         return np.asarray(np.maximum(edge, np.clip((0.035 - self.along) / 0.035, 0.0, 1.0)))
 
 
-def build_muscles(body: Body, side: str, bones: dict[str, Shape]) -> dict[str, MuscleMesh]:
+def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, MuscleMesh]:
     """Every muscle round one hip of a person (first of the batch), from the cache or built.
 
     Parameters
     ----------
-    bones : the shapes of the pelvis and of that side's thigh, each in its link's frame.
+    bones : the shapes of the pelvis and of the thighs, each in its link's frame.
     """
     hip = body.hip(side)
     flip = np.array([1.0, 1.0, 1.0 if side == RIGHT else -1.0])
@@ -108,35 +109,36 @@ def build_muscles(body: Body, side: str, bones: dict[str, Shape]) -> dict[str, M
     out, at = {}, 0
     for one in bodies:
         surface = found[one.name]
-        rows, at = about[at : at + len(surface.points)], at + len(surface.points)
+        thigh, along, across, swell = about[at : at + len(surface.points)].T
+        at += len(surface.points)
         triangles = surface.triangles if side == RIGHT else surface.triangles[:, ::-1].copy()
         out[one.name] = MuscleMesh(
-            one.name, surface.points * flip, triangles, surface.normals * flip, surface.shade, *rows.T, one.tendon,
-            centre * flip,
+            one.name, surface.points * flip, triangles, surface.normals * flip, surface.shade,
+            thigh, along, across, swell, one.tendon, centre * flip,
         )  # fmt: skip
     return out
 
 
-def _solids(bones: dict[str, Shape], side: str, centre: Array, flip: Array) -> list[Surface]:
-    """The bones round the hip in the pelvis frame, as of a right side, m."""
+def _solids(bones: list[Shape], side: str, centre: Array, flip: Array) -> list[tuple[str, Surface]]:
+    """The bones round the hip with their links, in the pelvis frame, as of a right side, m."""
     out = []
-    for shape in bones.values():
+    for shape in bones:
         if shape.material == "cartilage":
             continue
         if shape.link == "pelvis" and shape.side in (side, "middle"):
-            out.append((shape.surface, np.zeros(3)))
+            out.append((shape.link, shape.surface, np.zeros(3)))
         elif shape.link == "thigh" and shape.side == side:
-            out.append((shape.surface, centre))
-    return [Surface(s.points * flip + c, s.triangles, s.normals * flip, s.shade) for s, c in out]
+            out.append((shape.link, shape.surface, centre))
+    return [(link, Surface(s.points * flip + c, s.triangles, s.normals * flip, s.shade)) for link, s, c in out]
 
 
-def _key(bodies: list[MuscleBody], solids: list[Surface]) -> str:
+def _key(bodies: list[MuscleBody], solids: list[tuple[str, Surface]]) -> str:
     digest = hashlib.sha256(f"muscles {_VERSION} {cache.MESHER} {drawn()['belly_share']}".encode())
     for one in bodies:
         digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon}".encode())
         for values in (one.start, one.end, one.bulge):
             digest.update(np.round(values, 7).astype(np.float32).tobytes())
-    for solid in solids:
+    for _, solid in solids:
         digest.update(np.round(solid.points, 6).astype(np.float32).tobytes())
     return digest.hexdigest()[:24]
 
@@ -144,9 +146,13 @@ def _key(bodies: list[MuscleBody], solids: list[Surface]) -> str:
 class _Maker:
     """Lays the fibres of every muscle and draws surfaces round them, the deepest first."""
 
-    def __init__(self, bodies: list[MuscleBody], solids: list[Surface], centre: Array) -> None:
-        self.bodies, self.solids, self.centre = bodies, solids, 1e3 * centre
-        self.bone = Solid(1e3 * np.concatenate([s.points for s in solids]), np.concatenate([s.normals for s in solids]))
+    def __init__(self, bodies: list[MuscleBody], solids: list[tuple[str, Surface]], centre: Array) -> None:
+        self.bodies, self.centre = bodies, 1e3 * centre
+        self.bones = [surface for _, surface in solids]
+        self.pelvis, self.thigh = (
+            _boundary([surface for link, surface in solids if link == one]) for one in ("pelvis", "thigh")
+        )
+        self.bone = _boundary(self.bones)
         ends = np.concatenate(
             [v.reshape(-1, 3) + c for one in bodies for v, c in ((one.start, 0.0), (one.end, centre))]
         )
@@ -168,7 +174,7 @@ class _Maker:
             cells, places = self.room.box(body.centres.min(axis=0) - wide, body.centres.max(axis=0) + wide)
             values = body.field(places, _STEP)
             surface = self._surface(np.maximum(values, _GAP - self.room.values[cells]), places[0, 0, 0])
-            shaded = contact_shadow([surface], among=[*self.solids, *(s.surface for s in shapes)])[0]
+            shaded = contact_shadow([surface], among=[*self.bones, *(s.surface for s in shapes)])[0]
             shapes.append(Shape(one.name, "pelvis", "right", "muscle", shaded))
             about.append(self._about(body, one.tendon, surface))
             self.room.values[cells] = np.minimum(self.room.values[cells], values)
@@ -177,8 +183,8 @@ class _Maker:
     def _surface(self, values: Array, low: Array) -> Surface:
         points, triangles = contour_of(values, low, _STEP)
         points = self._clear(smooth(points, triangles, 8))
-        sides = [points[triangles[:, i]] - points[triangles[:, 0]] for i in (1, 2)]
-        area = 0.5 * np.linalg.norm(np.cross(*sides), axis=1).sum()
+        a, b, c = (points[triangles[:, i]] for i in range(3))
+        area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
         points, triangles = closed_at(points, triangles, round(_PER_CM2 * area / 100.0))
         points = self._clear(points)
         return Surface(1e-3 * points, triangles, vertex_normals(points, triangles), np.ones(len(points)))
@@ -196,15 +202,22 @@ class _Maker:
         far, near = body.tree.query(points, k=12)
         weight = 1.0 / (far + 1.0) ** 2
         weight /= weight.sum(axis=1, keepdims=True)
-        along, across, reach, radius = (
-            (values[near] * weight).sum(axis=1) for values in (body.along, body.across, body.reach, body.radii)
+        pelvic, femoral = (one.tree.query(body.centres)[0] for one in (self.pelvis, self.thigh))
+        between = pelvic / np.maximum(pelvic + femoral, 1e-6)
+        along, across, bend, radius = (
+            (values[near] * weight).sum(axis=1) for values in (body.along, body.across, between, body.radii)
         )
-        bend = np.clip(reach / min(0.95 * float(body.reach.max()), 1e3 * _BENDS), 0.0, 1.0)
+        bend = np.clip((bend - _HOLD) / (1.0 - 2.0 * _HOLD), 0.0, 1.0)
         moves = radius * np.clip((self.room.away(points)[0] - _GAP) / _FREE, 0.0, 1.0)
         belly = np.clip(along / (1.0 - tendon), 0.0, 1.0)
         area, middle, ends = _vertex_areas(surface), np.sin(np.pi * belly) ** 2 * moves, (belly < 1.0) * moves
         lost = (middle * area).sum() / max(float((ends * area).sum()), 1e-12)
-        return np.column_stack([bend * bend * (3 - 2 * bend), along, across, 1e-3 * (middle - lost * ends)])
+        return np.column_stack([bend * bend * (3 - 2 * bend), along, 1e-3 * across, 1e-3 * (middle - lost * ends)])
+
+
+def _boundary(surfaces: list[Surface]) -> Boundary:
+    """Several bones as one solid, mm."""
+    return Boundary(1e3 * np.concatenate([s.points for s in surfaces]), np.concatenate([s.normals for s in surfaces]))
 
 
 def _vertex_areas(surface: Surface) -> Array:

@@ -12,7 +12,7 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from typing import Any
 
@@ -28,6 +28,7 @@ from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.body_shell import Shell, build_shell
 from viz3d.shapes.build import BONES, Shape, build_group
 from viz3d.shapes.clothing import Clothed, build_clothed
+from viz3d.shapes.muscle_mesh import MuscleMesh, build_muscles
 from viz3d.shapes.own import own_shapes
 from viz3d.shapes.surface import lighter
 from viz3d.tables import read_toml
@@ -57,13 +58,15 @@ SLOWEST = ("trunk", "pelvis", "skull", "thigh", "frame")
 class Figure:
     """Everything solid that a picture may show.
 
-    ``shapes``: id -> shape, in its link's frame. Ids are "left thigh/femur", "pelvis/sacrum".
+    ``shapes``: id -> shape, in its link's frame. Ids are "left thigh/femur", "pelvis/sacrum". ``muscles``: name -> body
+    of one hip.
     """
 
     shapes: dict[str, Shape]
     shell: Shell
     clothed: Clothed | None = None
     """The person in clothes, where a picture shows one."""
+    muscles: dict[str, MuscleMesh] = field(default_factory=dict)
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
@@ -78,7 +81,7 @@ def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
 
 def build_figure(
     body: Body, progress: Progress | None = None, aids: Mapping[str, str] | None = None, detail: str = "full",
-    dress: str = "anatomy",
+    dress: str = "anatomy", flesh: str = "",
 ) -> Figure:  # fmt: skip
     """All surfaces of one person (first of the batch), from the cache where possible.
 
@@ -87,12 +90,13 @@ def build_figure(
     progress : called with (what, done, of) after each group.
     aids : side -> what that hand holds; groups nobody holds are left out. None for every group.
     detail : level of detail, a name in :data:`DETAILS`. dress : "patient" for a person in clothes as well.
+    flesh : side whose hip muscles are wanted, "" for none.
     """
     shapes: dict[str, Shape] = {}
     held = {AID_GROUPS[a] for a in aids.values()} if aids is not None else set(GROUPS)
     idle = set(AID_GROUPS.values()) | {"hand_grip"}
     groups = [g for g in GROUPS if g not in idle or g in held or (g == "hand_grip" and held - {"backpack"})]
-    total = len(groups) + 1
+    total = len(groups) + 1 + bool(flesh)
     for done, (name, found) in enumerate(_all_groups(groups, body, detail)):
         for shape in found:
             shapes[_identity(name, shape)] = shape
@@ -100,8 +104,16 @@ def build_figure(
             progress(name, done + 1, total)
     shell = build_shell(body, aids)
     if progress:
-        progress("body", total, total)
-    return Figure(shapes, shell, build_clothed(body, aids or {}) if dress == "patient" else None)
+        progress("body", len(groups) + 1, total)
+    muscles = build_muscles(body, flesh, _bones_of_hip(body)) if flesh else {}
+    if flesh and progress:
+        progress("muscles", total, total)
+    return Figure(shapes, shell, build_clothed(body, aids or {}) if dress == "patient" else None, muscles)
+
+
+def _bones_of_hip(body: Body) -> list[Shape]:
+    """What hip muscles lie on, in full detail whatever is drawn: both must fit each other in every picture."""
+    return [*group_shapes("pelvis", body), *group_shapes("thigh", body)]
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from viz3d.arrays import Array
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 
@@ -81,20 +82,9 @@ Item = Arrow | Dimension | Spot
 
 @dataclass(frozen=True)
 class Muscle:
-    """A muscle's body: N frames in the world, metres.
-
-    ``path`` (N, P, 3) its line of action; ``start`` and ``end`` (N, K, 3) outlines at origin and insertion; ``belly``
-    m²; ``tendon`` share of the length; ``bulge`` (N, 3) how far the middle stands off the path; ``activation`` (N,)
-    force over strength.
-    """
+    """A muscle of the stance hip that is drawn: its name, and ``activation`` (N,), force over strength, 0 to 1."""
 
     name: str
-    path: Array
-    start: Array
-    end: Array
-    belly: float
-    tendon: float
-    bulge: Array
     activation: Array
 
 
@@ -179,6 +169,16 @@ class Plan:
 
     def __len__(self) -> int:
         return len(self.hip)
+
+    @property
+    def side(self) -> str:
+        """The stance side."""
+        return RIGHT if self.sign > 0 else LEFT
+
+    @property
+    def flesh(self) -> str:
+        """The side whose muscles are drawn, "" for none."""
+        return self.side if self.muscles else ""
 
     def arrow(self, key: str) -> Arrow:
         """The arrow of a key."""
