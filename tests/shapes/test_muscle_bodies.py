@@ -158,7 +158,7 @@ def test_what_lies_on_a_bone_goes_with_it(figures: dict[str, Figure]) -> None:
         assert still.any() and bent[still] == pytest.approx(rest[still], abs=1e-6), name
         with_thigh = one.thigh > 0.97
         away = (rest[with_thigh] - one.hip) @ turn[:3, :3].T + one.hip
-        assert with_thigh.any() and bent[with_thigh] == pytest.approx(away, abs=2e-3), name
+        assert with_thigh.any() and bent[with_thigh] == pytest.approx(away, abs=3e-3), name
 
 
 def test_colour_darkens_with_activation() -> None:
