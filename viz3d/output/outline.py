@@ -28,7 +28,7 @@ from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.drawing import Box
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, pressure_colours, rgb
 
-_FINE, _MOST = 2.0, 8e6
+_FINE, _MOST = 1.6, 8e6
 """Points of the grid per pixel, and how many there may be in all."""
 _TONES = (0.92, 0.80, 0.68, 0.55, 0.42)
 """Between these shares of a colour light goes in steps."""
