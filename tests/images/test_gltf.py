@@ -124,6 +124,25 @@ def test_the_skin_follows_its_four_strongest_links(lean: Read) -> None:
     assert [lean.file.nodes[j].name for j in skin.joints] == list(shell.links)
 
 
+def test_muscles_bend_between_pelvis_and_thigh(lean: Read) -> None:
+    """Linear blend skinning by hand on the file's own numbers gives the muscle that pictures draw in the last step."""
+    scene = load_scene("lean-over-hip")
+    plan = compose(scene, solve_scene(scene))
+    body = build_figure(body_of(scene), None, plan.aids, "film", flesh=plan.flesh).muscles["gluteus_medius"]
+    (muscle,) = (m for m in plan.muscles if m.name == "gluteus_medius")
+    (mesh,) = (m for m in lean.file.meshes if m.name == "gluteus_medius")
+    (skin,) = (s for s in lean.file.skins if s.name == "gluteus_medius")
+    at = mesh.primitives[0].attributes
+    points, joints, weights = (lean.numbers(k) for k in (at.POSITION, at.JOINTS_0, at.WEIGHTS_0))
+    binds = lean.numbers(skin.inverseBindMatrices).reshape(-1, 4, 4).transpose(0, 2, 1)
+    frames = [plan.frames[lean.file.nodes[j].name][-1] for j in skin.joints]
+    moves = np.stack([frame @ bind for frame, bind in zip(frames, binds, strict=True)])
+    blended = np.einsum("vk,vkij->vij", weights, moves[joints.astype(int)])
+    bent = np.einsum("vij,vj->vi", blended[:, :3, :3], points) + blended[:, :3, 3]
+    ours, _ = body.posed(plan.frames["pelvis"][-1], plan.frames["left_thigh"][-1], float(muscle.activation[-1]))
+    assert np.abs(bent - ours).max() < 2e-5
+
+
 def test_pressure_is_in_the_colours_of_the_last_step(lean: Read) -> None:
     mesh = next(m for m in lean.file.meshes if m.name == "left lunate")
     other = next(m for m in lean.file.meshes if m.name == "right lunate")

@@ -5,7 +5,7 @@ Question answered: how does this film look in a slide program or a 3-D viewer th
 ISO/IEC 12113 (glTF 2.0). One root turns our axes (x forward, y up, z right) to the format's (z forward, y up); under
 it one named node a link, moved by the animation, carries its bones; arrows are nodes, their shafts scaled by the force.
 Vertex colours hold bone, contact shadow and, on the socket's cartilage, the pressure of the last step: the format
-cannot animate colours.
+cannot animate colours. Muscles bend with the hip, as thick and dark as in the last step.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
+from viz3d.output.flesh import see_through, vertex_colours
 from viz3d.output.gltf_buffer import Buffer
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
 from viz3d.output.window import baked_colours
@@ -36,7 +37,7 @@ from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.compose import compose
 from viz3d.stage.palette import rgb
-from viz3d.stage.plan import Arrow, Plan
+from viz3d.stage.plan import Arrow, Muscle, Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.version import __version__
 
@@ -106,8 +107,10 @@ class _Writer:
             if page or belongs(key, shape, self.plan.aids):
                 self._bone(key, shape, bare=page)
         skin = self._skin()
+        worked = [m for m in self.plan.muscles if m.name in self.figure.muscles and not see_through(m)]
+        muscles = [self._muscle(m) for m in worked]
         arrows = [] if page else self._arrows(root)
-        file.scenes = [g.Scene(nodes=[root, skin], name=self.title)]
+        file.scenes = [g.Scene(nodes=[root, skin, *muscles], name=self.title)]
         file.scene = 0
         if not page and len(self.plan) > 1:
             self._animate(arrows)
@@ -217,6 +220,27 @@ class _Writer:
             )
         )  # fmt: skip
         return self._node("body outline", mesh=mesh, skin=0)
+
+    def _muscle(self, muscle: Muscle) -> int:
+        """A muscle as thick and dark as in the last step, bent between pelvis and thigh; a node beside the root."""
+        body, links = self.figure.muscles[muscle.name], ("pelvis", f"{self.plan.side}_thigh")
+        rest = [np.eye(4), np.eye(4)]
+        rest[1][:3, 3] = body.hip
+        points, normals = body.posed(rest[0], rest[1], float(muscle.activation[self.last]))
+        weights = np.column_stack([1.0 - body.thigh, body.thigh, *np.zeros((2, len(points)))]).astype("f4")
+        joints = np.where(weights > 0.0, [0, 1, 0, 0], 0)
+        mesh = self._mesh(
+            muscle.name, points, normals, body.triangles, self._material("bone", (1.0, 1.0, 1.0)),
+            vertex_colours(body, muscle, self.last, self.theme.colours) / 255.0,
+            JOINTS_0=self.buffer.add(joints.astype("u2"), g.VEC4, g.ARRAY_BUFFER),
+            WEIGHTS_0=self.buffer.add(weights, g.VEC4, g.ARRAY_BUFFER),
+        )  # fmt: skip
+        inverse = np.linalg.inv(np.stack(rest)).transpose(0, 2, 1).reshape(-1, 16)
+        binds = self.buffer.add(inverse.astype("f4"), g.MAT4)
+        self.file.skins.append(
+            g.Skin(name=muscle.name, joints=[self.links[n] for n in links], inverseBindMatrices=binds)
+        )
+        return self._node(muscle.name.replace("_", " "), mesh=mesh, skin=len(self.file.skins) - 1)
 
     def _arrows(self, root: int) -> list[tuple[Arrow, int, int, int]]:
         """Arrow, its node, its shaft's and its head's."""
