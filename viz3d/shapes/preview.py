@@ -4,7 +4,8 @@ Question answered: roughly what will these bones look like with the new measures
 
 Control points are the named points and muscle attachments of :mod:`viz3d.body.landmarks`, with points on the head's
 sphere, before and after; between them a thin-plate spline carries the vertices. Bones that only follow a length are
-scaled. Not a replacement: a preview keeps the old triangles, so fine edges (a socket's rim) may be off by millimetres.
+scaled, and what is made by formula (cartilage) is made anew. Not a replacement: a preview keeps the old triangles, so
+fine edges (a socket's rim) may be off by millimetres.
 :func:`viz3d.shapes.skeleton.group_shapes` gives the true surface.
 """
 
@@ -14,13 +15,14 @@ from dataclasses import replace
 
 import numpy as np
 from scipy.interpolate import RBFInterpolator
+from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
 from viz3d.body.landmarks import femur_landmark, landmark_rows, pelvis_landmark
 from viz3d.body.names import LEFT
 from viz3d.body.person import Body, Hip
 from viz3d.body.segments import lengths
-from viz3d.shapes.build import BONES, Shape
+from viz3d.shapes.build import BONES, Shape, build_bone
 from viz3d.shapes.warp import link_length
 from viz3d.tables import read_toml
 
@@ -39,18 +41,31 @@ def preview_group(name: str, shapes: list[Shape], before: Body, after: Body) -> 
     -------
     The same shapes moved; normals and contact shadow are the old ones.
     """
-    about = read_toml(BONES, f"{name}.toml")["group"]
+    table = read_toml(BONES, f"{name}.toml")
+    about, made = table["group"], {bone for bone, row in table["bone"].items() if row.get("made")}
     if about["warp"] == "length":
         scale = link_length(after, about["length"]) / link_length(before, about["length"])
         return [replace(s, surface=replace(s.surface, points=s.surface.points * scale)) for s in shapes]
     warps: dict[str, RBFInterpolator] = {}
     out = []
     for shape in shapes:
+        if shape.name in made:
+            out.append(_remade(name, shape, before, after))
+            continue
         side = shape.side if about["warp"] == "femur" else "both"
         if side not in warps:
             warps[side] = RBFInterpolator(*_control(about["warp"], side, before, after), kernel="thin_plate_spline")
         out.append(replace(shape, surface=replace(shape.surface, points=warps[side](shape.surface.points))))
     return out
+
+
+def _remade(name: str, shape: Shape, before: Body, after: Body) -> Shape:
+    """A shape made by formula, quickly made for both people: each vertex goes where the one nearest to it goes."""
+    old, new = (build_bone(name, shape.name, body, body.hip(shape.side)).points for body in (before, after))
+    if shape.side == LEFT:
+        old, new = old * _FLIP, new * _FLIP
+    _, near = cKDTree(old).query(shape.surface.points)
+    return replace(shape, surface=replace(shape.surface, points=shape.surface.points + (new - old)[near]))
 
 
 def _control(warp: str, side: str, before: Body, after: Body) -> tuple[Array, Array]:
