@@ -17,7 +17,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, unit_of
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import Face, shortened, text_width, wrap
+from viz3d.stage.type import Face, font, needs_shaping, shortened, text_width, wrap
 from viz3d.words.message import Said
 
 WIDE_SHARE, UPRIGHT_SHARE = 0.14, 0.20
@@ -140,17 +140,23 @@ def run_on(parts: list[tuple[str, str]], width: float, size: float, face: Face) 
     lines: list[list[tuple[float, str, str]]] = []
     x = 0.0
     for text, tone in parts:
-        first = 0.0 if not lines else 1.012 * x + 0.42 * size
+        first = 0.0 if not lines else x + 0.36 * size
         head, rest = _first_line(text, width - first, size, face)
         if head and lines:
             lines[-1].append((first, head, tone))
         elif head:
             lines.append([(0.0, head, tone)])
-        x = first + text_width(head, size, face=face) if head else x
+        x = first + _drawn_width(head, size, face) if head else x
         for line in wrap(rest, width, size, face=face):
             lines.append([(0.0, line, tone)])
-            x = text_width(line, size, face=face)
+            x = _drawn_width(line, size, face)
     return lines
+
+
+def _drawn_width(text: str, size: float, face: Face) -> float:
+    """How wide a line becomes: pictures of pixels have letters of whole pixels, which may take more room."""
+    whole = float(font(face, "Regular", max(6, round(size)), needs_shaping(text)).getlength(text))
+    return max(whole, text_width(text, size, face=face))
 
 
 def _first_line(text: str, room: float, size: float, face: Face) -> tuple[str, str]:
