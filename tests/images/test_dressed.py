@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from viz3d.output.dressed import clearness
+from viz3d.output.figures import figure_of
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.outline import sheet_patches
 from viz3d.output.views import MAIN, sheet_views
 from viz3d.scene.reader import load_scene
 from viz3d.shapes.clothing import MATERIALS
-from viz3d.shapes.skeleton import Figure, build_figure
+from viz3d.shapes.skeleton import Figure
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script
 from viz3d.stage.canvas import Canvas
@@ -29,7 +30,7 @@ def worn() -> tuple[Canvas, Figure]:
     scene = load_scene("cane-opposite-hand", ["picture.dress=patient", "picture.frame=whole", "picture.words=plain"])
     shot, _ = Script(scene).shot_at(0)
     sheet = lay_out(shot.scene, shot.solved, SIZE)
-    return sheet, build_figure(body_of(scene), None, sheet.plan.aids, "film", "patient")
+    return sheet, figure_of(sheet.plan, body_of(scene), None, "film")
 
 
 def test_bones_show_through_the_window_and_nowhere_else(worn: tuple[Canvas, Figure]) -> None:
