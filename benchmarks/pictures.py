@@ -1,6 +1,6 @@
 """What a picture costs beside its bare meshes, in one run.
 
-    .venv/bin/python benchmarks/pictures.py
+    .venv/bin/python benchmarks/pictures.py [KEY=VALUE ...], for instance picture.dress=patient picture.frame=whole
 
 ``stage`` is the pure layout of a frame, ``paint`` its marks and words, ``meshes`` everything three-dimensional.
 ``bare``: the drawing library alone draws the same meshes once at the picture's size, with its own anti-aliasing.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 import statistics
+import sys
 import time
 from collections.abc import Callable
 
@@ -24,7 +25,7 @@ from viz3d.output.flesh import body_points
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.paint import Painter
 from viz3d.output.still import lay_out
-from viz3d.output.views import MAIN, frame_at, sheet_views, shows
+from viz3d.output.views import MAIN, frame_at, sheet_views, shows, shows_held, wears_clothes
 from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import frame_times
 from viz3d.shapes.skeleton import Figure
@@ -58,7 +59,16 @@ def bare_plotter(sheet: Sheet, figure: Figure, smoothing: str | None) -> pv.Plot
             if shows(sheet, view, key, shape):
                 actor = plotter.add_mesh(poly(shape.surface), color="#E6D9BC", smooth_shading=False)
                 actor.user_matrix = frame_at(sheet, view, shape, 0)
-        if view.skin:
+        if wears_clothes(sheet, view) and figure.clothed is not None:
+            for worn in figure.clothed.surfaces.values():
+                plotter.add_mesh(
+                    pv.PolyData(worn.posed(sheet.plan.frames, 0)[0], faces(worn.triangles)), color="#C3CDD6"
+                )
+            for key, shape in figure.shapes.items():
+                if shows_held(sheet, key, shape):
+                    actor = plotter.add_mesh(poly(shape.surface), color="#6B5844", smooth_shading=False)
+                    actor.user_matrix = frame_at(sheet, view, shape, 0)
+        elif view.skin:
             points, _ = figure.shell.posed(sheet.plan.frames, 0)
             plotter.add_mesh(pv.PolyData(points, faces(figure.shell.triangles)), opacity=0.3)
         if view.name == MAIN:
@@ -84,8 +94,8 @@ def poly(surface: Surface) -> pv.PolyData:
     return mesh
 
 
-def main() -> None:
-    scene = load_scene("cane-opposite-hand")
+def main(changes: list[str]) -> None:
+    scene = load_scene("cane-opposite-hand", changes)
     solved = solve_scene(scene, frame_times(scene))
     place = timed(lambda: lay_out(scene, solved, (1920, 1080)))
     sheet = lay_out(scene, solved, (1920, 1080))
@@ -124,4 +134,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

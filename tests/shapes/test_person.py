@@ -15,8 +15,10 @@ from viz3d.scene.reader import load_scene
 from viz3d.shapes.binding import lumbar_share
 from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.body_shell import APART, GRIP, OPEN, build_shell, skin_piece
+from viz3d.shapes.build import Shape
 from viz3d.shapes.clothing import MATERIALS, Clothed, build_clothed
 from viz3d.shapes.skeleton import group_shapes
+from viz3d.shapes.spine import bent_spine
 from viz3d.shapes.surface import Surface, is_closed
 from viz3d.solution.script import Script
 
@@ -105,6 +107,24 @@ def test_bending_is_spread_over_the_lumbar_levels_and_ends_where_it_was_solved()
     assert (np.diff(share) > 0).all()
     assert share[-1] == pytest.approx(1.0)
     assert np.gradient(t * share, t, edge_order=2)[-1] == pytest.approx(1.0, abs=1e-3)
+
+
+def test_bent_spine_stands_on_the_sacrum_and_ends_on_the_trunk() -> None:
+    """In a lean of 10 degrees: the joint and the top where the solved pose has them, aside in between, without a jump."""
+    script = Script(load_scene("lean-over-hip", ["posture.lean=10 deg"]))
+    shot, row = script.shot_at(len(script.scene.steps) - 1)
+    frames, shell = shot.solved.posed.frames, build_shell(shot.body)
+    middle = np.zeros((41, 3))
+    middle[:, 1] = np.linspace(0.0, 0.20, 41)
+    up = np.tile([0.0, 1.0, 0.0], (41, 1))
+    line = Shape("spine", "trunk", "middle", "bone", Surface(middle, np.zeros((0, 3), dtype=np.int32), up, np.ones(41)))
+    bent, normals = bent_spine(line, shell, frames, row)
+    aside = np.linalg.norm(bent - middle, axis=1)
+    assert aside[0] < 1e-9
+    assert aside[middle[:, 1] > 0.18].max() < 1e-9
+    assert 0.003 < aside.max() < 0.015
+    assert np.abs(np.diff(aside)).max() < 1e-3
+    assert np.linalg.norm(normals, axis=1) == pytest.approx(1.0)
 
 
 @pytest.mark.parametrize("name", POSES)

@@ -17,14 +17,16 @@ from numpy.typing import NDArray
 from viz3d.arrays import Array
 from viz3d.errors import RenderError
 from viz3d.output.views import MAIN, camera_at, frame_at, shows_held
-from viz3d.output.window import Actor, Pixels, View, Window, baked_colours
+from viz3d.output.window import Actor, Pixels, View, Window, baked_colours, reshape
 from viz3d.shapes.body_shell import Shell, lighter_shell
+from viz3d.shapes.clothing import Clothed
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.palette import rgb
 
-_PANE = 0.84
+PANE = 0.84
 """Share of the pane's colour where the window is clear."""
 _CLEAR, _CLOSED = 0.70, 1.0
 """Where the window begins and ends to close, as shares of its radii."""
@@ -48,12 +50,10 @@ class Dressed:
     """Draws the clothed person in every view that shows one; close it when done."""
 
     def __init__(self, sheet: Canvas, figure: Figure, views: list[View], size: tuple[int, int]) -> None:
-        if figure.clothed is None:
-            raise RenderError("the figure was built without clothes; nothing of it can be drawn in the patient look")
-        self.sheet, self.views, self.clothed = sheet, views, figure.clothed
+        self.sheet, self.views, self.clothed = sheet, views, clothed_of(figure)
         self.window = Window(size, views)
         self._worn: list[list[_Worn]] = [[] for _ in views]
-        self._held: list[list[Actor]] = [[] for _ in views]
+        self._held: list[list[tuple[str, Actor]]] = [[] for _ in views]
         self._aimed = [view.camera for view in views]
         self._pane = np.array(rgb(sheet.colours["pane"]), dtype=np.float32) * np.float32(255)
         for k, view in enumerate(views):
@@ -76,7 +76,7 @@ class Dressed:
             self._worn[k].append(_Worn(shell, self.window.add_surface(k, surface, colours)[1]))
         for key, shape in figure.shapes.items():
             if shows_held(self.sheet, key, shape):
-                self._held[k].append(self.window.add(k, shape, self.sheet.colours[shape.material]))
+                self._held[k].append((key, self.window.add(k, shape, self.sheet.colours[shape.material])))
 
     def draw(self, i: int) -> None:
         """Pose everything and draw all views of frame i; :meth:`over` then puts them on a page."""
@@ -86,14 +86,11 @@ class Dressed:
             if camera is not self._aimed[k]:
                 self._aimed[k] = camera
                 self.window.aim(k, camera)
-            for held in self._held[k]:
+            for key, held in self._held[k]:
+                held.actor.SetVisibility(shows_held(self.sheet, key, held.shape, i))
                 held.actor.user_matrix = frame_at(self.sheet, view, held.shape, i)
             for worn in self._worn[k]:
-                points, normals = worn.shell.posed(frames, 0)
-                worn.mesh.points[:] = points
-                worn.mesh.point_data["Normals"][:] = normals
-                worn.mesh.GetPoints().Modified()
-                worn.mesh.GetPointData().GetArray("Normals").Modified()
+                reshape(worn.mesh, *worn.shell.posed(frames, 0))
         self.window.draw()
 
     def over(self, base: Pixels, k: int, i: int, bones: Pixels, rise: NDArray[np.float32] | None) -> None:
@@ -119,11 +116,23 @@ class Dressed:
         if clear.size == 0:
             return
         seen, page = bones[cut], base[cut]
-        pane = (_PANE * clear * cover[cut])[..., None]
+        pane = (PANE * clear * cover[cut])[..., None]
         behind = page * (1 - pane) + self._pane * pane
         weight = clear[..., None] * np.float32(1 / 255)
         out = behind * (1 - seen[..., 3:] * weight) + seen[..., :3] * clear[..., None]
         page[:] = np.minimum(out + np.float32(0.5), 255)
+
+
+def clothed_of(figure: Figure) -> Clothed:
+    """The clothed person of a figure.
+
+    Raises
+    ------
+    RenderError : it was built without clothes.
+    """
+    if figure.clothed is None:
+        raise RenderError("the figure was built without clothes; it cannot be drawn in the patient look")
+    return figure.clothed
 
 
 def person_alpha(person: Pixels, whole: tuple[slice, slice], shape: tuple[int, ...]) -> NDArray[np.float32]:
@@ -134,14 +143,22 @@ def person_alpha(person: Pixels, whole: tuple[slice, slice], shape: tuple[int, .
 
 
 def soft_window(
-    camera: Any, hip: Array, view: View, shape: tuple[int, ...]
+    camera: Camera, hip: Array, view: View, shape: tuple[int, ...]
 ) -> tuple[tuple[slice, slice], NDArray[np.float32]]:
     """The part of a view around the hip, and how clear the window is there, 0 to 1."""
     at = camera.project(hip + np.array([0.0, _RISE, 0.0])) - np.array([view.box.left, view.box.top])
     reach = np.array(_RADII) * camera.scale
     low = np.clip(np.floor(at - reach).astype(int), 0, [shape[1], shape[0]])
     high = np.clip(np.ceil(at + reach).astype(int) + 1, 0, [shape[1], shape[0]])
-    x, y = np.arange(low[0], high[0])[None, :] - at[0], np.arange(low[1], high[1])[:, None] - at[1]
-    away = np.hypot(x / reach[0], y / reach[1])
+    x, y = np.arange(low[0], high[0])[None, :], np.arange(low[1], high[1])[:, None]
+    clear = clearness(camera, hip, x + view.box.left, y + view.box.top)
+    return (slice(low[1], high[1]), slice(low[0], high[0])), clear.astype(np.float32)
+
+
+def clearness(camera: Camera, hip: Array, x: Array, y: Array) -> Array:
+    """How clear the window on a hip is at places of the page, 0 to 1; ``x`` and ``y`` broadcast, pixels."""
+    at = camera.project(hip + np.array([0.0, _RISE, 0.0]))
+    reach = np.array(_RADII) * camera.scale
+    away = np.hypot((x - at[0]) / reach[0], (y - at[1]) / reach[1])
     t = np.clip((_CLOSED - away) / (_CLOSED - _CLEAR), 0.0, 1.0)
-    return (slice(low[1], high[1]), slice(low[0], high[0])), (t * t * (3 - 2 * t)).astype(np.float32)
+    return np.asarray(t * t * (3 - 2 * t))

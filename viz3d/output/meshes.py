@@ -33,9 +33,10 @@ from viz3d.output.views import (
     shows_muscles,
     shows_pressure,
 )
-from viz3d.output.window import Actor, Lines, Pixels, View, Window
+from viz3d.output.window import Actor, Lines, Pixels, View, Window, reshape
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.spine import BENDING, bent_spine
 from viz3d.shapes.surface import Surface, lighter
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE
@@ -184,6 +185,8 @@ class MeshLayer:
                 self.shell.aim(k, camera)
             for one in actors:
                 one.actor.user_matrix = frame_at(self.sheet, view, one.shape, i)
+                if one.shape.name in BENDING:
+                    reshape(one.mesh, *bent_spine(one.shape, self.figure.shell, plan.frames, i))
                 if shows_pressure(self.sheet, one.shape):
                     self._press(k, one, i)
             mesh = self._shells[k]

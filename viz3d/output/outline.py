@@ -16,13 +16,15 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from viz3d.arrays import Array
-from viz3d.output.solids import PlainSolid, view_solids
+from viz3d.output.dressed import PANE, clearness
+from viz3d.output.solids import PlainSolid, clothed_solids, view_solids
 from viz3d.output.trace import outlines, softened, spread
-from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views
+from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views, wears_clothes
 from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.drawing import Box
@@ -41,6 +43,8 @@ _INK = 0.40
 _WARM = np.array([0.88, 1.0, 1.12])
 """Powers of the share of light by channel."""
 _BAND = 0.25e6
+_PANES = (0.02, 0.15, 0.32, 0.50)
+"""Clearness at which the steps of the window on the hip lie; bones are seen within the last."""
 _JUMP = 0.004
 """Steps of depth within one solid above this get a line, m."""
 
@@ -91,14 +95,47 @@ def _grid(box: Box) -> FineGrid:
 
 def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
     camera, c, out = camera_at(sheet, view, i), sheet.colours, []
+    if wears_clothes(sheet, view):
+        return _clothed(sheet, figure, view, i)
     if view.skin:
         skin, _ = figure.shell.posed(sheet.plan.frames, i)
         paths = traced(camera.project(skin), figure.shell.triangles, view.box)
         out.append(Patch(paths, c["shell_fill"], c["shell_rim"], 1.0, solid="body"))
     solids = view_solids(sheet, figure, view, i)
-    look = seen(_grid(view.box), [(camera.project(s.points), s.points @ camera.toward, s.triangles) for s in solids])
+    look = _look(view, camera, solids)
+    return out + _patches(sheet, view, look, solids)
+
+
+def _look(view: View, camera: Camera, solids: list[PlainSolid]) -> Seen:
+    """What is seen of solids in a view."""
+    return seen(_grid(view.box), [(camera.project(s.points), s.points @ camera.toward, s.triangles) for s in solids])
+
+
+def _patches(sheet: Canvas, view: View, look: Seen, solids: list[PlainSolid]) -> list[Patch]:
+    """The patches of solids, the nearest last."""
     parts = [_Part(sheet, view, look, k, s, where) for k, s, where in _shown(look, solids)]
-    return out + [patch for part in sorted(parts, key=lambda part: part.near) for patch in part.patches()]
+    return [patch for part in sorted(parts, key=lambda part: part.near) for patch in part.patches()]
+
+
+def _clothed(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
+    """The clothed person, a pane in steps around the hip, and the bones seen through it."""
+    camera, people = camera_at(sheet, view, i), clothed_solids(sheet, figure, view, i)
+    look = _look(view, camera, people)
+    out = _patches(sheet, view, look, people)
+    if view.name != MAIN:
+        return out
+    grid, person = look.grid, softened(look.solid >= 0) - 0.5
+    rows, columns = (np.arange(n, dtype=float) for n in grid.shape)
+    x, y = (grid.to_page(np.stack([v, v], axis=-1))[:, k] for k, v in ((0, columns), (1, rows)))
+    clear = clearness(camera, sheet.plan.hip[i], x[None, :], y[:, None])
+    strength = 1.0 - (1.0 - PANE) ** (1.0 / len(_PANES))
+    for step in _PANES:
+        paths = outlines(np.minimum(person, clear - step), 0.0, grid)
+        out.append(Patch(paths, sheet.colours["pane"], opacity=strength))
+    bones = view_solids(sheet, figure, view, i)
+    behind = _look(view, camera, bones)
+    behind.solid[clear < _PANES[-1]] = -1
+    return out + _patches(sheet, view, behind, bones)
 
 
 def _shown(look: Seen, solids: list[PlainSolid]) -> list[tuple[int, PlainSolid, tuple[slice, slice]]]:

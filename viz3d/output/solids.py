@@ -14,12 +14,14 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
+from viz3d.output.dressed import clothed_of
 from viz3d.output.flesh import body_colour, body_points, see_through
-from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_muscles, shows_pressure
+from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_held, shows_muscles, shows_pressure
 from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours, shaded
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
-from viz3d.shapes.surface import Triangles
+from viz3d.shapes.spine import BENDING, bent_spine
+from viz3d.shapes.surface import Surface, Triangles
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.palette import hexed, rgb
@@ -55,7 +57,7 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     """Bones, aids, cartilage and muscles of a view in frame ``i``; those beside its box are left out."""
     camera = camera_at(sheet, view, i)
     out = [
-        _of_shape(sheet, view, camera, key, shape, i)
+        _of_shape(sheet, figure, view, key, shape, i)
         for key, shape in figure.shapes.items()
         if shows(sheet, view, key, shape, i)
     ]
@@ -64,20 +66,44 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     return [solid for solid in out if _reaches(camera.project(solid.points), view)]
 
 
+def clothed_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
+    """Skin, hair, clothes and what the hands hold of a clothed person in frame ``i``.
+
+    Raises
+    ------
+    RenderError : the figure was built without clothes.
+    """
+    camera, clothed = camera_at(sheet, view, i), clothed_of(figure)
+    frames, out = clothed.frames(sheet.plan.frames, i), []
+    for name, shell in clothed.surfaces.items():
+        points, normals = shell.posed(frames, 0)
+        surface = Surface(points, shell.triangles, normals, clothed.shade[name])
+        tone = light(normals, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
+        both = np.concatenate([shell.triangles, shell.triangles[:, ::-1]])  # cloth is seen from inside as well
+        out.append(PlainSolid(name, points, both, tone, sheet.colours[name]))
+    held = [(key, shape) for key, shape in figure.shapes.items() if shows_held(sheet, key, shape, i)]
+    out += [_of_shape(sheet, figure, view, key, shape, i) for key, shape in held]
+    return [solid for solid in out if _reaches(camera.project(solid.points), view)]
+
+
 def _reaches(page: Array, view: View) -> bool:
     low, high, box = page.min(axis=0), page.max(axis=0), view.box
     return bool(high[0] > box.left and low[0] < box.right and high[1] > box.top and low[1] < box.bottom)
 
 
-def _of_shape(sheet: Canvas, view: View, camera: Camera, key: str, shape: Shape, i: int) -> PlainSolid:
+def _of_shape(sheet: Canvas, figure: Figure, view: View, key: str, shape: Shape, i: int) -> PlainSolid:
     frame, surface = frame_at(sheet, view, shape, i), shape.surface
-    tone = light(surface.normals @ frame[:3, :3].T, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
+    points, normals = surface.points, surface.normals
+    if shape.name in BENDING:
+        points, normals = bent_spine(shape, figure.shell, sheet.plan.frames, i)
+    camera = camera_at(sheet, view, i)
+    tone = light(normals @ frame[:3, :3].T, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
     heat = None
     if shows_pressure(sheet, shape):
         heat, bare = cartilage_pressure(shape, sheet.plan, i), np.zeros(len(surface.points))
         unlit = cartilage_colours(shape, bare, sheet.theme, sheet.plan.sign)
         tone = unlit.mean(axis=1) / np.mean(rgb(sheet.colours[shape.material]))
-    placed = surface.points @ frame[:3, :3].T + frame[:3, 3]
+    placed = points @ frame[:3, :3].T + frame[:3, 3]
     return PlainSolid(key, placed, surface.triangles, tone, sheet.colours[shape.material], heat=heat)
 
 

@@ -50,8 +50,7 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
     own = shape.side in (sheet.stance_side, "middle")
     if wears_clothes(sheet, view) or view.name == SOCKET:
         return _shows_alone(sheet, view, shape, own)
-    brought = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
-    if (brought and brought not in sheet.layers) or ("bones" not in sheet.layers and shape.link != "hand"):
+    if not _brought(sheet, key, shape) or ("bones" not in sheet.layers and shape.link != "hand"):
         return False
     if view.name == FREE_BODY:
         return shape.link == "pelvis" and shape.name != "lunate"
@@ -81,11 +80,19 @@ def wears_clothes(sheet: Canvas, view: View) -> bool:
     return sheet.plan.dress == "patient" and view.skin
 
 
-def shows_held(sheet: Canvas, key: str, shape: Shape) -> bool:
-    """True for what the hands of a clothed person hold, once its layer is there."""
-    if _BROUGHT_BY.get(shape.link, "bones") not in sheet.layers and shape.link in _BROUGHT_BY:
+def shows_held(sheet: Canvas, key: str, shape: Shape, i: int | None = None) -> bool:
+    """True for what a clothed person holds or carries in frame ``i`` (None: in any), once its layer is there."""
+    pack = key.startswith("backpack/")
+    if (shape.link in _BODY_LINKS and not pack) or not _brought(sheet, key, shape):
         return False
-    return shape.link not in _BODY_LINKS and belongs(key, shape, sheet.plan.aids)
+    frames = range(len(sheet.plan)) if i is None else (i,)
+    return any(belongs(key, shape, sheet.plan.held_at(k)) for k in frames)
+
+
+def _brought(sheet: Canvas, key: str, shape: Shape) -> bool:
+    """True unless it is a held thing whose layer is not there yet."""
+    by = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
+    return by is None or by in sheet.layers
 
 
 def frame_at(sheet: Canvas, view: View, shape: Shape, i: int) -> Array:

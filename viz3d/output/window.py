@@ -115,6 +115,14 @@ def shaded(colours: Array, shade: Array) -> Array:
     return np.asarray(np.minimum(colours * (_SHADE_FLOOR + (1.0 - _SHADE_FLOOR) * shade[:, None]), 1.0))
 
 
+def reshape(mesh: Any, points: Array, normals: Array) -> None:
+    """Move a lit surface's vertices, (V, 3), and turn their normals."""
+    mesh.points[:] = points
+    mesh.point_data["Normals"][:] = normals
+    mesh.GetPoints().Modified()
+    mesh.GetPointData().GetArray("Normals").Modified()
+
+
 class Window:
     """An off-screen window; close it when done.
 

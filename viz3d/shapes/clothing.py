@@ -197,7 +197,8 @@ def _cloth(form: Form, name: str) -> Surface:
     own = form.parts(lambda r: r.get("sex", sex) == sex, name)
     if name in _OVER:
         over = _OVER[name] * form.scale
-        skin = form.parts(lambda r: "on" not in r and not r.get("carve") and r["at"] in form.table["under"][name])
+        under = form.table["under"][name]
+        skin = form.parts(lambda r: not {"on", "carve", "bare"} & set(r) and r["at"] in under)
         own = [*(Blended(thicker(p.solid, over), p.blend) for p in skin), *own]
     step, count = _GRID[name]
     return finish(*extract(own, step), count)

@@ -81,19 +81,24 @@ def _aid(scene: Scene, load: Load) -> str:
 def _arrows(scene: Scene, solved: Solved, above: list[Load], weight: float) -> list[Arrow]:
     """The body's weight, the muscle, the joint, and every other force on the body above the hip."""
     arrows = [_outside(scene, solved, load, weight) for load in above]
-    return [arrows[0], _muscle(solved, weight), _joint(solved, weight), *arrows[1:]]
+    return [arrows[0], _muscle(scene, solved, weight), _joint(solved, weight), *arrows[1:]]
 
 
 def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     """The arrow of a force from outside."""
     values = tell.force_lines(np.linalg.norm(load.force, axis=1), weight)
     holding = "helps" if load.role == HAND or load.key.startswith("bag") else "holds"
-    tell.add_moment(values, solved.adducts(load), holding)
+    tell.add_moment(values, solved.adducts(load), holding, _counted(scene))
     side = "stance" if load.key.endswith("stance") else "swing"
     holds = "tip" if load.role == GROUND else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
     name, short, told = tell.arrow_words(_word(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)
+
+
+def _counted(scene: Scene) -> bool:
+    """True where moments are said with their size: patients are told their way only."""
+    return scene.picture.words != "plain"
 
 
 def _word(scene: Scene, load: Load) -> str:
@@ -103,11 +108,11 @@ def _word(scene: Scene, load: Load) -> str:
     return "bag" if load.key.startswith("bag_") else load.key
 
 
-def _muscle(solved: Solved, weight: float) -> Arrow:
+def _muscle(scene: Scene, solved: Solved, weight: float) -> Arrow:
     load = solved.load
     name, short, told = tell.arrow_words(_muscle_word(solved))
     values = tell.force_lines(load.muscle_force, weight)
-    tell.add_moment(values, -load.external_moment, "holds")
+    tell.add_moment(values, -load.external_moment, "holds", _counted(scene))
     origin, pull = solved.in_world(load.muscle.origin), solved.turned(load.muscle_pull)
     return Arrow("muscle", "muscle", name, origin, pull, "tail", "stance", values, message("idle.muscle"), short, told)
 

@@ -86,15 +86,17 @@ def force_lines(sizes: Array, weight: float) -> list[list[Said]]:
     return [[force(v, weight), beside(v, weight)] if np.isfinite(v) else [message("force.none"), ""] for v in sizes]
 
 
-def add_moment(lines: list[list[Said]], moments: Array, abducts: str) -> None:
+def add_moment(lines: list[list[Said]], moments: Array, abducts: str, counted: bool = True) -> None:
     """Say what a force's moment does, after the force itself, in each frame's value lines.
 
-    ``abducts``: key of what is said where it holds the pelvis up.
+    ``abducts``: key of what is said where it holds the pelvis up. ``counted``: with its
+    size, which patients are spared.
     """
     for some, value in zip(lines, moments, strict=True):
         size = moment(abs(float(value)))
         key = "adducts" if value >= 0 else abducts
-        some.insert(1, message("turn.none") if vanishes(size) else message(f"turn.{key}", moment=size))
+        way = message(f"turn.{key}", moment=size) if counted else message(f"turn.{key}_way")
+        some.insert(1, message("turn.none") if vanishes(size) else way)
 
 
 def arrow_words(word: str) -> tuple[Message, Message, str]:
