@@ -10,8 +10,9 @@ import trimesh
 
 from viz3d.shapes import fields
 from viz3d.shapes.fields import Blended, fold, smooth_minimum
+from viz3d.shapes.finish import finish, parted, simplified
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.surface import extract, finish, is_closed, parted, simplified
+from viz3d.shapes.surface import extract, is_closed
 
 
 def test_sphere_volume_and_radius() -> None:

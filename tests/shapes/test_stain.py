@@ -12,9 +12,10 @@ import trimesh
 from viz3d.output.window import baked_colours
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
+from viz3d.shapes.finish import lighter
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.stain import MOTTLING, curvature, mottling, sided, stained
-from viz3d.shapes.surface import Surface, lighter, vertex_normals
+from viz3d.shapes.surface import Surface, vertex_normals
 
 
 def ball(radius: float, inward: bool = False) -> Surface:

@@ -35,9 +35,10 @@ from viz3d.output.views import (
 )
 from viz3d.output.window import Actor, Lines, Pixels, View, Window, reshape
 from viz3d.shapes.build import Shape
+from viz3d.shapes.finish import lighter
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.spine import BENDING, bent_spine
-from viz3d.shapes.surface import Surface, lighter
+from viz3d.shapes.surface import Surface
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE
 from viz3d.stage.palette import rgb

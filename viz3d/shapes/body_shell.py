@@ -32,7 +32,8 @@ from viz3d.shapes.binding import eased, shares
 from viz3d.shapes.body_form import Form, neutral_frames
 from viz3d.shapes.build import BONES, Shape, bone_solids
 from viz3d.shapes.fields import Blended, Solid, fold
-from viz3d.shapes.surface import Surface, Triangles, extract, finish, simplified
+from viz3d.shapes.finish import finish, simplified
+from viz3d.shapes.surface import Surface, Triangles, extract
 from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 

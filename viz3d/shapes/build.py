@@ -23,11 +23,12 @@ from viz3d.errors import TableError
 from viz3d.shapes import fields
 from viz3d.shapes.cap import head_cap
 from viz3d.shapes.fields import Blended, Solid
+from viz3d.shapes.finish import finish
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
 from viz3d.shapes.relief import ridge
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.stain import muscle_areas, sided, stained
-from viz3d.shapes.surface import Surface, extract, finish
+from viz3d.shapes.surface import Surface, extract
 from viz3d.shapes.warp import Warp, make_warp
 from viz3d.tables import read_toml
 

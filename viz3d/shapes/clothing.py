@@ -36,8 +36,9 @@ from viz3d.shapes.body_shell import (
 from viz3d.shapes.build import Shape
 from viz3d.shapes.cut import cut, with_fold
 from viz3d.shapes.fields import Blended, smooth_minimum
+from viz3d.shapes.finish import finish
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.surface import Surface, extract, finish, neighbour_mean
+from viz3d.shapes.surface import Surface, extract, neighbour_mean
 
 MATERIALS = ("skin", "hair", "shirt", "shirt_hem", "shorts", "shorts_hem")
 """What a person is seen in; each has a colour of its name in every theme."""

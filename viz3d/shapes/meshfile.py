@@ -16,7 +16,8 @@ from viz3d.arrays import Array
 from viz3d.echo import plain
 from viz3d.errors import MeshError, Unreadable
 from viz3d.given import file_bytes, silenced
-from viz3d.shapes.surface import Triangles, closed_at, is_closed
+from viz3d.shapes.finish import closed_at
+from viz3d.shapes.surface import Triangles, is_closed
 
 FORMATS = {".stl": "stl", ".ply": "ply", ".obj": "obj"}
 LARGEST_BYTES = 400_000_000

@@ -22,9 +22,10 @@ from viz3d.body.names import RIGHT
 from viz3d.body.person import Body
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
+from viz3d.shapes.finish import closed_at
 from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.surface import Surface, Triangles, closed_at, contour_of, smooth, vertex_normals
+from viz3d.shapes.surface import Surface, Triangles, contour_of, smooth, vertex_normals
 
 _VERSION = 6
 _STEP = 2.5

@@ -28,9 +28,9 @@ from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.body_shell import Shell, build_shell
 from viz3d.shapes.build import BONES, Shape, build_group
 from viz3d.shapes.clothing import Clothed, build_clothed
+from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import MuscleMesh, build_muscles
 from viz3d.shapes.own import own_shapes
-from viz3d.shapes.surface import lighter
 from viz3d.tables import read_toml
 
 GROUPS = (

@@ -24,8 +24,9 @@ from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times, step_values
+from viz3d.shapes.finish import lighter
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
-from viz3d.shapes.surface import Surface, lighter
+from viz3d.shapes.surface import Surface
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.compose import held_things
