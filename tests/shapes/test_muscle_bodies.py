@@ -10,10 +10,10 @@ import trimesh
 from scipy.spatial import cKDTree
 
 from viz3d.body.muscle_bodies import muscle_bodies
-from viz3d.body.muscles import muscle_lines, muscle_points
+from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body, make_body
-from viz3d.output.flesh import body_colour, see_through
+from viz3d.output.flesh import body_colour
 from viz3d.scene.reader import load_scene
 from viz3d.shapes.muscle_mesh import MuscleMesh
 from viz3d.shapes.skeleton import Figure, build_figure
@@ -34,7 +34,7 @@ def shown(scene: str, *changes: str) -> list:
 @pytest.fixture(scope="module")
 def figures(house: Body) -> dict[str, Figure]:
     """The house person's bones and muscles, by side."""
-    return {side: build_figure(house, None, {}, "full", side) for side in (LEFT, RIGHT)}
+    return {side: build_figure(house, None, {}, "full", flesh=side) for side in (LEFT, RIGHT)}
 
 
 def solid(points: np.ndarray, triangles: np.ndarray) -> trimesh.Trimesh:
@@ -69,7 +69,6 @@ def test_bodies_are_closed_outward_and_begin_and_end_at_their_bones(
     side: str, figures: dict[str, Figure], house: Body
 ) -> None:
     flip = np.array([1.0, 1.0, 1.0 if side == RIGHT else -1.0])
-    starts, ends = (points[0] for points in muscle_points(house, house.hip(side)))
     for one in muscle_bodies(house, house.hip(side)):
         body = figures[side].muscles[one.name]
         assert is_closed(body.triangles), one.name
@@ -77,7 +76,7 @@ def test_bodies_are_closed_outward_and_begin_and_end_at_their_bones(
         assert 5e-6 < volume < 3e-4, one.name
         mesh = solid(body.points, body.triangles)
         assert (mesh.vertex_normals * body.normals).sum(axis=1).mean() > 0.9, one.name
-        for place in (starts[list(one.lines)].mean(axis=0), ends[list(one.lines)].mean(axis=0) + body.hip * flip):
+        for place in (one.start.mean(axis=(0, 1)), one.end.mean(axis=(0, 1)) + body.hip * flip):
             assert np.linalg.norm(body.points - place * flip, axis=1).min() < 0.03, one.name
 
 
@@ -104,7 +103,7 @@ POSTURES = [
 def plan_of(scene: str, *changes: str) -> tuple[Plan, Figure]:
     loaded = load_scene(scene, list(changes))
     plan = compose(loaded, solve_scene(loaded))
-    return plan, build_figure(body_of(loaded), None, {}, "full", plan.flesh)
+    return plan, build_figure(body_of(loaded), None, {}, "full", flesh=plan.flesh)
 
 
 @pytest.mark.parametrize(("scene", "changes"), POSTURES)
@@ -143,7 +142,7 @@ def test_a_muscle_thickens_at_constant_volume(figures: dict[str, Figure]) -> Non
         volumes = [solid(points, one.triangles).volume for points in at]
         assert volumes[1] == pytest.approx(volumes[0], rel=0.03), name
         moved = ((at[1] - at[0]) * one.normals).sum(axis=1)
-        belly = (one.along > 0.3) & (one.along < 0.55) & (one.swell > 0)
+        belly = (np.abs(one.along / (1.0 - one.tendon) - 0.5) < 0.15) & (one.swell > 0)
         assert moved[belly].mean() > 1e-4, name
 
 
@@ -154,15 +153,15 @@ def test_what_lies_on_a_bone_goes_with_it(figures: dict[str, Figure]) -> None:
     for name, one in figures[LEFT].muscles.items():
         rest = one.posed(np.eye(4), neutral(one), 0.5)[0]
         bent = one.posed(np.eye(4), neutral(one) @ turn, 0.5)[0]
-        still = one.thigh < 1e-6
-        assert still.any() and bent[still] == pytest.approx(rest[still], abs=1e-6), name
+        still = one.thigh < 0.03
+        assert still.any() and bent[still] == pytest.approx(rest[still], abs=4e-3), name
         with_thigh = one.thigh > 0.97
         away = (rest[with_thigh] - one.hip) @ turn[:3, :3].T + one.hip
-        assert with_thigh.any() and bent[with_thigh] == pytest.approx(away, abs=3e-3), name
+        assert with_thigh.any() and bent[with_thigh] == pytest.approx(away, abs=4e-3), name
 
 
 def test_colour_darkens_with_activation() -> None:
-    (one,) = (m for m in shown("muscle-set") if m.name == "adductor_longus")
+    (one,) = (m for m in shown("muscle-set") if m.name == "gluteus_medius")
     tones = [
         body_colour(dataclasses.replace(one, activation=np.array([a])), 0, palette("light")).sum()
         for a in (0.0, 0.5, 1.0)
@@ -170,9 +169,15 @@ def test_colour_darkens_with_activation() -> None:
     assert tones[0] > tones[1] > tones[2]
 
 
-def test_resting_muscles_are_see_through() -> None:
+def test_of_resting_muscles_only_some_are_drawn() -> None:
     muscles = {m.name: m for m in shown("muscle-set")}
-    assert not see_through(muscles["gluteus_medius"]) and see_through(muscles["adductor_longus"])
+    assert not muscles["gluteus_medius"].rests
+    assert {name for name, m in muscles.items() if m.rests} == {
+        "gluteus_maximus_upper",
+        "gluteus_maximus_lower",
+        "psoas",
+    }
+    assert "adductor_longus" not in muscles
 
 
 def test_the_fan_begins_on_its_area_of_the_wing_and_converges() -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import drawn, region_places
+from viz3d.body.landmarks import drawn, pelvis_frame, region_places
 from viz3d.body.muscles import cross_sections, muscle_lines, muscle_points
 from viz3d.body.person import Body, Hip
 from viz3d.tables import read_toml
@@ -31,7 +31,7 @@ class MuscleBody:
     ``lines``: indices into the muscle set. ``start`` (J, R, 3) in the pelvis frame and ``end`` (J, R, 3) in the thigh
     frame, metres: where J columns of fibres in R rows begin and end, the first row outermost. ``belly`` m²; ``thin``:
     half the tendon's thickness, m; ``tendon`` share of the length; ``bulge`` (3,) how far the middle stands off the
-    straight line, pelvis frame, m.
+    straight line, pelvis frame, m. ``faint``: drawn see-through where it rests, instead of not at all.
     """
 
     name: str
@@ -42,6 +42,7 @@ class MuscleBody:
     thin: float
     tendon: float
     bulge: Array
+    faint: bool
 
     @property
     def words(self) -> str:
@@ -59,9 +60,13 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
     names = [line.name for line in muscle_lines()]
     starts, ends = (points[0] for points in muscle_points(body, hip))
     centre, area, out = hip_centre(body, hip), cross_sections(), []
+    size = float(pelvis_frame(body).size[0])
     for name, row in read_toml("viz3d.body.tables", "muscle_bodies.toml").items():
         lines = tuple(names.index(n) for n in row["lines"])
-        start, end = starts[list(lines)].mean(axis=0), ends[list(lines)].mean(axis=0)
+        start, end = (
+            points[list(lines)].mean(axis=0) + size * np.array(row.get(key, [0.0, 0.0, 0.0]))
+            for points, key in ((starts, "start_shift"), (ends, "end_shift"))
+        )
         pull = end + centre - start
         if isinstance(row["origin"], str):
             first = region_places(row["origin"], body, *_FAN)[0]
@@ -70,11 +75,9 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
         last = _places(end, pull, row["end"], row["end_along"], first.shape[:2])
         belly = row.get("share", 1.0) * drawn()["belly_share"] * float(area[list(lines)].sum())
         bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
-        out.append(
-            MuscleBody(
-                name, lines, first, _matched(first, last, pull), belly, row["end"][1] * 1e-3, row["tendon"], bulge
-            )
-        )
+        matched, faint = _matched(first, last, pull), row.get("at_rest", "") == "faint"
+        thin = row["end"][1] * 1e-3
+        out.append(MuscleBody(name, lines, first, matched, belly, thin, row["tendon"], bulge, faint))
     return out
 
 

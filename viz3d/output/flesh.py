@@ -23,9 +23,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Muscle
 
-_RESTS = 0.02
-"""Below this activation a muscle counts as resting."""
-_FAINT = 0.30
+_FAINT = 0.38
 """Opacity of muscles that rest all the time."""
 _WIDE = 0.16
 """Width of the grain's image, m: no muscle is wider."""
@@ -47,11 +45,6 @@ def body_colour(muscle: Muscle, index: int, colours: dict[str, str]) -> Array:
     return np.asarray(slack + share * (taut - slack))
 
 
-def see_through(muscle: Muscle) -> bool:
-    """True for a muscle that rests in every frame."""
-    return bool((muscle.activation < _RESTS).all())
-
-
 @lru_cache(maxsize=1)
 def fibre_grain() -> Any:
     """Brightness of fibres, (along, across, 3) bytes: streaks that run along them, the same in every run."""
@@ -68,12 +61,12 @@ class Flesh:
 
     def __init__(self, window: Window, view: int, sheet: Canvas, figure: Figure, muscles: list[Muscle]) -> None:
         self._sheet, self._figure, self._muscles, self._meshes = sheet, figure, muscles, []
-        for muscle in sorted(muscles, key=see_through):
+        for muscle in sorted(muscles, key=lambda m: m.rests):
             body = figure.muscles[muscle.name]
             surface = Surface(body.points, body.triangles, body.normals, body.shade)
             grain = (np.column_stack([body.across / _WIDE, body.along]), fibre_grain())
             actor, mesh = window.add_surface(view, surface, np.zeros((len(body.points), 3), dtype=np.uint8), grain)
-            if see_through(muscle):
+            if muscle.rests:
                 actor.GetProperty().SetOpacity(_FAINT)
                 actor.GetProperty().BackfaceCullingOn()
             self._meshes.append((muscle, mesh))

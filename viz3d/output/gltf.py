@@ -23,7 +23,7 @@ from viz3d.errors import InputError
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
-from viz3d.output.flesh import see_through, vertex_colours
+from viz3d.output.flesh import vertex_colours
 from viz3d.output.gltf_buffer import Buffer
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
 from viz3d.output.window import baked_colours
@@ -107,7 +107,7 @@ class _Writer:
             if page or belongs(key, shape, self.plan.aids):
                 self._bone(key, shape, bare=page)
         skin = self._skin()
-        worked = [m for m in self.plan.muscles if m.name in self.figure.muscles and not see_through(m)]
+        worked = [m for m in self.plan.muscles if m.name in self.figure.muscles and not m.rests]
         muscles = [self._muscle(m) for m in worked]
         arrows = [] if page else self._arrows(root)
         file.scenes = [g.Scene(nodes=[root, skin, *muscles], name=self.title)]

@@ -19,7 +19,6 @@ from viz3d.errors import RenderError
 from viz3d.kept import drop, keep, kept
 from viz3d.output import gl
 from viz3d.output.encode import decode_lossless, encode_lossless
-from viz3d.output.flesh import see_through
 from viz3d.output.views import sheet_views
 from viz3d.output.window import Pixels
 from viz3d.shapes.body_shell import Shell
@@ -117,7 +116,7 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         DRAWING, gl.renderer(), sheet.size, sheet.view, sorted(sheet.layers), sheet.theme.backdrop,
         sorted(sheet.colours.items()), sorted(sheet.plan.aids.items()), sheet.plan.sign, sheet.fades,
         [(v.name, v.box, v.camera, v.skin) for v in sheet_views(sheet)], sheet.drawing(0).under,
-        sheet.plan.dress, sheet.plan.pressure.surface, [(m.name, see_through(m)) for m in sheet.plan.muscles],
+        sheet.plan.dress, sheet.plan.pressure.surface, [(m.name, m.rests) for m in sheet.plan.muscles],
         sheet.plan.middle_hip.mean(axis=0).tolist(),
     ]  # fmt: skip
     digest = hashlib.sha256(repr(told).encode())

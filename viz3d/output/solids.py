@@ -15,7 +15,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
 from viz3d.output.dressed import clothed_of
-from viz3d.output.flesh import body_colour, body_points, see_through
+from viz3d.output.flesh import body_colour, body_points
 from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_held, shows_muscles, shows_pressure
 from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours, shaded
 from viz3d.shapes.build import Shape
@@ -62,7 +62,7 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
         if shows(sheet, view, key, shape, i)
     ]
     if view.name == MAIN and shows_muscles(sheet):
-        out += [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if not see_through(m)]
+        out += [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if not m.rests]
     return [solid for solid in out if _reaches(camera.project(solid.points), view)]
 
 

@@ -23,7 +23,7 @@ _STATION = 9.0
 _ROUNDS = 50
 _AROUND, _FAR = 8.0, 40.0
 """Distances from a body are worked out within the first, mm; beyond, it counts as the second."""
-_DENSE = 2.0
+_DENSE = 2.4
 """Spheres that stand for a muscle's body lie about so far apart, mm."""
 _BLEND = 1.2
 """Spheres flow into each other over about so much, mm."""
@@ -206,7 +206,7 @@ def _radii(line: Array, belly: float, thin: float, tendon: float) -> Array:
     columns, _, stations = line.shape[:3]
     share = np.linspace(0.0, 1.0, stations)
     fleshy = np.clip(share / (1.0 - tendon), 0.0, 1.0)
-    full = np.sin(np.pi * np.clip(0.06 + 0.94 * fleshy, 0.0, 1.0) ** 0.85) ** 0.7
+    full = np.sin(np.pi * np.clip(0.03 + 0.97 * fleshy, 0.0, 1.0) ** 0.85) ** 0.7
     width = np.linalg.norm(np.diff(line.mean(axis=1), axis=0), axis=-1).sum(axis=0)
     depth = np.linalg.norm(line[:, 0] - line[:, -1], axis=-1).mean(axis=0)
     mean_edge = 1.0 - _EDGE / 3.0

@@ -14,6 +14,7 @@ import hashlib
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
 from viz3d.body.landmarks import drawn
@@ -25,15 +26,17 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.finish import closed_at
 from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.surface import Surface, Triangles, contour_of, smooth, vertex_normals
+from viz3d.shapes.surface import Surface, Triangles, contour_of, neighbour_mean, smooth, vertex_normals
 
-_VERSION = 6
+_VERSION = 8
 _STEP = 2.5
 """Grid of the fields, mm."""
 _GAP = 0.7
 """A muscle stays so far off bones and deeper muscles, mm."""
 _HOLD = 0.12
 """A place goes wholly with a bone while its distance is less than this share of both bones' distances together."""
+_EVENED = 4
+"""Rounds of evening, over the surface, of how much a place goes with the thigh."""
 _MARGIN = 30.0
 """The room reaches so far beyond where muscles begin and end, mm."""
 _FREE = 6.0
@@ -188,7 +191,7 @@ class _Maker:
         area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
         points, triangles = closed_at(points, triangles, round(_PER_CM2 * area / 100.0))
         points = self._clear(points)
-        return Surface(1e-3 * points, triangles, vertex_normals(points, triangles), np.ones(len(points)))
+        return Surface(1e-3 * points, triangles, _whole_normals(points, triangles), np.ones(len(points)))
 
     def _clear(self, points: Array) -> Array:
         """Points moved out of bones and deeper muscles."""
@@ -203,11 +206,13 @@ class _Maker:
         far, near = body.tree.query(points, k=12)
         weight = 1.0 / (far + 1.0) ** 2
         weight /= weight.sum(axis=1, keepdims=True)
-        pelvic, femoral = (one.tree.query(body.centres)[0] for one in (self.pelvis, self.thigh))
-        between = pelvic / np.maximum(pelvic + femoral, 1e-6)
-        along, across, bend, radius = (
-            (values[near] * weight).sum(axis=1) for values in (body.along, body.across, between, body.radii)
-        )
+        along, across, radius = ((v[near] * weight).sum(axis=1) for v in (body.along, body.across, body.radii))
+        inside = body.centres[near[:, 0]]
+        pelvic, femoral = (one.tree.query(inside)[0] for one in (self.pelvis, self.thigh))
+        bend = pelvic / np.maximum(pelvic + femoral, 1e-6)
+        average = neighbour_mean(surface.triangles, len(points))
+        for _ in range(_EVENED):
+            bend = 0.5 * (bend + average @ bend)
         bend = np.clip((bend - _HOLD) / (1.0 - 2.0 * _HOLD), 0.0, 1.0)
         moves = radius * np.clip((self.room.away(points)[0] - _GAP) / _FREE, 0.0, 1.0)
         belly = np.clip(along / (1.0 - tendon), 0.0, 1.0)
@@ -219,6 +224,15 @@ class _Maker:
 def _boundary(surfaces: list[Surface]) -> Boundary:
     """Several bones as one solid, mm."""
     return Boundary(1e3 * np.concatenate([s.points for s in surfaces]), np.concatenate([s.normals for s in surfaces]))
+
+
+def _whole_normals(points: Array, triangles: Triangles) -> Array:
+    """Unit normals (V, 3); where slivers leave none, the nearest vertex's."""
+    normals = vertex_normals(points, triangles)
+    there = np.linalg.norm(normals, axis=1) > 0.5
+    if not there.all():
+        normals[~there] = normals[there][cKDTree(points[there]).query(points[~there])[1]]
+    return normals
 
 
 def _vertex_areas(surface: Surface) -> Array:

@@ -27,11 +27,14 @@ def drawn_muscles(scene: Scene, solved: Solved) -> list[Muscle]:
     if scene.picture.muscles == "none":
         return []
     side = RIGHT if solved.posture.on_right[0] else LEFT
-    return [
-        Muscle(one.name, _activation(solved, one))
-        for one in muscle_bodies(solved.body, solved.body.hip(side))
-        if solved.load.muscles is not None or one.name in EQUIVALENT_BODIES
-    ]
+    out = []
+    for one in muscle_bodies(solved.body, solved.body.hip(side)):
+        if solved.load.muscles is None and one.name not in EQUIVALENT_BODIES:
+            continue
+        muscle = Muscle(one.name, _activation(solved, one))
+        if one.faint or one.name in EQUIVALENT_BODIES or not muscle.rests:
+            out.append(muscle)
+    return out
 
 
 def _activation(solved: Solved, one: MuscleBody) -> Array:

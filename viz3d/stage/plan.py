@@ -80,12 +80,21 @@ Item = Arrow | Dimension | Spot
 """What has a label."""
 
 
+RESTS = 0.02
+"""Below this activation a muscle counts as resting."""
+
+
 @dataclass(frozen=True)
 class Muscle:
     """A muscle of the stance hip that is drawn: its name, and ``activation`` (N,), force over strength, 0 to 1."""
 
     name: str
     activation: Array
+
+    @property
+    def rests(self) -> bool:
+        """True where it hardly pulls in any frame."""
+        return bool((self.activation < RESTS).all())
 
 
 @dataclass(frozen=True)
