@@ -338,15 +338,17 @@ def test_nothing_flickers_outside_what_moves(cache: Path, name: str) -> None:
     still[2:42, 14:300] = True  # title
     still[int(sheet.band.top) + 2 :, :] = True  # caption, person, model
     still[int(sheet.band.top) - 40 : int(sheet.band.top) - 4, 14:190] = True  # scale bars
-    before, step, most = None, -1, 0
+    before, at, most, rhythm = None, (-1, ""), 0, reel.drawn[0].rhythm
+    assert rhythm is not None
     for n, picture in enumerate(reel.painted(None, True, None)):
         now = picture.astype(int)
-        here = int(reel.shots[0].solved.step[n])
-        if before is not None and here == step:
+        here = (int(reel.shots[0].solved.step[n]), sheet.plan.captions[n])
+        still[int(sheet.band.top) - 40 : int(sheet.band.top) - 24, 14:190] = rhythm.near[n] == 0.0  # the bar of length
+        if before is not None and here == at and (n < 2 or (rhythm.near[n] == 0.0) == (rhythm.near[n - 1] == 0.0)):
             bare = (np.abs(now - empty).max(axis=2) <= 1) & (np.abs(before - empty).max(axis=2) <= 1)
             assert bare.mean() > 0.3
             apart = np.abs(now - before).max(axis=2)
             assert int(apart[still].max()) == 0
             most = max(most, int(apart[bare].max()))
-        before, step = now, here
+        before, at = now, here
     assert most <= 2  # both are within one step of the empty page

@@ -154,7 +154,7 @@ def test_scenes_are_filmed_side_by_side_in_step(run: Callable[..., Ran], tmp_pat
     scenes = [load_scene(n, [*SMALL, "picture.size=960x540"]) for n in ("level-stance", "lean-over-hip")]
     film_comparison(scenes, tmp_path / "c.mp4", "x", options=FilmOptions(workers=0))
     with av.open(str(tmp_path / "c.mp4")) as film:
-        assert film.streams.video[0].frames == 45  # the longer of the two, at 5 a second
+        assert film.streams.video[0].frames == 56  # the longer of the two, at 5 a second
         pictures = [f.to_ndarray(format="rgb24").astype(int) for f in film.decode(video=0)]
     assert np.abs(pictures[-1][60:250, :460] - pictures[0][60:250, :460]).mean() < 1.0  # A stands still
     assert np.abs(pictures[-1][60:250, 500:] - pictures[0][60:250, 500:]).mean() > 2.0  # B leans

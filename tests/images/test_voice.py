@@ -36,7 +36,7 @@ def tone(path: Path, seconds: float) -> Path:
 
 @pytest.fixture
 def own_scene(tmp_path: Path) -> Path:
-    """A copy of a library scene beside which sound files can lie: change 0 + hold 3.5 s, then change 3 + hold 2.5 s."""
+    """A copy of a library scene beside which sound files can lie: change 0 + hold 3.5 s, then change 3 + hold 4.7 s."""
     return Path(shutil.copy(library_scenes()["lean-over-hip"], tmp_path / "mine.toml"))
 
 
@@ -52,7 +52,7 @@ def test_steps_begin_at_their_cues_and_the_last_one_waits_for_the_voice() -> Non
     assert told[-1].end == pytest.approx(20.0)
     assert paced(scene, 20.0).steps[1].change == scene.steps[1].change
     short = paced(scene, 6.0)
-    assert duration(short) == pytest.approx(5.25 + 5.5)  # a short voice is followed by silence
+    assert duration(short) == pytest.approx(5.25 + 3.0 + 4.7)  # a short voice is followed by silence
     three = with_cues(load_scene("weight-shift"), None, None, 12.0)
     found = paced(three).steps
     assert sum(s.change + s.hold for s in found[:2]) == pytest.approx(12.0)
@@ -61,7 +61,7 @@ def test_steps_begin_at_their_cues_and_the_last_one_waits_for_the_voice() -> Non
 
 def test_cues_that_cannot_be_kept_are_refused() -> None:
     scene = load_scene("weight-shift")
-    with pytest.raises(InputError, match=r"steps\.3\.cue: found 2 s; the steps before it need 3 s"):
+    with pytest.raises(InputError, match=r"steps\.3\.cue: found 2 s; the steps before it need 3\.5 s"):
         paced(with_cues(scene, None, None, 2.0))
     with pytest.raises(InputError, match=r"steps\.2\.cue: found 9 s; the voice ends at 4\.0 s"):
         paced(with_cues(scene, None, 9.0, None), 4.0)
@@ -71,7 +71,7 @@ def test_cues_that_cannot_be_kept_are_refused() -> None:
         paced(with_cues(scene, None, 8.0, 3.0))
 
 
-@pytest.mark.parametrize(("seconds", "lasts"), [(4.0, 9.0), (12.0, 12.0)])
+@pytest.mark.parametrize(("seconds", "lasts"), [(4.0, 11.2), (14.0, 14.0)])
 def test_a_voice_is_laid_under_whole(own_scene: Path, seconds: float, lasts: float) -> None:
     tone(own_scene.parent / "-y voice.wav", seconds)
     out = own_scene.with_name("f.mp4")

@@ -32,7 +32,7 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
         note = "" if lost == 0 else f"; {lost} of them could not be held"
         say(f"{Path(name).name}: good; {len(loaded.steps)} steps, {duration(loaded):g} s{note}")
         for step in loaded.steps:
-            words, time = len(step.caption.split()), step.change + step.hold
+            words, time = len(step.caption.split()), step.hold
             if words > READABLE * time + 1e-9:
                 say(f"  note: step '{step.name}': {words} words in {time:g} s; {READABLE:g} words a second can be read")
         found_so = verdicts(script)

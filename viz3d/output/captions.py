@@ -13,9 +13,10 @@ from viz3d.scene.schema import Scene
 
 @dataclass(frozen=True)
 class Cue:
-    """One step's words: seconds, its name, its caption, what is said."""
+    """One step's words: seconds, its name, its caption, what is said; ``rests``: when its change is complete."""
 
     start: float
+    rests: float
     end: float
     name: str
     caption: str
@@ -28,17 +29,17 @@ def cues(scene: Scene) -> list[Cue]:
     for step in scene.steps:
         end = at + step.change + step.hold
         if end > at:
-            out.append(Cue(at, end, step.name, step.caption, step.narration or step.caption))
+            out.append(Cue(at, end - step.hold, end, step.name, step.caption, step.narration or step.caption))
         at = end
     return out
 
 
 def webvtt(scene: Scene) -> str:
-    """Captions in the W3C's Web Video Text Tracks format."""
+    """Captions in the W3C's Web Video Text Tracks format; each comes when its step's change is complete."""
     blocks = ["WEBVTT"]
-    for n, cue in enumerate((c for c in cues(scene) if c.caption), 1):
+    for n, cue in enumerate((c for c in cues(scene) if c.caption and c.end > c.rests), 1):
         text = _one_line(cue.caption).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-        blocks.append(f"{n}\n{_clock(cue.start)} --> {_clock(cue.end)}\n{text}")
+        blocks.append(f"{n}\n{_clock(cue.rests)} --> {_clock(cue.end)}\n{text}")
     return "\n\n".join(blocks) + "\n"
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from viz3d.errors import InputError
+from viz3d.output.clips import DrawnClip
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, write_manifest
 from viz3d.output.film import FilmOptions, film_size, prepare_film, write_film
@@ -17,7 +18,8 @@ from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.pictures import write_page
 from viz3d.output.pieces import Setup
-from viz3d.output.reel import DrawnClip, Reading, frame_groups
+from viz3d.output.reading import Reading
+from viz3d.output.reel import frame_groups
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film

@@ -4,13 +4,16 @@ Question answered: what does frame n look like?
 
 Where only the layers change, one picture dissolves into the other. Where the body, the hands' things or the view
 change, arrows and words go first, then the bones dissolve or the camera moves along a smooth path, and arrows and words
-come back: none is ever drawn on the way, where it would not be to scale.
+come back: none is ever drawn on the way, where it would not be to scale. Both pictures of a dissolve put the pelvis on
+one place of the page, so that bones which stay as they are do not dissolve. While a number changes, the words but the
+joint's are away and the camera is nearer (:mod:`viz3d.scene.rhythm`, :mod:`viz3d.output.push`).
 """
 
 from __future__ import annotations
 
 import contextlib
 import dataclasses
+import itertools
 from collections.abc import Generator
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -18,13 +21,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array
+from viz3d.output.clips import AWAY, DrawnClip, progress
 from viz3d.output.figures import figure_of
-from viz3d.output.layers import solid_frames
-from viz3d.output.paint import Painter, Pixels
+from viz3d.output.paint import Pixels
 from viz3d.output.pieces import Setup
-from viz3d.output.vector import ghost_marks
+from viz3d.output.push import RATIO
+from viz3d.output.reading import Reading, passing
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
+from viz3d.scene.rhythm import Rhythm, rhythm_of
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import eased, frame_times
 from viz3d.solution.refuse import refuse_unheld
@@ -32,31 +38,8 @@ from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solved import Solved
 from viz3d.stage.camera import Camera, between
 from viz3d.stage.canvas import Canvas, Framing
-from viz3d.stage.card_boxes import CURVE
-from viz3d.stage.crop import centre_of
-from viz3d.stage.drawing import Mark
+from viz3d.stage.crop import WHOLE, centre_of
 from viz3d.stage.sheets import lay_out
-
-_AWAY = 0.25
-"""Share of such a change in which arrows and words go, and again in which they come."""
-
-
-@dataclass(frozen=True)
-class DrawnClip:
-    """One clip, ready to be drawn: its setup, its rows of film frames and which of them look alike."""
-
-    clip: Clip
-    setup: Setup
-    anew: bool
-    """True where it comes in with another body or view, not only with other layers."""
-    rows: NDArray[np.intp]
-    """Rows of the plan for frames ``clip.first`` to ``clip.end``."""
-    alike: NDArray[np.intp]
-    """A number per frame: equal where the solid layer is the same."""
-
-    def row(self, n: int) -> int:
-        """The plan's row of film frame n."""
-        return int(self.rows[n - self.clip.first])
 
 
 @dataclass(frozen=True)
@@ -86,7 +69,7 @@ class Reel:
                 open_ones.callback(one.close)
             for n in range(self.count):
                 now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
-                pixels = now[-1].picture(n) if len(now) == 1 else _passing(now[-2], now[-1], n)
+                pixels = now[-1].picture(n) if len(now) == 1 else passing(now[-2], now[-1], n)
                 if progress:
                     progress("frame", n, self.count)
                 yield pixels
@@ -113,6 +96,8 @@ def make_reel(
     for k in range(1, len(clips)):
         if _moves(shots, clips, k):
             _lay_path(shots, clips, shown, paths, k)
+    rhythm = rhythm_of(scene, _pushes(shots))
+    asides = _asides(shots, clips, shown, rhythm)
     drawn = []
     for k, clip in enumerate(clips):
         shot = shots[clip.shot]
@@ -120,7 +105,15 @@ def make_reel(
         alike = _apart(frame_groups(shot.solved)[rows], rows, paths[k])
         sheet = shown[k].moving(paths[k]) if paths[k] else shown[k]
         drawn.append(
-            DrawnClip(clip, Setup(sheet, figures[clip.shot]), k > 0 and clip.shot != clips[k - 1].shot, rows, alike)
+            DrawnClip(
+                clip,
+                Setup(sheet, figures[clip.shot]),
+                k > 0 and clip.shot != clips[k - 1].shot,
+                rows,
+                alike,
+                rhythm,
+                asides[k],
+            )
         )
     return Reel(drawn, shots, len(frame_times(scene)), size)
 
@@ -170,6 +163,24 @@ def frame_groups(solved: Solved) -> NDArray[np.intp]:
     return np.asarray(first[inverse.ravel()])
 
 
+def _pushes(shots: list[Shot]) -> bool:
+    """True where the camera may come nearer: a person from head to floor stays whole, the socket is seen from close."""
+    return not any(s.scene.picture.framed == WHOLE or s.scene.picture.view == "joint" for s in shots)
+
+
+def frozen_share(scene: Scene) -> float:
+    """Share of a film's frames that look like the one before, without regard to a curve's dot; nothing is drawn."""
+    shots, clips = Script(scene).film()
+    rhythm, count = rhythm_of(scene, _pushes(shots)), len(frame_times(scene))
+    looks: list[tuple[object, ...]] = [(rhythm.near[n], rhythm.told[n]) for n in range(count)]
+    for k, clip in enumerate(clips):
+        alike = frame_groups(shots[clip.shot].solved)
+        for n in range(clip.first, clip.end):
+            passes = n if n < clip.first + clip.transition else -1
+            looks[n] = (*looks[n], k, int(alike[shots[clip.shot].row(n)]), passes)
+    return float(np.mean([a == b for a, b in itertools.pairwise(looks)])) if count > 1 else 1.0
+
+
 # ---- passing from one clip to the next -------------------------------------------------------------------
 
 
@@ -191,85 +202,29 @@ def _lay_path(
             row = shots[clips[one].shot].row(n)
             ends.append(camera_at(sheets[one], sheet_views(sheets[one])[0], row))
             rows.append(row)
-        part = float(eased(np.array([(_progress(clip, n) - _AWAY) / (1.0 - 2.0 * _AWAY)]))[0])
+        part = float(eased(np.array([(progress(clip, n) - AWAY) / (1.0 - 2.0 * AWAY)]))[0])
         camera = between(ends[0], ends[1], part)
         paths[k - 1][rows[0]] = paths[k][rows[1]] = camera
+
+
+def _asides(shots: list[Shot], clips: list[Clip], sheets: list[Canvas], rhythm: Rhythm) -> list[tuple[Array, Array]]:
+    """How far each clip's hip is moved at its ends: both pictures of a dissolve have the pelvis in one place."""
+    out = [[np.zeros(2), np.zeros(2)] for _ in clips]
+    for k in range(1, len(clips)):
+        n = clips[k].first
+        if clips[k].shot == clips[k - 1].shot or clips[k].transition == 0 or rhythm.near[n] < 1.0:
+            continue
+        places = []
+        for one in (k - 1, k):
+            plan, row = sheets[one].plan, shots[clips[one].shot].row(n)
+            hip, pelvis = sheets[one].camera.project(np.stack([plan.hip[row], plan.frames["pelvis"][row, :3, 3]]))
+            places.append(hip + RATIO * (pelvis - hip))
+        half = (places[1] - places[0]) / 2
+        out[k - 1][1], out[k][0] = half, -half
+    return [(a, b) for a, b in out]
 
 
 def _apart(alike: NDArray[np.intp], rows: NDArray[np.intp], cameras: dict[int, Camera]) -> NDArray[np.intp]:
     """The same groups, but for frames with a camera of their own."""
     own = np.array([int(r) in cameras for r in rows], dtype=bool)
     return np.where(own, alike.max(initial=0) + 1 + rows, alike)
-
-
-def _progress(clip: Clip, n: int) -> float:
-    return (n - clip.first + 0.5) / clip.transition
-
-
-def _passing(going: Reading, coming: Reading, n: int) -> Pixels:
-    """Frame n while one clip passes into the next."""
-    part = _progress(coming.drawn.clip, n)
-    if not coming.drawn.anew:
-        return _mixed(going.picture(n), coming.picture(n), float(eased(np.array([part]))[0]))
-    if part < _AWAY:
-        coming.solid(n)
-        return _mixed(going.picture(n), going.picture(n, bare=True), part / _AWAY)
-    if part > 1.0 - _AWAY:
-        going.solid(n)
-        return _mixed(coming.picture(n, bare=True), coming.picture(n), (part - 1.0 + _AWAY) / _AWAY)
-    middle = float(eased(np.array([(part - _AWAY) / (1.0 - 2.0 * _AWAY)]))[0])
-    return _mixed(going.picture(n, bare=True), coming.picture(n, bare=True), middle)
-
-
-def _mixed(a: Pixels, b: Pixels, share: float) -> Pixels:
-    """``share`` of b and the rest of a."""
-    part = np.float32(share)
-    return np.asarray(a + (b.astype(np.float32) - a) * part + np.float32(0.5), dtype=np.uint8)
-
-
-class Reading:
-    """A clip being read from its first frame to its last."""
-
-    def __init__(self, drawn: DrawnClip, executor: Executor | None, keep: bool) -> None:
-        self.drawn, self._executor, self._keep = drawn, executor, keep
-        self._solids: Generator[Pixels] | None = None
-        self._left = -1
-        self._group = -1
-        self._solid: Pixels = np.zeros((0, 0, 3), dtype=np.uint8)
-        self._painted: dict[bool, tuple[tuple[int, int], Pixels]] = {}
-        self._ghost: list[Mark] = []
-
-    def close(self) -> None:
-        """Stop drawing; what was drawn to its end is kept."""
-        if self._solids is not None:
-            if self._left == 0:
-                next(self._solids, None)
-            self._solids.close()
-
-    def solid(self, n: int) -> Pixels:
-        """The solid layer of film frame n; frames are asked for in rising order."""
-        alike, clip = self.drawn.alike, self.drawn.clip
-        if self._solids is None:
-            starts = np.flatnonzero(np.concatenate([[True], alike[1:] != alike[:-1]]))
-            frames = [int(r) for r in self.drawn.rows[starts]]
-            self._solids = solid_frames(self.drawn.setup, frames, self._executor, self._keep)
-            self._left = len(frames)
-            self._ghost = ghost_marks(self.drawn.setup.sheet, self.drawn.setup.figure)
-        group = int(alike[n - clip.first])
-        if group != self._group:
-            self._group, self._solid = group, next(self._solids)
-            self._left -= 1
-        return self._solid
-
-    def picture(self, n: int, bare: bool = False) -> Pixels:
-        """Film frame n with its marks."""
-        solid, sheet = self.solid(n), self.drawn.setup.sheet
-        row = self.drawn.row(n)
-        same = (self._group, row if CURVE in sheet.cards.boxes else 0)  # the curve's dot moves on through a hold
-        known = self._painted.get(bare)
-        if known is not None and known[0] == same:
-            return known[1]
-        painter = Painter(sheet.size, solid, sheet.theme.face)
-        painter.marks([*([] if bare else self._ghost), *sheet.drawing(row, bare).over], sheet.colours["paper_top"])
-        self._painted[bare] = (same, painter.pixels())
-        return self._painted[bare][1]

@@ -99,6 +99,12 @@ def at_times(scene: Scene, body_weight: float, times: Array) -> Timeline:
     return Timeline(times, step, inputs)
 
 
+def resting(scene: Scene, times: Array, step: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """True where a step's change is complete, (N,)."""
+    begins = np.cumsum([s.change + s.hold for s in scene.steps]) - np.array([s.hold for s in scene.steps])
+    return np.asarray(times >= begins[step] - 1e-9)
+
+
 def frame_times(scene: Scene) -> Array:
     """Time of every film frame, the middle of its exposure, (frames,)."""
     count = max(1, round(duration(scene) * scene.picture.frames_per_second))

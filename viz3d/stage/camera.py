@@ -89,6 +89,13 @@ def between(a: Camera, b: Camera, share: float) -> Camera:
     return Camera(toward, a.centre + share * (b.centre - a.centre), at, a.scale ** (1.0 - share) * b.scale**share)
 
 
+def nearer(camera: Camera, point: Array, at: Array, ratio: float) -> Camera:
+    """A camera ``ratio`` times nearer, through which a world point (3,) falls on a pixel (2,)."""
+    scale = camera.scale * ratio
+    off = (np.asarray(at) - np.array(camera.at)) / scale
+    return Camera(camera.toward, point - camera.right * off[0] + camera.up * off[1], camera.at, scale)
+
+
 def _bearing(toward: Array) -> tuple[float, float]:
     """Turn about the vertical and height over the horizon, rad."""
     return float(np.arctan2(toward[2], toward[0])), float(np.arcsin(np.clip(toward[1], -1.0, 1.0)))

@@ -32,6 +32,10 @@ DRAWN_OUT = (0.0, -0.058, 0.030)
 """How far the thigh is moved out of its socket in the joint view: forward, up, outward, m."""
 
 
+WORDS = (("hand", "load", "ground"), ("weight",), ("muscle",), ("rest",))
+"""Roles whose words come and go together in films: the cause first; at last what is said beside the figure."""
+
+
 @dataclass(frozen=True)
 class Framing:
     """What several sheets of one film share; None for what each would choose.
@@ -77,6 +81,8 @@ class Canvas(ABC):
         self.plan, self.size, self.view, self.theme = plan, size, view, theme
         self.cameras: dict[int, Camera] = {}
         """Frame -> camera of the main view where it moves; elsewhere ``camera``."""
+        self.hushed: frozenset[str] = frozenset()
+        """Roles whose words are left out, for the time that something changes; never the joint's."""
         self.only: int | None = None
         """The one frame that is drawn, for what need not hold still for others; None for all."""
         self.width, self.height = size
@@ -141,9 +147,7 @@ class Canvas(ABC):
 
     def showing(self, layers: Iterable[str], only: int | None = None) -> Self:
         """The same sheet with other layers: everything stays in its place. ``only``: the one frame drawn of it."""
-        self.place()
-        other = object.__new__(type(self))
-        other.__dict__.update(self.__dict__)
+        other = self._alike()
         other.layers = frozenset(layers)
         other.only = self.only if only is None else only
         other.figure = dataclasses.replace(self.figure, layers=other.layers)
@@ -153,6 +157,29 @@ class Canvas(ABC):
         """The same sheet with the main view's camera moved in some frames."""
         other = self.showing(self.layers)
         other.cameras = cameras
+        return other
+
+    def groups(self) -> list[tuple[str, ...]]:
+        """What of :data:`WORDS` this sheet says anything of."""
+        there = {"rest", *(a.role for a in self.figure.arrows()), *(x.role for x in self.figure.dimensions())}
+        return [some for some in WORDS if there & set(some)] if "numbers" in self.layers else []
+
+    def saying(self, count: int) -> Self:
+        """The same sheet with the words of its first ``count`` groups, and the joint's number alone of what is left."""
+        other = self._alike()
+        other.hushed = frozenset(role for some in self.groups()[count:] for role in some)
+        return other
+
+    def through(self, camera: Camera) -> Self:
+        """The same sheet seen through another camera: forces keep their scale, words their places."""
+        other = self._alike()
+        other.camera, other.figure = camera, dataclasses.replace(self.figure, camera=camera)
+        return other
+
+    def _alike(self) -> Self:
+        self.place()
+        other = object.__new__(type(self))
+        other.__dict__.update(self.__dict__)
         return other
 
     def frame(self, link: str, i: int) -> Array:

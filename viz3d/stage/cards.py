@@ -99,11 +99,14 @@ class Insets:
         layers = frozenset({LAYER_OF[a.role] for a in arrows})
         return dataclasses.replace(whole, camera=camera, per_newton=k * whole.per_newton, layers=layers, size=0.62)
 
-    def marks(self, i: int) -> list[Mark]:
-        """Every card's marks over the meshes."""
+    def marks(self, i: int, still: bool = False, told: bool = True) -> list[Mark]:
+        """Every card's marks over the meshes; ``told``: with its numbers; ``still``: only what no frame changes."""
+        said = told and not still and "numbers" in self.sheet.layers
         draw = {
-            FORCES: lambda box, i: self._polygon(box).marks(i), FREE_BODY: self._pelvis_alone, SOCKET: self._pressure,
-            FIGURE: self._balance, CURVE: self._curve,
+            FORCES: lambda box, i: self._polygon(box).marks(i, said, still),
+            FREE_BODY: lambda box, i: self._pelvis_alone(box, i, still),
+            SOCKET: lambda box, i: self._pressure(box, i, said, still),
+            FIGURE: lambda box, i: self._balance(box, i, still), CURVE: self._curve,
         }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 
@@ -119,16 +122,16 @@ class Insets:
 
     # ---- the pelvis alone -----------------------------------------------------------------------------
 
-    def _pelvis_alone(self, box: Box, i: int) -> list[Mark]:
+    def _pelvis_alone(self, box: Box, i: int, still: bool) -> list[Mark]:
         """The forces on the pelvis, each at its place."""
         sheet = self.sheet
         words = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pelvis")))
         bare = dataclasses.replace(self.free, layers=self.free.layers - {"lever"})
-        return [*words, *bare.forces(i)] if bare.layers else []
+        return [*words, *([] if still else bare.forces(i))] if bare.layers else []
 
     # ---- the socket -----------------------------------------------------------------------------------
 
-    def _pressure(self, box: Box, i: int) -> list[Mark]:
+    def _pressure(self, box: Box, i: int, said: bool, still: bool) -> list[Mark]:
         """Heading, colour bar with its fixed range, and the peak's mark."""
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
@@ -156,7 +159,7 @@ class Insets:
             marks.append(
                 Words(left + wide + 13 * u, y + 8.5 * t, sheet.theme.voice.tick(value, 0), 24 * t, colours["ink"])
             )
-        highest = sheet.plan.pressure.peak[i]
+        highest = np.nan if still else sheet.plan.pressure.peak[i]
         if np.isfinite(highest) and highest > most:
             above = frame[:4] * [1.0, 0.0] + np.array([[0.0, y] for y in (top - 14 * u, top - 14 * u, top, top)])
             marks += [Shape2D(above, colours["over_range"]), Stroke(d.closed(above), colours["ink"], 1.6 * u)]
@@ -164,12 +167,12 @@ class Insets:
             y = bottom + (top - bottom) * min(float(highest), most) / most
             mark = np.array([[left - 12 * u, y], [left + wide + 4 * u, y]])
             marks.append(Stroke(mark, colours["ink"], 3.2 * u, halo=1.5 * u))
-        if "numbers" in sheet.layers:
+        if said:
             over = np.isfinite(highest) and highest > most
             told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_words[i])
             words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
-            marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u))
+            marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u, "pressure"))
         return marks
 
     # ---- the joint force in time ----------------------------------------------------------------------
@@ -209,7 +212,7 @@ class Insets:
 
     # ---- the whole figure -----------------------------------------------------------------------------
 
-    def _balance(self, box: Box, i: int) -> list[Mark]:
+    def _balance(self, box: Box, i: int, still: bool) -> list[Mark]:
         """Floor, line of gravity and a word on balance over the whole figure."""
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         view, camera = self.views[FIGURE]
@@ -217,6 +220,8 @@ class Insets:
         marks: list[Mark] = [
             Stroke(np.array([[view.left + 14 * u, floor], [view.right - 14 * u, floor]]), colours["ground"], 3.5 * u)
         ]
+        if still:
+            return marks
         if "weight" in sheet.layers:
             top = camera.project(sheet.plan.gravity_line[i])
             line = np.array([[top[0], top[1]], [top[0], floor]])

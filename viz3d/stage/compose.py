@@ -57,7 +57,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         spots=_spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         dress=scene.picture.dress,
-        captions=[scene.steps[int(s)].caption for s in solved.step],
+        captions=tell.captions(scene, solved),
         notices=[tell.notice(solved, i) for i in range(count)],
         notes=[tell.note(scene, solved, i) for i in range(count)],
         person=tell.person_words(scene),

@@ -27,8 +27,8 @@ _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
 
-def title_marks(sheet: Canvas, i: int) -> list[Mark]:
-    """Title, view and stance, and a word where an arrow does not stand in its place."""
+def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
+    """Title, view and stance, and a word where an arrow does not stand in its place; ``bare``: the title alone."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     room = (sheet.cards.left if sheet.cards.shown else sheet.width) - 96 * u
     for size in (46 * t, 40 * t, 34 * t, 28 * t):
@@ -37,7 +37,8 @@ def title_marks(sheet: Canvas, i: int) -> list[Mark]:
             break
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
     y = 80 * u + 34 * t
-    for line, size in _subtitle(sheet, i, room):
+    ticks = "rest" in sheet.hushed and len(set(sheet.plan.subtitles)) > 1
+    for line, size in [] if bare or ticks else _subtitle(sheet, i, room):
         marks.append(Words(48 * u, y, line, size, c["soft"]))
         y += 31 * t
     if any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):

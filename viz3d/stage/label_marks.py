@@ -45,7 +45,8 @@ def label_words(sheet: Canvas, item: Item, place: Placed, i: int, idle: bool) ->
         baseline += 1.25 * small
         write(sheet.say(item.idle) if isinstance(item, Arrow) else "", small, sheet.colours["soft"], "Regular")
         return marks
-    for k, (text, size) in enumerate(zip(sheet.lines(item, i), place.sizes, strict=False)):
+    sizes = place.sizes[:1] if sheet.hushed else place.sizes  # while something changes one number rolls
+    for k, (text, size) in enumerate(zip(sheet.lines(item, i), sizes, strict=False)):
         baseline += 1.25 * size
         write(
             text,

@@ -218,7 +218,7 @@ class Sheet(Canvas):
 
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of frame i; ``bare``: without arrows, levers and labels, for the time that the camera moves."""
-        marks = [*title_marks(self, i), *side_marks(self)]
+        marks = [*title_marks(self, i, bare), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
             marks += floor_marks(self) if self.whole else []
@@ -228,7 +228,7 @@ class Sheet(Canvas):
         under: list[Mark] = []
         if self.cards.shown:
             under = card_rules(self)
-            marks += self.insets.marks(i)
+            marks += self.insets.marks(i, still=bare, told="rest" not in self.hushed)
         return Drawing(self.size, under, marks, boxes, {} if bare else self._drawn_figure().ends(i))
 
     def _drawn_figure(self) -> FigureOnPage:
@@ -262,7 +262,7 @@ class Sheet(Canvas):
         marks: list[Mark] = []
         boxes: dict[str, Box] = {}
         for item in self._labelled():
-            if not self._has_layer(item):
+            if not self._has_layer(item) or item.role in self.hushed:
                 continue
             place = self.labels[item.key]
             boxes[item.key] = place.box

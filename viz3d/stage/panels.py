@@ -177,7 +177,8 @@ class PanelSheet(Canvas):
             marks.append(Words(at[0], at[1] + 8.5 * self.t, sign, 24 * self.t, self.colours["ink"], "Bold", "middle"))
         if bare:
             return Drawing(self.size, [], marks, {}, {})
-        live = {k: x for k, x in self._tagged().items() if not self.figure.is_idle(k, i)}
+        shown = {k: x for k, x in self._tagged().items() if x.role not in self.hushed}
+        live = {k: x for k, x in shown.items() if not self.figure.is_idle(k, i)}
         for key, item in live.items():
             leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u)
             if leader is not None:

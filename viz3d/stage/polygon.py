@@ -168,8 +168,11 @@ class ForcePolygon:
                     return True
         return False
 
-    def marks(self, i: int) -> list[Mark]:
-        """The same vectors, head to tail; with every force shown it closes on the page."""
+    def marks(self, i: int, said: bool = True, still: bool = False) -> list[Mark]:
+        """The same vectors, head to tail; with every force shown it closes on the page.
+
+        ``said``: with their sizes. ``still``: its heading alone.
+        """
         u, colours, layers = self.u, self.theme.colours, self.figure.layers
         sides, voice, box = self.apart(i), self.theme.voice, self.box
         if not sides:
@@ -180,21 +183,23 @@ class ForcePolygon:
         bar = self.figure.per_newton * self.plan.body_weight * self.scale
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
         heading = voice.say(message("card.closed" if whole else "card.head_to_tail"))
-        marks: list[Mark] = [
-            *card_heading(self.theme, u, box, heading),
+        marks: list[Mark] = [*card_heading(self.theme, u, box, heading)]
+        if still:
+            return marks
+        marks += [
             Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
             Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
             self._bar_words(x, y, bar),
-            *self._joints(sides, whole),
         ]
+        marks += self._joints(sides, whole)
         for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
             colour, pattern = colours[roles[key]], self.theme.pattern(roles[key])
             outline = d.arrow(tail, tip, _SHAFT * u)
             marks += d.filled(outline, tip - tail, colour, colours["card"], pattern, 1.6 * u, f"polygon {key}")
         if whole and self._spacing == 0.0:
             marks.append(Shape2D(d.disc(next(iter(sides.values()))[0], 4.5 * u), colours["ink"], 1.6 * u))
-        if "numbers" in layers:
+        if said and "numbers" in layers:
             marks += self._numbers(sides, i, roles)
         return marks
 

@@ -23,7 +23,7 @@ def result_marks(
     Parameters
     ----------
     share, mark : lengths of the bar and of what it is compared with, 0 to 1 of the area's width.
-    notice : why nobody could stand so, "" where one can; said instead of the pressure.
+    peak : "" while it is not to be said. notice : why nobody could stand so, "" where one can; said instead of it.
     """
     c, t, left, room = theme.colours, u * theme.text, area.left, area.right - area.left
     y = area.top + 108 * u
@@ -40,8 +40,9 @@ def result_marks(
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),
         Stroke(np.array([[at, y - 9 * u], [at, y + 27 * u]]), c["ink"], 3 * u, halo=2 * u),
-        *_last_words(theme, notice, message("result.peak", pressure=peak), (left, y + 60 * u), room, t),
     ]
+    if notice or peak:
+        marks += _last_words(theme, notice, message("result.peak", pressure=peak), (left, y + 60 * u), room, t)
     if beside:
         at_right = (area.right, area.top + (34 if over else 88) * u)
         marks.append(Words(*at_right, beside, small, c["ink"], "SemiBold", "end", role="difference"))

@@ -44,6 +44,7 @@ def check_words(scene: Scene, theme: Theme) -> None:
     InputError : names the place, the letter and the way out.
     """
     words = {"title": scene.title, **{f"steps[{k}].caption": s.caption for k, s in enumerate(scene.steps, 1)}}
+    words |= {f"steps[{k}].name": s.name for k, s in enumerate(scene.steps, 1) if s.change > 0.0 and s.caption}
     if scene.picture.language != SOURCE:
         words["picture.language"] = letters_of(scene.picture.language)
     check_letters(theme.face, words)

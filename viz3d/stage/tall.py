@@ -97,14 +97,31 @@ class TallSheet(Canvas):
         other.panel = self.panel.showing(layers)
         return other
 
+    def saying(self, count: int) -> Self:
+        """The same sheet with the words of its first groups."""
+        other = super().saying(count)
+        other.panel = self.panel.saying(count)
+        if other.hushed:  # the joint's number rolls in the result alone
+            other.panel.hushed = other.hushed | {"joint"}
+        return other
+
+    def through(self, camera: Camera) -> Self:
+        """The same sheet seen through another camera."""
+        other = super().through(camera)
+        other.panel = self.panel.through(camera)
+        return other
+
     def drawing(self, i: int, bare: bool = False) -> Drawing:
         """The marks of frame i; ``bare``: without arrows and names."""
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
-        marks: list[Mark] = [*title_marks(self, i), *(floor_marks(self) if self.whole else []), *figure.over]
+        marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
-            said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
+            said, peak = (
+                self.say(plan.arrow("joint").values[i][0]),
+                plan.pressure.peak_words[i] if "rest" not in self.hushed else "",
+            )
             marks += result_marks(self.result, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
             marks += self._scales()

@@ -12,6 +12,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
+from viz3d.scene.timeline import resting
 from viz3d.solution.notes import notes
 from viz3d.solution.solved import HELD, WOULD_FALL, Solved
 from viz3d.stage.theme import voice_of
@@ -120,6 +121,13 @@ def joint_direction(value: Said, tilt: float) -> Message:
 def peak_words(pascals: float) -> Said:
     """The highest pressure, or that there is none."""
     return pressure(pascals) if np.isfinite(pascals) else message("peak.none")
+
+
+def captions(scene: Scene, solved: Solved) -> list[str]:
+    """Per frame: the step's caption once its change is complete; while it lasts its name, which concludes nothing."""
+    steps = [scene.steps[int(s)] for s in solved.step]
+    rests = resting(scene, solved.times, solved.step)
+    return [one.caption if rest or not one.caption else one.name for one, rest in zip(steps, rests, strict=True)]
 
 
 def note(scene: Scene, solved: Solved, i: int) -> Said:
