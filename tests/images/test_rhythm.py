@@ -17,8 +17,11 @@ from viz3d.output.reel import Reel, frozen_share, make_reel
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.rhythm import changes_numbers, rhythm_of
 from viz3d.scene.timeline import frame_times
+from viz3d.solution.script import Script
 from viz3d.stage.canvas import Canvas
-from viz3d.stage.drawing import Words
+from viz3d.stage.drawing import Shape2D, Words
+from viz3d.stage.sheets import lay_out
+from viz3d.statics.hip import effort
 
 SMALL = ("picture.size=960x540", "picture.frames_per_second=10")
 MOVING = [n for n in sorted(library_scenes()) if any(changes_numbers(s) for s in load_scene(n).steps)]
@@ -101,6 +104,33 @@ def test_no_number_is_said_while_one_picture_dissolves_into_another() -> None:
         one, two = (x.setup.sheet.drawing(x.row(n), bare=True).over for x in (going, coming))
         assert not numbers(going.setup.sheet, going.row(n), bare=True)
         assert [m for m in one if isinstance(m, Words)] == [m for m in two if isinstance(m, Words)]
+
+
+@pytest.mark.parametrize("muscles", ["equivalent", "frontal set"])
+def test_demand_stands_beside_capacity(muscles: str) -> None:
+    """Both bars are the solver's, on one axis; their lengths are as the share of strength that is needed."""
+    scene = load_scene("limp", [*SMALL, f"model.muscles={muscles}"])
+    (shot,) = Script(scene).shots()
+    solved = shot.solved
+    sheet = lay_out(scene, solved, scene.picture.pixels)
+    share = effort(solved.hip, solved.load)
+    assert share[1] < 0.5 * share[0]
+    for i in range(len(sheet.plan)):
+        wide = {
+            role: np.ptp(m.points[:, 0])
+            for m in sheet.drawing(i).over
+            if isinstance(m, Shape2D)
+            for role in ("demand", "capacity")
+            if m.role == role
+        }
+        assert wide["demand"] / wide["capacity"] == pytest.approx(share[i], rel=1e-6)
+    said = [m.text for m in sheet.drawing(0).over if isinstance(m, Words) and m.role == "demand"]
+    assert len(said) == 2
+    if muscles == "equivalent":
+        assert f"{solved.load.active_moment[0]:.1f}" in said[0]
+        assert f"{float(np.broadcast_to(solved.hip.abductor_torque, 4)[0]):.1f}" in said[1]
+    hushed = sheet.saying(0).drawing(0).over
+    assert not any(c.isdigit() for m in hushed if isinstance(m, Words) and m.role == "demand" for c in m.text)
 
 
 # ---- the camera ------------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "nu
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
 Frame = Literal["hip", "whole"]
 View = Literal["front", "back", "three-quarter", "side", "joint"]
-Inset = Literal["forces", "free body", "socket", "figure", "curve"]
+Inset = Literal["forces", "free body", "socket", "figure", "curve", "strength"]
 
 _UPRIGHT = 1.3
 """Pictures from this height over width on have room for a person from head to floor."""

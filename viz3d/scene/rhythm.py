@@ -26,7 +26,7 @@ _LEAST = 0.75
 """A shorter approach or retreat is none, seconds."""
 _FADE = 0.4
 """How long words take to go, seconds."""
-_RETURN = (0.2, 0.5, 2.4)
+_RETURN = (0.16, 0.5, 2.6)
 """Words return from the first to the second share of a hold, and take no longer than this, seconds."""
 _READ = 1.5
 """In shorter holds no words return, seconds."""

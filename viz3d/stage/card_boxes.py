@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from viz3d.stage.drawing import Box
 
-FORCES, FREE_BODY, SOCKET, FIGURE, CURVE = ("forces", "free body", "socket", "figure", "curve")
+FORCES, FREE_BODY, SOCKET, FIGURE, CURVE, DEMAND = ("forces", "free body", "socket", "figure", "curve", "strength")
 CARDS = (FORCES, SOCKET, FIGURE)
 """The usual cards, from the top."""
-_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0}
+_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0, DEMAND: 234.0}
 
 
 class CardBoxes:

@@ -10,6 +10,7 @@ them.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 
 import numpy as np
 
@@ -17,8 +18,9 @@ from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
-from viz3d.stage.card_boxes import CURVE, FIGURE, FORCES, FREE_BODY, SOCKET
+from viz3d.stage.card_boxes import CURVE, DEMAND, FIGURE, FORCES, FREE_BODY, SOCKET
 from viz3d.stage.crop import WHOLE, centre_of, half_reach
+from viz3d.stage.demand import demand_marks
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, legend_map
@@ -34,6 +36,7 @@ def card_rules(sheet: Canvas) -> list[Mark]:
     empty = (
         (() if forces else (FORCES, FREE_BODY))
         + (() if "joint" in sheet.layers else (CURVE,))
+        + (() if "muscle" in sheet.layers else (DEMAND,))
         + (() if "pressure" in sheet.layers else (SOCKET,))
     )
     boxes = [b for name, b in cards.boxes.items() if name not in empty]
@@ -102,11 +105,12 @@ class Insets:
     def marks(self, i: int, still: bool = False, told: bool = True) -> list[Mark]:
         """Every card's marks over the meshes; ``told``: with its numbers; ``still``: only what no frame changes."""
         said = told and not still and "numbers" in self.sheet.layers
-        draw = {
+        draw: dict[str, Callable[[Box, int], list[Mark]]] = {
             FORCES: lambda box, i: self._polygon(box).marks(i, said, still),
             FREE_BODY: lambda box, i: self._pelvis_alone(box, i, still),
             SOCKET: lambda box, i: self._pressure(box, i, said, still),
             FIGURE: lambda box, i: self._balance(box, i, still), CURVE: self._curve,
+            DEMAND: lambda box, i: demand_marks(self.sheet, box, i, said, still),
         }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 

@@ -15,10 +15,11 @@ from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
 from viz3d.stage.muscles import drawn_muscles
-from viz3d.stage.plan import Arrow, Dimension, Plan, Pressure, Spot, Turn
+from viz3d.stage.plan import Arrow, Demand, Dimension, Plan, Pressure, Spot, Turn
+from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
 from viz3d.words import cautions
-from viz3d.words.message import Said, force, length, message
+from viz3d.words.message import Said, force, fraction, length, message, moment
 
 WEIGHT_DROP, FAR_DROP = 0.105, 0.205
 """How far below the hip the weight's lever arm is drawn, and those of cane and ground, m."""
@@ -57,6 +58,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         spots=_spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         dress=scene.picture.dress,
+        demand=_demand(solved),
         captions=tell.captions(scene, solved),
         notices=[tell.notice(solved, i) for i in range(count)],
         notes=[tell.note(scene, solved, i) for i in range(count)],
@@ -64,6 +66,18 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         person_line=tell.person_line(scene, weight),
         model_line=cautions.line(scene.model.counts_more),
     )  # fmt: skip
+
+
+def _demand(solved: Solved) -> Demand:
+    """What the abductors must give against what they have: moments, or of a set of muscles shares of strength."""
+    load = solved.load
+    if load.muscles is not None:
+        share = effort(solved.hip, load)
+        full = np.ones_like(share)
+        return Demand(share, full, [fraction(float(x)) for x in share], [fraction(float(x)) for x in full])
+    needed = np.where(load.abducts, load.active_moment, 0.0)
+    has = np.asarray(np.broadcast_to(solved.hip.abductor_torque, needed.shape))
+    return Demand(needed, has, [moment(float(x)) for x in needed], [moment(float(x)) for x in has])
 
 
 def held_things(scene: Scene) -> dict[str, str]:

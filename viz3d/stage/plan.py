@@ -122,6 +122,16 @@ class Pressure:
     """(N, 3) of the head on the horseshoe, Pa, pelvis frame (x forward, y up, l outward): p = max(0, d · n)."""
 
 
+@dataclass(frozen=True)
+class Demand:
+    """What the abductors must give and what they have, (N,) each in one unit, and per frame how both are said."""
+
+    needed: Array
+    has: Array
+    needed_words: list[Said]
+    has_words: list[Said]
+
+
 CARRIED_THINGS = ("bag", "backpack")
 """Things that come and go with their load."""
 
@@ -173,6 +183,7 @@ class Plan:
     model_line: Message
     dress: str = "anatomy"
     """How the person is seen: "anatomy", bones in a pale shell, or "patient", in clothes."""
+    demand: Demand | None = None
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
 

@@ -1,0 +1,48 @@
+"""Demand against capacity: what the abductors must give beside what they have.
+
+Question answered: how much of its strength does this posture take?
+
+Two bars on one axis from zero: of one equivalent muscle moments about the hip, of a set of muscles the share of its
+strength that the hardest-working line needs. Pure data.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from viz3d.stage import drawing as d
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.polygon import card_heading
+from viz3d.words.message import message
+
+_TALL = 26.0
+"""Height of a bar, u."""
+
+
+def demand_marks(sheet: Canvas, box: Box, i: int, said: bool, still: bool) -> list[Mark]:
+    """The card's marks in one frame; ``said``: with its numbers, ``still``: its heading alone."""
+    u, t, c, demand = sheet.u, sheet.t, sheet.colours, sheet.plan.demand
+    marks: list[Mark] = [*card_heading(sheet.theme, u, box, sheet.say(message("card.demand")))]
+    if still or demand is None or "muscle" not in sheet.layers:
+        return marks
+    left, right = box.left + 20 * u, box.right - 20 * u
+    most = max(float(np.nanmax(demand.needed)), float(demand.has.max()), 1e-9)
+    between = (box.bottom - box.top - 46 * u) / 2
+    rows = (("needs", demand.needed, demand.needed_words), ("has", demand.has, demand.has_words))
+    for k, (key, sizes, words) in enumerate(rows):
+        top = box.top + 46 * u + k * between + 34 * t
+        wide = left + (right - left) * float(np.nan_to_num(sizes[i])) / most
+        bar = np.array([[left, top], [wide, top], [wide, top + _TALL * u], [left, top + _TALL * u]])
+        if key == "needs":
+            pattern = sheet.theme.pattern("muscle")
+            marks += d.filled(bar, np.array([1.0, 0.0]), c["muscle"], c["card"], pattern, 2.0 * u, "demand")
+        else:
+            marks += [Shape2D(bar, c["card"], 2.0 * u, "capacity"), Stroke(d.closed(bar), c["ink"], 2.4 * u)]
+        told = sheet.say(message(f"card.{key}", amount=words[i])) if said else sheet.say(message(f"card.{key}_bare"))
+        marks.append(Words(left, top - 9 * u, told, 24 * t, c["ink"], "Medium", "start", 2.5 * u, "demand"))
+    limit = left + (right - left) * float(demand.has[i]) / most
+    high = box.top + 46 * u + 34 * t - 5 * u
+    ends = np.array([[limit, high], [limit, box.top + 46 * u + between + (34 + _TALL) * t]])
+    marks.append(Stroke(ends, c["ink"], 2.0 * u, (6 * u, 5 * u), 1.5 * u))
+    return marks
