@@ -26,6 +26,9 @@ from viz3d.stage.drawing import Mark, Stroke
 
 RATIO = 1.12
 """How much larger the hip is seen at the nearest."""
+_BITS = 7
+_ONE = 1 << _BITS
+"""A whole weight: small enough that a colour times a weight is a short number, which is worked on fast."""
 _SIDE, _BELOW = 26.0, 70.0
 """Over so much the enlarged picture fades into the page at its sides, and below where bones end above the band, u."""
 
@@ -77,11 +80,15 @@ class Push:
         """A solid layer seen from a place; the empty page stays as it is."""
         corners = np.array([[self.left, self.top], [self.right, self.bottom]], dtype=float)
         low, high = np.clip(place.hip + (corners - place.seen) / place.ratio, 0.0, solid.shape[1::-1])
-        weight = np.float32(1.0) - np.float32(place.near) * (np.float32(1.0) - self.fade)
-        things = self._resized(solid, low, high).astype(np.float32) - self._resized(self.page, low, high)
+        weight = np.rint(_ONE - place.near * (_ONE - _ONE * self.fade)).astype(np.int16)
+        things = np.subtract(self._resized(solid, low, high), self._resized(self.page, low, high), dtype=np.int16)
+        things *= weight
+        things += _ONE // 2
+        things >>= _BITS
         here = (slice(self.top, self.bottom), slice(self.left, self.right))
         out = solid.copy()
-        out[here] = np.clip(self.page[here] + weight * things + np.float32(0.5), 0, 255)
+        things += self.page[here]
+        out[here] = np.clip(things, 0, 255, out=things)
         return out
 
     def _resized(self, picture: Pixels, low: Array, high: Array) -> Pixels:
