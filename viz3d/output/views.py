@@ -59,7 +59,8 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
     if i is None and comes_and_goes(sheet, key, shape):
         every = (sheet.plan.held_at(k) for k in range(len(sheet.plan)))
         return any(belongs(key, shape, held) for held in every)
-    return belongs(key, shape, sheet.plan.aids if i is None else sheet.plan.held_at(i))
+    film = i is None or shape.link == "hand"  # a hand's bones grip where its skin does, in every frame
+    return belongs(key, shape, sheet.plan.aids if film else sheet.plan.held_at(i))
 
 
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
@@ -70,8 +71,8 @@ def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
-    """True for what is carried in some frames only, and for the hand itself."""
-    carried = shape.link in ("hand", "bag") or key.startswith("backpack/")
+    """True for what is carried in some frames only."""
+    carried = shape.link == "bag" or key.startswith("backpack/")
     return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
 
 
