@@ -56,11 +56,14 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
         return shape.link == "pelvis" and shape.name != "lunate"
     if view.name == MAIN and sheet.view == "joint":
         return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
+    return any(belongs(key, shape, held) for held in _held(sheet, key, shape, i))
+
+
+def _held(sheet: Canvas, key: str, shape: Shape, i: int | None) -> list[dict[str, str]]:
+    """What is held while a shape could be seen; a hand's bones grip where its skin does, in every frame."""
     if i is None and comes_and_goes(sheet, key, shape):
-        every = (sheet.plan.held_at(k) for k in range(len(sheet.plan)))
-        return any(belongs(key, shape, held) for held in every)
-    film = i is None or shape.link == "hand"  # a hand's bones grip where its skin does, in every frame
-    return belongs(key, shape, sheet.plan.aids if film else sheet.plan.held_at(i))
+        return [sheet.plan.held_at(k) for k in range(len(sheet.plan))]
+    return [sheet.plan.aids if i is None or shape.link == "hand" else sheet.plan.held_at(i)]
 
 
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
