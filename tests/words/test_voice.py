@@ -117,6 +117,14 @@ def test_pseudo_is_the_same_every_time() -> None:
     assert stretched("Joint force") == stretched("Joint force") != "Joint force"
 
 
+def test_a_plain_text_may_spare_a_number() -> None:
+    entry = entries_of({"a": {"trade": "one {x}", "plain": "one", "spared": ["x"]}}, "xx.toml", ENGLISH)["a"]
+    assert entry.holes == {"x"}
+    weak = message("notice.weak", moment=moment(12.0))
+    assert "12" in USUAL.say(weak)
+    assert not any(letter.isdigit() for letter in Voice("en", "plain").say(weak))
+
+
 def test_unknown_key_and_missing_value_are_refused() -> None:
     with pytest.raises(TableError, match="no entry"):
         USUAL.say(message("no.such.key"))

@@ -34,6 +34,8 @@ _RADII = (0.118, 0.138)
 """Half width and half height of the window, m."""
 _RISE = 0.030
 """How far its middle lies above the hip, m."""
+VEIL = 0.35
+"""Share of a held thing's colour over the body that hides it, in turned views."""
 _SMALL = 0.25
 """Share of the triangles in a card."""
 
@@ -61,10 +63,22 @@ class Dressed:
                 self._fill(k, view, figure)
             else:
                 self.window.hide(k)
+        self._veiled: list[tuple[str, Actor]] = []
+        self.veil = self._veil(figure) if veils(sheet) and self._held[0] else None
 
     def close(self) -> None:
-        """Free the window."""
+        """Free the windows."""
         self.window.close()
+        if self.veil is not None:
+            self.veil.close()
+
+    def _veil(self, figure: Figure) -> Window:
+        """A window of what is held alone, so that nothing held is ever wholly hidden."""
+        window = Window(self.window.size, self.views[:1])
+        for key, _ in self._held[0]:
+            shape = figure.shapes[key]
+            self._veiled.append((key, window.add(0, shape, self.sheet.colours[shape.material])))
+        return window
 
     def _fill(self, k: int, view: View, figure: Figure) -> None:
         for name, whole in self.clothed.surfaces.items():
@@ -86,12 +100,16 @@ class Dressed:
             if camera is not self._aimed[k]:
                 self._aimed[k] = camera
                 self.window.aim(k, camera)
-            for key, held in self._held[k]:
+                if self.veil is not None and k == 0:
+                    self.veil.aim(k, camera)
+            for key, held in [*self._held[k], *(self._veiled if k == 0 else [])]:
                 held.actor.SetVisibility(shows_held(self.sheet, key, held.shape, i))
                 held.actor.user_matrix = frame_at(self.sheet, view, held.shape, i)
             for worn in self._worn[k]:
                 reshape(worn.mesh, *worn.shell.posed(frames, 0))
         self.window.draw()
+        if self.veil is not None:
+            self.veil.draw()
 
     def over(self, base: Pixels, k: int, i: int, bones: Pixels, rise: NDArray[np.float32] | None) -> None:
         """Put view k of frame i over its part of the page, in place; bones show through the window only."""
@@ -107,6 +125,11 @@ class Dressed:
         drawn = page * (1 - cover) + person[..., :3] * share
         page[:] = np.minimum(drawn + np.float32(0.5), 255)
         view = self.views[k]
+        if self.veil is not None and view.name == MAIN:
+            held = self.veil.part(0)[whole]
+            thin = VEIL * share
+            drawn = page * (1 - held[..., 3:] * (thin * np.float32(1 / 255))) + held[..., :3] * thin
+            page[:] = np.minimum(drawn + np.float32(0.5), 255)
         if view.name == MAIN:
             self._open(base, person_alpha(person, whole, there.shape), bones, i, view)
 
@@ -121,6 +144,11 @@ class Dressed:
         weight = clear[..., None] * np.float32(1 / 255)
         out = behind * (1 - seen[..., 3:] * weight) + seen[..., :3] * clear[..., None]
         page[:] = np.minimum(out + np.float32(0.5), 255)
+
+
+def veils(sheet: Canvas) -> bool:
+    """True where a body may hide the whole of what its hands hold: seen from beside."""
+    return sheet.plan.dress == "patient" and not sheet.frontal and sheet.view != "joint"
 
 
 def clothed_of(figure: Figure) -> Clothed:

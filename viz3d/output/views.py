@@ -56,10 +56,14 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
         return shape.link == "pelvis" and shape.name != "lunate"
     if view.name == MAIN and sheet.view == "joint":
         return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
+    return any(belongs(key, shape, held) for held in _held(sheet, key, shape, i))
+
+
+def _held(sheet: Canvas, key: str, shape: Shape, i: int | None) -> list[dict[str, str]]:
+    """What is held while a shape could be seen; a hand's bones grip where its skin does, in every frame."""
     if i is None and comes_and_goes(sheet, key, shape):
-        every = (sheet.plan.held_at(k) for k in range(len(sheet.plan)))
-        return any(belongs(key, shape, held) for held in every)
-    return belongs(key, shape, sheet.plan.aids if i is None else sheet.plan.held_at(i))
+        return [sheet.plan.held_at(k) for k in range(len(sheet.plan))]
+    return [sheet.plan.aids if i is None or shape.link == "hand" else sheet.plan.held_at(i)]
 
 
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
@@ -70,8 +74,8 @@ def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
-    """True for what is carried in some frames only, and for the hand itself."""
-    carried = shape.link in ("hand", "bag") or key.startswith("backpack/")
+    """True for what is carried in some frames only."""
+    carried = shape.link == "bag" or key.startswith("backpack/")
     return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
 
 

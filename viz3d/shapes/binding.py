@@ -19,6 +19,8 @@ _SIDES = (("right", 1.0), ("left", -1.0))
 _DRAWN = 1.70
 _LEAN = 0.7
 """Lean of the plane between arm and trunk over the arm's."""
+_OVER_ARM = (0.000, 0.070)
+"""Heights over the shoulder joint between which skin leaves the arm for the trunk, m."""
 LUMBAR = 0.40
 """Share of the lumbar bending that the lowest level takes at once."""
 
@@ -87,9 +89,9 @@ def arm_side(points: Array, frames: dict[str, Array], side: str, sign: float, si
 
 
 def _arm(points: Array, frames: dict[str, Array], side: str, sign: float, size: float) -> Array:
-    """Share of an arm; none of the head, which the plane would reach."""
+    """Share of an arm; little of the top of the shoulder, which keeps its slope, and none of the head."""
     out, shoulder = arm_side(points, frames, side, sign, size), frames[f"{side}_upper_arm"][:3, 3]
-    below = 1.0 - eased(points[:, 1] - shoulder[1], 0.055 * size, 0.085 * size)
+    below = 1.0 - eased(points[:, 1] - shoulder[1], *(size * np.array(_OVER_ARM)))
     return np.asarray(eased(out, -0.034 * size, 0.036 * size) * below)
 
 

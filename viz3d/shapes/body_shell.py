@@ -38,7 +38,7 @@ from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 SIDES = (LEFT, RIGHT)
-FORM = 5
+FORM = 6
 """Raised whenever the rules that grow skin and clothes change what they build."""
 OPEN, GRIP = "hand", "hand_grip"
 """Groups of bones that a hand's skin is grown around."""

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT, SEXES
@@ -31,16 +32,19 @@ from viz3d.shapes.body_shell import (
     joined,
     piece_about,
     skin_piece,
+    skin_solids,
     thicker,
 )  # fmt: skip
 from viz3d.shapes.build import Shape
 from viz3d.shapes.cut import cut, with_fold
-from viz3d.shapes.fields import Blended, smooth_minimum
+from viz3d.shapes.fields import Blended, Solid, fold, smooth_minimum
 from viz3d.shapes.finish import finish
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, extract, neighbour_mean
 
-MATERIALS = ("skin", "hair", "shirt", "shirt_hem", "shorts", "shorts_hem")
+FEATURES = ("eye_white", "eye", "lips")
+"""Colours that lie on the skin of a face."""
+MATERIALS = ("skin", "hair", "shirt", "shirt_hem", "shorts", "shorts_hem", *FEATURES)
 """What a person is seen in; each has a colour of its name in every theme."""
 _GRID = {"shirt": (5.5, 9000), "shorts": (5.5, 7000), "hair": (3.0, 5000)}
 """Grid (mm) and number of triangles before cutting."""
@@ -48,6 +52,8 @@ _OVER = {"shirt": 5.5, "shorts": 3.5}
 """Cloth over skin, mm."""
 _UNDER = 0.032
 """How far skin, and shorts under the shirt, reach below cloth, m."""
+_FINE, _DEEP = 0.7, 2.0
+"""Grid of what lies on a face, and how far it reaches into the skin, mm."""
 _HEM = 0.011
 """Width of a hem, m."""
 _THICK = 0.003
@@ -131,7 +137,29 @@ def _dressed(body: Body) -> dict[str, Surface]:
     foot = _shaded([skin_piece(body, "foot")])[0]
     head, hair = _shaded([skin_piece(body, "head"), _cloth(form, "hair")])
     out = dict(zip(clothes, cloth, strict=True))
-    return out | {"skin": joined([bare, head, foot, foot.mirrored()]), "hair": hair}
+    on_face = {name: _feature(form, head, name) for name in (*FEATURES, "brow")}
+    out |= {name: on_face[name] for name in FEATURES}
+    return out | {"skin": joined([bare, head, foot, foot.mirrored()]), "hair": joined([hair, on_face["brow"]])}
+
+
+def _feature(form: Form, head: Surface, name: str) -> Surface:
+    """A thin piece that lies on the skin of the face where a list of the table says, lit and shaded as the skin is."""
+    sex, lift = SEXES[int(form.body.sex[0])], form.table["lift"][name] * form.scale
+    rows = form.parts(lambda r: r.get("sex", sex) == sex, name)
+    (skin,) = skin_solids(form.body, "head")
+
+    def distance(points: Array) -> Array:
+        over = skin.solid.distance(points)
+        return np.asarray(np.maximum(np.maximum(over - lift, -over - _DEEP), fold(rows, points)))
+
+    solids = [r.solid for r in rows]
+    low, high = np.min([s.low for s in solids], axis=0), np.max([s.high for s in solids], axis=0)
+    made = finish(*extract([Blended(Solid(distance, low, high), 0.0)], _FINE), 900)
+    nearest = cKDTree(head.points).query(made.points)[1]
+    outer = np.einsum("vi,vi->v", made.normals, head.normals[nearest]) > 0.3
+    normals = np.where(outer[:, None], head.normals[nearest], made.normals)
+    made = replace(made, normals=normals, shade=head.shade[nearest])
+    return made if name == "lips" else joined([made, made.mirrored()])
 
 
 def _shaded(surfaces: list[Surface]) -> list[Surface]:

@@ -26,6 +26,8 @@ _HAND = 0.055
 """Half a hand that holds something, m."""
 _CROWN = 0.157
 """From the head's origin to its crown, share of the origin's height: measured on the body shell."""
+_TOES = 0.19
+"""From the ankle to the toes' ends, m."""
 _ASIDE = 0.06
 """A hip's picture moves at most so far aside for the arms, m."""
 
@@ -53,8 +55,8 @@ def reach_of(plan: Plan) -> Array:
     points = np.concatenate(found)
     floor = points * [1.0, 0.0, 1.0]
     aside = np.array([0.0, 0.0, _HAND])
-    ahead = np.array([0.12, 0.0, 0.0])
-    return np.concatenate([points + aside, points - aside, floor + ahead, floor - ahead])
+    behind, ahead = np.array([-0.12, 0.0, 0.0]), np.array([_TOES, 0.0, 0.0])
+    return np.concatenate([points + aside, points - aside, floor + behind, floor + ahead])
 
 
 def bones_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
@@ -71,6 +73,41 @@ def bones_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
             cuts = np.linspace(at[f"{side}_{a}"], at[f"{side}_{b}"], 7)
             half = 0.026 * k
             boxes += [Box(*(np.minimum(p, q) - half), *(np.maximum(p, q) + half)) for p, q in itertools.pairwise(cuts)]
+    return boxes
+
+
+_LIMBS = (
+    ("upper_arm", "forearm", 0.062), ("forearm", "hand", 0.046), ("thigh", "shank", 0.085), ("shank", "foot", 0.060),
+)  # fmt: skip
+"""Pieces of a limb between two joints, and half their width with flesh and cloth, m."""
+
+
+def body_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
+    """Where a clothed person and what the hands press on lie on the page in frame i, roughly, as boxes."""
+    frames, k = plan.frames, camera.scale
+    at = {name: camera.project(f[i, :3, 3]) for name, f in frames.items()}
+
+    def along(p: Array, q: Array, half: float) -> list[Box]:
+        cuts = np.linspace(p, q, 9)
+        return [
+            Box(*(np.minimum(a, b) - half * k), *(np.maximum(a, b) + half * k)) for a, b in itertools.pairwise(cuts)
+        ]
+
+    middle = camera.project(plan.middle_hip[i])
+    boxes = along(middle, camera.project(frames["head"][i, :3, 3]), 0.15)
+    tips, hands = [], []
+    for side in ("left", "right"):
+        for a, b, half in _LIMBS:
+            boxes += along(at[f"{side}_{a}"], at[f"{side}_{b}"], half)
+        foot = frames[f"{side}_foot"][i]
+        boxes += along(at[f"{side}_foot"], camera.project(foot[:3, 3] + foot[:3, :3] @ [_TOES, -0.05, 0.0]), 0.03)
+        if plan.aids.get(side) in AIDS:
+            tips.append(at[f"{side}_cane"])
+            hands.append(at[f"{side}_hand"])
+            boxes += along(tips[-1], hands[-1], 0.025)
+    if "frame" in plan.aids.values() and tips:
+        ends = np.array([*tips, *hands])
+        boxes.append(Box(*(ends.min(axis=0) - 0.04 * k), *(ends.max(axis=0) + 0.04 * k)))
     return boxes
 
 

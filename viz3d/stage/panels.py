@@ -21,13 +21,13 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
-from viz3d.stage.crop import HIP, WHOLE, bones_on
+from viz3d.stage.crop import HIP, WHOLE, body_on, bones_on
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour
 from viz3d.stage.page import Part
 from viz3d.stage.plan import Arrow, Dimension, Plan
-from viz3d.stage.tags import Tag, leader_to, line_sizes, place_tags
+from viz3d.stage.tags import ON_BODY, ON_BONE, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
 from viz3d.words.message import Amount, force
 
@@ -122,14 +122,34 @@ class PanelSheet(Canvas):
         items: list[Arrow | Dimension] = [*self.figure.arrows(), *self.figure.dimensions()]
         if "numbers" not in self.layers:
             items = list(self.figure.arrows())
+        items += self._hidden_hands()
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
+
+    def _hidden_hands(self) -> list[Arrow]:
+        """Hands that press, where the view has no room for their arrows but a clothed person's aid is named."""
+        if self.plan.dress != "patient" or "cane" not in self.layers or self.view == "joint":
+            return []
+        shown = {a.key for a in self.figure.arrows()}
+        return [a for a in self.plan.arrows if a.role == "hand" and a.key not in shown]
+
+    def _aid_ends(self, arrow: Arrow, i: int) -> tuple[Array, Array]:
+        """Lower end and handle of the aid that a hand presses on, on the page."""
+        side = "right" if arrow.point[i, 2] > self.plan.middle_hip[i, 2] else "left"
+        tip, hand = self.plan.frames[f"{side}_cane"][i, :3, 3], arrow.point[i]
+        return self.camera.project(tip), self.camera.project(hand)
 
     def _tag_words(self, item: Arrow | Dimension, i: int) -> list[str]:
         told = [item.short] if isinstance(item, Arrow) else []
         return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
     def _ends(self, item: Arrow | Dimension, i: int) -> tuple[Array, Array]:
-        return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
+        if isinstance(item, Dimension):
+            return self.dimension_ends(item, i)
+        return (
+            self._aid_ends(item, i)
+            if item.key in {a.key for a in self._hidden_hands()}
+            else self.figure.arrow_ends(item, i)
+        )
 
     def _place_tags(self) -> dict[str, Tag]:
         lines: dict[str, tuple[list[str], str]] = {}
@@ -139,8 +159,11 @@ class PanelSheet(Canvas):
             lines[key] = (max(shown, key=lambda w: len(w[-1])), label_colour(self, item))
             spans[key] = np.array([self._ends(item, i) for i in self.frames])
         room = Box(6 * self.u, self.space.head, self.width - 6 * self.u, self.band.top - 4 * self.u)
-        soft = bones_on(self.plan, self.camera, self.frames[-1])
-        return place_tags(lines, spans, self._walls(), room, self.u, self.t, self.theme.face, soft, self.space.least)
+        dressed, last = self.plan.dress == "patient", self.frames[-1]
+        soft = body_on(self.plan, self.camera, last) if dressed else bones_on(self.plan, self.camera, last)
+        apart = ON_BODY if dressed else ON_BONE
+        face, least = self.theme.face, self.space.least
+        return place_tags(lines, spans, self._walls(), room, self.u, self.t, face, soft, least, apart)
 
     def _letters(self) -> list[tuple[Array, str]]:
         """Where R and L stand, in views that show both sides."""

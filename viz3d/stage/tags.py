@@ -26,8 +26,8 @@ _GRIDS = (tuple(range(-210, 211, 30)), tuple(range(-480, 481, 30)))
 _CLEAR = 4.0
 _CELL, _APART = 7.0, 5.0
 """Size of the cells of which no two tags share one, and how far a tag claims them around it, u."""
-_ON_BONE = 70.0
-"""A tag goes so far, u, to stand beside a bone rather than upon it."""
+ON_BONE, ON_BODY = 70.0, 420.0
+"""A tag goes so far, u, to stand beside a bone, or beside a clothed person, rather than upon it."""
 _SIZES = 4
 """Sizes of type tried from large to usual."""
 
@@ -56,6 +56,7 @@ def leader_to(box: Box, tail: Array, tip: Array, u: float) -> Array | None:
 def place_tags(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], others: list[Box], room: Box,
     u: float, t: float, face: Face = INTER, soft: Sequence[Box] = (), least: float | None = None,
+    apart: float = ON_BONE,
 ) -> dict[str, Tag]:  # fmt: skip
     """Places for all tags; type gives way, as far as ``least`` or the usual size, where it leaves no room.
 
@@ -64,7 +65,7 @@ def place_tags(
     lines : key -> (words, colour); the last of several lines is the larger. spans : key -> tail and tip in
     every frame, (F, 2, 2) pixels.
     others : what else no tag may touch. room : what the tags must stay in. soft : what they rather leave free.
-    u, t : pixels of a unit of the page and of type.
+    u, t : pixels of a unit of the page and of type. apart : how far, u, a tag goes to leave them free.
 
     Raises
     ------
@@ -74,7 +75,7 @@ def place_tags(
     low = u if least is None else min(least, u)
     sizes = [*(np.linspace(t, u, _SIZES) if t > u else [t]), *([(u + low) / 2, low] if low < u else [])]
     for grid, size in itertools.product(_GRIDS, sizes):
-        found = _placed(lines, spans, walls, room, u, float(size), face, soft, grid)
+        found = _placed(lines, spans, walls, room, u, float(size), face, soft, apart, grid)
         if found is not None:
             return found
     raise InputError(
@@ -89,7 +90,7 @@ def line_sizes(count: int, t: float) -> list[float]:
 
 def _placed(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], walls: list[Box], room: Box,
-    u: float, t: float, face: Face, soft: Sequence[Box], grid: tuple[int, ...],
+    u: float, t: float, face: Face, soft: Sequence[Box], apart: float, grid: tuple[int, ...],
 ) -> dict[str, Tag] | None:  # fmt: skip
     """Places at one size of type, None where there are none."""
     keys = list(lines)
@@ -105,7 +106,7 @@ def _placed(
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
             if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
-                flat.append((k, cost + _ON_BONE * _covered(box, soft), Tag(words, colour, box, t)))
+                flat.append((k, cost + apart * _covered(box, soft), Tag(words, colour, box, t)))
         if len(flat) == found:
             return None
     chosen = _choose(flat, room, u)

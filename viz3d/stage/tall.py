@@ -38,6 +38,8 @@ _CLOSE = 2600.0
 """Pixels (u) per metre of the view into the socket."""
 _NAMES = 24.0
 """Least distance of a hand that presses from the page's side, u."""
+_SAME = 0.005
+"""Shares of the largest joint force below this are no change."""
 _LEAST = 168.0
 """Least width of the result, u."""
 
@@ -118,11 +120,21 @@ class TallSheet(Canvas):
         marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
-            said, peak = (
-                self.say(plan.arrow("joint").values[i][0]),
-                plan.pressure.peak_words[i] if "rest" not in self.hushed else "",
+            said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
+            peak = "" if theme.voice.register == "plain" or "rest" in self.hushed else peak
+            first = plan.arrow("joint").values[0][0]
+            changes = not np.allclose(force, force[0], atol=_SAME)
+            marks += result_marks(
+                self.result,
+                said,
+                float(force[i]),
+                float(force[0]) if changes else None,
+                "",
+                peak,
+                theme,
+                u,
+                first=self.say(message("result.first", force=first)) if changes else "",
             )
-            marks += result_marks(self.result, said, float(force[i]), float(force[0]), "", peak, theme, u)
         if self.frontal and not bare:
             marks += self._scales()
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
@@ -157,6 +169,7 @@ def _least_width(plan: Plan, theme: Theme, u: float) -> float:
     forces = dict.fromkeys(say(v[0]) for v in plan.arrow("joint").values)
     peaks = dict.fromkeys(say(p) for p in plan.pressure.peak_words)
     widths = [text_width(f, 36 * t, "Bold", face) for f in forces]
+    peaks = {} if theme.voice.register == "plain" else peaks
     widths += [0.6 * text_width(say(message("result.peak", pressure=p)), 20 * t, face=face) for p in peaks]
     return max(*widths, text_width(say(message("result.joint")), 24 * t, "Medium", face))
 

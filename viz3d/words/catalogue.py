@@ -112,6 +112,10 @@ def check_same(entries: Mapping[str, Entry], source: Mapping[str, Entry], file: 
             raise TableError(f"{file}: {key}: placeholders {sorted(entry.holes)}; {sorted(source[key].holes)} expected")
 
 
+_SPARED = "spared"
+"""Field of an entry: placeholders that its plain text leaves out, because patients are spared the number."""
+
+
 def holes_of(text: str) -> frozenset[str]:
     """The placeholders of a text."""
     return frozenset(_HOLE.findall(text))
@@ -129,10 +133,11 @@ def _collect(node: dict[str, Any], prefix: str, file: str, locale: Locale, out: 
 
 
 def _entry(fields: dict[str, Any], where: str, locale: Locale) -> Entry:
-    if set(fields) not in ({"both"}, set(REGISTERS)):
+    if set(fields) - {_SPARED} not in ({"both"}, set(REGISTERS)):
         raise TableError(f"{where}: found {sorted(fields)}; both, or trade and plain expected")
     forms = {r: _forms(fields.get(r, fields.get("both")), where, locale) for r in REGISTERS}
-    holes = {holes_of(text) | _plural_hole(some) for some in forms.values() for text in some.values()}
+    spared = {"trade": frozenset[str](), "plain": frozenset(fields.get(_SPARED, ()))}
+    holes = {holes_of(t) | _plural_hole(some) | spared[r] for r, some in forms.items() for t in some.values()}
     if len(holes) != 1:
         raise TableError(f"{where}: its texts have different placeholders: {sorted(map(sorted, holes))}")
     return Entry(forms, holes.pop())
