@@ -17,6 +17,7 @@ import pytest
 from PIL import Image, ImageSequence
 
 from tests.conftest import Ran, held_film
+from tests.images.conftest import sheet_of
 from viz3d.errors import RenderError
 from viz3d.output import layers, pieces
 from viz3d.output.captions import chapters, cues, narration, webvtt
@@ -27,6 +28,7 @@ from viz3d.output.paint import paper
 from viz3d.output.reel import Reel, make_reel
 from viz3d.scene.reader import load_scene
 from viz3d.scene.timeline import duration
+from viz3d.stage.drawing import Words
 
 SMALL = ("picture.size=640x480", "picture.frames_per_second=6")
 
@@ -74,7 +76,9 @@ def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions:
     with av.open(str(path)) as film:
         assert len(film.streams.subtitles) == tracks
         picture = next(film.decode(video=0)).to_ndarray(format="gray")
-    band = picture[int(0.80 * 480) + 4 : int(0.89 * 480)]
+    words = sheet_of("level-stance", *SMALL).drawing(0).over
+    said = next(m for m in words if isinstance(m, Words) and scene.steps[0].caption.startswith(m.text[:20]))
+    band = picture[int(said.y - 0.6 * said.size) : int(said.y)]
     assert bool((band < 100).any()) is burnt
 
 

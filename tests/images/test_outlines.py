@@ -9,6 +9,7 @@ import pytest
 from skimage.draw import polygon
 
 from tests.images.conftest import VIEWS, sheet_of
+from viz3d.output.figures import figure_of
 from viz3d.output.outline import Patch, sheet_patches
 from viz3d.output.solids import PlainSolid, view_solids
 from viz3d.output.trace import outlines, softened, thinned
@@ -16,7 +17,6 @@ from viz3d.output.views import MAIN, camera_at, sheet_views
 from viz3d.output.visible import FineGrid, covered, seen
 from viz3d.output.window import OVER, View, Window
 from viz3d.scene.reader import load_scene
-from viz3d.shapes.skeleton import build_figure
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
 from viz3d.stage.drawing import Box
@@ -73,7 +73,7 @@ def patch_regions(view: View, solids: list[PlainSolid], patches: list[Patch]) ->
 def overlaps(scene: str, *changes: str) -> dict[str, float]:
     """Overlap over union of the two, for each bone that shows much of itself in the main view."""
     sheet = sheet_of(scene, *changes)
-    figure = build_figure(body_of(load_scene(scene, changes)), None, sheet.plan.aids)
+    figure = figure_of(sheet.plan, body_of(load_scene(scene, changes)))
     main = sheet_views(sheet)[0]
     solids = view_solids(sheet, figure, main, 0)
     drawn = drawn_regions(sheet, main, solids, 0)
@@ -100,7 +100,7 @@ def test_each_bone_covers_what_the_picture_shows_of_it(scene: str, view: str) ->
 def test_the_peak_of_pressure_has_the_legends_colour(scene: str, backdrop: str) -> None:
     changes = ("picture.view=joint", f"picture.backdrop={backdrop}")
     sheet = sheet_of(scene, *changes)
-    figure = build_figure(body_of(load_scene(scene, changes)), None, sheet.plan.aids)
+    figure = figure_of(sheet.plan, body_of(load_scene(scene, changes)))
     last = len(sheet.plan.pressure.peak) - 1
     wanted = sheet.theme.pressure(np.array([sheet.plan.pressure.peak[last]]))[0]
     (patches,) = (some for view, some in sheet_patches(sheet, figure, last) if view.name == MAIN)

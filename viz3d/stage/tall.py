@@ -133,7 +133,7 @@ class TallSheet(Canvas):
                 peak,
                 theme,
                 u,
-                first=self.say(message("result.first", force=first)) if changes else "",
+                first=self.say(message("result.first", force=first)) if changes and "rest" not in self.hushed else "",
             )
         if self.frontal and not bare:
             marks += self._scales()
