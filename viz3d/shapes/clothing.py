@@ -156,9 +156,12 @@ def _feature(form: Form, head: Surface, name: str) -> Surface:
     low, high = np.min([s.low for s in solids], axis=0), np.max([s.high for s in solids], axis=0)
     made = finish(*extract([Blended(Solid(distance, low, high), 0.0)], _FINE), 900)
     nearest = cKDTree(head.points).query(made.points)[1]
-    outer = np.einsum("vi,vi->v", made.normals, head.normals[nearest]) > 0.3
-    normals = np.where(outer[:, None], head.normals[nearest], made.normals)
-    made = replace(made, normals=normals, shade=head.shade[nearest])
+    a, b, c = (made.points[made.triangles[:, k]] for k in range(3))
+    skin_ward = np.einsum("ti,ti->t", np.cross(b - a, c - a), head.normals[nearest][made.triangles].sum(axis=1))
+    outer = made.triangles[skin_ward > 0.0]  # what lies in the skin is never seen
+    used, faces = np.unique(outer, return_inverse=True)
+    at = nearest[used]
+    made = Surface(made.points[used], faces.reshape(-1, 3).astype(np.int32), head.normals[at], head.shade[at])
     return made if name == "lips" else joined([made, made.mirrored()])
 
 

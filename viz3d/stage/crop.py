@@ -95,6 +95,7 @@ def body_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
 
     middle = camera.project(plan.middle_hip[i])
     boxes = along(middle, camera.project(frames["head"][i, :3, 3]), 0.15)
+    boxes += along(middle, middle + np.array([0.0, 0.2 * k]), 0.19)
     tips, hands = [], []
     for side in ("left", "right"):
         for a, b, half in _LIMBS:
@@ -104,7 +105,7 @@ def body_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
         if plan.aids.get(side) in AIDS:
             tips.append(at[f"{side}_cane"])
             hands.append(at[f"{side}_hand"])
-            boxes += along(tips[-1], hands[-1], 0.025)
+            boxes += along(tips[-1], hands[-1], 0.035)
     if "frame" in plan.aids.values() and tips:
         ends = np.array([*tips, *hands])
         boxes.append(Box(*(ends.min(axis=0) - 0.04 * k), *(ends.max(axis=0) + 0.04 * k)))
