@@ -28,10 +28,11 @@ def demand_marks(sheet: Canvas, box: Box, i: int, said: bool, still: bool) -> li
         return marks
     left, right = box.left + 20 * u, box.right - 20 * u
     most = max(float(np.nanmax(demand.needed)), float(demand.has.max()), 1e-9)
-    between = (box.bottom - box.top - 46 * u) / 2
+    start = box.top + 46 * u + (sum(isinstance(m, Words) for m in marks) - 1) * 30 * t
+    between = (box.bottom - start) / 2
     rows = (("needs", demand.needed, demand.needed_words), ("has", demand.has, demand.has_words))
     for k, (key, sizes, words) in enumerate(rows):
-        top = box.top + 46 * u + k * between + 34 * t
+        top = start + k * between + 34 * t
         wide = left + (right - left) * float(np.nan_to_num(sizes[i])) / most
         bar = np.array([[left, top], [wide, top], [wide, top + _TALL * u], [left, top + _TALL * u]])
         if key == "needs":
@@ -42,7 +43,7 @@ def demand_marks(sheet: Canvas, box: Box, i: int, said: bool, still: bool) -> li
         told = sheet.say(message(f"card.{key}", amount=words[i])) if said else sheet.say(message(f"card.{key}_bare"))
         marks.append(Words(left, top - 9 * u, told, 24 * t, c["ink"], "Medium", "start", 2.5 * u, "demand"))
     limit = left + (right - left) * float(demand.has[i]) / most
-    high = box.top + 46 * u + 34 * t - 5 * u
-    ends = np.array([[limit, high], [limit, box.top + 46 * u + between + (34 + _TALL) * t]])
+    high = start + 34 * t - 5 * u
+    ends = np.array([[limit, high], [limit, start + between + (34 + _TALL) * t]])
     marks.append(Stroke(ends, c["ink"], 2.0 * u, (6 * u, 5 * u), 1.5 * u))
     return marks
