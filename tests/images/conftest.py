@@ -16,9 +16,12 @@ from viz3d.stage.layout import Sheet
 from viz3d.stage.sheets import lay_out
 
 VIEWS = ("front", "back", "three-quarter", "side", "joint")
-UPRIGHT = "cane-for-a-patient"
-"""Laid out for a phone in plain words: other cards and names than wide pages; test_page and test_rhythm see to it."""
-SCENES = [name for name in library_scenes() if name != UPRIGHT]
+SCENES = list(library_scenes())
+WIDE = (
+    "picture.size=1920x1080", "picture.words=trade", "picture.force=BW and N", "picture.length=cm", "picture.mass=kg",
+    "picture.dress=anatomy",
+)  # fmt: skip
+"""A wide picture in trade words, whatever the scene asks for."""
 SIX = ("bag-sides", "cane-opposite-hand", "elbow-crutches", "leg-length", "muscle-set", "walking-frame")
 """Scenes that together hold every kind of arrow, lever and label that any scene has."""
 SIX_FAST = [n if n in SIX else pytest.param(n, marks=pytest.mark.long) for n in SCENES]

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.images.conftest import SCENES, SIX, scenes, sheet_of
+from tests.images.conftest import SCENES, SIX, WIDE, scenes, sheet_of
 from tests.images.test_truth import check_arrows, words_apart
 from viz3d.output.still import draw_builds
 from viz3d.scene.reader import load_scene
@@ -35,7 +35,7 @@ def test_the_figure_is_nearer_where_the_hands_leave_room() -> None:
     """1.3 to 1.4 times the least scale; both hands inside the labels' columns in every frame."""
     shares = {}
     for name in SCENES:
-        sheet = sheet_of(name)
+        sheet = sheet_of(name, *WIDE)
         if sheet.view == "joint":
             continue
         shares[name] = sheet.camera.scale / (USUAL * sheet.u)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.images.conftest import scenes, scenes_by_view, sheet_of
+from tests.images.conftest import WIDE, scenes, scenes_by_view, sheet_of
 from viz3d.output.encode import find_encoder
 from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
@@ -37,13 +37,6 @@ def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
     painter = Painter(sheet.size, np.full((height, width, 3), 255, dtype=np.uint8))
     painter.marks([Shape2D(m.points, "#000000") for m in marks[:1]], "#FFFFFF")
     return 1.0 - painter.pixels()[..., 0] / 255.0
-
-
-WIDE = (
-    "picture.size=1920x1080", "picture.words=trade", "picture.force=BW and N", "picture.length=cm", "picture.mass=kg",
-    "picture.dress=anatomy",
-)  # fmt: skip
-"""A wide picture in trade words, whatever the scene asks for."""
 
 
 @scenes

@@ -12,6 +12,7 @@ from tests.images.conftest import (
     SCENES,
     SIX,
     VIEWS,
+    WIDE,
     coverage,
     painted_length,
     scenes,
@@ -96,7 +97,7 @@ def test_free_body_uses_one_smaller_scale(name: str) -> None:
 @scenes
 def test_polygon_closes_on_the_page(name: str) -> None:
     """Head to tail, the last tip within 2 px of the first tail, and each side as its arrow; painted sides measured."""
-    sheet = sheet_of(name)
+    sheet = sheet_of(name, *WIDE)
     for i in range(len(sheet.plan)):
         sides = sheet.insets.polygon(i)
         assert list(sides) == head_to_tail(sides)
@@ -169,7 +170,7 @@ def check_labels(sheet: Sheet, every: int) -> int:
 
 @scenes
 def test_leaders_do_not_cross_the_joint(name: str) -> None:
-    sheet = sheet_of(name)
+    sheet = sheet_of(name, *WIDE)
     u = sheet.u
     for i in range(len(sheet.plan)):
         hip = sheet.camera.project(sheet.plan.hip[i])
@@ -186,7 +187,7 @@ def test_words_stay_on_the_page_and_apart(name: str, text: str) -> None:
     """Every word of the picture inside the page, none over another; large text is a quarter larger."""
     sheet = sheet_of(name, f"picture.text={text}")
     words = words_apart(sheet)
-    least = min(w.size for w in words) / sheet.height
+    least = min(w.size for w in words) / min(sheet.size)
     assert least >= 0.022 * (1.24 if text == "large" else 1.0)
 
 

@@ -35,10 +35,10 @@ def closed(situation: dict[str, Any], on: str) -> tuple[np.ndarray, np.ndarray]:
     return force, turn
 
 
-@pytest.mark.parametrize("name", sorted(set(library_scenes()) - {"cane-for-a-patient"}))  # its words are plain
+@pytest.mark.parametrize("name", sorted(library_scenes()))
 def test_the_printed_list_closes_both_free_bodies(run: Callable[..., Ran], name: str) -> None:
     """From the JSON alone: forces add up to nothing in space, moments to nothing in the frontal plane."""
-    record = json.loads(run("solve", name, "--json").out)
+    record = json.loads(run("solve", name, "--json", "--set", "picture.words=trade").out)
     bodies = {"body above the hip", "stance leg"}
     for situation in record["situations"]:
         weight = record["person"]["body_weight_N"]

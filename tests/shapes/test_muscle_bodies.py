@@ -126,14 +126,10 @@ def test_bent_bodies_stay_out_of_bones(scene: str, changes: tuple[str, ...]) -> 
 
 
 def test_left_and_right_are_mirror_images(figures: dict[str, Figure]) -> None:
-    """But for what the sacrum's triangles, not quite alike on both sides, make of piriformis."""
     for name, left in figures[LEFT].muscles.items():
-        right, mirrored = figures[RIGHT].muscles[name], left.points * [1.0, 1.0, -1.0]
-        for some, others in ((mirrored, right.points), (right.points, mirrored)):
-            far = cKDTree(others).query(some)[0]
-            assert far.max() < 0.015 and np.median(far) < 3e-3, name
-        volumes = [solid(one.points, one.triangles).volume for one in (left, right)]
-        assert volumes[0] == pytest.approx(volumes[1], rel=0.1), name
+        right = figures[RIGHT].muscles[name]
+        assert left.points * [1.0, 1.0, -1.0] == pytest.approx(right.points, abs=1e-9), name
+        assert left.swell == pytest.approx(right.swell, abs=1e-9) and left.thigh == pytest.approx(right.thigh), name
 
 
 def test_a_muscle_thickens_at_constant_volume(figures: dict[str, Figure]) -> None:
@@ -147,7 +143,10 @@ def test_a_muscle_thickens_at_constant_volume(figures: dict[str, Figure]) -> Non
 
 
 def test_what_lies_on_a_bone_goes_with_it(figures: dict[str, Figure]) -> None:
-    """The thigh turned by 20 degrees: ends at the thigh turn with it, ends at the pelvis stay where they are."""
+    """The thigh turned by 20 degrees: ends at the thigh turn with it, ends at the pelvis stay where they are.
+
+    "Ends" go to 97 % with their bone: 3 % of a 20 degree turn 0.4 m from the hip is 4 mm.
+    """
     turn = np.eye(4)
     turn[1:3, 1:3] = [[np.cos(0.35), -np.sin(0.35)], [np.sin(0.35), np.cos(0.35)]]
     for name, one in figures[LEFT].muscles.items():

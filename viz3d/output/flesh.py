@@ -2,8 +2,8 @@
 
 Question answered: what do the muscles look like in frame i, and in which colour?
 
-Bellies darken with activation, tendons stay pale, and a fine grain runs along the fibres. Muscles that rest through
-the whole plan are see-through: they are there, but the picture is not about them.
+Bellies darken with activation, tendons stay pale, and a fine grain runs along the fibres. Of muscles that rest
+through the whole plan those that a plan still shows are see-through.
 """
 
 from __future__ import annotations

@@ -108,7 +108,7 @@ class Spheres:
     """A muscle's body as many spheres: the field that its surface is drawn from.
 
     ``centres`` (M, 3), ``radii`` (M,) mm; ``along`` (M,) 0 to 1 from origin to insertion; ``across`` (M,) mm from the
-    first column, in the middle of the length
+    first column, in the middle of the length.
     """
 
     def __init__(self, fibres: Fibres) -> None:

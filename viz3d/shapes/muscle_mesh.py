@@ -108,8 +108,9 @@ def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, Muscle
 
     found = {s.name: s.surface for s in cache.found_or_built(key, build)}
     size = (sum(len(found[one.name].points) for one in bodies), 4)
-    again = lambda: _Maker(bodies, solids, centre).made()[1]  # noqa: E731
-    about = cache.found_or_computed(f"{key}-fibres", size, again, {"group": "muscle fibres"})
+    about = cache.found_or_computed(
+        f"{key}-fibres", size, lambda: _Maker(bodies, solids, centre).made()[1], {"group": "muscle fibres"}
+    )
     out, at = {}, 0
     for one in bodies:
         surface = found[one.name]
@@ -130,10 +131,11 @@ def _solids(bones: list[Shape], side: str, centre: Array, flip: Array) -> list[t
         if shape.material == "cartilage":
             continue
         if shape.link == "pelvis" and shape.side in (side, "middle"):
-            out.append((shape.link, shape.surface, np.zeros(3)))
+            turn = flip if shape.side == side else np.ones(3)  # the sacrum as it is: both sides see the same one
+            out.append((shape.link, shape.surface, np.zeros(3), turn))
         elif shape.link == "thigh" and shape.side == side:
-            out.append((shape.link, shape.surface, centre))
-    return [(link, Surface(s.points * flip + c, s.triangles, s.normals * flip, s.shade)) for link, s, c in out]
+            out.append((shape.link, shape.surface, centre, flip))
+    return [(link, Surface(s.points * f + c, s.triangles, s.normals * f, s.shade)) for link, s, c, f in out]
 
 
 def _key(bodies: list[MuscleBody], solids: list[tuple[str, Surface]]) -> str:

@@ -3,7 +3,8 @@
 Question answered: which of the stance hip's muscles are drawn, and how active is each in every frame?
 
 With one equivalent muscle the abductors that stand for it are drawn, all at the same share of their strength; with a
-muscle set every muscle of the stance hip at its own.
+muscle set every muscle of the stance hip at its own. Those that rest all the time are left out, but for the few whose
+table row says that they are drawn faintly.
 """
 
 from __future__ import annotations
