@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from tests.images.conftest import coverage, scenes, scenes_by_view, sheet_of, touches
+from tests.images.conftest import WIDE, coverage, scenes, scenes_by_view, sheet_of, touches
 from viz3d.output.paint import Painter
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.layout import Sheet
@@ -52,9 +52,7 @@ def test_nothing_shortens_an_arrow(name: str) -> None:
 @scenes
 def test_no_side_of_the_polygon_hides_another(name: str) -> None:
     """In every step's still: each side shows 97 % of its paint, and the polygon is as high as its card allows."""
-    sheet = sheet_of(name)
-    if "forces" not in sheet.cards.boxes:
-        pytest.skip("this scene asks for other cards")
+    sheet = sheet_of(name, *WIDE)
     for i in range(len(sheet.plan)):
         one = sheet.showing(sheet.layers, i)
         marks = [m for m in one.insets.marks(i) if isinstance(m, Shape2D) and m.role.startswith("polygon")]

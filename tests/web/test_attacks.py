@@ -131,6 +131,27 @@ def test_a_kept_connection_answers_again_and_again(address: str) -> None:
     one.close()
 
 
+def test_other_tabs_are_answered_while_a_scene_is_read(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    reading, read = threading.Event(), threading.Event()
+
+    def slow(data: bytes, path: Path) -> dict[str, Any]:
+        reading.set()
+        assert read.wait(PATIENCE)
+        return parse_text(data, path)
+
+    monkeypatch.setattr("viz3d.web.live.parse_text", slow)
+    answers: list[int] = []
+    text = library_scenes()[NAME].read_text(encoding="utf-8")
+    other = threading.Thread(target=lambda: answers.append(send(address, "open", {"text": text, "name": "a.toml"})[0]))
+    other.start()
+    assert reading.wait(PATIENCE)
+    assert send(address, "solve", {"changes": {}})[0] == 200
+    assert answers == []
+    read.set()
+    other.join(PATIENCE)
+    assert answers == [200]
+
+
 def kill_builder(bones: Bones) -> None:
     """Kill the process that builds, and wait until that is known."""
     assert bones._pool is not None

@@ -2,14 +2,19 @@
 
 Question answered: which of its free places does each label take?
 
-An integer programme (set packing), solved exactly by a library.
+An integer programme (set packing), solved exactly by a library. Before it is asked, a choice made greedily says what
+the best can cost at most; places that cost so much more than their label's cheapest that no such choice can hold them
+are struck out, and so are cells that nobody contends for. Neither changes the answer's cost.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+
+from viz3d.arrays import Array
 
 MOST_NODES = 3000
 """Branches the solver may try: a bound on work that does not depend on the machine's speed."""
@@ -27,18 +32,77 @@ def choose(owners: Sequence[int], costs: Sequence[float], cells: Sequence[Sequen
     >>> choose([0, 0, 1], [1.0, 5.0, 2.0], [[1], [2], [1]])
     [1, 2]
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-    from scipy.sparse import csr_array
+    whose, cost = np.asarray(owners), np.asarray(costs, float)
+    covers = _covers(cells)
+    kept = np.arange(len(cost))
+    greedy = _greedy(whose, cost, covers)
+    if greedy is not None:
+        kept = np.flatnonzero(_worth_trying(whose, cost, float(cost[greedy].sum())))
+    found = _exact(whose[kept], cost[kept], covers[:, kept])
+    return None if found is None else [int(k) for k in kept[found]]
 
-    count = len(owners)
+
+def _covers(cells: Sequence[Sequence[int]]) -> Any:
+    """Which cell (row) each place (column) covers, sparse."""
+    from scipy.sparse import csc_array
+
     used = {cell: n for n, cell in enumerate(dict.fromkeys(c for some in cells for c in some))}
     rows = [used[c] for some in cells for c in some]
     columns = [k for k, some in enumerate(cells) for _ in some]
-    shared = csr_array((np.ones(len(rows)), (rows, columns)), shape=(len(used), count))
-    each = csr_array((np.ones(count), (list(owners), range(count))), shape=(max(owners) + 1, count))
+    return csc_array((np.ones(len(rows)), (rows, columns)), shape=(len(used), len(cells)))
+
+
+def _greedy(whose: Array, cost: Array, covers: Any) -> Array | None:
+    """A choice without overlap, each place the cheapest beside the others', (owners,); None where greed finds none."""
+    count, across = int(whose.max()) + 1, covers.T.tocsr()
+    order = sorted(range(count), key=lambda owner: int((whose == owner).sum()))
+    chosen = np.full(count, -1)
+    taken = np.zeros(covers.shape[0])
+    for _ in range(count + 1):
+        before = chosen.copy()
+        for owner in order:
+            if chosen[owner] >= 0:
+                taken -= covers[:, [chosen[owner]]].toarray()[:, 0]
+            free = np.flatnonzero((whose == owner) & (across @ taken < 0.5))
+            if not len(free):
+                return None
+            chosen[owner] = free[np.argmin(cost[free])]
+            taken += covers[:, [chosen[owner]]].toarray()[:, 0]
+        if (before == chosen).all():
+            break
+    return chosen
+
+
+def _worth_trying(whose: Array, cost: Array, most: float) -> Array:
+    """Which places a choice at no more than this cost can hold: the others cost at least their cheapest."""
+    least = np.full(int(whose.max()) + 1, np.inf)
+    np.minimum.at(least, whose, cost)
+    return cost - least[whose] <= most - least.sum() + 1e-9
+
+
+def _exact(whose: Array, cost: Array, covers: Any) -> Array | None:
+    """The cheapest choice of one place for each owner, none sharing a cell: indices, or None."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
+
+    count = len(cost)
+    each = csr_array((np.ones(count), (whose, np.arange(count))), shape=(int(whose.max()) + 1, count))
+    rules = [LinearConstraint(each, 1.0, 1.0)]
+    contended = _contended(whose, covers)
+    if contended.shape[0]:
+        rules.append(LinearConstraint(contended, -np.inf, 1.0))
     found = milp(
-        np.asarray(costs), integrality=np.ones(count), bounds=Bounds(0, 1),
-        constraints=[LinearConstraint(shared, -np.inf, 1.0), LinearConstraint(each, 1.0, 1.0)],
-        options={"node_limit": MOST_NODES},
-    )  # fmt: skip
-    return None if found.x is None else [int(k) for k in np.flatnonzero(found.x > 0.5)]
+        cost, integrality=np.ones(count), bounds=Bounds(0, 1), constraints=rules, options={"node_limit": MOST_NODES}
+    )
+    return None if found.x is None else np.flatnonzero(found.x > 0.5)
+
+
+def _contended(whose: Array, covers: Any) -> Any:
+    """Cells that places of two owners or more cover, each set of places once: rows of :func:`_covers`."""
+    rows = covers.tocsr()
+    seen: dict[bytes, int] = {}
+    for row in range(rows.shape[0]):
+        places = rows.indices[rows.indptr[row] : rows.indptr[row + 1]]
+        if len(places) > 1 and np.ptp(whose[places]):
+            seen.setdefault(np.sort(places).tobytes(), row)
+    return rows[list(seen.values())]

@@ -76,18 +76,32 @@ def lead(
     for key, one in wanted.items():
         lines = [s for k, s in others.items() if k != key]
         best = (np.inf, Led((0.0, 0.0), one.wanted, BENDS[0]))
-        for (k, start), share, bend in itertools.product(enumerate(one.starts), SHARES, BENDS):
-            led = Led((float(start[0]), float(start[1])), share, bend)
+        for least, led in _tries(one):
+            if least >= best[0]:
+                break
             points = np.array([_sampled(path(led, tail, tip)) for tail, tip in one.spans])
             cost = _met(points, lines, _CLEAR * u) + _met(points, drawn, 6.0 * u) + _inside(points, walls, 4.0 * u)
             cost += float((np.linalg.norm(points - joint[:, None], axis=-1).min(axis=1) < 17.0 * u).mean())
             cost += 3.0 * _lengthens(points, one) if one.lever else 0.0
-            cost = 100.0 * cost + 8.0 * abs(share - one.wanted) + 3.0 * abs(bend - BENDS[0]) + _steep(points) + 20.0 * k
+            cost = 100.0 * cost + _steep(points) + least
             if cost < best[0]:
                 best = (cost, led)
         out[key] = best[1]
         drawn.append(_slant(one, best[1]))
     return out
+
+
+def _tries(one: Pointing) -> list[tuple[float, Led]]:
+    """Ways a leader may run with what each costs at least, the least first."""
+    ways = itertools.product(enumerate(one.starts), SHARES, BENDS)
+    tries = [
+        (
+            8.0 * abs(share - one.wanted) + 3.0 * abs(bend - BENDS[0]) + 20.0 * k,
+            Led((float(start[0]), float(start[1])), share, bend),
+        )
+        for (k, start), share, bend in ways
+    ]
+    return sorted(tries, key=lambda one: one[0])
 
 
 def _slant(one: Pointing, led: Led) -> Array:

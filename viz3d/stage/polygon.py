@@ -253,15 +253,20 @@ class ForcePolygon:
         wide, tall = text_width(told, 24 * t, "SemiBold", self.theme.face), 25 * t
         span = tip - tail
         aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-        found: list[tuple[float, Box]] = []
+        tries = []
         for share, out, way in itertools.product(_SHARES, _AWAY, (aside, -aside)):
             at = tail + share * span + way * out * u
             left = at[0] if way[0] >= 0 else at[0] - wide
-            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            met = sum(here.overlaps(b, 2 * u) for b in walls) + 9 * sum(here.overlaps(b, 3 * u) for b in taken)
             out_of = max(self.box.left + 6 * u - left, left + wide - self.box.right + 6 * u, 0.0)
-            found.append((100.0 * met + 10.0 * out_of + out + 30 * abs(share - 0.5), here))
-        return min(found, key=lambda f: f[0])[1]
+            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
+            tries.append((10.0 * out_of + out + 30 * abs(share - 0.5), here))
+        best: tuple[float, Box] = (np.inf, tries[0][1])
+        for least, here in sorted(tries, key=lambda one: one[0]):
+            if least >= best[0]:
+                break
+            met = sum(here.overlaps(b, 2 * u) for b in walls) + 9 * sum(here.overlaps(b, 3 * u) for b in taken)
+            best = min(best, (100.0 * met + least, here), key=lambda one: one[0])
+        return best[1]
 
 
 def _along(tail: Array, tip: Array, half: float) -> list[Box]:
