@@ -13,8 +13,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viz3d.arrays import Array
+
+Indices = NDArray[np.int_]
 
 MOST_NODES = 3000
 """Branches the solver may try: a bound on work that does not depend on the machine's speed."""
@@ -52,7 +55,7 @@ def _covers(cells: Sequence[Sequence[int]]) -> Any:
     return csc_array((np.ones(len(rows)), (rows, columns)), shape=(len(used), len(cells)))
 
 
-def _greedy(whose: Array, cost: Array, covers: Any) -> Array | None:
+def _greedy(whose: Indices, cost: Array, covers: Any) -> Indices | None:
     """A choice without overlap, each place the cheapest beside the others', (owners,); None where greed finds none."""
     count, across = int(whose.max()) + 1, covers.T.tocsr()
     order = sorted(range(count), key=lambda owner: int((whose == owner).sum()))
@@ -73,14 +76,15 @@ def _greedy(whose: Array, cost: Array, covers: Any) -> Array | None:
     return chosen
 
 
-def _worth_trying(whose: Array, cost: Array, most: float) -> Array:
+def _worth_trying(whose: Indices, cost: Array, most: float) -> NDArray[np.bool_]:
     """Which places a choice at no more than this cost can hold: the others cost at least their cheapest."""
     least = np.full(int(whose.max()) + 1, np.inf)
     np.minimum.at(least, whose, cost)
-    return cost - least[whose] <= most - least.sum() + 1e-9
+    worth: NDArray[np.bool_] = cost - least[whose] <= most - least.sum() + 1e-9
+    return worth
 
 
-def _exact(whose: Array, cost: Array, covers: Any) -> Array | None:
+def _exact(whose: Indices, cost: Array, covers: Any) -> Indices | None:
     """The cheapest choice of one place for each owner, none sharing a cell: indices, or None."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
@@ -97,7 +101,7 @@ def _exact(whose: Array, cost: Array, covers: Any) -> Array | None:
     return None if found.x is None else np.flatnonzero(found.x > 0.5)
 
 
-def _contended(whose: Array, covers: Any) -> Any:
+def _contended(whose: Indices, covers: Any) -> Any:
     """Cells that places of two owners or more cover, each set of places once: rows of :func:`_covers`."""
     rows = covers.tocsr()
     seen: dict[bytes, int] = {}
