@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -137,3 +139,80 @@ def test_no_sentence_of_a_library_comes_through(cane_text: str) -> None:
                 assert not [t for t in theirs if t in str(error)], error
                 assert "this cannot stand here" not in str(error), error
     assert seen > 500
+
+
+def test_help_and_words_of_options_however_typed(run: Run) -> None:
+    for words in (["-h"], ["solve", "-h"], ["Solve", "--HELP"]):
+        told = run(*words)
+        assert (told.code, "Usage" in told.out) == (0, True)
+    typed, same = (
+        run("target", CANE, "--joint", joint, "--by", by) for joint, by in (("1,5 BW", "Lean"), ("1.5 BW", "lean"))
+    )
+    assert typed.out == same.out
+    assert typed.code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["solve"], "SCENE is missing: a scene file, or a name that 'viz3d scenes' lists"),
+        (["sovle", CANE], "'sovle' is no command; 'viz3d -h' shows what there is; did you mean solve?"),
+        (["still", CANE, "--stepp", "2"], "'--stepp' is no option of 'viz3d still'"),
+        (["still", CANE, "--step", "two"], "--step: found 'two'; allowed: a whole number; 'viz3d still -h'"),
+        (["still", CANE, "--step"], "--step: its value is missing; 'viz3d still -h'"),
+        (["film", CANE, "--workers", "99"], "allowed: a whole number from 0 to 64"),
+        (
+            ["bones", CANE, "--side", "lft"],
+            "allowed: left, right, both; 'viz3d bones -h' shows how it is used; did you",
+        ),
+        (["still", "my", "scene"], "'scene' is more than 'viz3d still' takes; names with spaces stand in quotes"),
+        ([""], "'' is no command"),
+    ],
+)
+def test_wrong_usage_is_one_line_of_ours(run: Run, words: list[str], said: str) -> None:
+    told = run(*words)
+    assert (told.code, told.out, told.err.count("\n")) == (2, "", 1)
+    assert said in told.err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["compare", "level-stance:3", CANE], "level-stance:3: found 3; this scene has 1 step"),
+        (["compare", f"{CANE}:1", "x:3"], "x: no such scene file"),
+        (["raise", CANE, "--angle", "20"], "--angle: found '20' without a unit; write it like \"20 deg\""),
+        (["match", CANE, "--this", "lean=10"], "--this: found '10' without a unit"),
+        (["solve", CANE, "--brief", "--csv"], "choose one of --csv and --brief"),
+    ],
+)
+def test_errors_name_what_was_typed(run: Run, words: list[str], said: str) -> None:
+    told = run(*words)
+    assert (told.code, told.out, told.err.count("\n")) == (1, "", 1)
+    assert said in told.err
+
+
+def test_hints_can_be_typed_as_they_stand(run: Run) -> None:
+    hint = run("new", "my scene").out.rstrip("\n").rpartition("next: ")[2]
+    assert hint == "viz3d check 'my scene.toml'"
+    assert run(*shlex.split(hint)[1:]).out.startswith("my scene.toml: good")
+
+
+def test_the_brief_table_is_rows_units_and_a_caution(run: Run) -> None:
+    head, who, empty, columns, one, two, caution = run("solve", CANE, "--brief").out.splitlines()
+    assert (head, empty) == (load_scene(CANE).title, "")
+    assert "BW = 628 N" in who
+    assert columns.split()[-3:] == ["relief", "peak", "status"]
+    relief = json.loads(run("solve", CANE, "--json").out)["situations"]
+    for row, situation in zip((one, two), relief, strict=True):
+        assert f"{situation['relief']:.2f} N/N" in row
+    assert "not for diagnosis" in caution
+
+
+def test_a_step_named_is_in_the_files_name(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    from viz3d.output import still
+
+    drawn: list[str] = []
+    monkeypatch.setattr(still, "draw_still", lambda scene, path, *_: drawn.append(path.name))
+    for words in ([], ["--step", "1"], ["--step", "2"], ["--set", "picture.step=2"], ["--step", "2", "--out", "a.svg"]):
+        assert run("still", CANE, *words).code == 0
+    assert drawn == [f"{CANE}.png", f"{CANE}-step-1.png", f"{CANE}-step-2.png", f"{CANE}-step-2.png", "a.svg"]
