@@ -22,7 +22,7 @@ from viz3d.shapes.spine import BENDING, bent_spine
 from viz3d.shapes.surface import Surface
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.desk_labels import lever_ends
-from viz3d.stage.figure import LAYER_OF
+from viz3d.stage.figure import LAYER_OF, rests
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme
 
@@ -122,7 +122,8 @@ class ShotInWindow:
         for lever in plan.dimensions:
             line, actor = self.levers[lever.key]
             line.points = lever_ends(lever, plan, row)
-            actor.SetVisibility("lever" in layers and LAYER_OF.get(lever.role, lever.role) in layers and not joint)
+            seen = {"lever", LAYER_OF[lever.role]} <= layers and not joint and not rests(plan, lever.key, row)
+            actor.SetVisibility(seen)
 
     def _at_joint(self, shape: Shape) -> bool:
         """True for what is looked at from close by: the pelvis and the thigh bone of the stance leg."""

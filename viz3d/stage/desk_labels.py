@@ -15,7 +15,7 @@ from viz3d.stage.beside import stand_beside
 from viz3d.stage.camera import Camera
 from viz3d.stage.crop import bones_on
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
-from viz3d.stage.figure import FULL, LAYER_OF
+from viz3d.stage.figure import FULL, LAYER_OF, rests
 from viz3d.stage.plan import Arrow, Dimension, Plan
 from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
@@ -93,9 +93,8 @@ class Labels:
             spans[spot.key] = np.repeat(camera.project(spot.point[i])[None], 2, axis=0)
             lines[spot.key] = ([say.say(spot.label), *say.lines(spot.values[i])[:1]], spot.role)
         if "lever" in layers and camera.foreshortening >= FULL:
-            idle = {a.key for a in plan.arrows if a.is_idle(i)}
             for lever in plan.dimensions:
-                if LAYER_OF[lever.role] in layers and lever.key.removesuffix("_lever") not in idle:
+                if LAYER_OF[lever.role] in layers and not rests(plan, lever.key, i):
                     spans[lever.key] = camera.project(lever_ends(lever, plan, i))
                     value = say.lines(lever.values[i])[0]
                     lines[lever.key] = ([f"{say.say(lever.short or lever.label)} {value}"], lever.role)
