@@ -106,7 +106,7 @@ def page(scene: Scene, path: str | Path, step: int = 1) -> Path:
 
     where = _path(path, (".html",))
     if not 1 <= step <= len(scene.steps):
-        raise InputError(f"step: found {step}; this scene has {len(scene.steps)} steps")
+        raise InputError(f"step: found {step}; this scene has {scene.counted}")
     write_page(scene, where, "scene", step - 1)
     return where
 

@@ -186,6 +186,11 @@ def _not_toml(text: str, message: str) -> tuple[str, str]:
     where = re.search(r"line (\d+)", message)
     lines = text.rstrip("\n").split("\n")
     number = min(int(where[1]), len(lines)) if where else len(lines)
-    line = plain(lines[number - 1].strip()[:60])
+    whole = lines[number - 1].strip()
+    line = plain(whole if len(whole) <= 60 else f"{whole[:60]}...")
+    if message.startswith(("Cannot declare", "Cannot overwrite")):
+        hand = re.match(r"\[hands\.|hands\.|holds\b|(left|right)\s*=", line)
+        once = "one hand holds one thing" if hand else "each table, and each key in it, is written once"
+        return f"line {number}: {line} stands there a second time", once
     quotes = 'every text and every quantity stands in straight quotes, like mass = "64 kg"'
     return f"is not TOML: line {number} cannot be read: {line}", quotes

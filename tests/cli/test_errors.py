@@ -50,7 +50,7 @@ CASES = [
     (["solve", "level-stance", "--set", "nonsense"], ["KEY=VALUE"]),
     (["solve", "level-stanse"], ["no such scene", "did you mean level-stance?"]),
     (["solve", "level-stance", "--json", "--csv"], ["one of --json and --csv"]),
-    (["still", "level-stance", "--step", "4"], ["picture.step: found 4", "1 steps"]),
+    (["still", "level-stance", "--step", "4"], ["picture.step: found 4", "1 step\n"]),
     (["still", "level-stance", "--out", "a.jpg"], ["a.jpg", ".png, .svg"]),
     (["still", "level-stance", "--set", "picture.size=100x100"], ["picture.size"]),
     (["film", "level-stance", "--out", "a.avi"], ["a.avi", ".mp4"]),

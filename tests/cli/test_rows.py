@@ -12,8 +12,9 @@ from tests.conftest import Ran
 from viz3d.body.person import Hip
 from viz3d.kinematics.posture import Posture
 from viz3d.questions.vary import case_of, named_input, words_asked
+from viz3d.scene.explain import valid_keys
 from viz3d.scene.quantities import POSING, SHAPING, Quantity
-from viz3d.scene.reader import load_scene, valid_keys
+from viz3d.scene.reader import load_scene
 from viz3d.scene.rows import column_rows, eased_rows, hip_measures, rows, value_of
 from viz3d.scene.timeline import at_steps, step_values
 from viz3d.solution.inputs import posture_of

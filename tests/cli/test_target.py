@@ -56,7 +56,7 @@ def test_start_is_the_scene_itself() -> None:
         (["--joint", "0 BW"], "more than 0"),
         (["--joint", "1.5"], "without a unit"),
         (["--joint", "1.5 BW", "--by", "hope"], "lean, drop, cane"),
-        (["--joint", "1.5 BW", "--step", "7"], "1 steps"),
+        (["--joint", "1.5 BW", "--step", "7"], "--step: found 7; this scene has 1 step\n"),
     ],
 )
 def test_refusals(run: Any, arguments: list[str], wanted: str) -> None:

@@ -1,7 +1,7 @@
 """The command line: the only room that prints, and the only importer of typer.
 
-Our own errors are one line and exit 1; wrong usage exits 2; a stop (Ctrl-C, SIGTERM, SIGHUP) is one line and exits 130;
-anything else keeps its traceback. Output survives terminals that cannot show every sign.
+Our own errors are one line and exit 1; wrong usage is one line and exits 2; a stop (Ctrl-C, SIGTERM, SIGHUP) is one
+line and exits 130; anything else keeps its traceback. Output survives terminals that cannot show every sign.
 """
 
 from __future__ import annotations
@@ -51,15 +51,29 @@ def _call() -> None:
     InputError : a word that is no text, or holds control characters. OSError : the output cannot be written.
     """
     from viz3d.cli.app import app
+    from viz3d.cli.usage import NO_WORDS, UsageError
 
     odd = odd_sign(sys.argv[1:])
     if odd is not None:
         raise InputError(f"found '{plain(odd)}'; control characters, and names that are not UTF-8, cannot be used")
     try:
-        app()
-    except SystemExit:
-        sys.stdout.flush()
-        raise
+        code = app(standalone_mode=False)
+    except UsageError as error:
+        code = _misused(error, bare=type(error).__name__ == NO_WORDS)
+    sys.stdout.flush()
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _misused(error: Exception, bare: bool) -> int:
+    """Tell of wrong usage; a ``bare`` command line gets its help."""
+    from viz3d.cli.say import say_error
+    from viz3d.cli.usage import usage_line
+
+    if bare:
+        print(error)
+    else:
+        say_error(usage_line(error))
+    return 2
 
 
 def _trouble(error: OSError) -> str:

@@ -26,6 +26,7 @@ from viz3d.cli import (
     spread,
     still,
     target,
+    words,
 )
 
 NUMBERS, PICTURES, SET_UP = "Numbers", "Pictures", "Set-up"
@@ -34,6 +35,7 @@ app = typer.Typer(
     name="viz3d",
     help="What the hip carries: a scene file in, a solved, true-to-scale explanation out.",
     no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"], "token_normalize_func": str.lower},
     add_completion=False,
     rich_markup_mode="rich",
     pretty_exceptions_enable=False,
@@ -71,5 +73,6 @@ app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)
 app.command("new", rich_help_panel=SET_UP)(new.new)
+app.command("words", rich_help_panel=SET_UP)(words.words)
 app.command("schema", rich_help_panel=SET_UP)(schema.schema)
 app.command("doctor", rich_help_panel=SET_UP)(doctor.doctor)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Open, Quiet, SceneName, lowered, output_path, show_file
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -24,7 +24,7 @@ def bones(
     scene: SceneName,
     changes: Changes = None,
     of: Annotated[
-        str, typer.Option("--of", metavar="BONES", help="What to show: pelvis, femur, skeleton ...")
+        str, typer.Option("--of", metavar="BONES", help="What to show: pelvis, femur, skeleton ...", callback=lowered)
     ] = "pelvis",
     views: Annotated[
         list[str] | None, typer.Option("--view", help="Plates: a view; may be repeated.", show_default=False)
@@ -46,7 +46,8 @@ def bones(
     from viz3d.stage.plate import check_views, plate_kind
 
     kind = plate_kind(of)
-    check_views(views or [])
+    views = [v.strip().lower() for v in views or []]
+    check_views(views)
     loaded = load_scene(scene, changes or [])
     path = output_path(out, f"{Path(scene).stem}-{of}", ".png", (".png", *MESHES), "meshes")
     plate = path.suffix.lower() == ".png"

@@ -7,18 +7,32 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, StartStep, output_path, show_file, step_index
+from viz3d.cli.options import (
+    Changes,
+    Open,
+    Out,
+    Quiet,
+    SceneName,
+    StartStep,
+    lowered,
+    output_path,
+    show_file,
+    step_index,
+)
 from viz3d.cli.say import say
 
 
 def chart(
     scene: SceneName,
     over: Annotated[
-        str, typer.Option("--over", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")
+        str, typer.Option("--over", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.", callback=lowered)
     ] = "cane",
-    and_: Annotated[str, typer.Option("--and", metavar="INPUT", help="A second input: draws a contour map.")] = "",
+    and_: Annotated[
+        str, typer.Option("--and", metavar="INPUT", help="A second input: draws a contour map.", callback=lowered)
+    ] = "",
     show: Annotated[
-        str, typer.Option("--show", metavar="OUTPUT", help="joint, muscle, lever, pressure or relief.")
+        str,
+        typer.Option("--show", metavar="OUTPUT", help="joint, muscle, lever, pressure or relief.", callback=lowered),
     ] = "joint",
     changes: Changes = None,
     step: StartStep = None,

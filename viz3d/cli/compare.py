@@ -38,7 +38,7 @@ def compare(
     if not 2 <= len(situations) <= 4:
         raise InputError(f"found {len(situations)} situations; allowed: 2 to 4 side by side")
     chosen = [_situation(text, changes or []) for text in situations]
-    name = "-".join(dict.fromkeys(Path(t.rpartition(":")[0] or t).stem for t in situations))
+    name = "-".join(dict.fromkeys(_in_name(t) for t in situations))
     path = output_path(out, f"{name}-compared", ".png", (*STILLS, *MOVING))
     if path.suffix.lower() in MOVING:
         if any(_parts(text)[1] for text in situations):
@@ -60,7 +60,13 @@ def _situation(text: str, changes: list[str]) -> tuple[Scene, int]:
 
     name, step = _parts(text)
     scene = load_scene(name, changes)
-    return scene, step_index(scene, int(step) if step else None, last=True)
+    return scene, step_index(scene, int(step) if step else None, last=True, typed=text)
+
+
+def _in_name(text: str) -> str:
+    """What a file's name says of a situation: its scene, and its step where one was named."""
+    scene, step = _parts(text)
+    return f"{Path(scene).stem}-{step}" if step else Path(scene).stem
 
 
 def _parts(text: str) -> tuple[str, str]:

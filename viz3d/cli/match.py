@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index
+from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index, typed_force, typed_value
 from viz3d.cli.say import say
 
 
@@ -20,7 +20,6 @@ def match(
     as_json: AsJson = False,
 ) -> None:
     """Find how much of one thing does the same to the joint as a given amount of another."""
-    from viz3d import units
     from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
@@ -31,16 +30,17 @@ def match(
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
     word, equals, text = this.partition("=")
+    word = word.strip().lower()
     if not equals:
         raise InputError(f'--this: found {shown(this)}; write INPUT=VALUE, like lean="10 deg"')
-    case, what = named_input(case_of(loaded, index), word.strip())
+    case, what = named_input(case_of(loaded, index), word)
     weight = case.weight
     quantity = text.strip().strip("\"'")
     if what.dimension == "force":
-        value = units.parse_force(quantity).newtons(weight)
+        value = typed_force("--this", quantity).newtons(weight)
     else:
-        value = units.parse_quantity(quantity, what.dimension)
-    found = find_match(loaded, index, word.strip(), value, by, scene)
+        value = typed_value("--this", quantity, what.dimension)
+    found = find_match(loaded, index, word, value, by, scene)
     if as_json:
         unit = {"force": "N", "angle": "rad", "length": "m", "mass": "kg"}[found.input.dimension]
         record = {"scene": loaded.title, "this": this, "joint_force_bw": found.joint_bw, "start_bw": found.start_bw,

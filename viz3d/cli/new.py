@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from viz3d.cli.options import Quiet
-from viz3d.cli.say import say
+from viz3d.cli.say import as_typed, say
 
 
 def new(
@@ -37,4 +37,4 @@ def new(
     except OSError as error:
         raise RenderError(f"{target}: cannot be written: {error.strerror}") from error
     if not quiet:
-        say(f"wrote {target.resolve()}; edit it with any text editor; next: viz3d check {target}")
+        say(f"wrote {target.resolve()}; edit it with any text editor; next: viz3d check {as_typed(str(target))}")

@@ -9,6 +9,13 @@ import typer
 
 if TYPE_CHECKING:
     from viz3d.scene.schema import Scene
+    from viz3d.units import Force
+
+
+def lowered(typed: str | None) -> str | None:
+    """A word of ours however it was typed."""
+    return typed if typed is None else typed.strip().lower()
+
 
 SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or the name of a library scene.")]
 SceneNames = Annotated[list[str], typer.Argument(metavar="SCENE...", help="Scene files or library names.")]
@@ -22,7 +29,9 @@ Out = Annotated[
 ]
 Open = Annotated[bool, typer.Option("--open", help="Open the result when it is ready.")]
 StartStep = Annotated[int | None, typer.Option("--step", help="Step to start from, from 1 (default: the first).")]
-By = Annotated[str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.")]
+By = Annotated[
+    str, typer.Option("--by", metavar="INPUT", help="lean, drop, cane, bag, mass or lever.", callback=lowered)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
 
@@ -44,8 +53,8 @@ def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ..
     return path
 
 
-def step_index(scene: Scene, step: int | None, last: bool = False) -> int:
-    """Index of the step a person named from 1; the first, or the last, where none was named.
+def step_index(scene: Scene, step: int | None, last: bool = False, typed: str = "--step") -> int:
+    """Index of the step a person named from 1, where ``typed``; the first, or the last, where none was named.
 
     Raises
     ------
@@ -56,8 +65,40 @@ def step_index(scene: Scene, step: int | None, last: bool = False) -> int:
     count = len(scene.steps)
     index = (count if last else 1) - 1 if step is None else step - 1
     if not 0 <= index < count:
-        raise InputError(f"--step: found {step}; this scene has {count} steps")
+        raise InputError(f"{typed}: found {step}; this scene has {scene.counted}")
     return index
+
+
+def typed_value(option: str, text: str, dimension: str) -> float:
+    """A quantity typed after an option, SI.
+
+    Raises
+    ------
+    InputError : it cannot be read; names the option.
+    """
+    from viz3d import units
+    from viz3d.errors import InputError
+
+    try:
+        return units.parse_quantity(text, dimension)
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from error
+
+
+def typed_force(option: str, text: str) -> Force:
+    """A force typed after an option.
+
+    Raises
+    ------
+    InputError : as :func:`typed_value`.
+    """
+    from viz3d import units
+    from viz3d.errors import InputError
+
+    try:
+        return units.parse_force(text)
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from error
 
 
 def show_file(path: Path) -> None:

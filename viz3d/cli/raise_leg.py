@@ -8,20 +8,21 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, SceneName
+from viz3d.cli.options import AsJson, Changes, SceneName, lowered, typed_value
 from viz3d.cli.say import say
 
 
 def raise_leg(
     scene: SceneName,
     angle: Annotated[str, typer.Option("--angle", help="How far the leg is held out.")] = "20 deg",
-    position: Annotated[str, typer.Option("--position", help="lying (on the other side) or standing.")] = "lying",
+    position: Annotated[
+        str, typer.Option("--position", help="lying (on the other side) or standing.", callback=lowered)
+    ] = "lying",
     weight: Annotated[str, typer.Option("--ankle-weight", help="Mass at the ankle.")] = "0 kg",
     changes: Changes = None,
     as_json: AsJson = False,
 ) -> None:
     """Moment, muscle force and joint force of an abduction exercise at the scene's stance hip."""
-    from viz3d import units
     from viz3d.body.limits import limits
     from viz3d.errors import OutOfRange
     from viz3d.scene.reader import load_scene
@@ -34,7 +35,7 @@ def raise_leg(
 
     loaded = load_scene(scene, changes or ())
     body, side = body_of(loaded), loaded.posture.stance
-    held, extra = units.parse_quantity(angle, "angle"), units.parse_quantity(weight, "mass")
+    held, extra = typed_value("--angle", angle, "angle"), typed_value("--ankle-weight", weight, "mass")
     for option, text, value, name, unit in (
         ("--angle", angle, math.degrees(held), "raised.angle", "deg"),
         ("--ankle-weight", weight, extra, "raised.ankle_mass", "kg"),

@@ -6,6 +6,8 @@ import contextlib
 import errno
 import io
 import os
+import shlex
+import subprocess
 import sys
 from typing import TextIO
 
@@ -56,6 +58,11 @@ def encodable(text: str, stream: TextIO) -> str:
             except UnicodeEncodeError:
                 text = text.replace(sign, plain)
         return text.encode(coding, "replace").decode(coding)
+
+
+def as_typed(name: str) -> str:
+    """A name as it is typed on a command line: in quotes where it holds spaces or what a shell reads as more."""
+    return subprocess.list2cmdline([name]) if os.name == "nt" else shlex.quote(name)
 
 
 def say(text: str = "") -> None:

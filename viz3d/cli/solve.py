@@ -21,6 +21,7 @@ def solve(
         bool, typer.Option("--json", help="Print JSON: one object, or an array for several scenes.")
     ] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, one row per situation.")] = False,
+    brief: Annotated[bool, typer.Option("--brief", help="Print the rows only, and what they are not for.")] = False,
 ) -> None:
     """Solve scenes and print what the hip carries at each step."""
     from pathlib import Path
@@ -31,8 +32,9 @@ def solve(
     from viz3d.solution.script import Script
     from viz3d.stage.compose import compose
 
-    if as_json and as_csv:
-        raise InputError("choose one of --json and --csv")
+    given = [o for o, on in (("--json", as_json), ("--csv", as_csv), ("--brief", brief)) if on]
+    if len(given) > 1:
+        raise InputError(f"choose one of {' and '.join(given)}")
     records = []
     for name in scene:
         loaded = load_scene(name, changes or ())
@@ -53,7 +55,7 @@ def solve(
         from viz3d.cli.table import print_table
 
         for loaded, record in records:
-            print_table(loaded.title, record, loaded.picture.voice)
+            print_table(loaded.title, record, loaded.picture.voice, brief)
 
 
 def _csv(records: list[dict[str, Any]]) -> str:

@@ -37,7 +37,10 @@ def still(
         raise InputError(f"--step: found {step}; steps count from 1")
     chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
     loaded = load_scene(scene, chosen)
-    path = output_path(out, Path(scene).stem, ".png", STILLS)
+    named = loaded.picture.step is not None and any(c.partition("=")[0].strip() == "picture.step" for c in chosen)
+    path = output_path(
+        out, f"{Path(scene).stem}-step-{loaded.picture.step}" if named else Path(scene).stem, ".png", STILLS
+    )
     files = [path]
     with progress("preparing bones", quiet) as report:
         if builds:

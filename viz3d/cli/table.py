@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from viz3d.cli.say import say
+from viz3d.words import cautions
 from viz3d.words.message import (
     Amount,
     Message,
@@ -20,19 +21,20 @@ from viz3d.words.message import (
     newtons,
     number,
     pressure,
+    relief,
     small_length,
     stature,
 )
 from viz3d.words.voice import Voice
 
-_HEADS = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 7), ("peak", 9))
+_HEADS = (("joint", 8), ("angle", 6), ("muscle", 8), ("moment", 9), ("cane", 7), ("relief", 9), ("peak", 9))
 _MUSCLE_HEADS = (("force", 8), ("stress", 11), ("active", 7), ("share", 6))
 _BESIDES = (("passive", "passive"), ("against", "antagonist"), ("active", "active"))
 _NONE = "-"
 
 
-def print_table(title: str, record: dict[str, Any], voice: Voice) -> None:
-    """Print one scene's record."""
+def print_table(title: str, record: dict[str, Any], voice: Voice, brief: bool = False) -> None:
+    """Print one scene's record; ``brief``: its rows and the caution in one line, nothing else."""
     situations = record["situations"]
     say(title)
     say(voice.say(_person(record["person"])))
@@ -46,6 +48,15 @@ def print_table(title: str, record: dict[str, Any], voice: Voice) -> None:
         cells = [voice.say(v) for v in _cells(s, _weight(s, record))]
         row = " ".join(f"{cell:>{size}}" for cell, size in zip(cells, sizes, strict=True))
         say(f"{s['step']:{width}}  {row}  {voice.say(_status(s))}")
+    if brief:
+        say(voice.say(cautions.SHORT))
+    else:
+        _print_more(record, voice)
+
+
+def _print_more(record: dict[str, Any], voice: Voice) -> None:
+    """What stands below the rows: other bodies, notes, relief, muscles, assumptions, cautions."""
+    situations = record["situations"]
     say()
     for s in (s for s in situations if s["person"] is not None):
         say(voice.say(message("table.other_body", step=s["step"], person=_person(s["person"]))))
@@ -91,7 +102,7 @@ def _cells(s: dict[str, Any], weight: float) -> list[Said]:
         force(s["muscle_force_N"], weight) if known else _NONE,
         moment(s["external_moment_Nm"]),
         fraction(s["cane_force_N"] / weight) if s["cane_force_N"] is not None else _NONE,
-        number(s["relief"]) if s["relief"] is not None else _NONE,
+        relief(s["relief"]) if s["relief"] is not None else _NONE,
         pressure(s["peak_pressure_MPa"] * 1e6) if s["peak_pressure_MPa"] is not None else _NONE,
     ]
 
@@ -106,9 +117,9 @@ def _status(s: dict[str, Any]) -> Message:
 
 def _print_relief(s: dict[str, Any], voice: Voice) -> None:
     distance = s["cane_line_distance_m"]
-    parts = {n: number(s[f"relief_{n}"]) for n in ("unweighting", "leverage", "rebalanced")}
+    parts = {n: relief(s[f"relief_{n}"]) for n in ("unweighting", "leverage", "rebalanced")}
     side = "opposite" if distance > 0 else "same"
-    say(voice.say(message("table.relief_at", step=s["step"], relief=number(s["relief"]))))
+    say(voice.say(message("table.relief_at", step=s["step"], relief=relief(s["relief"]))))
     say(f"  {voice.say(message(f'table.split_{side}', distance=length(abs(distance)), **parts))}")
 
 

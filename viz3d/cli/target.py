@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index
+from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index, typed_force
 from viz3d.cli.say import say
 
 
@@ -20,21 +20,16 @@ def target(
     as_json: AsJson = False,
 ) -> None:
     """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
-    from viz3d.errors import InputError
     from viz3d.questions.target import find_target
     from viz3d.questions.tell import IN_SHORT, target_messages
     from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
     from viz3d.solution.records import leaves_out
-    from viz3d.units import parse_force
 
     loaded = load_scene(scene, changes or ())
     index = step_index(loaded, step)
     weight = case_of(loaded, index).weight
-    try:
-        wanted = parse_force(joint).newtons(weight) / weight
-    except InputError as error:
-        raise InputError(f"--joint: {error}") from error
+    wanted = typed_force("--joint", joint).newtons(weight) / weight
     answer = find_target(loaded, index, by, wanted, scene)
     voice = loaded.picture.voice
     lines = [voice.say(told) for told in target_messages(answer, weight)]

@@ -166,13 +166,21 @@ class Chart:
         if self.sweep.output != "relief" and most > 0.0:
             axes.set_ylim(0.0, most * 1.08)
         least = int(np.nanargmin(values))
-        if 0 < least < len(x) - 1:
+        if 0 < least < len(x) - 1 and self.sweep.output != "relief":
             at, low = float(x[least]), float(values[least])
             axes.plot([at], [low], "o", color=colours["ink"], markersize=7, zorder=4)
             text = self.voice.say(message("chart.least", value=number(low, 2), at=number(at, 1)))
             side = "right" if least > 0.8 * len(x) else "left" if least < 0.2 * len(x) else "center"
+            floor, top = axes.get_ylim()
+            below = low - floor > 0.12 * (top - floor)
             axes.annotate(
-                text, (at, low), (0, -22), textcoords="offset points", ha=side, family=INTER.name, fontsize=12
+                text,
+                (at, low),
+                (0, -22 if below else 12),
+                textcoords="offset points",
+                ha=side,
+                family=INTER.name,
+                fontsize=12,
             )
         if self.sweep.x_word in MEASURED:
             self._measured()

@@ -19,9 +19,8 @@ from viz3d.output.window import Window, shaded
 from viz3d.shapes.muscle_mesh import MuscleMesh
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface
-from viz3d.stage.canvas import Canvas
 from viz3d.stage.palette import rgb
-from viz3d.stage.plan import Muscle
+from viz3d.stage.plan import Muscle, Plan
 
 _FAINT = 0.38
 """Opacity of muscles that rest all the time."""
@@ -31,10 +30,9 @@ _GRAIN = (64, 1024)
 """Pixels of the grain along and across the fibres."""
 
 
-def body_points(sheet: Canvas, figure: Figure, muscle: Muscle, index: int) -> tuple[Array, Array]:
+def body_points(plan: Plan, figure: Figure, muscle: Muscle, index: int) -> tuple[Array, Array]:
     """Vertices and unit normals of a muscle in one frame, (V, 3) each, world, m."""
-    frames = sheet.plan.frames
-    pelvis, thigh = frames["pelvis"][index], frames[f"{sheet.plan.side}_thigh"][index]
+    pelvis, thigh = plan.frames["pelvis"][index], plan.frames[f"{plan.side}_thigh"][index]
     return figure.muscles[muscle.name].posed(pelvis, thigh, float(muscle.activation[index]))
 
 
@@ -59,8 +57,11 @@ def fibre_grain() -> Any:
 class Flesh:
     """The muscles of one view of a window; empty where the plan has none."""
 
-    def __init__(self, window: Window, view: int, sheet: Canvas, figure: Figure, muscles: list[Muscle]) -> None:
-        self._sheet, self._figure, self._muscles, self._meshes = sheet, figure, muscles, []
+    def __init__(
+        self, window: Window, view: int, plan: Plan, colours: dict[str, str], figure: Figure, muscles: list[Muscle]
+    ) -> None:
+        self._plan, self._colours, self._figure, self._meshes = plan, colours, figure, []
+        self.actors: list[Any] = []
         for muscle in sorted(muscles, key=lambda m: m.rests):
             body = figure.muscles[muscle.name]
             surface = Surface(body.points, body.triangles, body.normals, body.shade)
@@ -70,13 +71,14 @@ class Flesh:
                 actor.GetProperty().SetOpacity(_FAINT)
                 actor.GetProperty().BackfaceCullingOn()
             self._meshes.append((muscle, mesh))
+            self.actors.append(actor)
 
     def pose(self, index: int) -> None:
         """Reshape and recolour every body for one frame."""
         for muscle, mesh in self._meshes:
-            mesh.points[:], mesh.point_data["Normals"][:] = body_points(self._sheet, self._figure, muscle, index)
+            mesh.points[:], mesh.point_data["Normals"][:] = body_points(self._plan, self._figure, muscle, index)
             body = self._figure.muscles[muscle.name]
-            mesh.point_data["colour"][:] = vertex_colours(body, muscle, index, self._sheet.colours)
+            mesh.point_data["colour"][:] = vertex_colours(body, muscle, index, self._colours)
             for array in (mesh.GetPoints(), *(mesh.GetPointData().GetArray(n) for n in ("Normals", "colour"))):
                 array.Modified()
 

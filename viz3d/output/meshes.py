@@ -74,7 +74,8 @@ class MeshLayer:
         self._isobars: dict[int, Lines] = {}
         self._aimed = [view.camera for view in self.views]
         self._fill()
-        self.flesh = Flesh(self.bones, 0, sheet, figure, sheet.plan.muscles if shows_muscles(sheet) else [])
+        muscles = sheet.plan.muscles if shows_muscles(sheet) else []
+        self.flesh = Flesh(self.bones, 0, sheet.plan, sheet.colours, figure, muscles)
         self.backdrop = self._backdrop(page)
         self._focus, self._rise = self._focus_masks()
         self._skin_fill, self._skin_rim = (

@@ -1,300 +1,296 @@
-"""A desktop window to turn a solved scene in: bones, skin, arrows, lever arms and pressure, with the timeline.
+"""A desktop window to turn a solved scene in: its figure, its timeline, its layers and numbers.
 
-Question answered: what does this film look like from here, at this moment?
+Question answered: what does this scene look like from here, at this moment, and where is a picture of that?
 
-The mouse turns, the wheel brings nearer, keys choose views and layers.
+Everything is ours: the page round the figure (:mod:`viz3d.stage.desk`), the labels at the arrows, the mouse and the
+keys (:mod:`viz3d.output.orbit_hand`). The drawing library's own keys do nothing.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import os
 import sys
-import textwrap
-from collections.abc import Callable
-from functools import partial
-from typing import Any
+from pathlib import Path
 
 import numpy as np
+from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
+from viz3d.arrays import Array, Frames
 from viz3d.errors import RenderError
-from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.figures import figure_of
-from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
-from viz3d.output.window import baked_colours, lines_in, unlight
+from viz3d.output.files import check_space, source_line, written_whole
+from viz3d.output.orbit_shot import REACH, ShotInWindow
+from viz3d.output.overlay import Sheet2D, painted, see_through
+from viz3d.output.paint import Pixels
+from viz3d.output.window import View, Window
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
-from viz3d.shapes.build import Shape
-from viz3d.shapes.skeleton import Figure, belongs
+from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_unheld
-from viz3d.solution.script import Script
-from viz3d.stage.camera import view_direction
-from viz3d.stage.canvas import DRAWN_OUT
+from viz3d.solution.script import Clip, Script
+from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.compose import compose
-from viz3d.stage.figure import LAYER_OF
+from viz3d.stage.crop import HIP, WHOLE, centre_of, hip_scale, whole_scale
+from viz3d.stage.desk import USUAL, Desk, Glance, Stretch
+from viz3d.stage.desk_labels import Labels
+from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
-from viz3d.stage.type import INTER
-from viz3d.words import cautions
-from viz3d.words.message import Amount, joined, message, newtons, seconds
+from viz3d.words.message import Said, joined, message, seconds
 
-VIEWS = {"1": "front", "2": "three-quarter", "3": "side", "4": "back", "5": "joint"}
-LAYERS = {
-    "b": "bones",
-    "s": "skin",
-    "w": "weight",
-    "m": "muscle",
-    "j": "joint",
-    "c": "cane",
-    "l": "lever",
-    "p": "pressure",
-}
-_HELP = ("view_keys", "play_keys", "layer_keys", "more_layer_keys")
-"""Rows of the keys' help."""
-_LINE = 44
-"""Letters of a line of the readout."""
+RATE = 25
+"""Moments of the timeline a second."""
+_CLOSE = 2600.0
+"""Pixels (u) per metre of the view into the socket."""
+_STEEPEST = np.radians(80.0)
+
+
+@dataclasses.dataclass(frozen=True)
+class Shown:
+    """One shot: its plan, its figure, and the row of the plan for each moment of the film it is in."""
+
+    plan: Plan
+    figure: Figure
 
 
 class Orbit:
-    """A solved shot in a window; ``show(time)`` brings it to a moment of the film.
+    """A solved scene in a window; ``show(moment)`` brings it to a moment of the film.
 
     Parameters
     ----------
-    off_screen : draw without a window, for tests and pictures.
+    shots : of the film. row_at : shot and row of each moment, (M, 2). times : of each moment, (M,) s.
     """
 
-    def __init__(self, plan: Plan, figure: Figure, theme: Theme, off_screen: bool = False) -> None:
-        import pyvista as pv
-
-        self.plan, self.figure, self.theme = plan, figure, theme
-        self.layers = set(LAYERS.values())
-        self.index, self.playing = 0, False
-        self.slider: Any = None
-        self.view = "front"
-        self.plotter = pv.Plotter(off_screen=off_screen, window_size=(1280, 860), title=f"viz3d: {plan.title}")
-        self.plotter.set_background(theme.colours["paper_bottom"], top=theme.colours["paper_top"])
-        self.plotter.enable_parallel_projection()
-        self.parts: list[tuple[Shape, Any, Any]] = []
-        self.isobars = lines_in(self.plotter, 1.5)
-        for key, shape in figure.shapes.items():
-            if belongs(key, shape, plan.aids):
-                self._part(shape)
-        self.skin = pv.PolyData(figure.shell.points.copy(), _faces(figure.shell.triangles))
-        self.skin_actor = self.plotter.add_mesh(
-            self.skin, color=theme.colours["shell_fill"], opacity=0.18, specular=0.0, reset_camera=False
-        )
-        self.arrows = {a.key: self._arrow(theme.colours[a.role]) for a in plan.arrows}
-        self.levers = {d.key: self._lever() for d in plan.dimensions}
-        self.show(0)
+    def __init__(
+        self, shots: list[Shown], row_at: Frames, times: Array, stretches: list[Stretch], theme: Theme,
+        frame: str = HIP, name: str = "scene", source: str = "", size: tuple[int, int] = USUAL,
+    ) -> None:  # fmt: skip
+        self.shots, self.row_at, self.times, self.theme = shots, row_at, times, theme
+        self.name, self.source = name, source
+        self.desk = Desk(size, theme, stretches, REACH)
+        self.state = Glance(0.0, frame=frame)
+        self.moment = 0
+        self.labels = [Labels(s.plan, theme, REACH) for s in shots]
+        self.camera = Camera(view_direction("front", self.plan.sign), np.zeros(3), (0.0, 0.0), 1.0)
+        self.window = Window(size, [View("figure", self.desk.figure, self.camera)], 1)
+        native = self.window.plotter.ren_win
+        native.SetWindowName(f"viz3d: {self.plan.title}")
+        native.SetNumberOfLayers(3)
+        self.window.plotter.renderers[0].SetLayer(1)
+        self.page, self.over = Sheet2D(native, 0), Sheet2D(native, 2)
+        self.solid = [ShotInWindow(self.window, s.plan, s.figure, theme) for s in shots]
         self.look("front")
 
-    # ---- what is in it ----------------------------------------------------------------------------------
+    @property
+    def plan(self) -> Plan:
+        """The plan of the present moment."""
+        return self.shots[int(self.row_at[self.moment, 0])].plan
 
-    def _part(self, shape: Shape) -> None:
-        import pyvista as pv
-
-        surface = shape.surface
-        mesh = pv.PolyData(surface.points.astype(np.float32), _faces(surface.triangles))
-        colours = np.clip(255 * baked_colours(surface, self.theme.colours[shape.material]), 0, 255).astype(np.uint8)
-        mesh.point_data["colour"] = colours
-        actor = self.plotter.add_mesh(
-            mesh, scalars="colour", rgb=True, smooth_shading=True, specular=0.0, reset_camera=False
-        )
-        if self._loaded(shape):
-            unlight(actor)
-        self.parts.append((shape, actor, mesh))
-
-    def _loaded(self, shape: Shape) -> bool:
-        return shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left")
-
-    def _arrow(self, colour: str) -> tuple[Any, Any]:
-        import pyvista as pv
-
-        rod = pv.Cylinder(center=(0, 0.5, 0), direction=(0, 1, 0), radius=SHAFT, height=1.0, resolution=24)
-        cone = pv.Cone(center=(0, POINT / 2, 0), direction=(0, 1, 0), height=POINT, radius=HEAD, resolution=32)
-        both = [
-            self.plotter.add_mesh(m, color=colour, specular=0.0, ambient=0.3, reset_camera=False) for m in (rod, cone)
-        ]
-        for actor in both:
-            _in_front(actor)
-        return both[0], both[1]
-
-    def _lever(self) -> tuple[Any, Any]:
-        import pyvista as pv
-
-        line = pv.PolyData(np.zeros((2, 3)), lines=[2, 0, 1])
-        actor = self.plotter.add_mesh(line, color=self.theme.colours["ink"], line_width=3, reset_camera=False)
-        _in_front(actor)
-        return line, actor
+    @property
+    def row(self) -> int:
+        """The plan's row at the present moment."""
+        return int(self.row_at[self.moment, 1])
 
     # ---- bringing it to a moment ------------------------------------------------------------------------
 
-    def show(self, index: int) -> None:
-        """Bring everything to a frame of the plan."""
-        self.index = int(np.clip(index, 0, len(self.plan) - 1))
-        i, plan = self.index, self.plan
-        for shape, actor, mesh in self.parts:
-            link = shape.link_among(plan.frames)
-            actor.user_matrix = self._frame(link, i)
-            actor.visibility = "bones" in self.layers
-            if self._loaded(shape):
-                pascals = cartilage_pressure(shape, plan, i)
-                pascals *= "pressure" in self.layers
-                colours = cartilage_colours(shape, pascals, self.theme, plan.sign)
-                mesh.point_data["colour"] = np.clip(255 * colours + 0.5, 0, 255).astype(np.uint8)
-                self.isobars.show(*isobars(shape, pascals, self.theme))
-                self.isobars.actor.user_matrix = actor.user_matrix
-        self.skin.points = self.figure.shell.posed(plan.frames, i)[0]
-        self.skin_actor.visibility = "skin" in self.layers
-        for arrow in plan.arrows:
-            self._place_arrow(arrow.key, i)
-        for lever in plan.dimensions:
-            line, actor = self.levers[lever.key]
-            start, end = lever.start[i].copy(), lever.end[i].copy()
-            if np.isfinite(lever.drop):
-                start[1] = end[1] = plan.hip[i, 1] - lever.drop
-                start[0] = end[0]
-            line.points = np.stack([start, end])
-            actor.visibility = "lever" in self.layers and LAYER_OF.get(lever.role, lever.role) in self.layers
-        self._write()
+    def show(self, moment: int) -> None:
+        """Bring everything to a moment of the film."""
+        self.moment = int(np.clip(moment, 0, len(self.times) - 1))
+        self.state = dataclasses.replace(self.state, time=float(self.times[self.moment]))
+        self.draw()
 
-    def _frame(self, link: str, i: int) -> Any:
-        """Where a link stands; looking into the joint, the stance thigh is drawn out of its socket."""
-        frame = self.plan.frames[link][i]
-        side = "right" if self.plan.sign > 0 else "left"
-        if self.view == "joint" and link in (f"{side}_thigh", f"{side}_shank", f"{side}_foot"):
-            frame = frame.copy()
-            frame[:3, 3] += np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign)
-        return frame
+    def show_time(self, time: float) -> None:
+        """Bring everything to the moment nearest to a time."""
+        self.show(int(np.argmin(np.abs(self.times - time))))
 
-    def _place_arrow(self, key: str, i: int) -> None:
-        from scipy.spatial.transform import Rotation
+    def to_step(self, step: int) -> None:
+        """Go to the end of a step, where its change is complete."""
+        stretches = self.desk.stretches
+        end = stretches[int(np.clip(step, 0, len(stretches) - 1))].end
+        self.show(int(np.searchsorted(self.times, end)) - 1)
 
-        arrow = self.plan.arrow(key)
-        tail, turn, length = (v[i] for v in arrow_pose(self.plan, arrow))
-        rod, cone = self.arrows[key]
-        shaft, (at, head) = (v for v in arrow_parts(np.array([length])))
-        place = np.eye(4)
-        place[:3, :3] = Rotation.from_quat(turn).as_matrix()
-        place[:3, 3] = tail
-        rod.user_matrix = place @ np.diag([*shaft[0], 1.0])
-        lifted = np.diag([*head[0], 1.0])
-        lifted[:3, 3] = at[0]
-        cone.user_matrix = place @ lifted
-        seen = LAYER_OF.get(arrow.role, arrow.role) in self.layers and length > 0.004
-        rod.visibility = cone.visibility = bool(seen)
+    def draw(self) -> None:
+        """Put the present moment, seen from the present place, into the window."""
+        which = int(self.row_at[self.moment, 0])
+        for k, solid in enumerate(self.solid):
+            if k != which:
+                solid.hide()
+        self.solid[which].show(self.row, self.state.layers, self.state.view == "joint")
+        size = self.desk.size
+        marks = self.desk.marks(self.plan, self.row, self.state)
+        self.page.show(painted(size, marks, self.theme), Box(0, 0, *size), size)
+        self.turned()
+
+    def turned(self) -> None:
+        """Aim the camera and write the labels anew: all that changes while the figure is turned."""
+        desk, room = self.desk, self.desk.figure
+        self.window.aim(0, self.camera)
+        labels = self.labels[int(self.row_at[self.moment, 0])]
+        inner = Box(0.0, 0.0, room.right - room.left, room.bottom - room.top)
+        at = dataclasses.replace(self.camera, at=(self.camera.at[0] - room.left, self.camera.at[1] - room.top))
+        marks = labels.marks(self.row, at, inner, self.state.layers, desk.u, desk.t, self.state.view == "joint")
+        self.over.show(see_through((int(inner.right), int(inner.bottom)), marks, self.theme), room, desk.size)
 
     def lines(self) -> list[str]:
-        """The readout: title, step, and every number as the pictures write it."""
-        plan, i = self.plan, self.index
-        voice = self.theme.voice
-        caption = textwrap.wrap(plan.captions[i], _LINE)
-        now = voice.say(message("window.now", time=seconds(plan.times[i]), step=plan.steps[i]))
-        told = [plan.title, now, *caption, ""]
+        """Title, step and time, and every number as the pictures write it."""
+        plan, i, voice = self.plan, self.row, self.theme.voice
+        now = joined("join.dot", [plan.steps[i], seconds(plan.times[i])])
+        told = [plan.title, voice.say(now)]
         for item in plan.shown(i, voice).values():
             told += [voice.say(joined("join.colon", [item["label"], line])) for line in item["lines"][:1]]
-        return [*told, *(textwrap.wrap(voice.say(plan.notices[i]), _LINE) if plan.notices[i] else [])]
-
-    def _help(self) -> str:
-        """How long arrows are, what this is not for, and the keys."""
-        voice = self.theme.voice
-        one = newtons(self.plan.body_weight)
-        scale = message("window.scale", length=Amount(METRES_PER_WEIGHT, "whole_length"), weight=one)
-        said = [line for told in (scale, cautions.SHORT) for line in textwrap.wrap(voice.say(told), _LINE)]
-        keys = [voice.say(message(f"window.{k}")) for k in _HELP]
-        return "\n".join([*said, "", *keys])
-
-    def _write(self) -> None:
-        colours = self.theme.colours
-        file = str(INTER.file("Medium"))
-        self.plotter.add_text(
-            "\n".join(self.lines()), position="upper_left", font_size=10, color=colours["ink"], font_file=file,
-            name="readout", render=False,
-        )  # fmt: skip
-        self.plotter.add_text(
-            self._help(), position=(24, 20), font_size=9, color=colours["soft"], font_file=file, name="help",
-            render=False,
-        )  # fmt: skip
+        return [*told, *([voice.say(plan.notices[i])] if plan.notices[i] else [])]
 
     # ---- looking ----------------------------------------------------------------------------------------
 
-    def look(self, view: str) -> None:
-        """Go to a named view."""
-        self.view = view
-        self.show(self.index)
-        toward = view_direction(view, self.plan.sign)
-        close = view == "joint"
-        focus = self.plan.hip[self.index] if close else np.array([0.0, self.plan.hip[:, 1].mean(), 0.0])
-        across = np.cross([0.0, 1.0, 0.0], toward)
-        focus = focus - (0.05 if close else 0.17) * across / np.linalg.norm(across)  # the readout stands at the left
-        camera = self.plotter.camera
-        camera.focal_point, camera.position, camera.up = focus, focus + 4.0 * toward, (0.0, 1.0, 0.0)
-        camera.parallel_scale = 0.13 if close else 0.5
-        camera.clipping_range = (0.05, 12.0)
+    def look(self, view: str, frame: str = "") -> None:
+        """Go to a named view, with the hip or the whole person in the figure's place."""
+        frame = frame or self.state.frame
+        self.state = dataclasses.replace(self.state, view=view, frame=frame)
+        self.camera = self._home(view, frame)
+        self.draw()
+
+    def _home(self, view: str, frame: str) -> Camera:
+        room, plan = self.desk.figure, self.plan
+        wide, tall = room.right - room.left, room.bottom - room.top
+        u = min(tall / 1080.0, wide / 740.0)
+        at = ((room.left + room.right) / 2, (room.top + room.bottom) / 2)
+        toward = view_direction(view, plan.sign)
+        if view == "joint":
+            return Camera(toward, plan.hip[self.row], at, _CLOSE * u)
+        plans = [s.plan for s in self.shots]
+        edge = 24 * self.desk.u
+        inner = Box(room.left + edge, room.top + edge, room.right - edge, room.bottom - edge)
+        camera = Camera(toward, centre_of(plans, WHOLE if frame == WHOLE else HIP), at, 1.0)
+        half = 0.5 * wide - edge
+        scales = [whole_scale(p, camera, inner) if frame == WHOLE else hip_scale(p, camera, half, u) for p in plans]
+        return dataclasses.replace(camera, scale=min(scales))
+
+    def turn(self, across: float, up: float) -> None:
+        """Go round the figure by so many radians; the view then is none of the named ones."""
+        x, y, z = self.camera.toward
+        bearing, height = np.arctan2(z, x) + across, np.clip(np.arcsin(y) + up, -_STEEPEST, _STEEPEST)
+        toward = np.array([np.cos(height) * np.cos(bearing), np.sin(height), np.cos(height) * np.sin(bearing)])
+        self._to(dataclasses.replace(self.camera, toward=toward))
+
+    def shift(self, across: float, down: float) -> None:
+        """Move the figure on the page by so many pixels."""
+        camera = self.camera
+        moved = camera.right * (across / camera.scale) - camera.up * (down / camera.scale)
+        self._to(dataclasses.replace(camera, centre=camera.centre - moved), named=self.state.view)
+
+    def near(self, ratio: float) -> None:
+        """Come nearer by a ratio, within what can be told apart."""
+        scale = float(np.clip(self.camera.scale * ratio, 120.0, 9000.0))
+        self._to(dataclasses.replace(self.camera, scale=scale), named=self.state.view)
+
+    def _to(self, camera: Camera, named: str = "") -> None:
+        before, self.camera = self.state.view, camera
+        joint = before == "joint"
+        self.state = dataclasses.replace(self.state, view=named or ("joint" if joint else ""))
+        if self.state.view != before:
+            self.draw()
+        else:
+            self.turned()
 
     def toggle(self, layer: str) -> None:
         """Show or hide a layer."""
-        self.layers ^= {layer}
-        self.show(self.index)
+        self.state = dataclasses.replace(self.state, layers=self.state.layers ^ {layer})
+        self.draw()
 
-    def run(self) -> None:
-        """Open the window and stay until it is closed."""
-        plotter, plan = self.plotter, self.plan
-        for key, view in VIEWS.items():
-            plotter.add_key_event(key, partial(self._then_draw, self.look, view))
-        for key, layer in LAYERS.items():
-            plotter.add_key_event(key, partial(self._then_draw, self.toggle, layer))
-        plotter.add_key_event("space", self._play)
-        starts = [int(np.argmax(np.array(plan.steps) == s)) for s in dict.fromkeys(plan.steps)]
-        plotter.add_key_event("Right", lambda: self._jump(starts, 1))
-        plotter.add_key_event("Left", lambda: self._jump(starts, -1))
-        if len(plan) > 1:
-            self.slider = plotter.add_slider_widget(
-                lambda value: self.show(int(np.searchsorted(plan.times, value))), (0.0, float(plan.times[-1])),
-                value=0.0, title="seconds", pointa=(0.66, 0.07), pointb=(0.97, 0.07), style="modern",
-                color=self.theme.colours["ink"], fmt="%.1f", slider_width=0.03, tube_width=0.006, title_height=0.02,
-            )  # fmt: skip
-            plotter.add_timer_event(max_steps=10**9, duration=40, callback=self._tick)
-        plotter.show()
+    def play(self, playing: bool) -> None:
+        """Let the film run, from its start where it had ended; or stop it."""
+        self.state = dataclasses.replace(self.state, playing=playing)
+        if playing and self.moment == len(self.times) - 1:
+            self.show(0)
+        else:
+            self.draw()
 
-    def _then_draw(self, act: Callable[[str], None], what: str) -> None:
-        act(what)
-        self.plotter.render()
+    def resize(self, size: tuple[int, int]) -> None:
+        """Lay the page out anew for another size of the window."""
+        ratio = min(size[1] / self.desk.size[1], size[0] / self.desk.size[0])
+        self.desk = Desk(size, self.theme, self.desk.stretches, REACH)
+        room, self.window.size = self.desk.figure, size
+        if tuple(self.window.plotter.ren_win.GetSize()) != size:
+            self.window.plotter.ren_win.SetSize(*size)
+        self.window.views[0] = View("figure", room, self.camera)
+        box = (room.left / size[0], 1 - room.bottom / size[1], room.right / size[0], 1 - room.top / size[1])
+        self.window.plotter.renderers[0].SetViewport(*box)
+        at = ((room.left + room.right) / 2, (room.top + room.bottom) / 2)
+        self.camera = dataclasses.replace(self.camera, at=at, scale=self.camera.scale * ratio)
+        self.draw()
 
-    def _play(self) -> None:
-        self.playing = not self.playing
+    # ---- a picture of what is seen -----------------------------------------------------------------------
 
-    def _tick(self, _: int) -> None:
-        if self.playing:
-            self._go((self.index + 1) % len(self.plan))
+    def pixels(self) -> Pixels:
+        """The whole window as it is now, (height, width, 3)."""
+        return self.window.read()[..., :3]
 
-    def _jump(self, starts: list[int], by: int) -> None:
-        ends = [*[s - 1 for s in starts[1:]], len(self.plan) - 1]
-        now = int(np.searchsorted(starts, self.index, side="right")) - 1
-        self._go(ends[int(np.clip(now + by, 0, len(ends) - 1))])
+    def keep(self, folder: Path = Path("renders")) -> Path:
+        """Save a picture of what is seen, without controls and timeline, under the next free name.
 
-    def _go(self, index: int) -> None:
-        self.show(index)
-        if self.slider is not None:
-            self.slider.GetRepresentation().SetValue(float(self.plan.times[self.index]))
-        self.plotter.render()
+        Raises
+        ------
+        RenderError : it cannot be written.
+        """
+        check_space(folder)
+        path = next(p for k in range(1, 10**6) if not (p := folder / f"{self.name}-seen-{k:02d}.png").exists())
+        room = self.desk.figure
+        seen = self.pixels()[: int(room.bottom), : int(room.right)]
+        told, language = PngInfo(), self.theme.voice.language
+        told.add_itxt("Title", self.plan.title, language, "Title")
+        told.add_itxt("Description", "\n".join(self.lines()), language, "Description")
+        told.add_itxt("Source", self.source)
+        with written_whole(path) as part:
+            Image.fromarray(np.ascontiguousarray(seen)).save(part, format="PNG", pnginfo=told)
+        self.say_so(message("window.kept", file=str(path)))
+        return path
+
+    def say_so(self, told: Said) -> None:
+        """Say something under the controls."""
+        self.state = dataclasses.replace(self.state, told=told)
+        self.draw()
+
+    def close(self) -> None:
+        """Free the window."""
+        self.window.close()
 
 
-def make_orbit(
-    scene: Scene, file: str, strict: bool = False, progress: Progress | None = None, off_screen: bool = False
-) -> Orbit:
-    """The last shot of a scene's film, ready to be turned.
+def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress | None = None) -> Orbit:
+    """A scene's film, ready to be turned.
 
     Raises
     ------
     RenderError, SceneError : one line each.
     """
-    rate = scene.picture.model_copy(update={"frames_per_second": 25})
-    shots, _ = Script(paced(scene).model_copy(update={"picture": rate}), file).film()
-    shot = shots[-1]
-    refuse_unheld(shot.scene, shot.solved, strict)
-    plan = compose(shot.scene, shot.solved, bodies=False)
-    return Orbit(plan, figure_of(plan, shot.body, progress, "film"), theme_of(shot.scene), off_screen)
+    rate = scene.picture.model_copy(update={"frames_per_second": RATE, "dress": "anatomy"})
+    whole = paced(scene).model_copy(update={"picture": rate})
+    shots, clips = Script(whole, file).film()
+    shown = []
+    for shot in shots:
+        refuse_unheld(shot.scene, shot.solved, strict)
+        anatomy = shot.scene.picture.model_copy(update={"dress": "anatomy"})
+        plan = compose(shot.scene.model_copy(update={"picture": anatomy}), shot.solved)
+        shown.append(Shown(plan, figure_of(plan, shot.body, progress, "film")))
+    count = max(c.end for c in clips)
+    row_at = np.array([_clip_at(clips, n).shot for n in range(count)])
+    rows = [shots[s].row(n) for n, s in enumerate(row_at)]
+    ends = np.cumsum([s.change + s.hold for s in whole.steps])
+    stretches = [
+        Stretch(s.name, float(e - s.change - s.hold), float(e - s.hold), float(e))
+        for s, e in zip(whole.steps, ends, strict=True)
+    ]
+    times = (np.arange(count) + 0.5) / RATE
+    place = np.stack([row_at, np.array(rows)], axis=-1)
+    name, source = Path(file).stem, source_line([scene])
+    return Orbit(shown, place, times, stretches, theme_of(scene), scene.picture.framed, name, source)
+
+
+def _clip_at(clips: list[Clip], n: int) -> Clip:
+    """The clip that a moment of the film shows: the last that has come in half."""
+    return next(c for c in reversed(clips) if n >= c.first + c.transition / 2 or c is clips[0])
 
 
 def need_a_display() -> None:
@@ -308,14 +304,3 @@ def need_a_display() -> None:
         raise RenderError("there is no display for a window here; 'viz3d live' or 'viz3d page' show it in a browser")
     if os.environ.get("VTK_DEFAULT_OPENGL_WINDOW") == "vtkEGLRenderWindow":
         del os.environ["VTK_DEFAULT_OPENGL_WINDOW"]  # chosen for pictures without a window
-
-
-def _in_front(actor: Any) -> None:
-    """Draw it over whatever stands before it, as arrows and lever arms are in pictures."""
-    actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
-    actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(0.0, -2e6)
-    actor.mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0, -2e6)
-
-
-def _faces(triangles: Any) -> Any:
-    return np.column_stack([np.full(len(triangles), 3, dtype=np.int32), triangles]).ravel()

@@ -109,7 +109,7 @@ def _of_shape(sheet: Canvas, figure: Figure, view: View, key: str, shape: Shape,
 
 def _of_muscle(sheet: Canvas, figure: Figure, camera: Camera, muscle: Muscle, i: int) -> PlainSolid:
     body = figure.muscles[muscle.name]
-    points, normals = body_points(sheet, figure, muscle, i)
+    points, normals = body_points(sheet.plan, figure, muscle, i)
     fill = hexed(body_colour(muscle, i, sheet.colours))
     tone = light(normals, camera) * shaded(np.ones(3), body.shade).mean(axis=1)
     return PlainSolid(

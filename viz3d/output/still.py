@@ -31,7 +31,7 @@ def still_step(scene: Scene) -> int:
     if scene.picture.step is None:
         return len(scene.steps) - 1
     if scene.picture.step > len(scene.steps):
-        raise InputError(f"picture.step: found {scene.picture.step}; this scene has {len(scene.steps)} steps")
+        raise InputError(f"picture.step: found {scene.picture.step}; this scene has {scene.counted}")
     return scene.picture.step - 1
 
 

@@ -27,15 +27,15 @@ QUANTITIES = {
 FALLS, RISES, CHANGES, IS = "falls", "rises", "changes", "is"
 
 _NAMES = "|".join(sorted(QUANTITIES, key=len, reverse=True))
-_NUMBER = r"-?\d+(?:\.\d+)?"
+_NUMBER = r"-?\d+(?:[.,]\d+)?"
 _AMOUNT = (
     rf"(?:at least (?P<least>{_NUMBER})|at most (?P<most>{_NUMBER})|(?P<low>{_NUMBER}) to (?P<high>{_NUMBER}))"
     r" ?(?P<unit>%|[A-Za-z]+(?: [A-Za-z]+)?)"
 )
 _AGAINST = re.compile(
-    rf"(?P<what>{_NAMES}) (?P<verb>falls|rises|changes) from step (?P<step>\d{{1,3}})(?: by {_AMOUNT})?"
+    rf"(?P<what>{_NAMES}) (?P<verb>falls|rises|changes) from step (?P<step>\d{{1,3}})(?: by {_AMOUNT})?", re.IGNORECASE
 )
-_VALUE = re.compile(rf"(?P<what>{_NAMES}) (?P<verb>is) {_AMOUNT}")
+_VALUE = re.compile(rf"(?P<what>{_NAMES}) (?P<verb>is) {_AMOUNT}", re.IGNORECASE)
 _EXAMPLES = '"joint falls from step 1", "joint rises from step 2 by 5 to 15 %" or "lever is 9 to 11 cm"'
 
 
@@ -73,12 +73,13 @@ def parse_claim(text: str) -> Claim:
     if found is None:
         raise _refusal(text, f"write like {_EXAMPLES}; quantities: {', '.join(QUANTITIES)}")
     given = found.groupdict()
-    unit = QUANTITIES[given["what"]] if given["verb"] == IS else "%"
-    if given["unit"] not in (None, unit):
-        raise _refusal(text, f"{given['what']} {'is stated' if given['verb'] == IS else 'is compared'} in {unit}")
-    low, high = (given[a] or given[b] for a, b in (("low", "least"), ("high", "most")))
+    what, verb = given["what"].lower(), given["verb"].lower()
+    unit = QUANTITIES[what] if verb == IS else "%"
+    if (given["unit"] or unit).casefold() != unit.casefold():
+        raise _refusal(text, f"{what} {'is stated' if verb == IS else 'is compared'} in {unit}")
+    low, high = ((given[a] or given[b] or "").replace(",", ".") for a, b in (("low", "least"), ("high", "most")))
     lowest = -math.inf if given["verb"] == IS else 0.0
-    claim = Claim(text, given["what"], given["verb"], int(given["step"]) if "step" in given else None,
+    claim = Claim(text, what, verb, int(given["step"]) if "step" in given else None,
                   float(low) if low else lowest, float(high) if high else math.inf)  # fmt: skip
     if claim.low > claim.high:
         raise _refusal(text, "the smaller number comes first")

@@ -5,10 +5,11 @@ Question answered: what is a table of a scene, and what may a line, a file name 
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from viz3d.scene.choices import with_words
 from viz3d.scene.quantities import POSING, Quantity
 from viz3d.units import Force
 
@@ -22,6 +23,11 @@ class Keys(BaseModel):
     """A table of a scene file: nothing but its keys, and never changed."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _words_however_typed(cls, data: Any) -> Any:
+        return with_words(cls, data) if isinstance(data, dict) else data
 
 
 def newtons(force: Force | str | None, body_weight: float) -> float:

@@ -12,8 +12,10 @@ from pydantic import Field, field_validator
 from pydantic_core import PydanticCustomError
 
 from viz3d.echo import shown
+from viz3d.scene.choices import chosen
 from viz3d.scene.claims import QUANTITIES, ClaimLine
 from viz3d.scene.inputs import FileName, Keys, Line, Seconds
+from viz3d.units import units_in
 from viz3d.words.catalogue import languages
 from viz3d.words.voice import Units, Voice
 
@@ -26,8 +28,8 @@ Inset = Literal["forces", "free body", "socket", "figure", "curve", "strength"]
 
 _UPRIGHT = 1.3
 """Pictures from this height over width on have room for a person from head to floor."""
-_POUNDS, _INCHES = re.compile(r"\d\s*(lbs?|st)\b"), re.compile(r"\d\s*(ft|in)\b")
-"""Units after a number that say how a person counts."""
+_IMPERIAL = {"lb", "lbs", "st", "ft", "in"}
+"""Units that say how a person counts."""
 
 
 class Step(Keys):
@@ -103,10 +105,16 @@ class Picture(Keys):
         """Who speaks: the language, the register and the units of this picture."""
         return Voice(self.language, self.words, Units(self.force, self.mass, self.length))
 
-    @field_validator("language")
+    @field_validator("size", mode="before")
     @classmethod
-    def _known(cls, value: str) -> str:
-        if value not in languages():
+    def _size_however_typed(cls, value: Any) -> Any:
+        return re.sub(r"\s*[xX×*]\s*", "x", value.strip()) if isinstance(value, str) else value
+
+    @field_validator("language", mode="before")
+    @classmethod
+    def _known(cls, value: Any) -> Any:
+        value = chosen(value, tuple(languages()))
+        if isinstance(value, str) and value not in languages():
             raise PydanticCustomError(
                 "quantity", "found {found}; allowed: {all}", {"found": shown(value), "all": ", ".join(languages())}
             )
@@ -140,16 +148,12 @@ def as_entered(data: dict[str, Any]) -> dict[str, Any]:
 
     Examples
     --------
-    >>> as_entered({"person": {"mass": "141 lb", "stature": "1.66 m"}})["picture"]
+    >>> as_entered({"person": {"mass": "10 stone 1", "stature": "1.66 m"}})["picture"]
     {'mass': 'lb'}
     """
     person, picture = data.get("person"), data.get("picture", {})
     if not isinstance(person, dict) or not isinstance(picture, dict):
         return data
-    typed = {"mass": ("mass", "lb", _POUNDS), "length": ("stature", "in", _INCHES)}
-    found = {
-        key: unit
-        for key, (name, unit, signs) in typed.items()
-        if isinstance(text := person.get(name), str) and signs.search(text)
-    }
+    typed = {"mass": ("mass", "lb"), "length": ("stature", "in")}
+    found = {key: unit for key, (name, unit) in typed.items() if units_in(person.get(name), key) & _IMPERIAL}
     return {**data, "picture": {**found, **picture}} if found else data

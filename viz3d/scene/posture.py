@@ -168,6 +168,7 @@ class LoadTable(Keys):
     ] = 0.0
 
 
+_ONE_THING = ": one hand holds one thing"
 AIDS = ("cane", "elbow crutch", "frame")
 """What a hand can press on."""
 
@@ -229,8 +230,8 @@ class Hand(Keys):
             if getattr(self, name) is not None:
                 raise PydanticCustomError(
                     "hand",
-                    "'{name}' does not belong to a hand that holds {held}",
-                    {"held": self.holds, "name": name},
+                    "'{name}' does not belong to a hand that holds {held}{more}",
+                    {"held": self.holds, "name": name, "more": "" if name == "tip_beside_toe" else _ONE_THING},
                 )
         for name in needs:
             if getattr(self, name) is None:

@@ -17,12 +17,13 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
 from viz3d.echo import odd_sign, shown
 from viz3d.errors import SceneError, Unreadable
 from viz3d.given import file_bytes, is_file, toml_tables
+from viz3d.scene.explain import ONE_THING, explain, nearest_key
 from viz3d.scene.posture import AIDS
 from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import FORMAT, Scene
@@ -32,8 +33,6 @@ LARGEST_FILE = 250_000
 SUFFIX = ".toml"
 _NUMBERS, _NUMBER = ("format", "step", "frames_per_second", "power"), re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
 """Last parts of keys that hold bare numbers, and how one is typed."""
-_INSIDE = ("[key]", "constrained-float", "float")
-"""Steps of the validator's own that are no part of a key."""
 
 
 def library_folder() -> Path:
@@ -91,6 +90,11 @@ def load_data(name: str, changes: Iterable[str] = ()) -> tuple[Scene, dict[str, 
     """
     path = find_scene(name)
     data = parse_scene(path)
+    changes = list(changes)
+    things = [c.partition("=")[0].strip() for c in changes if re.match(r"\s*hands\.\w+\.holds\s*=", c)]
+    twice = next((t for t in things if things.count(t) > 1), None)
+    if twice is not None:
+        raise SceneError(path, twice, "is set twice", ONE_THING)
     for change in changes:
         _apply(path, data, change)
     return check_scene(data, path), data
@@ -185,7 +189,7 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
     for folder in folders:
         node = node.setdefault(folder, {})
         if not isinstance(node, dict):
-            raise SceneError(path, key, "does not lead to a value", nearest=_nearest(key))
+            raise SceneError(path, key, "does not lead to a value", nearest=nearest_key(key))
     if text.startswith("["):
         try:
             node[last] = toml_tables(f"v = {text}".encode(errors="replace"))["v"]
@@ -198,61 +202,14 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
         node[last] = text
 
 
-def explain(path: Path, error: ValidationError, inside: str = "") -> SceneError:
-    """What the validator found, in plain words; ``inside``: where the key was set."""
-    found = error.errors()
-    first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
-    places = [p for p in first["loc"] if p not in _INSIDE and not str(p).startswith("literal[")]
-    key = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in places)
-    nearest = _nearest(key) if first["type"] == "extra_forbidden" else ""
-    key = f"{inside}.{key}" if inside and not key.startswith("picture.") else key
-    if key == "model.power":
-        return SceneError(path, key, f"found {shown(first['input'])}", "allowed: 2 to 100, or 'min-max'")
-    kind, context = first["type"], first.get("ctx", {})
-    if kind == "extra_forbidden":
-        return SceneError(path, key, "unknown key", nearest=nearest)
-    if kind == "missing":
-        return SceneError(path, key, "missing")
-    if kind == "literal_error":
-        return SceneError(path, key, f"found {shown(first['input'])}", f"allowed: {context.get('expected', '')}")
-    if kind in ("quantity", "hand", "calibration", "posture", "balance"):
-        return SceneError(path, key, first["msg"])
-    return SceneError(path, key, f"found {shown(first['input'])}", first["msg"])
-
-
-def _nearest(key: str) -> str:
-    near = difflib.get_close_matches(key, valid_keys(), n=1, cutoff=0.4)
-    return near[0] if near else ""
-
-
-def valid_keys() -> list[str]:
-    """Every dotted key a scene may hold; steps are written once, as ``steps.1.name``."""
-    return _keys_of(Scene, "")
-
-
-def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
-    keys = []
-    for name, field in model.model_fields.items():
-        inner = field.annotation
-        if isinstance(inner, type) and issubclass(inner, BaseModel):
-            keys += [f"{prefix}{name}", *_keys_of(inner, f"{prefix}{name}.")]
-        elif name == "steps":
-            from viz3d.scene.picture import Step
-
-            keys += ["steps", *_keys_of(Step, f"{prefix}steps.1.")]
-        else:
-            keys.append(f"{prefix}{name}")
-    return keys
-
-
 def _check_steps(path: Path, scene: Scene) -> None:
     """Refuse what a step cannot change, one step after the other."""
     for k, step in enumerate(scene.steps):
         for key in step.set:
             if key not in eased_rows() and not key.startswith(CUT_KEYS):
-                near = difflib.get_close_matches(key, [*eased_rows(), *valid_keys()], n=1, cutoff=0.4)
                 allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
-                raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, *near)
+                near = nearest_key(key) if "." in key else _posing(key)
+                raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, near)
     try:
         segments = segments_of(scene)
     except StepError as error:
@@ -268,6 +225,12 @@ def _check_steps(path: Path, scene: Scene) -> None:
             raise SceneError(path, where, found, f"allowed: {MOST_SHAPES}; make a second scene")
         for k in segment.steps:
             _check_posing(path, segment.scene, k, scene.steps[k].set)
+
+
+def _posing(word: str) -> str:
+    """The input that a bare word in a step's changes means."""
+    near = nearest_key(f"posture.{word}")
+    return near if near.rpartition(".")[2] == word else nearest_key(word)
 
 
 def _check_posing(path: Path, scene: Scene, index: int, changes: dict[str, str]) -> None:

@@ -156,6 +156,11 @@ class Scene(Keys):
         new.__dict__.pop("_memory", None)
         return new
 
+    @property
+    def counted(self) -> str:
+        """How many steps there are, for errors."""
+        return "1 step" if len(self.steps) == 1 else f"{len(self.steps)} steps"
+
     def lies_in(self, folder: Path) -> None:
         """Remember where the scene file lies."""
         self._folder = folder

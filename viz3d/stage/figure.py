@@ -45,6 +45,12 @@ FULL = 0.95
 _EDGE_ON = 0.5
 
 
+def rests(plan: Plan, key: str, i: int) -> bool:
+    """True where an arrow, or a lever arm's force, is none in frame ``i``."""
+    owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
+    return any(a.key == owner and a.is_idle(i) for a in plan.arrows)
+
+
 @dataclass(frozen=True)
 class FigureOnPage:
     """``per_newton``: pixels per newton. ``size``: thickness of lines and shafts against the usual.
@@ -90,8 +96,7 @@ class FigureOnPage:
 
     def is_idle(self, key: str, i: int) -> bool:
         """True where there is no force to show; a muscle that does not pull has no lever to show either."""
-        owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
-        return any(a.key == owner and a.is_idle(i) for a in self.plan.arrows)
+        return rests(self.plan, key, i)
 
     def stands_aside(self, arrow: Arrow, i: int) -> bool:
         """True where an arrow is drawn beside its place, so that it is seen past the bones that lie in line with it."""

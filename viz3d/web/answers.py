@@ -17,8 +17,9 @@ from pydantic import ValidationError
 
 from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
+from viz3d.scene.explain import explain
 from viz3d.scene.picture import Step
-from viz3d.scene.reader import explain, parse_scene
+from viz3d.scene.reader import parse_scene
 from viz3d.scene.rows import is_posing, rows
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at

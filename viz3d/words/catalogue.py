@@ -11,6 +11,7 @@ more file beside ``en.toml``; "qps" is made from English for tests.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -71,6 +72,18 @@ def catalogue(language: str) -> Mapping[str, Entry]:
     if language != SOURCE:
         check_same(entries, catalogue(SOURCE), f"words/{language}.toml")
     return entries
+
+
+def letters_alike(text: str) -> str:
+    """A text for looking words up in: without capitals, accents, and hyphens between its words.
+
+    Examples
+    --------
+    >>> letters_alike("Neck-Shaft Ángle")
+    'neck shaft angle'
+    """
+    bare = "".join(c for c in unicodedata.normalize("NFD", text.casefold()) if not unicodedata.combining(c))
+    return " ".join(bare.replace("-", " ").split())
 
 
 @lru_cache

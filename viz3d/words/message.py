@@ -116,6 +116,11 @@ def stature(metres: float) -> Amount:
     return Amount(float(metres), "stature")
 
 
+def relief(newtons_per_newton: float) -> Amount:
+    """Newtons of joint force taken away per newton on the cane."""
+    return Amount(float(newtons_per_newton), "relief")
+
+
 def seconds(value: float) -> Amount:
     """A time."""
     return Amount(float(value), "time")

@@ -41,6 +41,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "stress": (("N/cm2", 1e4, 1),),
     "whole_stress": (("N/cm2", 1e4, 0),),
     "fraction": (("percent", 0.01, 0),),
+    "relief": (("N/N", 1.0, 2),),
     "time": (("s", 1.0, 1),),
     "whole_time": (("s", 1.0, 0),),
     "number_0": (("", 1.0, 0),),
@@ -252,7 +253,7 @@ def _four_digits(value: float) -> str:
     return text.rstrip("0").rstrip(".")
 
 
-_KEYS = {"N/cm2": "stress", "BW": "bw"}
+_KEYS = {"N/cm2": "stress", "BW": "bw", "N/N": "relief"}
 """Units whose entry is named otherwise."""
 USUAL = Voice()
 """English, trade, usual units."""
