@@ -12,7 +12,7 @@ import viz3d
 from viz3d.words.catalogue import catalogue
 
 ROOT = Path(viz3d.__file__).parent
-ROOMS = ("stage", "output", "web", "questions", "solution")
+ROOMS = ("stage", "teach", "output", "web", "questions", "solution")
 TWO_WORDS = re.compile(r"[A-Za-z]{2,}[,;:]? [A-Za-z]{2,}")
 REFUSING = re.compile(r"(Error|OutOfRange|_refused|_refuse)$")
 MARKUP = re.compile(r'<|="|\w+=\w+|-src ')

@@ -12,6 +12,7 @@ from viz3d.cli import (
     check,
     compare,
     doctor,
+    explain,
     film,
     hold,
     live,
@@ -54,6 +55,7 @@ def _options(
 
 
 app.command("solve", rich_help_panel=NUMBERS)(solve.solve)
+app.command("explain", rich_help_panel=NUMBERS)(explain.explain)
 app.command("check", rich_help_panel=NUMBERS)(check.check)
 app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("hold", rich_help_panel=NUMBERS)(hold.hold)
