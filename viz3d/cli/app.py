@@ -12,6 +12,7 @@ from viz3d.cli import (
     check,
     compare,
     doctor,
+    exercises,
     explain,
     film,
     hold,
@@ -56,6 +57,7 @@ def _options(
 
 app.command("solve", rich_help_panel=NUMBERS)(solve.solve)
 app.command("explain", rich_help_panel=NUMBERS)(explain.explain)
+app.command("exercises", rich_help_panel=NUMBERS)(exercises.exercises)
 app.command("check", rich_help_panel=NUMBERS)(check.check)
 app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("hold", rich_help_panel=NUMBERS)(hold.hold)

@@ -20,7 +20,7 @@ from viz3d.stage.tell import notice, person_words
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, WEIGHT, Load
 from viz3d.teach.cane_side import cane_part
-from viz3d.teach.explanation import Explanation, Passage, passage
+from viz3d.teach.explanation import Explanation, Passage, passage, signed
 from viz3d.teach.facts import Taught, both, facts, taught
 from viz3d.teach.measured import measured_part
 from viz3d.words.cautions import full_caution
@@ -94,7 +94,10 @@ def _turns(at: Taught) -> Passage:
     total = float(at.solved.load.external_moment[at.row])
     if len(told) > 1:
         key = "none" if vanishes(moment(total)) else "adducts" if total > 0.0 else "abducts"
-        terms = joined("join.space", [_signed(at.adducts(x), first=n == 0) for n, x in enumerate(_turning(at))])
+        terms = joined(
+            "join.space",
+            [signed(moment(abs(at.adducts(x))), at.adducts(x), first=n == 0) for n, x in enumerate(_turning(at))],
+        )
         told.append(message(f"explain.total.{key}", terms=terms, moment=moment(abs(total))))
     return passage("turns", told)
 
@@ -102,12 +105,6 @@ def _turns(at: Taught) -> Passage:
 def _turning(at: Taught) -> list[Load]:
     """The loads that turn the pelvis."""
     return [x for x in at.above if not vanishes(moment(at.adducts(x)))]
-
-
-def _signed(value: float, first: bool) -> Message:
-    """A term of a sum of moments."""
-    sign = "minus" if value < 0.0 else "first" if first else "plus"
-    return message(f"explain.term.{sign}", term=moment(abs(value)))
 
 
 # ---- the muscle ----------------------------------------
@@ -119,16 +116,18 @@ def _muscle(at: Taught) -> Passage:
         return passage("muscle", [message("explain.muscle.cannot", moment=moment(abs(total)))])
     if not pull:
         return passage("muscle", [message("explain.muscle.none")])
+    across = float(math.hypot(*at.solved.load.muscle_pull[at.row][1:]))
     told: list[Said] = [
         message(
             f"explain.muscle.{_puller(at, total)}",
-            moment=moment(abs(total)), lever=length(at.muscle_arm), force=both(pull, at.weight),
+            moment=moment(abs(total)), lever=length(at.muscle_arm), force=both(across, at.weight),
         )
     ]  # fmt: skip
+    if not vanishes(force(pull - across, at.weight)):
+        told.append(message("explain.muscle.in_space", force=both(pull, at.weight)))
     if total > 0.0:
-        told.append(
-            message("explain.muscle.strength", share=fraction(float(effort(at.solved.hip, at.solved.load)[at.row])))
-        )
+        share = fraction(float(effort(at.solved.hip, at.solved.load)[at.row]))
+        told.append(message(f"explain.muscle.strength{'_set' if at.solved.load.muscles else ''}", share=share))
     wrong = notice(at.solved, at.row)
     return passage("muscle", told if not wrong else [*told, message("alt.notice", notice=wrong)])
 
@@ -148,14 +147,20 @@ def _joint(at: Taught) -> Passage | None:
     size = at.joint_force
     if not math.isfinite(size):
         return None
-    joint = at.solved.load.joint_force[at.row]
-    up, inward, tilt = float(joint[1]), -float(joint[2]), float(at.solved.load.joint_angle[at.row])
+    forward, up, outward = (float(v) for v in at.solved.load.joint_force[at.row])
+    tilt = float(at.solved.load.joint_angle[at.row])
     told: list[Said] = [
         message("explain.joint.upright", parts=_components(at, 1), sum=_component(up, 1)),
-        message("explain.joint.sideways", parts=_components(at, 2), sum=_component(-inward, 2)),
+        message("explain.joint.sideways", parts=_components(at, 2), sum=_component(outward, 2)),
     ]
-    whole: dict[str, Said] = {"force": both(size, at.weight), "angle": angle(tilt)}
-    told.append(message("explain.joint.size", up=newtons(abs(up)), inward=newtons(abs(inward)), **whole))
+    whole: dict[str, Said] = {
+        "force": both(size, at.weight), "angle": angle(tilt), "up": newtons(abs(up)), "inward": newtons(abs(outward)),
+    }  # fmt: skip
+    if vanishes(force(forward, at.weight)):
+        told.append(message("explain.joint.size", **whole))
+    else:
+        told.append(message("explain.joint.fore_aft", parts=_components(at, 0), sum=_component(forward, 0)))
+        told.append(message("explain.joint.size_in_space", forward=newtons(abs(forward)), **whole))
     added = at.muscle_force + sum(at.size(x) for x in at.above)
     if not vanishes(force(added - size, at.weight)):
         told.append(message("explain.joint.added", added=both(added, at.weight), force=both(size, at.weight)))
@@ -163,7 +168,7 @@ def _joint(at: Taught) -> Passage | None:
 
 
 def _components(at: Taught, axis: int) -> Message:
-    """What each force on the body above the hip adds along an axis of the hip frame (1 up, 2 outward)."""
+    """What each force on the body above the hip adds along an axis of the hip frame (0 forward, 1 up, 2 outward)."""
     pull = at.solved.load.muscle_pull[at.row]
     named = [(f"arrow.{load_word(at.scene, x)}.short", at.solved.turned(x.force)[at.row]) for x in at.above]
     named.append((f"arrow.{muscle_word(at.solved)}.short", pull))
@@ -177,7 +182,7 @@ def _components(at: Taught, axis: int) -> Message:
 
 def _component(value: float, axis: int) -> Message:
     """A part of a force along an axis, with its way in words."""
-    way = ("up", "down") if axis == 1 else ("outward", "inward")
+    way = (("forward", "back"), ("up", "down"), ("outward", "inward"))[axis]
     return message(f"explain.way.{way[0] if value >= 0.0 else way[1]}", size=newtons(abs(value)))
 
 

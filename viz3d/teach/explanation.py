@@ -44,6 +44,11 @@ def passage(key: str, told: Sequence[Said]) -> Passage:
     return Passage(key, message(f"explain.head.{key}"), tuple(told))
 
 
+def signed(size: Amount, value: float, first: bool = False) -> Message:
+    """A term of a sum with its sign: ``size`` as it is printed, ``value`` for the sign."""
+    return message(f"explain.term.{'minus' if value < 0.0 else 'first' if first else 'plus'}", term=size)
+
+
 @dataclass(frozen=True)
 class Explanation:
     """One situation of a scene, explained."""
