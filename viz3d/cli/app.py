@@ -24,6 +24,7 @@ from viz3d.cli import (
     raise_leg,
     scenes,
     schema,
+    slides,
     solve,
     spread,
     still,
@@ -71,6 +72,7 @@ app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("orbit", rich_help_panel=PICTURES)(orbit.orbit)
+app.command("slides", rich_help_panel=PICTURES)(slides.slides)
 app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

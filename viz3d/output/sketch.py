@@ -2,13 +2,11 @@
 
 Question answered: how does a sketch of :mod:`viz3d.teach.sketch` become a file that paper, pages and assessments take?
 
-Texts are data: the tree is built and serialised by the standard library. Names stand where they cover no arrow and no
-other name, the first of a few places that does.
+Texts are data: the tree is built and serialised by the standard library.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -17,20 +15,19 @@ from viz3d.arrays import Array
 from viz3d.stage.palette import palette
 from viz3d.stage.type import INTER, text_width
 from viz3d.teach.sketch import Sketch, SketchArrow
+from viz3d.teach.sketch_names import LETTERS, MARGIN, Box, extent, placed_names
 from viz3d.words.message import message
 from viz3d.words.voice import Voice
 
-_HEAD, _WIDTH, _TEXT, _MARGIN = 4.5, 1.1, 4.6, 4.0
-"""Arrow head, arrow width, letters, margin, mm."""
-Box = tuple[float, float, float, float]
-"""Left, bottom, right, top, mm."""
+_HEAD, _WIDTH = 4.5, 1.1
+"""Arrow head and arrow width, mm."""
 
 
 def sketch_svg(sketch: Sketch, voice: Voice, forces: bool = True) -> str:
     """A sketch as an SVG file's text; ``forces``: with its arrows, else for students to draw them."""
     colours = palette("light")
-    names = _placed(sketch, voice) if forces else []
-    left, bottom, right, top = _extent(sketch, names, forces)
+    names = placed_names(sketch, voice, LETTERS) if forces else []
+    left, bottom, right, top = extent(sketch, names, LETTERS, forces)
     width, height = f"{right - left:.2f}", f"{top - bottom:.2f}"
     root = ET.Element(
         "svg",
@@ -50,9 +47,9 @@ def sketch_svg(sketch: Sketch, voice: Voice, forces: bool = True) -> str:
     if forces:
         for arrow in sketch.arrows:
             _arrow(root, arrow, colours[arrow.role])
-        for text, box, colour in names:
-            _words(root, text, box, colours[colour])
-    _bar(root, sketch, voice, left + _MARGIN, bottom + _MARGIN + _TEXT, colours["ink"])
+        for name in names:
+            _words(root, name.text, name.box, colours[name.role])
+    _bar(root, sketch, voice, left + MARGIN, bottom + MARGIN + LETTERS, colours["ink"])
     return ET.tostring(root, encoding="unicode") + "\n"
 
 
@@ -61,7 +58,7 @@ def _sides(root: ET.Element, sketch: Sketch, voice: Voice, colour: str) -> None:
     (left, y), (right, _) = sorted(sketch.hips)
     for x, side in ((left - 9.0, "right"), (right + 9.0, "left")):
         text = voice.say(message(f"frame.{side}_letter"))
-        _words(root, text, (x - text_width(text, _TEXT, "SemiBold") / 2, y - 14.0, 0.0, 0.0), colour)
+        _words(root, text, (x - text_width(text, LETTERS, "SemiBold") / 2, y - 14.0, 0.0, 0.0), colour)
 
 
 def _polygon(root: ET.Element, points: Array, fill: str, edge: str) -> None:
@@ -88,7 +85,7 @@ def _arrow(root: ET.Element, arrow: SketchArrow, colour: str) -> None:
 
 def _words(root: ET.Element, text: str, box: Box, colour: str) -> None:
     told = ET.SubElement(root, "text", {
-        "x": f"{box[0]:.2f}", "y": f"{-box[1] - 0.22 * _TEXT:.2f}", "font-size": f"{_TEXT}", "fill": colour,
+        "x": f"{box[0]:.2f}", "y": f"{-box[1] - 0.22 * LETTERS:.2f}", "font-size": f"{LETTERS}", "fill": colour,
         "font-family": f"{INTER.name}, Arial, sans-serif", "font-weight": "600", "paint-order": "stroke",
         "stroke": palette("light")["card"], "stroke-width": "1.2", "stroke-linejoin": "round",
     })  # fmt: skip
@@ -104,61 +101,4 @@ def _bar(root: ET.Element, sketch: Sketch, voice: Voice, x: float, y: float, col
     ):
         ET.SubElement(root, "line", {"x1": f"{x1:.2f}", "y1": f"{-y1:.2f}", "x2": f"{x2:.2f}", "y2": f"{-y2:.2f}",
                                      "stroke": colour, "stroke-width": "0.6"})  # fmt: skip
-    _words(root, voice.say(sketch.bar_name), (x, y + 2.0, x + sketch.bar, y + 2.0 + _TEXT), colour)
-
-
-def _placed(sketch: Sketch, voice: Voice) -> list[tuple[str, Box, str]]:
-    """Each arrow's name, its box and role: in the first place that is free."""
-    out: list[tuple[str, Box, str]] = []
-    for arrow in sketch.arrows:
-        if np.hypot(*np.subtract(arrow.tip, arrow.tail)) < 0.1:
-            continue
-        text = voice.say(arrow.name)
-        places = list(_places(arrow, text_width(text, _TEXT, "SemiBold")))
-        free = (
-            p
-            for p in places
-            if not any(_meet(p, b) for _, b, _ in out) and not any(_crosses(p, a) for a in sketch.arrows)
-        )
-        out.append((text, next(free, places[0]), arrow.role))
-    return out
-
-
-def _places(arrow: SketchArrow, width: float) -> Iterator[Box]:
-    """Where a name may stand: beside the arrow, right or left, from its middle outward."""
-    tail, tip = np.array(arrow.tail), np.array(arrow.tip)
-    for part in (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95):
-        x, y = tail + part * (tip - tail)
-        for away in (2.5, 5.0):
-            yield x + away, y - _TEXT / 2, x + away + width, y + _TEXT / 2
-            yield x - away - width, y - _TEXT / 2, x - away, y + _TEXT / 2
-
-
-def _meet(a: Box, b: Box) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-
-
-def _crosses(box: Box, arrow: SketchArrow) -> bool:
-    """True where an arrow runs through a box, or close by."""
-    points = np.linspace(arrow.tail, arrow.tip, 40)
-    inside = (
-        (points[:, 0] > box[0] - 1)
-        & (points[:, 0] < box[2] + 1)
-        & (points[:, 1] > box[1] - 1)
-        & (points[:, 1] < box[3] + 1)
-    )
-    return bool(inside.any())
-
-
-def _extent(sketch: Sketch, names: list[tuple[str, Box, str]], forces: bool) -> Box:
-    """What the sketch covers with its bar, and a margin."""
-    ends = [p for a in sketch.arrows for p in (a.tail, a.tip)] if forces else []
-    corners = [p for _, b, _ in names for p in ((b[0], b[1]), (b[2], b[3]))]
-    points = np.array([*(p for line in sketch.outlines for p in line.tolist()), *ends, *corners])
-    low, high = points.min(axis=0) - _MARGIN, points.max(axis=0) + _MARGIN
-    return (
-        float(low[0]),
-        float(low[1]) - 3 * _TEXT,
-        max(float(high[0]), float(low[0]) + sketch.bar + 2 * _MARGIN),
-        float(high[1]),
-    )
+    _words(root, voice.say(sketch.bar_name), (x, y + 2.0, x + sketch.bar, y + 2.0 + LETTERS), colour)

@@ -116,6 +116,7 @@ def both(newtons: float, weight: float) -> Message:
 def _all(at: Taught) -> Iterator[Fact]:
     for load in at.above:
         yield from _of_load(at, load)
+    yield Fact("moment", message("teach.fact.total"), moment(float(at.solved.load.external_moment[at.row])))
     name = muscle_word(at.solved)
     yield Fact("muscle_force", message(f"arrow.{name}.name"), *told_force(at.muscle_force, at.weight))
     if at.muscle_force:
