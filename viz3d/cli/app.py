@@ -15,6 +15,7 @@ from viz3d.cli import (
     exercises,
     explain,
     film,
+    fit,
     hold,
     live,
     match,
@@ -73,6 +74,7 @@ app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("orbit", rich_help_panel=PICTURES)(orbit.orbit)
 app.command("slides", rich_help_panel=PICTURES)(slides.slides)
+app.command("fit", rich_help_panel=PICTURES)(fit.fit)
 app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

@@ -21,8 +21,10 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
+from viz3d.arrays import Array
 from viz3d.atomic import scratch
 from viz3d.kept import keep, kept
+from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 from viz3d.output.figures import figure_of
 from viz3d.output.files import source_line
 from viz3d.output.pictures import write_page
@@ -37,7 +39,6 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.crop import half_reach
-from viz3d.stage.drawing import Box
 from viz3d.stage.page import Page, single_page
 from viz3d.stage.panels import Situation
 from viz3d.stage.sheets import lay_out
@@ -47,20 +48,23 @@ from viz3d.words.message import Said
 
 SIZE = "1920x1080"
 _WHOLE = "1080x1440"
-_FEATHER = 70
-"""Pixels over which a cut-out fades into the slide."""
 _WORDS = ("title", "aim", "film")
 _OF_STEP = ("caption", "claims", "narration", "name", "hold", "change", "cue")
 
 
 @dataclasses.dataclass(frozen=True)
 class Drawn:
-    """A drawn picture: PNG, what it shows in words, its size, where its caption belongs (pixels from the top)."""
+    """A drawn picture: PNG, what it shows in words, its size, where its caption belongs (pixels from the top).
+
+    ``spots``: of a whole person with a cane the handle ("handle", outward from it) and the ground from the little toe
+    to the tip ("tip"), as pairs of points, shares of the picture.
+    """
 
     png: bytes
     alt: str
     size: tuple[int, int]
     band: int
+    spots: dict[str, list[list[float]]] = dataclasses.field(default_factory=dict)
 
 
 def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Drawn:
@@ -75,9 +79,10 @@ def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Draw
     if found is not None:
         about, _, png = found.partition(b"\n")
         told = json.loads(about)
-        return Drawn(png, told["alt"], tuple(told["size"]), told["band"])
+        return Drawn(png, told["alt"], tuple(told["size"]), told["band"], told["spots"])
     drawn = _side_by_side(asked, progress) if len(asked.steps) > 1 else _one(asked, progress)
-    about = json.dumps({"alt": drawn.alt, "size": drawn.size, "band": drawn.band}).encode()
+    told = {"alt": drawn.alt, "size": drawn.size, "band": drawn.band, "spots": drawn.spots}
+    about = json.dumps(told).encode()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         keep(path, about + b"\n" + drawn.png)
@@ -99,9 +104,9 @@ def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
     notes: list[Said] = list(shown.plan.notes) if asked.layers is None else [*[""] * count]
     shown.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=notes)
     page = dataclasses.replace(single_page(shown, row), alt=alt)
-    png = _png(page, [figure], asked.scene)
     if asked.whole:
-        return _cut_out(png, sheet, alt)
+        return _cut_out(shown, figure, row, alt, _spots(shot, row))
+    png = _png(page, [figure], asked.scene)
     return Drawn(png, alt, page.size, round(sheet.band.top))
 
 
@@ -140,20 +145,44 @@ def _png(page: Page, figures: list[Figure], scene: Scene) -> bytes:
         return path.read_bytes()
 
 
-def _cut_out(png: bytes, sheet: Canvas, alt: str) -> Drawn:
-    """The figure alone, without the words around it, its edges fading out."""
+def _cut_out(sheet: Canvas, figure: Figure, row: int, alt: str, spots: dict[str, list[Array]]) -> Drawn:
+    """The figure alone on nothing: what lets the page through is where black and white pages differ."""
+    from viz3d.output.meshes import MeshLayer
+
+    light, dark = (np.full((sheet.height, sheet.width, 3), shade, dtype=np.uint8) for shade in (255, 0))
+    with MeshLayer(sheet, figure, light) as layer:
+        on_light = layer.frame(row).astype(np.float32)
+    with MeshLayer(sheet, figure, dark) as layer:
+        on_dark = layer.frame(row).astype(np.float32)
+    alpha = np.clip(1.0 - (on_light - on_dark).max(axis=2) / 255.0, 0.0, 1.0)
+    colour = np.where(alpha[..., None] > 0.0, on_dark / np.maximum(alpha[..., None], 1e-3), 0.0)
+    whole = Image.fromarray(np.dstack([np.clip(colour, 0, 255), 255 * alpha]).astype(np.uint8), "RGBA")
     across, up = half_reach(sheet.plan, sheet.camera) * sheet.camera.scale
     x, y = sheet.camera.at
-    wide, tall = max(1.15 * across, 0.4 * up), 1.03 * up
-    box = Box(x - wide, y - tall, x + wide, y + tall)
-    picture = Image.open(io.BytesIO(png)).convert("RGBA")
-    cut = picture.crop((round(box.left), round(box.top), round(box.right), round(box.bottom)))
-    high, broad = cut.height, cut.width
-    ramp = [np.clip(np.minimum(np.arange(n) + 1, n - np.arange(n)) / _FEATHER, 0.0, 1.0) for n in (high, broad)]
-    cut.putalpha(Image.fromarray((255 * np.outer(*ramp)).astype(np.uint8)))
-    out = io.BytesIO()
+    corner = np.array([round(x - max(1.1 * across, 0.4 * up)), round(y - 1.02 * up)])
+    size = np.array([2 * round(max(1.1 * across, 0.4 * up)), 2 * round(1.02 * up)])
+    cut, out = whole.crop((*corner.tolist(), *(corner + size).tolist())), io.BytesIO()
     cut.save(out, format="PNG")
-    return Drawn(out.getvalue(), alt, cut.size, high)
+    shares = {
+        name: [((sheet.camera.project(p) - corner) / size).tolist() for p in points] for name, points in spots.items()
+    }
+    return Drawn(out.getvalue(), alt, cut.size, cut.height, shares)
+
+
+def _spots(shot: Shot, row: int) -> dict[str, list[Array]]:
+    """World points of a cane's fit: its handle and beyond, the little toe's place and the tip."""
+    solved = shot.solved
+    hands = np.flatnonzero(solved.posture.has_cane[row])
+    if not len(hands):
+        return {}
+    k = int(hands[0])
+    outward = float(solved.sign[row]) * (1.0 if k == STANCE_HAND else -1.0)
+    side = "right" if outward > 0 else "left"
+    tip = solved.posed.frames[f"{side}_cane"][row, :3, 3]
+    handle = np.array([tip[0], float(solved.stance.handle[row, k, 1]), tip[2]])
+    beside = float(posture_rows()["tip_beside_toe"].value)
+    aside = np.array([0.0, 0.0, outward])
+    return {"handle": [handle, handle + 0.2 * aside], "tip": [tip - beside * aside, tip]}
 
 
 # ---- what a picture depends on ----------------------------------------------------------------------

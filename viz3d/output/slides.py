@@ -114,7 +114,15 @@ class _Writer:
             tone="soft",
             where=slide.caption_where,
         )
-        self.text(page, list(slide.lines), (left, Inches(2.2), wide, Inches(4.9)), (24, 22, 20, 18), slide, spaced=14)
+        self.text(
+            page,
+            list(slide.lines),
+            (left, Inches(2.2), wide, Inches(4.9)),
+            (24, 22, 20, 18),
+            slide,
+            spaced=14,
+            unbroken=True,
+        )
 
     def listed(self, page: Page, slide: Slide) -> None:
         """A title and sentences."""
@@ -157,12 +165,12 @@ class _Writer:
 
     def text(
         self, page: Page, lines: list[Any], frame: Frame, sizes: tuple[int, ...], slide: Slide, *, bold: bool = False,
-        tone: str = "ink", spaced: float = 0.0, where: str = "",
+        tone: str = "ink", spaced: float = 0.0, where: str = "", unbroken: bool = False,
     ) -> None:  # fmt: skip
         """A text box with its lines as large as fit."""
         said = self.voice.lines(lines)
         if said:
-            size = self.fitting(said, frame, sizes, slide, "SemiBold" if bold else "Regular", spaced, where)
+            size = self.fitting(said, frame, sizes, slide, "SemiBold" if bold else "Regular", spaced, where, unbroken)
             text_box(page, frame, said, size, self.voice, bold=bold, tone=tone, spaced=spaced)
 
     def fitting(
@@ -174,8 +182,9 @@ class _Writer:
         weight: str,
         spaced: float = 0.0,
         where: str = "",
+        unbroken: bool = False,
     ) -> int:
-        """The largest size at which lines fit into a frame.
+        """The largest size at which lines fit into a frame; ``unbroken``: each in a row, if any size allows it.
 
         Raises
         ------
@@ -184,6 +193,8 @@ class _Writer:
         width, height = frame[2] / _EMU, frame[3] / _EMU
         for size in sizes:
             rows = [len(wrap(line, width, size, weight)) for line in lines]
+            if unbroken and max(rows) > 1 and size > sizes[-1]:
+                continue
             if sum(rows) * size * _LEADING + spaced * (len(lines) - 1) <= height + 1.0:
                 return size
         letters = int(width / text_width("n", sizes[-1], weight)) * max(1, int(height / (sizes[-1] * _LEADING)))

@@ -223,14 +223,17 @@ def _row(script: Script, step: int, first: Taught) -> tuple[Said, ...]:
     at = taught(script, step)
     change = at.joint_force / first.joint_force - 1.0
     same = step == 0 or first.scene.person != at.scene.person or not math.isfinite(change)
-    more = message(f"deck.change.{'less' if change < 0 else 'more'}", share=fraction(abs(change)))
+    more: Said = ""
+    if not same:
+        way = "same" if vanishes(fraction(change)) else "less" if change < 0 else "more"
+        more = message(f"deck.change.{way}", share=fraction(abs(change)))
     told: dict[str, Said] = {
         "moment": moment(float(at.solved.load.external_moment[at.row])),
         "muscle": force(at.muscle_force, at.weight),
     }
     return (
         script.scene.steps[step].name, *(told[name] for name in _columns(script.scene)),
-        both(at.joint_force, at.weight), message("number.none") if same else more,
+        both(at.joint_force, at.weight), more or message("number.none"),
     )  # fmt: skip
 
 

@@ -22,6 +22,8 @@ SCALE_BAR = 500.0
 """What the scale bar stands for, N."""
 _BODY = 250.0
 """Millimetres of page a metre of body."""
+_HIGHEST = 60.0
+"""Weights higher above the hip than this are drawn here, mm."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,7 @@ def free_body(at: Taught) -> Sketch:
 
     def arrow(role: str, name: str, point: Array, force: Array, holds: str = "tail") -> SketchArrow:
         x, y = page(point)
+        y = min(y, _HIGHEST)  # weights may slide along their upright lines
         long = float(-force[2]) / NEWTONS_PER_MM, float(force[1]) / NEWTONS_PER_MM
         if holds == "tip":
             return SketchArrow(role, message(f"arrow.{name}.short"), (x - long[0], y - long[1]), (x, y))
