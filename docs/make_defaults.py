@@ -23,6 +23,8 @@ TITLES = {
     "limits.toml": "What is refused",
     "drawn.toml": "The drawn person",
     "measured.toml": "Measured values drawn beside ours",
+    "fitting.toml": "The estimate of a cane's length",
+    "evidence.toml": "Measured values told beside an explanation",
 }
 """The page's sections, in order; a table that is not named here comes last, under its file's name."""
 

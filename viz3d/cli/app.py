@@ -12,7 +12,10 @@ from viz3d.cli import (
     check,
     compare,
     doctor,
+    exercises,
+    explain,
     film,
+    fit,
     hold,
     live,
     match,
@@ -22,6 +25,7 @@ from viz3d.cli import (
     raise_leg,
     scenes,
     schema,
+    slides,
     solve,
     spread,
     still,
@@ -56,6 +60,8 @@ def _options(
 
 
 app.command("solve", rich_help_panel=NUMBERS)(solve.solve)
+app.command("explain", rich_help_panel=NUMBERS)(explain.explain)
+app.command("exercises", rich_help_panel=NUMBERS)(exercises.exercises)
 app.command("check", rich_help_panel=NUMBERS)(check.check)
 app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("hold", rich_help_panel=NUMBERS)(hold.hold)
@@ -69,6 +75,8 @@ app.command("bones", rich_help_panel=PICTURES)(bones.bones)
 app.command("bring", rich_help_panel=SET_UP)(bring.bring)
 app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("orbit", rich_help_panel=PICTURES)(orbit.orbit)
+app.command("slides", rich_help_panel=PICTURES)(slides.slides)
+app.command("fit", rich_help_panel=PICTURES)(fit.fit)
 app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

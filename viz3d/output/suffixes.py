@@ -12,3 +12,6 @@ FILMS = (*MOVING, ".png", GLB)
 """A ``.png`` asked of a film stands for numbered pictures."""
 CHARTS = (".png", ".svg", ".csv")
 MESHES = (".stl", ".ply", ".obj", GLB)
+EXERCISES = (".txt", ".zip")
+SLIDES = (".pptx",)
+SHEETS = (".pdf",)

@@ -106,7 +106,7 @@ def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     side = "stance" if load.key.endswith("stance") else "swing"
     holds = "tip" if load.role == GROUND else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
-    name, short, told = tell.arrow_words(_word(scene, load))
+    name, short, told = tell.arrow_words(load_word(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)
 
 
@@ -115,7 +115,7 @@ def _counted(scene: Scene) -> bool:
     return scene.picture.words != "plain"
 
 
-def _word(scene: Scene, load: Load) -> str:
+def load_word(scene: Scene, load: Load) -> str:
     """The key of what a load is called."""
     if load.role == HAND:
         return _aid(scene, load)
@@ -124,14 +124,14 @@ def _word(scene: Scene, load: Load) -> str:
 
 def _muscle(scene: Scene, solved: Solved, weight: float) -> Arrow:
     load = solved.load
-    name, short, told = tell.arrow_words(_muscle_word(solved))
+    name, short, told = tell.arrow_words(muscle_word(solved))
     values = tell.force_lines(load.muscle_force, weight)
     tell.add_moment(values, -load.external_moment, "holds", _counted(scene))
     origin, pull = solved.in_world(load.muscle.origin), solved.turned(load.muscle_pull)
     return Arrow("muscle", "muscle", name, origin, pull, "tail", "stance", values, message("idle.muscle"), short, told)
 
 
-def _muscle_word(solved: Solved) -> str:
+def muscle_word(solved: Solved) -> str:
     """The key of what the muscle's arrow stands for."""
     load = solved.load
     if bool(load.passive.any() or load.against.any()):

@@ -32,6 +32,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "tenths_mass": (("kg", 1.0, 1), ("lb", UNITS["mass"]["lb"], 1)),
     "length": (("cm", 0.01, 1), ("in", UNITS["length"]["in"], 1)),
     "small_length": (("mm", 0.001, 0), ("in", UNITS["length"]["in"], 2)),
+    "fine_length": (("mm", 0.001, 1), ("in", UNITS["length"]["in"], 3)),
     "whole_length": (("cm", 0.01, 0), ("in", UNITS["length"]["in"], 0)),
     "stature": (("m", 1.0, 2), ("ft", UNITS["length"]["ft"], None)),
     "angle": (("deg", UNITS["angle"]["deg"], 1),),

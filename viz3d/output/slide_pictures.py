@@ -1,0 +1,220 @@
+"""Pictures for slides and sheets of paper: a step, a stage of a build-up, steps side by side, the person alone.
+
+Question answered: how does a picture look where title and caption are text boxes that a teacher can edit?
+
+They are the stills and comparisons of everywhere else, 1920 x 1080, laid out with their words and then drawn without
+title and caption. So a change of those words draws nothing anew: pictures are kept under everything else that they
+depend on, the program's own sources included.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import io
+import json
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from viz3d.arrays import Array
+from viz3d.atomic import scratch
+from viz3d.kept import keep, kept
+from viz3d.kinematics.posture import STANCE_HAND, posture_rows
+from viz3d.output.figures import figure_of
+from viz3d.output.files import source_line
+from viz3d.output.pictures import write_page
+from viz3d.progress import Progress
+from viz3d.scene.picture import LAYERS
+from viz3d.scene.schema import Scene
+from viz3d.shapes.cache import user_folder
+from viz3d.shapes.skeleton import Figure
+from viz3d.solution.refuse import refuse_compared, refuse_unheld
+from viz3d.solution.script import Script, Shot
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.compared import compare_page
+from viz3d.stage.compose import compose
+from viz3d.stage.crop import half_reach
+from viz3d.stage.page import Page, single_page
+from viz3d.stage.panels import Situation
+from viz3d.stage.sheets import lay_out
+from viz3d.stage.theme import theme_of
+from viz3d.teach.deck import SlidePicture
+from viz3d.words.message import Said
+
+SIZE = "1920x1080"
+_WHOLE = "1080x1440"
+_WORDS = ("title", "aim", "film")
+_OF_STEP = ("caption", "claims", "narration", "name", "hold", "change", "cue")
+
+
+@dataclasses.dataclass(frozen=True)
+class Drawn:
+    """A drawn picture: PNG, what it shows in words, its size, where its caption belongs (pixels from the top).
+
+    ``spots``: of a whole person with a cane the handle ("handle", outward from it) and the ground from the little toe
+    to the tip ("tip"), as pairs of points, shares of the picture.
+    """
+
+    png: bytes
+    alt: str
+    size: tuple[int, int]
+    band: int
+    spots: dict[str, list[list[float]]] = dataclasses.field(default_factory=dict)
+
+
+def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Drawn:
+    """The picture, from those kept or drawn now.
+
+    Raises
+    ------
+    RenderError, InputError, SceneError : one line each.
+    """
+    path = user_folder() / "slides" / f"{_key(asked)}.zip"
+    found = kept(path)
+    if found is not None:
+        about, _, png = found.partition(b"\n")
+        told = json.loads(about)
+        return Drawn(png, told["alt"], tuple(told["size"]), told["band"], told["spots"])
+    drawn = _side_by_side(asked, progress) if len(asked.steps) > 1 else _one(asked, progress)
+    told = {"alt": drawn.alt, "size": drawn.size, "band": drawn.band, "spots": drawn.spots}
+    about = json.dumps(told).encode()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        keep(path, about + b"\n" + drawn.png)
+    except OSError:
+        pass  # a disk that cannot keep it costs only time
+    return drawn
+
+
+def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
+    """A step's picture, whole or with some layers."""
+    scene = _sized(asked.scene, asked.whole)
+    shot, row = Script(scene, asked.file).shot_at(asked.steps[0])
+    refuse_unheld(shot.scene, shot.solved, strict=False)
+    sheet = lay_out(shot.scene, shot.solved, shot.scene.picture.pixels)
+    figure = figure_of(sheet.plan, shot.body, progress)
+    shown = sheet.showing(asked.layers if asked.layers is not None else shot.scene.picture.shown, row)
+    alt = single_page(shown, row).alt
+    count = len(shown.plan)
+    notes: list[Said] = list(shown.plan.notes) if asked.layers is None else [*[""] * count]
+    shown.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=notes)
+    page = dataclasses.replace(single_page(shown, row), alt=alt)
+    if asked.whole:
+        return _cut_out(shown, figure, row, alt, _spots(shot, row))
+    png = _png(page, [figure], asked.scene)
+    return Drawn(png, alt, page.size, round(sheet.band.top))
+
+
+def _side_by_side(asked: SlidePicture, progress: Progress | None) -> Drawn:
+    """Some steps beside one another, without the title."""
+    scene = _sized(asked.scene, whole=False)
+    script = Script(scene, asked.file)
+    shots = [script.shot_at(k) for k in asked.steps]
+    for shot, row in shots:
+        refuse_unheld(shot.scene, shot.solved, strict=False)
+        refuse_compared(shot.scene, shot.solved, row)
+    plans = [dataclasses.replace(compose(shot.scene, shot.solved), title="") for shot, _ in shots]
+    situations = [Situation(plan, row) for plan, (_, row) in zip(plans, shots, strict=True)]
+    picture = scene.picture
+    page = compare_page(situations, picture.pixels, picture.view, theme_of(scene), picture.layers or LAYERS)
+    figures = [_figure(shot, situation, progress) for (shot, _), situation in zip(shots, situations, strict=True)]
+    return Drawn(_png(page, figures, asked.scene), page.alt, page.size, page.size[1])
+
+
+def _figure(shot: Shot, situation: Situation, progress: Progress | None) -> Figure:
+    return figure_of(situation.plan, shot.body, progress)
+
+
+def _sized(scene: Scene, whole: bool) -> Scene:
+    """The scene with its picture as large as a slide, or upright with the person from head to floor."""
+    update: dict[str, Any] = {"size": _WHOLE, "frame": "whole"} if whole else {"size": SIZE, "text": "usual"}
+    return scene.model_copy(update={"picture": scene.picture.model_copy(update=update)})
+
+
+def _png(page: Page, figures: list[Figure], scene: Scene) -> bytes:
+    folder = user_folder()
+    folder.mkdir(parents=True, exist_ok=True)
+    with scratch(folder) as place:
+        path = place / "picture.png"
+        write_page(page, figures, path, source_line([scene]))
+        return path.read_bytes()
+
+
+def _cut_out(sheet: Canvas, figure: Figure, row: int, alt: str, spots: dict[str, list[Array]]) -> Drawn:
+    """The figure alone on nothing: what lets the page through is where black and white pages differ."""
+    from viz3d.output.meshes import MeshLayer
+
+    light, dark = (np.full((sheet.height, sheet.width, 3), shade, dtype=np.uint8) for shade in (255, 0))
+    with MeshLayer(sheet, figure, light) as layer:
+        on_light = layer.frame(row).astype(np.float32)
+    with MeshLayer(sheet, figure, dark) as layer:
+        on_dark = layer.frame(row).astype(np.float32)
+    alpha = np.clip(1.0 - (on_light - on_dark).max(axis=2) / 255.0, 0.0, 1.0)
+    colour = np.where(alpha[..., None] > 0.0, on_dark / np.maximum(alpha[..., None], 1e-3), 0.0)
+    whole = Image.fromarray(np.dstack([np.clip(colour, 0, 255), 255 * alpha]).astype(np.uint8), "RGBA")
+    across, up = half_reach(sheet.plan, sheet.camera) * sheet.camera.scale
+    x, y = sheet.camera.at
+    corner = np.array([round(x - max(1.1 * across, 0.4 * up)), round(y - 1.02 * up)])
+    size = np.array([2 * round(max(1.1 * across, 0.4 * up)), 2 * round(1.02 * up)])
+    cut, out = whole.crop((*corner.tolist(), *(corner + size).tolist())), io.BytesIO()
+    cut.save(out, format="PNG")
+    shares = {
+        name: [((sheet.camera.project(p) - corner) / size).tolist() for p in points] for name, points in spots.items()
+    }
+    return Drawn(out.getvalue(), alt, cut.size, cut.height, shares)
+
+
+def _spots(shot: Shot, row: int) -> dict[str, list[Array]]:
+    """World points of a cane's fit: its handle and beyond, the little toe's place and the tip."""
+    solved = shot.solved
+    hands = np.flatnonzero(solved.posture.has_cane[row])
+    if not len(hands):
+        return {}
+    k = int(hands[0])
+    outward = float(solved.sign[row]) * (1.0 if k == STANCE_HAND else -1.0)
+    side = "right" if outward > 0 else "left"
+    tip = solved.posed.frames[f"{side}_cane"][row, :3, 3]
+    handle = np.array([tip[0], float(solved.stance.handle[row, k, 1]), tip[2]])
+    beside = float(posture_rows()["tip_beside_toe"].value)
+    aside = np.array([0.0, 0.0, outward])
+    return {"handle": [handle, handle + 0.2 * aside], "tip": [tip - beside * aside, tip]}
+
+
+# ---- what a picture depends on ----------------------------------------------------------------------
+
+
+def _key(asked: SlidePicture) -> str:
+    """Everything the pixels depend on: the scene but for its words, which of it is shown, our sources, own files."""
+    scene = asked.scene.model_dump(mode="json")
+    for name in _WORDS:
+        scene.pop(name, None)
+    spared = set(_OF_STEP) - ({"name"} if len(asked.steps) > 1 else set())  # names of steps stand over panels
+    scene["steps"] = [{k: v for k, v in step.items() if k not in spared} for step in scene["steps"]]
+    named = [name for name in (asked.scene.picture.font, asked.scene.picture.palette) if name]
+    own = [_digest_of(asked.scene.folder / name) for name in named]
+    bones = [] if asked.scene.person.bones is None else _folder_digest(asked.scene.bone_folder())
+    told = [scene, asked.steps, asked.layers, asked.whole, own, bones, _sources()]
+    return hashlib.sha256(json.dumps(told, sort_keys=True, default=str).encode()).hexdigest()[:40]
+
+
+def _digest_of(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
+
+
+def _folder_digest(folder: Path) -> list[str]:
+    return [_digest_of(path) for path in sorted(folder.iterdir())]
+
+
+@lru_cache
+def _sources() -> str:
+    """Digest of the package's own code and tables."""
+    digest = hashlib.sha256()
+    root = Path(str(resources.files("viz3d")))
+    for path in sorted(p for p in root.rglob("*") if p.suffix in (".py", ".toml")):
+        digest.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()

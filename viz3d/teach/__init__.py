@@ -1,0 +1,1 @@
+"""Teaching: the balance explained in words and numbers, exercises with worked answers, lessons."""

@@ -1,0 +1,243 @@
+"""A deck as data: which slides a lecture of these scenes has, in which order, with which words and pictures.
+
+Question answered: what stands on each slide, and what does the lecturer say to it?
+
+A slide names the picture it wants and holds messages; :mod:`viz3d.output.slides` draws the pictures and writes
+the file. Numbers are the solution's, said by one voice. The order is a lecture's: the aim, the free body with its sums,
+the picture built up, the steps, a question before the last step is shown, the steps side by side, a table, measured
+values, what the model leaves out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from viz3d.scene.schema import Scene
+from viz3d.scene.segments import scene_at
+from viz3d.solution.script import Script
+from viz3d.stage.builds import builds_of, stage_caption
+from viz3d.stage.compose import compose, load_word, muscle_word
+from viz3d.stage.tell import person_words
+from viz3d.teach.explain import explain
+from viz3d.teach.explanation import Explanation
+from viz3d.teach.facts import Taught, both, taught
+from viz3d.teach.sketch import Sketch, free_body
+from viz3d.words.cautions import SHORT, full_caution
+from viz3d.words.message import Message, Said, force, fraction, length, message, moment, newtons
+from viz3d.words.voice import Voice, vanishes
+
+MOST_ROWS, MOST_PANELS = 7, 4
+_SAME = 0.03
+"""A joint force that changes by less than this share "stays about the same"."""
+_CAUSES = ("bones", "weight", "lever", "cane")
+"""What a question shows: the cause, not yet what it does to muscle and joint."""
+Rows = tuple[tuple[Said, ...], ...]
+
+
+@dataclass(frozen=True)
+class SlidePicture:
+    """A picture that a slide wants: ``steps`` counted from 0, one but for a comparison; ``layers``: None for all.
+
+    ``build``: which picture of a build-up it is, from 1; 0 for none. ``whole``: the person from head to floor, bare.
+    """
+
+    scene: Scene
+    file: str
+    steps: tuple[int, ...]
+    layers: tuple[str, ...] | None = None
+    build: int = 0
+    whole: bool = False
+
+
+@dataclass(frozen=True)
+class Slide:
+    """One slide; what is empty is not on it."""
+
+    key: str
+    title: Said
+    caption: Said = ""
+    lines: tuple[Said, ...] = ()
+    picture: SlidePicture | None = None
+    sketch: Sketch | None = None
+    rows: Rows = ()
+    notes: tuple[Said, ...] = ()
+    where: str = ""
+    """The scene's key that the title comes from, for errors."""
+    caption_where: str = ""
+    file: str = ""
+    """What errors call the scene, where no picture says it."""
+
+
+@dataclass(frozen=True)
+class Deck:
+    """Slides in order, the voice that says them, the scenes they are made of."""
+
+    title: str
+    voice: Voice
+    slides: tuple[Slide, ...]
+    scenes: tuple[Scene, ...]
+
+
+def deck_of(scenes: Sequence[tuple[Scene, str]], builds: bool = True) -> Deck:
+    """The deck of some scenes, each with the file it was read from; the first one's language and units hold for all.
+
+    Raises
+    ------
+    SceneError : a step asks for what nobody could do.
+    """
+    slides = [slide for scene, file in scenes for slide in _of_scene(scene, file, builds)]
+    first = scenes[0][0]
+    counts = any(scene.model.counts_more for scene, _ in scenes)
+    last = Slide("limits", message("deck.limits"), lines=tuple(full_caution(counts)), notes=(SHORT,))
+    return Deck(first.title, first.picture.voice, (*slides, last), tuple(scene for scene, _ in scenes))
+
+
+def _of_scene(scene: Scene, file: str, builds: bool) -> Iterator[Slide]:
+    script, last = Script(scene, file), len(scene.steps) - 1
+    told = [explain(scene, k, file) for k in range(last + 1)]
+    yield _opening(scene, file)
+    yield _free_body(script, last, told[last])
+    if builds:
+        yield from _build_up(script, file)
+    for k in range(max(last, 1)):
+        yield _step(scene, file, k, told[k])
+    if last:
+        yield from _question(script, file, told)
+    if last:
+        yield _side_by_side(script, file, told)
+    yield _summary(script)
+    yield _measured(told)
+
+
+def _opening(scene: Scene, file: str) -> Slide:
+    """Title, aim, who."""
+    who = message("exercise.person", person=person_words(scene))
+    picture = SlidePicture(scene, file, (0,), ("bones",), whole=True)
+    lines: tuple[Said, ...] = (scene.aim, who) if scene.aim else (who,)
+    return Slide("title", scene.title, lines=lines, picture=picture, notes=lines, where="title")
+
+
+def _free_body(script: Script, step: int, told: Explanation) -> Slide:
+    """The sketch of the free body, and its sums one under the other."""
+    at = taught(script, step)
+    notes = _lines(told, "pushes", "turns", "muscle", "joint")
+    name: Message = message("deck.of_step", step=script.scene.steps[step].name)
+    return Slide(
+        "free_body", message("deck.free_body"), name, tuple(_sums(at)), sketch=free_body(at), notes=notes,
+        caption_where=f"steps[{step + 1}].name", file=script.file,
+    )  # fmt: skip
+
+
+def _lines(told: Explanation, *keys: str) -> tuple[Said, ...]:
+    """The sentences of some parts of an explanation."""
+    return tuple(line for part in told.parts if part.key in keys for line in part.told)
+
+
+def _sums(at: Taught) -> Iterator[Message]:
+    """Moments of the loads, the muscle's force, the joint's."""
+    for load in at.above:
+        if not vanishes(force(at.size(load), at.weight)):
+            name = message(f"arrow.{load_word(at.scene, load)}.short")
+            yield message(
+                "deck.sum.load", name=name, force=newtons(at.size(load)), lever=length(at.arm(load)),
+                moment=moment(abs(at.adducts(load))),
+            )  # fmt: skip
+    total, pull = float(at.solved.load.external_moment[at.row]), at.muscle_force
+    if math.isfinite(pull) and pull:
+        name = message(f"arrow.{muscle_word(at.solved)}.short")
+        across = math.hypot(*at.solved.load.muscle_pull[at.row][1:])
+        yield message(
+            "deck.sum.muscle", name=name, moment=moment(abs(total)), lever=length(at.muscle_arm), force=newtons(across)
+        )
+    if math.isfinite(at.joint_force):
+        yield message("deck.sum.joint", name=message("arrow.joint.short"), force=both(at.joint_force, at.weight))
+
+
+def _build_up(script: Script, file: str) -> Iterator[Slide]:
+    """The first step's picture, layer upon layer, each with what it adds; the whole of it is the step's own slide."""
+    scene, at = script.scene, taught(script, 0)
+    plan, before = compose(at.scene, at.solved, bodies=False), tuple[str, ...]()
+    for n, layers in enumerate(builds_of(scene_at(scene, 0))[:-1], 1):
+        told = stage_caption(plan, at.row, before, layers)
+        picture = SlidePicture(scene, file, (0,), layers, build=n)
+        yield Slide("build", scene.title, told or "", picture=picture, notes=(told or "",), where="title")
+        before = layers
+
+
+def _step(scene: Scene, file: str, step: int, told: Explanation) -> Slide:
+    one = scene.steps[step]
+    notes = (one.narration or one.caption, *_lines(told, "turns", "muscle", "joint"))
+    return Slide(
+        "step", one.name, one.caption, picture=SlidePicture(scene, file, (step,)), notes=notes,
+        where=f"steps[{step + 1}].name", caption_where=f"steps[{step + 1}].caption",
+    )  # fmt: skip
+
+
+def _question(script: Script, file: str, told: list[Explanation]) -> Iterator[Slide]:
+    """What will happen to the joint force at the last step? And the last step, as the answer."""
+    scene, last = script.scene, len(script.scene.steps) - 1
+    before, after = taught(script, 0), taught(script, last)
+    answered = _step(scene, file, last, told[last])
+    if not (math.isfinite(before.joint_force) and math.isfinite(after.joint_force)):
+        yield answered
+        return
+    picture = SlidePicture(scene, file, (last,), tuple(x for x in _CAUSES if x in scene_at(scene, last).picture.shown))
+    asked = message("deck.ask", first=scene.steps[0].name, last=scene.steps[last].name)
+    yield Slide("question", message("deck.predict"), asked, picture=picture, notes=(message("deck.wait"),))
+    change = after.joint_force / before.joint_force - 1.0
+    way = "stays" if abs(change) < _SAME else "falls" if change < 0.0 else "rises"
+    values = {"before": both(before.joint_force, before.weight), "after": both(after.joint_force, after.weight)}
+    yield replace(answered, key="answer", title=message(f"page.question.it_{way}", **values))
+
+
+def _side_by_side(script: Script, file: str, told: list[Explanation]) -> Slide:
+    """All steps beside one another; of many the first, those with the least and the most joint force, and the last."""
+    scene, count = script.scene, len(script.scene.steps)
+    forces = [taught(script, k).joint_force for k in range(count)]
+    chosen = {0, count - 1, int(np.nanargmin(forces)), int(np.nanargmax(forces))}
+    steps = tuple(range(count)) if count <= MOST_PANELS else tuple(sorted(chosen))
+    notes = tuple(line for k in steps for line in _lines(told[k], "changed"))
+    return Slide("compare", scene.title, picture=SlidePicture(scene, file, steps), notes=notes, where="title")
+
+
+def _summary(script: Script) -> Slide:
+    """Every step's numbers in a table; of many steps the first ones and the last."""
+    count = len(script.scene.steps)
+    chosen = [*range(min(count, MOST_ROWS - 1)), *([count - 1] if count >= MOST_ROWS else [])]
+    heads = tuple(message(f"deck.head.{name}") for name in ("step", *_columns(script.scene), "joint", "change"))
+    first = taught(script, 0)
+    return Slide("summary", message("deck.summary"), rows=(heads, *(_row(script, k, first) for k in chosen)),
+                 notes=(message("explain.rounded"),))  # fmt: skip
+
+
+def _columns(scene: Scene) -> tuple[str, ...]:
+    """What a table tells besides the joint force: patients are spared moments."""
+    return ("muscle",) if scene.picture.words == "plain" else ("moment", "muscle")
+
+
+def _row(script: Script, step: int, first: Taught) -> tuple[Said, ...]:
+    at = taught(script, step)
+    change = at.joint_force / first.joint_force - 1.0
+    same = step == 0 or first.scene.person != at.scene.person or not math.isfinite(change)
+    more: Said = ""
+    if not same:
+        way = "same" if vanishes(fraction(change)) else "less" if change < 0 else "more"
+        more = message(f"deck.change.{way}", share=fraction(abs(change)))
+    told: dict[str, Said] = {
+        "moment": moment(float(at.solved.load.external_moment[at.row])),
+        "muscle": force(at.muscle_force, at.weight),
+    }
+    return (
+        script.scene.steps[step].name, *(told[name] for name in _columns(script.scene)),
+        both(at.joint_force, at.weight), more or message("number.none"),
+    )  # fmt: skip
+
+
+def _measured(told: list[Explanation]) -> Slide:
+    """What was measured, of all steps once."""
+    lines = dict.fromkeys(line for one in told for part in one.parts if part.key == "measured" for line in part.told)
+    return Slide("measured", message("explain.head.measured"), lines=tuple(lines)[:6], notes=tuple(lines))
