@@ -48,6 +48,13 @@ def test_json_and_csv_hold_the_same_frames(run: Callable[..., Ran], tmp_path: Pa
     assert (tmp_path / "a.csv").read_text().count("\n") == 61
 
 
+def test_columns_are_told_with_units(run: Callable[..., Ran], lines: list[str]) -> None:
+    told = run("walk", "level-stance", "--columns").out
+    heads = next(line for line in lines if not line.startswith("#")).split(",")
+    for head in heads:
+        assert head.removesuffix("_sd") in told, head
+
+
 def changed(lines: list[str], column: str, change: Callable[[np.ndarray], np.ndarray]) -> list[str]:
     """The motion with one column's numbers changed."""
     start = next(k for k, line in enumerate(lines) if not line.startswith("#"))
@@ -75,7 +82,7 @@ def gapped(lines: list[str]) -> list[str]:
 
 
 BAD: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
-    "empty": (lambda x: [], "# title: missing"),
+    "empty": (lambda x: [], "title: missing"),
     "only a head": (lambda x: x[:10], "holds no head line"),
     "one frame": (lambda x: x[:12], "holds 1 row; allowed: 20 to 5000"),
     "a gap in a row": (gapped, "line 51: root_right_m: a gap; allowed: a number in every row"),
@@ -89,7 +96,7 @@ BAD: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
     "an unknown column": (lambda x: [y.replace("pelvis_back_deg,", "pelvis_bakc_deg,") for y in x], "did you mean pelvis_back_deg?"),
     "a missing column": (lambda x: without(x, "knee_flexion_right_deg"), "missing columns: knee_flexion_right_deg"),
     "no time": (lambda x: without(x, "time_s"), "missing columns: time_s"),
-    "no licence": (lambda x: [y for y in x if not y.startswith("# licence")], "# licence: missing"),
+    "no licence": (lambda x: [y for y in x if not y.startswith("# licence")], "licence: missing"),
     "another frame rate": (lambda x: [y.replace("95.19", "200") for y in x], "but time_s has 95.2 rows a second"),
     "feet through the floor": (lambda x: changed(x, "hip_flexion_right_deg", lambda v: -v), "off the floor by"),
     "200 000 rows": (lambda x: x[:11] + x[11:12] * 200_000, "MB; allowed: a file of at most 20 000 kB"),

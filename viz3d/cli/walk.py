@@ -36,6 +36,7 @@ def walk(
         str, typer.Option("--swing", help="by-force or as-measured: the body's swing forward.")
     ] = "by-force",
     changes: Changes = None,
+    columns: Annotated[bool, typer.Option("--columns", help="Print what a motion's file holds, and stop.")] = False,
     as_json: AsJson = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, one row a frame.")] = False,
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.csv", help="Write the CSV into a file.")] = None,
@@ -47,6 +48,9 @@ def walk(
     from viz3d.solution.walk import solve_walk, walk_cycle
     from viz3d.solution.walk_records import walk_record
 
+    if columns:
+        _tell_columns()
+        return
     _refuse(side, frames, pace, cutoff, swing, as_json + as_csv, out)
     loaded = load_scene(scene, changes or ())
     body = body_of(loaded)
@@ -64,6 +68,21 @@ def walk(
         _print(loaded.title, walked, record, voice)
     else:
         say(f"wrote {out}")
+
+
+def _tell_columns() -> None:
+    """What stands in a motion's file."""
+    from viz3d.motion.assemble import HEADS
+    from viz3d.motion.columns import COLUMNS, UNITS, sided_names, written
+
+    say(f"lines before the table: # name: value, with the names {', '.join(HEADS)}")
+    say("columns (a side not given is the other one half a cycle later; _sd behind a name: its standard deviation):")
+    say("  time_s (needed)")
+    for column in COLUMNS:
+        units = UNITS[column.dimension]
+        names = ", ".join(written(key, next(iter(units))) for key in sided_names(column))
+        others = f" (or {', '.join(list(units)[1:])})" if len(units) > 1 else ""
+        say(f"  {names}{others}{' (needed)' if column.needed else ''}")
 
 
 def _refuse(

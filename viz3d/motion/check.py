@@ -31,12 +31,12 @@ HEIGHTS = (0.7, 1.4)
 """Of the root above the floor, as a share of the leg from hip to ankle."""
 
 
-def check_motion(name: str, motion: Motion, frame_rate: float | None, lines: list[int]) -> None:
+def check_motion(name: str, motion: Motion, frame_rate: float | None, lines: list[str]) -> None:
     """Refuse what is no even, whole cycle of walking.
 
     Parameters
     ----------
-    name : what errors call the file. frame_rate : as the file says it, Hz. lines : (M,) line numbers of its rows.
+    name : what errors call the file. frame_rate : as the file says it, Hz. lines : (M,) what errors call its rows.
 
     Raises
     ------
@@ -73,29 +73,27 @@ def check_feet(name: str, planted: Planted) -> None:
                 raise MotionError(name, shown, f"allowed: {1000 * most:.0f} mm on this body")
 
 
-def _even(name: str, times: Array, frame_rate: float | None, lines: list[int]) -> None:
+def _even(name: str, times: Array, frame_rate: float | None, lines: list[str]) -> None:
     steps = np.diff(times)
     if not (steps > 0).all():
-        raise MotionError(name, f"line {lines[int(np.argmin(steps)) + 1]}: time_s does not rise")
+        raise MotionError(name, f"{lines[int(np.argmin(steps)) + 1]}: time_s does not rise")
     usual = float(np.median(steps))
     off = np.abs(steps - usual) > 0.02 * usual
     if off.any():
         k = int(off.argmax())
         allowed = f"rows stand {usual:.4g} s apart; fill gaps first"
-        raise MotionError(name, f"line {lines[k + 1]}: {steps[k]:.4g} s after the row before", allowed)
+        raise MotionError(name, f"{lines[k + 1]}: {steps[k]:.4g} s after the row before", allowed)
     if frame_rate is not None and abs(frame_rate * usual - 1.0) > 0.02:
-        raise MotionError(name, f"# frame_rate_hz: {frame_rate:g}", f"but time_s has {1.0 / usual:.4g} rows a second")
+        raise MotionError(name, f"frame_rate_hz: {frame_rate:g}", f"but time_s has {1.0 / usual:.4g} rows a second")
 
 
-def _without_jumps(name: str, key: str, values: Array, times: Array, lines: list[int]) -> None:
+def _without_jumps(name: str, key: str, values: Array, times: Array, lines: list[str]) -> None:
     dimension = known_keys()[key].dimension
     unit, size = _SHOWN[dimension]
     change = np.abs(np.diff(values))
     k = int(change.argmax())
     if change[k] > FASTEST[dimension] * (times[1] - times[0]):
-        raise MotionError(
-            name, f"line {lines[k + 1]}: {key} jumps by {change[k] * size:.3g} {unit} from the row before"
-        )
+        raise MotionError(name, f"{lines[k + 1]}: {key} jumps by {change[k] * size:.3g} {unit} from the row before")
     if key != "root_forward" and abs(values[-1] - values[0]) > OPEN[dimension]:
         gap = abs(values[-1] - values[0]) * size
         raise MotionError(name, f"{key}: the last row lies {gap:.3g} {unit} from the first", "allowed: one whole cycle")

@@ -10,6 +10,7 @@ from importlib import resources
 from pathlib import Path
 
 from viz3d.errors import MotionError
+from viz3d.motion.c3d import read_c3d
 from viz3d.motion.read import read_motion
 from viz3d.motion.table import Motion
 
@@ -36,4 +37,4 @@ def named_motion(path: Path | None) -> Motion:
         return usual_motion()
     if path.suffix.lower() not in SUFFIXES:
         raise MotionError(path.name, "is no motion that can be read", f"allowed: {', '.join(SUFFIXES)}")
-    return read_motion(path)
+    return read_motion(path) if path.suffix.lower() == ".csv" else read_c3d(path)
