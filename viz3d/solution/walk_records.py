@@ -12,9 +12,10 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import RIGHT, SIDES
 from viz3d.solution.walk import Walked
-from viz3d.solution.walk_beside import FIRST, SECOND, compared, extreme, phase
+from viz3d.solution.walk_beside import FIRST, SECOND, activation, compared, extreme, phase
 from viz3d.statics.ground import centre_of_mass
 from viz3d.tables import UNSURE, load_rows
 from viz3d.words.cautions import full_row
@@ -62,6 +63,9 @@ def columns(walked: Walked) -> dict[str, Array]:
         "peak_pressure_MPa": walked.pressure.peak[:frames] * 1e-6,
         "centre_up_m": centre[:, 1], "centre_right_m": centre[:, 2],
     }  # fmt: skip
+    if load.muscles is not None:
+        for name in dict.fromkeys(line.of for line in muscle_lines()):
+            found[f"active_{name}"] = activation(walked, name)[:frames]
     return {name: values[order] for name, values in found.items()}
 
 
