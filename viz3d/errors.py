@@ -7,6 +7,7 @@ and what is allowed, so that a person who does not program can act on it.
     ├── InputError           a value that cannot be used
     │   ├── OutOfRange       a number outside its allowed range
     │   └── Unreadable       a text that may not, or cannot, be parsed
+    ├── MotionError          a table of movement: file, line or column, what is allowed
     ├── SceneError           a scene file: file, dotted key, nearest valid key
     ├── NoEquilibrium        nothing balances the situation asked for
     ├── TableError           a constants table of ours is incomplete
@@ -55,6 +56,19 @@ class Unreadable(InputError):
     def __init__(self, found: str, allowed: str = "") -> None:
         super().__init__(f"{found}; {allowed}" if allowed else found)
         self.found, self.allowed = found, allowed
+
+
+class MotionError(Viz3dError):
+    """A table of movement cannot be used.
+
+    Parameters
+    ----------
+    file : what the person called it. found : what is wrong, with line or column. allowed : what may stand there.
+    """
+
+    def __init__(self, file: str, found: str, allowed: str = "") -> None:
+        super().__init__(f"{plain(file)}: {found}; {allowed}" if allowed else f"{plain(file)}: {found}")
+        self.file, self.found, self.allowed = file, found, allowed
 
 
 class SceneError(Viz3dError):

@@ -14,7 +14,7 @@ NAMES = sorted(p.name for p in (ROOT / "benchmarks").glob("*.py"))
 
 
 def test_each_is_known() -> None:
-    assert NAMES == ["films.py", "measure.py", "pages.py", "pictures.py"]
+    assert NAMES == ["films.py", "measure.py", "pages.py", "pictures.py", "walks.py"]
 
 
 @pytest.mark.long

@@ -30,6 +30,7 @@ from viz3d.cli import (
     spread,
     still,
     target,
+    walk,
     words,
 )
 
@@ -67,6 +68,7 @@ app.command("target", rich_help_panel=NUMBERS)(target.target)
 app.command("hold", rich_help_panel=NUMBERS)(hold.hold)
 app.command("match", rich_help_panel=NUMBERS)(match.match)
 app.command("raise", rich_help_panel=NUMBERS)(raise_leg.raise_leg)
+app.command("walk", rich_help_panel=NUMBERS)(walk.walk)
 app.command("spread", rich_help_panel=NUMBERS)(spread.spread)
 app.command("chart", rich_help_panel=NUMBERS)(chart.chart)
 app.command("still", rich_help_panel=PICTURES)(still.still)

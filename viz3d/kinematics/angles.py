@@ -58,6 +58,13 @@ class JointAngles:
         return len(self.root)
 
 
+def at_rest(count: int) -> JointAngles:
+    """Angles of a body that hangs straight with its hips at the origin, ``count`` times over."""
+    sides = {name: np.zeros((count, 2, 3)) for name in ("hips", "knees", "ankles", "shoulders", "elbows", "wrists")}
+    middle = {name: np.zeros((count, 3)) for name in ("root", "pelvis", "head", "trunk_slide")}
+    return JointAngles(lumbar=np.zeros((count, LEVELS, 3)), shoulder_slide=np.zeros((count, 2, 3)), **sides, **middle)
+
+
 def rotation(angles: Array) -> Array:
     """Rotation (..., 3, 3) of Cardan angles (..., 3) about z, then x, then y: Rz Rx Ry."""
     (cz, cx, cy), (sz, sx, sy) = (np.moveaxis(f(angles), -1, 0) for f in (np.cos, np.sin))

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from viz3d.arrays import Array
 from viz3d.body.muscles import ABDUCTORS, WrapSurface, cross_sections, muscle_lines, muscle_points, wrap_surfaces
 from viz3d.body.person import Body, Hip
+from viz3d.body.segments import lengths
 from viz3d.kinematics.wrapping import BARE, Bend, round_cylinder, round_ellipsoid
 
 AXES = ("abduction", "flexion", "internal_rotation")
@@ -48,6 +49,18 @@ class MusclePaths:
     """(N, K) whether the path bends round its surface."""
     course: Array
     """(N, K, P, 3) the whole path: origin, points along it, insertion."""
+
+
+@dataclass(frozen=True)
+class HipBones:
+    """How the bones at the hip are turned in space, N or 1 situations; hip frame (mirrored for a left hip)."""
+
+    pelvis: Array
+    """(N, 3, 3)."""
+    thigh: Array
+    """(N, 3, 3)."""
+    knee: Array | None = None
+    """(N, 3, 3) of the shin against the thigh; None for a straight knee."""
 
 
 def hip_moment_arms(point: Array, direction: Array) -> Array:
@@ -104,11 +117,29 @@ def muscle_paths(
     ------
     Nothing of its own: any posture has paths; points inside a surface leave the line straight.
     """
+    count = np.broadcast_shapes(obliquity.shape, inclination.shape, forward.shape)
+    obliquity, inclination, forward = (np.broadcast_to(a, count) for a in (obliquity, inclination, forward))
+    bones = HipBones(pelvis_rotation(obliquity), thigh_rotation(inclination, forward))
+    return paths_between(body, hip, bones, points)
+
+
+def paths_between(body: Body, hip: Hip, bones: HipBones, points: int = BARE) -> MusclePaths:
+    """Paths and lever arms of the whole set between bones turned any way.
+
+    Parameters
+    ----------
+    body, hip : people and the hips studied, batch N or 1. points : of each path between its ends, 2 or more.
+
+    Notes
+    -----
+    With a bent knee the ends on the shin, and the kneecap's, turn about the knee's centre.
+    """
     moved = measured_shift(body, hip)
     start, end = (points + moved for points in muscle_points(body, hip))
-    count = np.broadcast_shapes((len(start),), (len(end),), obliquity.shape, inclination.shape, forward.shape)
-    obliquity, inclination, forward = (np.broadcast_to(a, count) for a in (obliquity, inclination, forward))
-    pelvis, thigh = pelvis_rotation(obliquity), thigh_rotation(inclination, forward)
+    if bones.knee is not None:
+        end = _bent(body, bones.knee, end)
+    count = max(len(start), len(end), len(bones.pelvis), len(bones.thigh))
+    pelvis, thigh = (np.broadcast_to(turn, (count, 3, 3)) for turn in (bones.pelvis, bones.thigh))
     from_hip = start - hip_centre(body, hip)[:, None, :]
     origin = np.einsum("nij,nkj->nki", pelvis, from_hip)
     insertion = np.einsum("nij,nkj->nki", thigh, end)
@@ -137,6 +168,15 @@ def muscle_paths(
             direction[:, k] = np.where(keep, pull, direction[:, k])
             length[:, k], wraps[:, k], course[:, k, 1:-1] = bend.length, bend.wraps, bend.arc
     return MusclePaths(origin, insertion, point, direction, hip_moment_arms(point, direction), length, wraps, course)
+
+
+def _bent(body: Body, knee: Array, end: Array) -> Array:
+    """Insertions (N, K, 3) in the thigh frame with the knee bent."""
+    centre = np.zeros((len(body.stature), 1, 3))
+    centre[:, 0, 1] = -lengths(body).thigh
+    turned = np.einsum("nij,nkj->nki", knee, np.broadcast_to(end - centre, (len(knee), *end.shape[1:]))) + centre
+    on_shin = np.array([line.to != "femur" for line in muscle_lines()])[:, None]
+    return np.asarray(np.where(on_shin, turned, end))
 
 
 def mean_abduction_arm(body: Body, hip: Hip) -> Array:

@@ -16,7 +16,7 @@ from viz3d.arrays import Array
 from viz3d.body.landmarks import femur_landmark, pelvis_landmark
 from viz3d.body.person import Body, Hip
 from viz3d.kinematics.frontal import Stance
-from viz3d.kinematics.muscle_paths import hip_centre
+from viz3d.kinematics.muscle_paths import HipBones, hip_centre
 from viz3d.statics.loads import in_space
 
 ABDUCTOR, ADDUCTOR = "abductor", "adductor"
@@ -59,6 +59,23 @@ def posed_line(body: Body, hip: Hip, name: str, obliquity: Array, inclination: A
 
     It lies in the frontal plane through the hip.
     """
+    start, end = _ends(body, hip, name)
+    origin, insertion = np.broadcast_arrays(turned(start, -obliquity), turned(end, inclination))
+    direction, lever = _line(origin, insertion)
+    return MuscleLine(origin, insertion, direction, lever)
+
+
+def line_between(body: Body, hip: Hip, name: str, bones: HipBones) -> MuscleLine:
+    """The same line between bones turned any way: its ends move with them, out of the frontal plane too."""
+    start, end = _ends(body, hip, name)
+    origin = (bones.pelvis * start[:, None]).sum(axis=-1)
+    insertion = (bones.thigh * end[:, None]).sum(axis=-1)
+    direction, lever = _line(origin, insertion)
+    return MuscleLine(origin, insertion, direction, lever)
+
+
+def _ends(body: Body, hip: Hip, name: str) -> tuple[Array, Array]:
+    """Where the line starts on an upright pelvis and ends on a hanging thigh, (N, 3) m from the hip centre."""
     flat = np.array([0.0, 1.0, 1.0])
     start = (pelvis_landmark(f"{name}_origin", body) - hip_centre(body, hip)) * flat
     end = femur_landmark(f"{name}_insertion", body, hip) * flat
@@ -68,9 +85,7 @@ def posed_line(body: Body, hip: Hip, name: str, obliquity: Array, inclination: A
         shift = np.where(np.isnan(hip.abductor_lever), 0.0, hip.abductor_lever - lever)
         aside = in_space(0.0, direction[:, 2], -direction[:, 1], len(direction)) * shift[:, None]
         start, end = start + aside, end + aside
-    origin, insertion = np.broadcast_arrays(turned(start, -obliquity), turned(end, inclination))
-    direction, lever = _line(origin, insertion)
-    return MuscleLine(origin, insertion, direction, lever)
+    return start, end
 
 
 def _line(origin: Array, insertion: Array) -> tuple[Array, Array]:

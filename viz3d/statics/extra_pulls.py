@@ -49,9 +49,14 @@ def passive_stiffness(body: Body) -> Array:
 
 def passive_moment(body: Body, stance: Stance, share: float) -> Array:
     """Abduction moment that passive tissue makes, (N,) N m; none in abduction."""
+    return stretched_moment(body, hip_adduction(stance), share)
+
+
+def stretched_moment(body: Body, adduction: Array, share: float) -> Array:
+    """The same at hips adducted by angles (N,), rad."""
     if share == 0.0:
-        return np.zeros(len(stance.sine))
-    return np.asarray(share * passive_stiffness(body) * np.maximum(hip_adduction(stance), 0.0))
+        return np.zeros(len(adduction))
+    return np.asarray(share * passive_stiffness(body) * np.maximum(adduction, 0.0))
 
 
 def adductor_torque(hip: Hip) -> Array:

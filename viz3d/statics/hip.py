@@ -17,6 +17,7 @@ opposite. SI. Reference: Pauwels' free body, as reviewed in doi 10.1007/s00264-0
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from viz3d.arrays import Array, Flags
 from viz3d.body.person import Body, Hip
 from viz3d.kinematics.frontal import Stance
 from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR, MuscleLine, muscle_line
-from viz3d.statics.extra_pulls import antagonist_moment, passive_moment
+from viz3d.statics.extra_pulls import antagonist_moment, hip_adduction, stretched_moment
 from viz3d.statics.loads import CARRIED, WEIGHT, Load, in_space, loads_above, total
 from viz3d.statics.model import EQUIVALENT, MuscleModel
 from viz3d.statics.muscle_set import MuscleForces, depth_of, muscle_forces
@@ -117,26 +118,73 @@ def hip_load(
     M = Σ (l·F_y − y·F_l); F = M / a; R = −(Σ F_ext + F e).
     """
     loads = loads_above(stance, depth_of(model), height)
-    force, turn = total(loads, len(stance.sine))
+    return balanced(body, hip, loads, _Standing(body, hip, stance), model)
+
+
+class MuscleLines(Protocol):
+    """What muscles need to know of a batch of N poses, standing or moving."""
+
+    def arm(self, loads: tuple[Load, ...]) -> Array:
+        """Medial distance of the weight from the hip, (N,) m."""
+
+    def adducted(self) -> Array:
+        """Adduction of the studied hip, (N,) rad."""
+
+    def line(self, name: str) -> MuscleLine:
+        """The equivalent abductor's or adductor's line."""
+
+    def shared(self, force: Array, turn: Array, model: MuscleModel) -> MuscleForces:
+        """A muscle set's answer to loads that sum up to a force (N, 3) and turn the pelvis by r x F (N, 3)."""
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """Balanced postures."""
+
+    body: Body
+    hip: Hip
+    stance: Stance
+
+    def arm(self, loads: tuple[Load, ...]) -> Array:
+        return -self.stance.mass_moment / self.stance.mass_above
+
+    def adducted(self) -> Array:
+        return hip_adduction(self.stance)
+
+    def line(self, name: str) -> MuscleLine:
+        return muscle_line(self.body, self.hip, self.stance, name)
+
+    def shared(self, force: Array, turn: Array, model: MuscleModel) -> MuscleForces:
+        return muscle_forces(self.body, self.hip, self.stance, force, turn, model)
+
+
+def balanced(body: Body, hip: Hip, loads: tuple[Load, ...], lines: MuscleLines, model: MuscleModel) -> HipLoad:
+    """What muscles pull and the joint carries under any list of loads on the body above the hip.
+
+    Parameters
+    ----------
+    body, hip : the people and the hips studied. loads : hip frame. lines : the muscles' geometry in these poses.
+    """
+    force, turn = total(loads, len(loads[0].point))
     if model.kind != EQUIVALENT:
-        return _set_load(body, hip, stance, model, (loads, force, turn))
+        return _set_load(loads, lines, model, force, turn)
     moment = -turn[:, 0]
-    passive = passive_moment(body, stance, model.passive_tissue)
+    passive = stretched_moment(body, lines.adducted(), model.passive_tissue)
     left = moment - passive
     against = antagonist_moment(hip, left, model.co_contraction)
     abducts = left >= 0.0
-    abductor = muscle_line(body, hip, stance, ABDUCTOR)
+    abductor = lines.line(ABDUCTOR)
     puller = abductor
     if not bool(abducts.all()):
-        puller = _either(abducts, abductor, muscle_line(body, hip, stance, ADDUCTOR))
+        puller = _either(abducts, abductor, lines.line(ADDUCTOR))
     line, pull = puller, moment / puller.moment_arm
     if bool((against > 0.0).any() or ((passive > 0.0) & ~abducts).any()):
-        adductor = muscle_line(body, hip, stance, ADDUCTOR)
+        adductor = lines.line(ADDUCTOR)
         up = np.where(abducts, left + against, against) + passive
         down = np.where(abducts, -against, left - against)
         line, pull = _resultant((abductor, adductor), (up, down), moment)
     joint = -(force + pull[:, None] * line.direction)
-    weight, arm = _weight(stance, loads)
+    weight, arm = _weight(loads), lines.arm(loads)
     return HipLoad(loads, force, turn, weight, arm, abducts, pull, line, puller, passive, against, joint)
 
 
@@ -149,28 +197,25 @@ def _resultant(lines: tuple[MuscleLine, ...], moments: tuple[Array, ...], moment
     return line, np.asarray(np.sqrt((np.asarray(pull) ** 2).sum(axis=1)))
 
 
-def _weight(stance: Stance, loads: tuple[Load, ...]) -> tuple[Array, Array]:
-    """Weight of the free body with what it carries, and its medial distance from the hip."""
-    weight = np.zeros(len(stance.sine))
+def _weight(loads: tuple[Load, ...]) -> Array:
+    """Weight of the free body with what it carries, (N,) N."""
+    weight = np.zeros(len(loads[0].point))
     for load in loads:
         if load.role in (WEIGHT, CARRIED):
             weight = weight - load.force[:, 1]
-    return weight, -stance.mass_moment / stance.mass_above
+    return weight
 
 
-def _set_load(
-    body: Body, hip: Hip, stance: Stance, model: MuscleModel, external: tuple[tuple[Load, ...], Array, Array]
-) -> HipLoad:
+def _set_load(loads: tuple[Load, ...], lines: MuscleLines, model: MuscleModel, force: Array, turn: Array) -> HipLoad:
     """The load with a muscle set, also summed up as one line."""
-    loads, force, turn = external
     moment = -turn[:, 0]
-    muscles = muscle_forces(body, hip, stance, force, turn, model)
+    muscles = lines.shared(force, turn, model)
     paths = muscles.paths
     line = _summed_line(
         muscles.pull, muscles.shared.force, paths.origin, paths.insertion, moment, paths.direction[:, 0]
     )
     pull = np.sqrt((muscles.pull**2).sum(axis=1))
-    weight, arm = _weight(stance, loads)
+    weight, arm = _weight(loads), lines.arm(loads)
     return HipLoad(
         loads, force, turn, weight, arm, muscles.abducts, pull, line, line, muscles.passive_moment, muscles.against,
         -(force + muscles.pull), muscles,

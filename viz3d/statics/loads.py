@@ -11,7 +11,8 @@ off these. A new load is one more function that returns one.
 Hip frame: origin at the stance hip centre, x forward, y up, l outward from the stance side; so one code serves both
 sides, and the world's z is the sign of the side times l. The frontal models keep every point in the plane through the
 hip; the muscle set about three axes takes them all at one sourced distance ahead of it (``ahead``). A weight stands
-anywhere on its vertical line of action until the posed chain gives its height. Left out: inertia. SI.
+anywhere on its vertical line of action until the posed chain gives its height. A moving body's inertia is one more
+load, with a couple (:mod:`viz3d.statics.moving`). SI.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from viz3d.kinematics.carried import THINGS, Carried
 from viz3d.kinematics.frontal import Stance
 from viz3d.units import GRAVITY
 
-WEIGHT, CARRIED, HAND, GROUND = "weight", "load", "hand", "ground"
+WEIGHT, CARRIED, HAND, GROUND, INERTIA = "weight", "load", "hand", "ground", "inertia"
 """Roles of loads."""
 SIDES = ("stance", "swing")
 """The stance side and the other one: the order of every axis over hands and feet."""
@@ -38,7 +39,8 @@ class Load:
 
     ``point`` and ``force`` (N, 3): metres and newtons. ``right`` (N,) True where it acts on the right hand or foot,
     None for the middle of the body. ``above``: True on the body above the hip, False on the stance limb. ``way``
-    (N, 3): unit vector of its line of action, also where there is no force; None for upright.
+    (N, 3): unit vector of its line of action, also where there is no force; None for upright. ``couple`` (N, 3): a
+    moment that comes with the force, N m; None for none.
     """
 
     key: str
@@ -48,6 +50,7 @@ class Load:
     right: Flags | None = None
     above: bool = True
     way: Array | None = None
+    couple: Array | None = None
 
     @property
     def line(self) -> Array:
@@ -61,8 +64,9 @@ class Load:
 
     @property
     def moment(self) -> Array:
-        """Moment about the origin of the points, r x F, (N, 3) N m."""
-        return cross(self.point, self.force)
+        """Moment about the origin of the points, r x F and its couple, (N, 3) N m."""
+        turn = cross(self.point, self.force)
+        return turn if self.couple is None else turn + self.couple
 
     @property
     def adducts(self) -> Array:

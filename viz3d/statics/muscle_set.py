@@ -176,14 +176,29 @@ def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Arra
     if spatial:
         forward = forward_inclination(body, stance, -force[:, 1], ahead, line)
     paths = muscle_paths(body, hip, stance.posture.obliquity, stance.inclination, forward)
-    axes = 3 if spatial else 1
+    stretched = passive_moment(body, stance, model.passive_tissue)
+    band = muscle_line(body, hip, stance, ABDUCTOR)
+    found = forces_along(body, hip, (paths, band), turn, stretched, model)
+    return dataclasses.replace(found, forward=forward, gravity_line=line, pressure_ahead=ahead)
+
+
+def forces_along(
+    body: Body, hip: Hip, lines: tuple[MusclePaths, MuscleLine], turn: Array, stretched: Array, model: MuscleModel
+) -> MuscleForces:
+    """Share an external moment among muscles along given paths.
+
+    Parameters
+    ----------
+    lines : paths of the set, and the line of passive tissue. turn : (N, 3) moment of the loads about the hip, N m.
+    stretched : (N,) abduction moment of passive tissue, N m.
+    """
+    paths, band = lines
+    axes = 3 if model.kind == SPATIAL_SET else 1
     demand = demanded(turn)[:, :axes]
     tension = specific_tension(body, hip, model)
     tops = line_tops(hip, model, tension)
-    stretched = passive_moment(body, stance, model.passive_tissue)
     abducts = demand[:, 0] - stretched >= 0.0
     preload = antagonists(abducts, tops, model.co_contraction)
-    band = muscle_line(body, hip, stance, ABDUCTOR)
     passive = stretched / band.moment_arm
     shared = _shared(paths, demand, stretched, tops, model.power, preload)
     pull = (shared.force[..., None] * paths.direction).sum(axis=1) + passive[:, None] * band.direction
@@ -191,7 +206,7 @@ def muscle_forces(body: Body, hip: Hip, stance: Stance, force: Array, turn: Arra
     made[:, 0] += stretched
     made[:, :axes] -= demand
     return MuscleForces(
-        paths, shared, demand, pull, forward, tops, tension, model.power, line, ahead, made, abducts, preload,
+        paths, shared, demand, pull, np.zeros(len(turn)), tops, tension, model.power, 0.0, 0.0, made, abducts, preload,
         passive, band,
     )  # fmt: skip
 

@@ -1,0 +1,248 @@
+"""Feet on the floor: the smallest change of the measured leg angles with which the feet neither slide nor sink.
+
+Question answered: how must the legs' angles differ from the measured ones on this body, so that each foot that stands
+stays where it stands?
+
+A measured motion on another body has feet that float, sink and slide by centimetres. The harmonics of the leg angles
+are changed by weighted least squares (Gauss and Newton's method): deviations from the measured angles in their
+standard deviations, against the places of heel and ball while they touch, and the sole's height while it swings. The
+heel touches from heel strike until the foot tips forward, the ball from when the foot lies flat until toe off. The
+height of the root, where each foot stands, and how far it is turned out, come with it. World frame that moves along
+with the walker (x forward, y up, z right): a standing foot goes back at the walking speed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from viz3d.arrays import Array, Flags
+from viz3d.body.names import RIGHT
+from viz3d.motion.leg import ANGLES, BALL, HEEL, TOE, Leg, sole_of
+from viz3d.motion.series import waves
+from viz3d.tables import load_values
+
+MOST_SLID = 0.005
+"""How far a standing foot may slide, m; where it slides farther, its places are weighed more firmly."""
+_FIRMER = (1.0, 2.0)
+_STEPS = 8
+_SETTLED = 1e-5
+_TIPPED = np.radians(3.0)
+"""Pitch of the foot against lying flat from which heel or ball is off."""
+_EDGE = 0.02
+"""Share of the cycle after heel strike and before toe off in which the foot carries little and may still move."""
+_LATE = 0.1
+"""Share of the cycle after toe off from which the toes are straight again and must clear the floor."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One foot's contacts over F frames: how long ago it came down, s, and which of its points touch."""
+
+    leg: Leg
+    since: Array
+    """(F,) s since heel strike."""
+    heel: Flags
+    ball: Flags
+    clear: Flags
+    """(F,) True where the whole sole must clear the floor."""
+    width: float
+    """The foot's midline from the middle, m, not negative."""
+
+
+@dataclass(frozen=True)
+class Planted:
+    """The legs' angles (F, 7) per side, how far the root moved up, and how well the feet stand."""
+
+    angles: dict[str, Array]
+    rise: float
+    slid: dict[str, float]
+    """Farthest that a touching point strays along the floor, m."""
+    sunk: dict[str, float]
+    """Farthest that heel or ball lies below the floor, m."""
+    changed: dict[str, Array]
+    """(7,) root mean square change of each angle from the measured one, rad."""
+    moved: dict[str, float]
+    """How far the sole lay off the floor, at most, before, m."""
+
+
+def contacts(
+    leg: Leg, pitch: Array, stance: Flags, period: float, shares: Array, swung: Array, width: float
+) -> Standing:
+    """Which points of a sole touch.
+
+    Parameters
+    ----------
+    pitch : (F,) of the foot in space, toe up positive, rad. stance : (F,). shares, swung : (F,) shares of the
+        cycle since heel strike and since toe off. period : s. width : of the foot's midline from the middle, m.
+    """
+    since = shares * period
+    order = np.argsort(since[stance])
+    through = pitch[stance][order]
+    middle = through[int(0.25 * len(through)) : int(0.6 * len(through))]
+    flat = pitch - float(np.median(middle))
+    half = since < 0.5 * float(since[stance].max())
+    heel = stance & (half | (flat > -_TIPPED))
+    ball = stance & (~half | (flat < _TIPPED))
+    firm = (shares > _EDGE) & (swung < 1.0 - _EDGE)
+    heel, ball = heel & firm, ball & firm
+    return Standing(leg, since, heel, ball, ~stance & (swung > _LATE), width)
+
+
+def plant(
+    feet: list[Standing], root: Array, pelvis: Array, share: Array, speed: float, measured: dict[str, Array],
+    weights: dict[str, Array], harmonics: int,
+) -> Planted:  # fmt: skip
+    """Change the legs' angles so that the feet stand.
+
+    Parameters
+    ----------
+    root : (F, 3), periodic. pelvis : (F, 3, 3). share : (F,) of the cycle. speed : m/s.
+    measured : side -> coefficients (1 + 2 harmonics, 7) of the measured angles, rad.
+    weights : side -> (1 + 2 harmonics, 7) one over the standard deviation of each coefficient, 0 where it is free.
+    """
+    shapes = waves(share, harmonics)
+    problem = _Problem(feet, root, pelvis, speed, measured, weights, shapes)
+    x, found = problem.start(), None
+    for firmer in _FIRMER:
+        problem.firm = firmer / problem.stray
+        x = problem.solved(x)
+        found = problem.answer(x)
+        if max(found.slid.values()) < MOST_SLID:
+            break
+    assert found is not None
+    return found
+
+
+class _Problem:
+    """The least-squares problem; unknowns: the root's rise, then for each foot its place, its turn and coefficients."""
+
+    def __init__(
+        self, feet: list[Standing], root: Array, pelvis: Array, speed: float, measured: dict[str, Array],
+        weights: dict[str, Array], shapes: Array,
+    ) -> None:  # fmt: skip
+        self.feet, self.root, self.pelvis, self.speed = feet, root, pelvis, speed
+        self.measured, self.weights, self.shapes = measured, weights, shapes
+        of = load_values("viz3d.motion", "motion.toml")
+        self.stray, self.clearance = of["contact_firmness"], of["swing_clearance"]
+        self.firm = 1.0 / self.stray
+        self.out, self.true = np.radians(of["turned_out"]), 1.0 / np.radians(of["turned_out_deviation"])
+        self.per = 2 + shapes.shape[1] * len(ANGLES)
+
+    def start(self) -> Array:
+        """The measured angles; the root and each foot where the sole's points lie on average."""
+        x = np.zeros(1 + self.per * len(self.feet))
+        low = []
+        for k, foot in enumerate(self.feet):
+            own = self._own(k)
+            x[own][2:] = self.measured[foot.leg.side].ravel()
+            points, _ = self._sole(x, k)
+            back = points[:, HEEL, 0] + self.speed * foot.since
+            x[own.start] = back[foot.heel & foot.ball].mean()
+            low.append(points[:, HEEL, 1][foot.heel & foot.ball].mean())
+        x[0] = -float(np.mean(low))
+        return x
+
+    def solved(self, x: Array) -> Array:
+        """The unknowns of the least sum of squares."""
+        for _ in range(_STEPS):
+            left, slope = self.linear(x)
+            change = self._step(np.einsum("ri,rj->ij", slope, slope), -np.einsum("ri,r->i", slope, left))
+            x = x + change
+            if float(np.abs(change).max()) < _SETTLED:
+                break
+        return x
+
+    def _step(self, square: Array, right: Array) -> Array:
+        """The normal equations' answer: each foot's unknowns hang together through the root's rise alone."""
+        out, rise, stiff = np.zeros(len(right)), float(right[0]), float(square[0, 0])
+        found = []
+        for k in range(len(self.feet)):
+            own = self._own(k)
+            both = np.linalg.solve(square[own, own], np.stack([right[own], square[own, 0]], axis=1))
+            rise -= float(square[0, own] @ both[:, 0])
+            stiff -= float(square[0, own] @ both[:, 1])
+            found.append(both)
+        out[0] = rise / stiff
+        for k, both in enumerate(found):
+            out[self._own(k)] = both[:, 0] - both[:, 1] * out[0]
+        return out
+
+    def _own(self, k: int) -> slice:
+        return slice(1 + k * self.per, 1 + (k + 1) * self.per)
+
+    def _angles(self, x: Array, k: int) -> Array:
+        return np.asarray(self.shapes @ x[self._own(k)][2:].reshape(-1, len(ANGLES)))
+
+    def _sole(self, x: Array, k: int) -> tuple[Array, Array]:
+        lifted = self.root + np.array([0.0, x[0], 0.0])
+        return sole_of(self.feet[k].leg, lifted, self.pelvis, self._angles(x, k))
+
+    def linear(self, x: Array) -> tuple[Array, Array]:
+        """Residuals and their slopes at some unknowns."""
+        rows, slopes = [], []
+        for k, foot in enumerate(self.feet):
+            own = self._own(k)
+            weight = self.weights[foot.leg.side].ravel()
+            slope = np.zeros((len(weight), len(x)))
+            slope[:, own][:, 2:] = np.diag(weight)
+            rows.append(weight * (x[own][2:] - self.measured[foot.leg.side].ravel()))
+            slopes.append(slope)
+            for left, part in self._touching(x, k):
+                rows.append(left.ravel() * self.firm)
+                slopes.append(part.reshape(-1, len(x)) * self.firm)
+        return np.concatenate(rows), np.concatenate(slopes)
+
+    def _touching(self, x: Array, k: int) -> list[tuple[Array, Array]]:
+        """How far touching points are off their place (R, 3), and heights too low (R, 1), with slopes."""
+        foot, out = self.feet[k], []
+        points, jacobian = self._sole(x, k)
+        turns = np.einsum("fpia,fc->fpica", jacobian, self.shapes).reshape(*points.shape, -1)
+        start = 1 + k * self.per
+        turn = np.zeros((1, len(x)))
+        turn[0, start + 1] = self.true
+        out.append((np.array([self.true * (x[start + 1] - self.out)]) / self.firm, turn / self.firm))
+        for point, touches in ((HEEL, foot.heel), (BALL, foot.ball)):
+            at, way = self._place(x, k, point)
+            slope = np.zeros((int(touches.sum()), 3, len(x)))
+            slope[..., start + 2 : start + self.per] = turns[touches, point]
+            slope[:, 1, 0] = 1.0
+            slope[:, 0, start] = -1.0
+            slope[..., start + 1] = -way
+            out.append(((points[:, point] - at)[touches], slope))
+        for point in (HEEL, BALL, TOE):
+            floor = np.where(foot.clear, self.clearance, 0.0 if point != TOE else -1.0)
+            low = (points[:, point, 1] < floor) & ~(foot.heel if point == HEEL else foot.ball)
+            slope = np.zeros((int(low.sum()), 1, len(x)))
+            slope[..., start + 2 : start + self.per] = turns[low, point, 1][:, None]
+            slope[..., 0] = 1.0
+            out.append(((points[:, point, 1] - floor)[low][:, None], slope))
+        return out
+
+    def _place(self, x: Array, k: int, point: int) -> tuple[Array, Array]:
+        """Where a point of the sole stands over the frames (F, 3), and how that place turns with the foot (3,)."""
+        foot = self.feet[k]
+        out = 1.0 if foot.leg.side == RIGHT else -1.0
+        place, turn = x[1 + k * self.per], x[2 + k * self.per]
+        along = foot.leg.sole[point, 0] - foot.leg.sole[HEEL, 0]
+        at = np.zeros((len(foot.since), 3))
+        at[:, 0] = place - self.speed * foot.since + along * np.cos(turn)
+        at[:, 2] = out * (foot.width + along * np.sin(turn))
+        return at, along * np.array([-np.sin(turn), 0.0, out * np.cos(turn)])
+
+    def answer(self, x: Array) -> Planted:
+        """The solved legs and what is left."""
+        angles, slid, sunk, changed, moved = {}, {}, {}, {}, {}
+        before = self.start()
+        for k, foot in enumerate(self.feet):
+            side = foot.leg.side
+            points, _ = self._sole(x, k)
+            stray = [(points[:, p] - self._place(x, k, p)[0])[t] for p, t in ((HEEL, foot.heel), (BALL, foot.ball))]
+            angles[side] = self._angles(x, k)
+            slid[side] = max(float(np.hypot(s[:, 0], s[:, 2]).max()) for s in stray)
+            sunk[side] = max(0.0, -float(points[:, [HEEL, BALL], 1].min()))
+            changed[side] = np.sqrt(((angles[side] - self.shapes @ self.measured[side]) ** 2).mean(axis=0))
+            raw, _ = self._sole(before, k)
+            moved[side] = max(float(np.abs(raw[t, p, 1]).max()) for p, t in ((HEEL, foot.heel), (BALL, foot.ball)))
+        return Planted(angles, float(x[0]), slid, sunk, changed, moved)

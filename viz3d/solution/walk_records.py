@@ -1,0 +1,151 @@
+"""A solved walk as plain records: what JSON, CSV and the printed table share.
+
+Every field carries its unit in its name; a value that does not exist is null. BW is mass x 9.80665. Moments are those
+that the body's own tissue makes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.body.muscles import muscle_lines
+from viz3d.body.names import RIGHT, SIDES
+from viz3d.solution.walk import Walked
+from viz3d.solution.walk_beside import FIRST, SECOND, activation, compared, extreme, phase
+from viz3d.statics.ground import centre_of_mass
+from viz3d.tables import UNSURE, load_rows
+from viz3d.words.cautions import full_row
+from viz3d.words.message import (
+    Message,
+    angle,
+    length,
+    message,
+    number,
+    seconds,
+    small_length,
+)  # fmt: skip
+from viz3d.words.voice import USUAL, Voice
+
+
+def columns(walked: Walked) -> dict[str, Array]:
+    """Every column of a walk's table, (F,) each, frames from the studied side's heel strike on."""
+    frames, k = walked.cycle.frames, SIDES.index(walked.side)
+    order = np.argsort(phase(walked), kind="stable")
+    weight, kg = float(walked.body.weight[0]), float(walked.body.mass[0])
+    foot = walked.floor.force[:frames, k] / weight
+    outward = 1.0 if walked.side == RIGHT else -1.0
+    moment, above = walked.moment_below[:frames] / kg, walked.moment_above[:frames] / kg
+    load, centre = walked.load, centre_of_mass(walked.moving)[:frames]
+    hips = np.degrees(walked.cycle.angles.hips[:frames, k])
+    place = walked.floor.place[:frames, k] - walked.posed.joints[f"{walked.side}_ankle"][:frames]
+    down = walked.cycle.stands[:frames, k]
+    found = {
+        "cycle_percent": 100.0 * phase(walked),
+        "time_s": phase(walked) * float(walked.cycle.period[0]),
+        "hip_flexion_deg": hips[:, 0], "hip_adduction_deg": hips[:, 1], "hip_rotation_deg": hips[:, 2],
+        "ground_forward_BW": foot[:, 0], "ground_up_BW": foot[:, 1], "ground_outward_BW": outward * foot[:, 2],
+        "pressure_ahead_of_ankle_m": np.where(down, place[:, 0], np.nan),
+        "flexion_moment_Nm_per_kg": moment[:, 0], "abduction_moment_Nm_per_kg": moment[:, 1],
+        "rotation_moment_Nm_per_kg": moment[:, 2],
+        "flexion_moment_from_above_Nm_per_kg": above[:, 0], "abduction_moment_from_above_Nm_per_kg": above[:, 1],
+        "rotation_moment_from_above_Nm_per_kg": above[:, 2],
+        "inertia_forward_BW": _inertia(walked)[:frames, 0] / weight,
+        "inertia_up_BW": _inertia(walked)[:frames, 1] / weight,
+        "muscle_force_BW": load.muscle_force[:frames] / weight,
+        "joint_force_BW": walked.joint_bw[:frames],
+        "joint_forward_BW": load.joint_force[:frames, 0] / weight, "joint_up_BW": load.joint_force[:frames, 1] / weight,
+        "joint_inward_BW": -load.joint_force[:frames, 2] / weight,
+        "joint_angle_deg": np.degrees(load.joint_angle[:frames]),
+        "peak_pressure_MPa": walked.pressure.peak[:frames] * 1e-6,
+        "centre_up_m": centre[:, 1], "centre_right_m": centre[:, 2],
+    }  # fmt: skip
+    if load.muscles is not None:
+        for name in dict.fromkeys(line.of for line in muscle_lines()):
+            found[f"active_{name}"] = activation(walked, name)[:frames]
+    return {name: values[order] for name, values in found.items()}
+
+
+def _inertia(walked: Walked) -> Array:
+    return next(load.force for load in walked.load.loads if load.key == "inertia")
+
+
+def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, Any]:
+    """A whole answer: who, which motion, the frames, the peaks, the comparisons, what was done to the motion."""
+    cycle, table = walked.cycle, columns(walked)
+    motion = cycle.motion
+    at = table["cycle_percent"] / 100.0
+    (first, early), (second, late) = (extreme(table["joint_force_BW"], at, w, 1.0) for w in (FIRST, SECOND))
+    return {
+        "scene": name,
+        "hip": walked.side,
+        "model": walked.model.kind,
+        "motion": {"title": motion.title, "source": motion.source, "licence": motion.licence,
+                   "notes": list(motion.notes)},
+        "speed_m_per_s": cycle.speed,
+        "stride_m": cycle.speed * float(cycle.period[0]),
+        "cycle_s": float(cycle.period[0]),
+        "peaks": {"first_BW": _plain(first), "first_percent": _plain(100.0 * early), "second_BW": _plain(second),
+                  "second_percent": _plain(100.0 * late)},
+        "residual_Nm": float(walked.residual_moment.max()),
+        "residual_N": float(walked.residual_force.max()),
+        "frames": {name: [_plain(v) for v in values] for name, values in table.items()},
+        "beside": [
+            {"what": voice.say(message(f"walk.beside.{c.key}")), "unit": c.unit, "ours": _plain(c.ours), "low": c.low,
+             "high": c.high, "inside": c.inside, "source": c.source, "status": c.status}
+            for c in compared(walked)
+        ],
+        "done_to_the_motion": [voice.say(line) for line in done(walked)],
+        "assumed": assumed(walked),
+        "leaves_out": [voice.say(line) for line in leaves_out()],
+    }  # fmt: skip
+
+
+def _plain(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def done(walked: Walked) -> list[Message]:
+    """What was done to the measured motion before it was this body's walk."""
+    cycle = walked.cycle
+    planted, motion = cycle.planted, cycle.motion
+    changed = max(float(v[:4].max()) for v in planted.changed.values())
+    lines = [
+        message("walk.done.person"),
+        message("walk.done.borrowed"),
+        message("walk.done.scaled", leg=length(motion.leg), speed=number(motion.speed)),
+        message("walk.done.smoothed", cutoff=number(cycle.cutoff, 1)),
+        message("walk.done.planted", angle=angle(changed), slid=small_length(max(planted.slid.values())),
+                sunk=small_length(max(planted.sunk.values()))),
+        message("walk.done.shared"),
+        message("walk.done.muscles"),
+    ]  # fmt: skip
+    if motion.one_sided:
+        lines.insert(2, message("walk.done.one_sided"))
+    if cycle.swing is not None:
+        lines.insert(5, message("walk.done.swing", moved=small_length(cycle.swing)))
+    return lines
+
+
+def assumed(walked: Walked) -> list[str]:
+    """Constants in use that nobody measured, one line each."""
+    rows = load_rows("viz3d.motion", "motion.toml")
+    return [*(row.line() for row in rows.values() if row.status in UNSURE), *walked.body.assumed]
+
+
+def leaves_out() -> list[Message]:
+    """What the model leaves out."""
+    return [
+        message("walk.limits"),
+        *(full_row(name) for name in ("muscle", "pressure", "pain", "teaching", "clinician")),
+    ]
+
+
+def gait(walked: Walked) -> Message:
+    """Speed, stride and time of a cycle."""
+    cycle = walked.cycle
+    stride = cycle.speed * float(cycle.period[0])
+    return message("walk.gait", speed=number(cycle.speed), stride=number(stride), time=seconds(float(cycle.period[0])))
