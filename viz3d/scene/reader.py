@@ -23,6 +23,8 @@ from pydantic_core import PydanticCustomError
 from viz3d.echo import odd_sign, shown
 from viz3d.errors import SceneError, Unreadable
 from viz3d.given import file_bytes, is_file, toml_tables
+from viz3d.scene.asked import Choice, Question
+from viz3d.scene.picture import Step
 from viz3d.scene.posture import AIDS
 from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import FORMAT, Scene
@@ -32,6 +34,8 @@ LARGEST_FILE = 250_000
 SUFFIX = ".toml"
 _NUMBERS, _NUMBER = ("format", "step", "frames_per_second", "power"), re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
 """Last parts of keys that hold bare numbers, and how one is typed."""
+_LISTS: dict[str, type[BaseModel]] = {"steps": Step, "questions": Question, "choices": Choice}
+"""Tables that a scene holds several of."""
 _INSIDE = ("[key]", "constrained-float", "float")
 """Steps of the validator's own that are no part of a key."""
 
@@ -119,6 +123,10 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
         raise explain(path, error) from error
     scene.lies_in(folder_of(path))
     _check_steps(path, scene)
+    for k, question in enumerate(scene.questions):
+        if question.step is not None and question.step > len(scene.steps):
+            allowed = f"allowed: 1 to {len(scene.steps)}"
+            raise SceneError(path, f"questions.{k + 1}.step", f"found {question.step}", allowed)
     return scene
 
 
@@ -236,10 +244,8 @@ def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
         inner = field.annotation
         if isinstance(inner, type) and issubclass(inner, BaseModel):
             keys += [f"{prefix}{name}", *_keys_of(inner, f"{prefix}{name}.")]
-        elif name == "steps":
-            from viz3d.scene.picture import Step
-
-            keys += ["steps", *_keys_of(Step, f"{prefix}steps.1.")]
+        elif name in _LISTS:
+            keys += [name, *_keys_of(_LISTS[name], f"{prefix}{name}.1.")]
         else:
             keys.append(f"{prefix}{name}")
     return keys
