@@ -70,17 +70,19 @@ def browser(driver: Playwright) -> Iterator[Browser]:
 
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Opened]]:
-    """Open an address in a fresh page of a size."""
+    """Open an address in a fresh page of a size; ``predict``: with everything kept back that gives answers away."""
     pages: list[Page] = []
 
-    def call(address: str, size: tuple[int, int] = DESKTOP, ready: bool = True, **more: Any) -> Opened:
+    def call(
+        address: str, size: tuple[int, int] = DESKTOP, ready: bool = True, predict: bool = False, **more: Any
+    ) -> Opened:
         page = patient(browser.new_page(viewport={"width": size[0], "height": size[1]}, **more))
         pages.append(page)
         opened = Opened(page)
         page.on("request", lambda r: opened.asked.append(r.url))
         page.on("pageerror", lambda e: opened.errors.append(str(e)))
         page.on("console", lambda m: opened.errors.append(m.text) if m.type == "error" else None)
-        page.goto(address)
+        page.goto(address if predict else f"{address}#everything")
         if ready:
             opened.settled()
         return opened

@@ -25,7 +25,7 @@ TEXTS = """() => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), out = [];
   while (walker.nextNode()) {
     const { parentElement: e, data } = walker.currentNode;
-    if (!["SCRIPT", "STYLE", "NOSCRIPT"].includes(e.tagName) && !e.closest("#source, #title, #aim, #steps, #caption")) out.push(data);
+    if (!["SCRIPT", "STYLE", "NOSCRIPT"].includes(e.tagName) && !e.closest("#source, #title, #aim, #steps, #caption, .question legend, .paper")) out.push(data);
   }
   for (const e of document.querySelectorAll("[aria-label]")) out.push(e.getAttribute("aria-label"));
   return out;
@@ -60,7 +60,9 @@ def test_every_word_comes_from_the_catalogue(page: Path, open_page: Callable[...
         opened.page.click(f"[data-view={view}]")
         opened.settled()
         assert unworded(opened) == set()
-    opened.page.locator(".question button").first.click()
+    opened.page.locator(".choice input").first.check()
+    opened.page.locator(".question .primary").click()
+    opened.page.wait_for_function("() => document.querySelector('.why table')")
     assert unworded(opened) == set()
     assert re.fullmatch(r"\d,\d\d BW", opened.text("#joint"))
     assert not opened.errors

@@ -19,6 +19,7 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.scene.timeline import duration
     from viz3d.solution.claims import verdicts
+    from viz3d.solution.decisions import decisions
     from viz3d.solution.script import Script
     from viz3d.solution.solved import HELD
     from viz3d.stage.sheets import check_words
@@ -43,3 +44,9 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
                 found = "has no answer" if math.isnan(one.found) else f"found {one.found:.3g} {one.unit}"
                 found = found if one.claim.step is None else found.replace("%", "% of change")
                 say(f"  note: step '{loaded.steps[one.step].name}': '{one.claim.text}' does not hold: {found}")
+        decided = decisions(script)
+        if decided:
+            say(f"  {sum(one.right is not None for one in decided)} of {len(decided)} questions have one right answer")
+        for k, asked in enumerate(decided):
+            if asked.right is None:
+                say(f"  note: question {k + 1}: {asked.held} of its claims hold: {asked.found}; exactly one must")

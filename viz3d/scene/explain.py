@@ -18,13 +18,17 @@ from pydantic import BaseModel, ValidationError
 
 from viz3d.echo import shown
 from viz3d.errors import SceneError
+from viz3d.scene.asked import Choice, Question
 from viz3d.scene.choices import nearest_word
+from viz3d.scene.picture import Step
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import Scene
 from viz3d.units import examples
 
 _INSIDE = ("[key]", "constrained-float", "float")
 """Steps of the validator's own that are no part of a key."""
+_LISTS: dict[str, type[BaseModel]] = {"steps": Step, "questions": Question, "choices": Choice}
+"""Tables that a scene holds several of."""
 OWN = ("quantity", "hand", "calibration", "posture", "balance")
 """Kinds of findings whose sentence is ours."""
 ONE_THING = "one hand holds one thing"
@@ -194,10 +198,8 @@ def _keys_of(model: type[BaseModel], prefix: str) -> list[str]:
         inner = field.annotation
         if isinstance(inner, type) and issubclass(inner, BaseModel):
             keys += [f"{prefix}{name}", *_keys_of(inner, f"{prefix}{name}.")]
-        elif name == "steps":
-            from viz3d.scene.picture import Step
-
-            keys += ["steps", *_keys_of(Step, f"{prefix}steps.1.")]
+        elif name in _LISTS:
+            keys += [name, *_keys_of(_LISTS[name], f"{prefix}{name}.1.")]
         else:
             keys.append(f"{prefix}{name}")
     return keys

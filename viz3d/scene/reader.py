@@ -123,6 +123,10 @@ def check_scene(data: dict[str, Any], path: Path) -> Scene:
         raise explain(path, error) from error
     scene.lies_in(folder_of(path))
     _check_steps(path, scene)
+    for k, question in enumerate(scene.questions):
+        if question.step is not None and question.step > len(scene.steps):
+            allowed = f"allowed: 1 to {len(scene.steps)}"
+            raise SceneError(path, f"questions.{k + 1}.step", f"found {question.step}", allowed)
     return scene
 
 

@@ -21,6 +21,7 @@ from viz3d.body.muscles import known_muscles
 from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.given import inside, is_file
+from viz3d.scene.asked import Question
 from viz3d.scene.inputs import BALANCE, Keys, Line
 from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
@@ -140,6 +141,9 @@ class Scene(Keys):
     load: LoadTable = LoadTable()
     steps: list[Step] = Field(
         default_factory=lambda: [Step(name="As it stands")], min_length=1, max_length=100, validate_default=True
+    )
+    questions: Annotated[list[Question], Field(max_length=20)] = Field(
+        default_factory=list, description="what students predict on the scene's page before they see it"
     )
     picture: Picture = Picture()
     film: Film = Film()

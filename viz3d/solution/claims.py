@@ -19,7 +19,7 @@ from viz3d.solution.script import Script, Shot
 from viz3d.solution.solved import Solved
 from viz3d.statics.hip import effort
 
-_SEEN = 1.0
+SEEN = 1.0
 """Percent below which nothing changed."""
 
 
@@ -41,13 +41,18 @@ class Verdict:
         if self.claim.verb != IS:
             size = {FALLS: -size, CHANGES: abs(size)}.get(self.claim.verb, size)
             if not math.isfinite(self.claim.high) and self.claim.low == 0.0:
-                return size >= _SEEN
+                return size >= SEEN
         return self.claim.low <= size <= self.claim.high
 
     @property
     def unit(self) -> str:
         """Unit of ``found``."""
         return QUANTITIES[self.claim.what] if self.claim.verb == IS else "%"
+
+    @property
+    def shown(self) -> str:
+        """What was found, in a few words."""
+        return "nothing" if math.isnan(self.found) else f"{self.found:+.3g} {self.unit}"
 
 
 def verdicts(script: Script) -> list[Verdict]:
@@ -60,24 +65,36 @@ def verdicts(script: Script) -> list[Verdict]:
     scene = script.scene
     asked = [(k, parse_claim(text)) for k, step in enumerate(scene.steps) for text in step.claims]
     for k, claim in asked:
-        if claim.step is not None and not (1 <= claim.step <= len(scene.steps) and claim.step != k + 1):
-            raise SceneError(
-                script.file, f"steps.{k + 1}.claims", f"found step {claim.step} in {claim.text!r}",
-                f"allowed: another of the {len(scene.steps)} steps",
-            )  # fmt: skip
+        check_reference(script, claim, k, f"steps.{k + 1}.claims")
     shots = script.shots() if asked else []
-    return [Verdict(k, claim, _found(shots, k, claim)) for k, claim in asked]
+    return [Verdict(k, claim, found_at(shots, k, claim)) for k, claim in asked]
 
 
-def _found(shots: list[Shot], step: int, claim: Claim) -> float:
-    own = _value(shots, step, claim.what)
+def check_reference(script: Script, claim: Claim, step: int, where: str) -> None:
+    """Refuse a claim about ``step`` (from 0) that compares it with itself or with none; ``where``: its key.
+
+    Raises
+    ------
+    SceneError : so.
+    """
+    count = len(script.scene.steps)
+    if claim.step is not None and not (1 <= claim.step <= count and claim.step != step + 1):
+        raise SceneError(
+            script.file, where, f"found step {claim.step} in {claim.text!r}", f"allowed: another of the {count} steps"
+        )
+
+
+def found_at(shots: list[Shot], step: int, claim: Claim) -> float:
+    """What the solved steps say of a claim about one of them (from 0): its value or its change; NaN for none."""
+    own = value_at(shots, step, claim.what)
     if claim.step is None:
         return own
-    other = _value(shots, claim.step - 1, claim.what)
+    other = value_at(shots, claim.step - 1, claim.what)
     return 100.0 * (own - other) / abs(other) if other else math.nan
 
 
-def _value(shots: list[Shot], step: int, what: str) -> float:
+def value_at(shots: list[Shot], step: int, what: str) -> float:
+    """A claim's quantity at a step (from 0), in its unit."""
     shot = next(x for x in shots if step in x.rows)
     return float(np.broadcast_to(quantity(shot.solved, what), len(shot.solved.times))[shot.row(step)])
 

@@ -22,6 +22,7 @@ from viz3d.output.gltf import gltf_bytes
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
+from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times, step_values
 from viz3d.shapes.finish import lighter
@@ -36,10 +37,11 @@ from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.version import __version__
-from viz3d.web.parts import font_style, scripts, static
+from viz3d.web.parts import page_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.state import State, state_of
 from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+from viz3d.web.themes import theme_style, themes_of
 from viz3d.web.wording import force_key, speech_of, worded
 from viz3d.words.catalogue import REGISTERS
 
@@ -76,7 +78,10 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
     told = told_of(now, table.plan, theme)
     told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
-    told |= {"questions": questions_of(table, now, step)}
+    told |= {
+        "questions": questions_of(scene, file, step, [g.hand for g in table.grids]),
+        "kept": scene_hash(scene)[:16],
+    }
     text = page_text("offline", scene, told, base64.b64encode(glb).decode())
     if len(text.encode()) > LARGEST:
         raise InputError(f"the page would have {len(text.encode()) / 1e6:.1f} MB; allowed: {LARGEST / 1e6:g} MB")
@@ -89,7 +94,9 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
 
 def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
     """The whole page; nothing in a scene can become markup or script."""
-    data = json.dumps(told | {"speech": speech_of(scene)}, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
+    themes = themes_of(scene)
+    told = told | {"speech": speech_of(scene), "themes": themes}
+    data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
     parts = [
         f'<script type="application/json" id="told">{data}</script>',
         f'<script type="text/plain" id="bones">{bones}</script>' if bones else "",
@@ -99,7 +106,7 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
         "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": scene.picture.language,
         "live": worded(live, scene), "chart": "title" if mode == "offline" else "moved",
         "absolute": force_key(scene.picture.voice),
-        "generator": f"viz3d {__version__}", "style": font_style() + static("page.css"), "scripts": "\n".join(parts),
+        "generator": f"viz3d {__version__}", "style": page_style() + theme_style(themes), "scripts": "\n".join(parts),
     }  # fmt: skip
     page = static("page.html")
     if scene.model.counts_more:

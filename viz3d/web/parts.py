@@ -14,11 +14,11 @@ from viz3d.stage.type import INTER
 from viz3d.web.three import three_script
 
 _OURS = (
-    "rows", "voice", "situation", "elements", "labels", "polygon", "chart", "orbit", "forces", "turns", "pressure",
-    "isobars", "figure", "result", "scales", "notes", "page",
+    "rows", "voice", "situation", "elements", "kept", "room", "labels", "polygon", "chart", "orbit", "forces", "turns",
+    "pressure", "isobars", "figure", "result", "scales", "notes", "theme", "paper", "page",
 )  # fmt: skip
 _OF_MODE = {
-    "offline": ("timeline", "questions", "offline"),
+    "offline": ("timeline", "why", "veil", "questions", "offline"),
     "live": ("server", "inputs", "steps", "files", "live"),
 }
 """Our scripts by name, in the order in which they are read."""
@@ -34,6 +34,11 @@ def static(name: str) -> str:
 def scripts(mode: str) -> list[str]:
     """Every script of a page, the drawing library first."""
     return [three_script(), *(static(f"{name}.js") for name in (*_OURS, *_OF_MODE[mode]))]
+
+
+def page_style() -> str:
+    """The font and the style sheets of our pages: wide, narrow, on paper."""
+    return font_style() + "".join(static(f"{name}.css") for name in ("page", "narrow", "print"))
 
 
 @lru_cache(maxsize=1)

@@ -64,6 +64,6 @@
     svg.append(viz.draw("path", { d: line, stroke: joint, fill: "none", "stroke-width": 2.6, "stroke-linejoin": "round" }));
     const dot = (p, about) => p && svg.append(viz.draw("circle", { cx: x(p[0]), cy: y(size(p)), ...about }));
     dot(before, { r: 5, fill: card, stroke: joint, "stroke-width": 2 });
-    dot(now, { r: 5.5, fill: joint, stroke: "#fff", "stroke-width": 1.5, class: "now" });
+    dot(now, { r: 5.5, fill: joint, stroke: card, "stroke-width": 1.5, class: "now" });
   };
 })(globalThis.viz ??= {});

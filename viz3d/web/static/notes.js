@@ -12,12 +12,18 @@
 
   const inside = ([x, y], f) => [viz.clamp(x, MARGIN, f.wide - MARGIN), viz.clamp(y, MARGIN, f.tall - MARGIN)];
 
+  /** A short name for what has a long one, or the long one itself. */
+  viz.shortName = (voice, name) => {
+    const short = `page.short.${name.replace("page.name.", "")}`;
+    return voice.say(voice.has(short) ? short : name);
+  };
+
   /** The labels of a figure: what they name, what they say and where that is on the canvas. */
   const items = (page) => {
     const { figure: f, now, told } = page;
     const right = (told.sign > 0 ? -1 : 1) * f.orbit.across > 0;
     const item = (one, value, role, at) => ({
-      key: one.key, name: page.name(one), value, role, at: inside(f.project(at), f),
+      key: one.key, name: page.name(one), short: viz.shortName(page.voice, one.name), value, role, at: inside(f.project(at), f),
       side: one.own === right ? 1 : 0,
     });
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible)
@@ -34,14 +40,26 @@
     return across > 0 ? letters : letters.reverse();
   };
 
+  /** The scale in its corner; where it would lie over something it says less. */
+  viz.writeScale = (page, room) => {
+    const corner = $("scale");
+    for (const words of ["page.scale", "page.scale_short"]) {
+      corner.replaceChildren(...viz.scales(page, words));
+      if (!room || !viz.covers(room, 0, [corner.offsetLeft, corner.offsetTop, corner.offsetWidth, corner.offsetHeight])) return;
+    }
+  };
+
   /** Bring all that up to date. */
   viz.annotate = (page) => {
     const { figure: f, now, told, voice } = page;
     if (!f || !now) return;
-    $("scale").replaceChildren(...viz.scales(page));
+    const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible);
+    const room = f.orbit.close ? null : viz.room(f, arrows);
+    viz.writeScale(page, room);
     $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
     const below = ["scale", "legend"].map((id) => $(id).offsetHeight);
-    page.labels.place(items(page), f.wide, f.tall, told.colours, below);
+    const seen = [f.wide, f.tall, f.orbit.named, f.orbit.reach, voice.register, voice.unit].join();
+    page.labels.place(items(page), { wide: f.wide, tall: f.tall, below, seen, room }, told.colours);
     $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
     const letters = viz.sideLetters(f.orbit.across, f.orbit.close, voice);
     ["first", "second"].forEach((id, k) => {

@@ -83,12 +83,25 @@
     page.show(viz.moment(line, time), line.about);
   });
 
-  viz.ask(told.questions, voice, (q) => move(q.pose, q.moving));
+  /** Go from one situation of a question to the other. */
+  const look = (q, which) => {
+    const [from, to] = which ? q.look : [...q.look].reverse();
+    if ("hand" in to) {
+      viz.travel((share) => move({ hand: to.hand, lean: viz.mix(from.lean, to.lean, share), force: viz.mix(from.force, to.force, share) }, q.moving));
+    } else if (told.timeline) {
+      const [a, b] = [from, to].map((where) => told.timeline.steps[where.step].held);
+      viz.travel((share) => timeline.jump(share < 1 ? viz.mix(a, b, share) : b));
+    }
+  };
+  const questions = new viz.Questions(told, voice, look, (on) => viz.veil(on, told, voice));
   $("error").textContent = voice.say("page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
   page.now = viz.situation(columns(pose.lean, pose.force), grid().about, told);
   page.start = page.joint();
   page.most = Math.max(...told.grids.map((g) => g.most));
   refresh();
+  page.onReword = () => {
+    if (told.questions.length) questions.write();
+  };
   page.onShow = () => {
     if (timeline.playing === null) chart();
   };

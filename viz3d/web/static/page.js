@@ -23,14 +23,19 @@
       this.figure = null;
       this.now = null;
       this.onShow = () => {};
+      this.onReword = () => {};
       this.labels = new viz.Labels($("labels"));
+      this.theme = new viz.Theme(told, () => {
+        viz.recolour(this.figure);
+        this.again();
+      });
       viz.legend(told, this.voice);
       $("source").textContent = told.source;
       this.switches();
       this.views();
       for (const layer of LAYERS) this.layer(layer);
-      viz.measure();
-      window.addEventListener("resize", viz.measure);
+      viz.measured();
+      viz.onPaper(this);
     }
 
     switches() {
@@ -38,11 +43,13 @@
       $("unit").value = this.voice.unit;
       viz.listen("unit", "change", (e) => {
         this.voice.unit = e.target.value;
+        this.onReword();
         this.again();
       });
       viz.listen("words", "change", (e) => {
         this.voice.register = e.target.value;
         viz.reword(this.voice);
+        this.onReword();
         this.again();
       });
     }
@@ -127,8 +134,16 @@
     $("legend").append(bar, viz.make("span", {}, voice.say("page.legend", { low, high })));
   };
 
-  /** The header's height, for what sticks below it. */
+  /** Heights of what stays in sight, for what sticks or scrolls beneath it. */
   viz.measure = () => {
-    document.documentElement.style.setProperty("--head", `${document.querySelector("header").offsetHeight}px`);
+    for (const [name, element] of [["head", document.querySelector("header")], ["result", $("result")]]) {
+      document.documentElement.style.setProperty(`--${name}`, `${element.offsetHeight}px`);
+    }
+  };
+
+  viz.measured = () => {
+    viz.measure();
+    window.addEventListener("resize", viz.measure);
+    if (window.ResizeObserver) new ResizeObserver(viz.measure).observe($("result"));
   };
 })(globalThis.viz ??= {});

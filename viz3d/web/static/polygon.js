@@ -44,7 +44,7 @@
     const points = viz.outline(p, q).map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(" ");
     const length = Math.hypot(q[0] - p[0], q[1] - p[1]).toFixed(3);
     svg.append(viz.draw("polygon", {
-      points, fill: colour, "data-key": arrow.key, "data-length": length, stroke: "#fff", "stroke-width": 0.6,
+      points, fill: colour, "data-key": arrow.key, "data-length": length,
     }));
   };
 

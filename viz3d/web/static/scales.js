@@ -12,10 +12,10 @@
     return found.filter(([, [x, y]]) => Math.hypot(x, y) > SEEN * long);
   };
 
-  const bars = (page) => {
+  const bars = (page, words) => {
     const { figure: f, told, voice } = page;
     const { size, bar, sign } = voice.units.length;
-    return [[bar * size, `${bar}${sign}`], [told.arrow.weight, voice.say("page.scale", { force: voice.absolute(told.bw) })]].map(([metres, text]) => {
+    return [[bar * size, `${bar}${sign}`], [told.arrow.weight, voice.say(words, { force: voice.absolute(told.bw) })]].map(([metres, text]) => {
       const line = viz.make("i");
       line.style.width = `${(metres * f.scale).toFixed(1)}px`;
       return viz.make("div", {}, line, text);
@@ -39,7 +39,7 @@
   /** Room of the axes' words beside and above them, pixels. */
   const room = (axes, voice) => [8 + LETTER * Math.max(...axes.map(([word]) => voice.say(`page.axes.${word}`).length)), LINE];
 
-  const cross = (page) => {
+  const cross = (page, words) => {
     const { figure: f, told, voice } = page;
     const size = told.arrow.weight;
     const origin = f.project(told.origin);
@@ -49,18 +49,18 @@
     });
     const spans = [[0, 0], ...found.map(([, span]) => span)];
     const [low, high] = [Math.min, Math.max].map((most) => [0, 1].map((i) => most(...spans.map((s) => s[i]))));
-    const words = room(found, voice);
-    const at = words.map((free, i) => free - low[i]);
-    const [wide, tall] = words.map((free, i) => Math.ceil(at[i] + high[i] + free));
+    const beside = room(found, voice);
+    const at = beside.map((free, i) => free - low[i]);
+    const [wide, tall] = beside.map((free, i) => Math.ceil(at[i] + high[i] + free));
     const svg = viz.draw("svg", { width: wide, height: tall, viewBox: `0 0 ${wide} ${tall}` });
     svg.append(...found.flatMap((one) => axis(at, one, page)));
-    return [svg, viz.make("div", {}, voice.say("page.scale", { force: voice.absolute(told.bw) }))];
+    return [svg, viz.make("div", {}, voice.say(words, { force: voice.absolute(told.bw) }))];
   };
 
-  /** What stands in the figure's corner. */
-  viz.scales = (page) => {
+  /** What stands in the figure's corner; words: the key of those about the forces. */
+  viz.scales = (page, words) => {
     const { orbit } = page.figure;
     if (orbit.close) return [];
-    return orbit.flat ? bars(page) : cross(page);
+    return orbit.flat ? bars(page, words) : cross(page, words);
   };
 })(globalThis.viz ??= {});

@@ -32,6 +32,9 @@
       Object.assign(this, { language, texts: words, point, units });
     }
 
+    /** True where a key has words. */
+    has(key) { return key in this.texts[this.register]; }
+
     /** The words of a key. */
     say(key, values = {}) {
       const text = this.texts[this.register][key];

@@ -1,0 +1,50 @@
+/* Light or dark: as a person chose, as the scene says, or as the device asks. */
+"use strict";
+
+((viz) => {
+  const { $ } = viz;
+  const NAME = "theme";
+
+  /** The backdrop of a choice; dark: whether the device asks for dark. */
+  viz.backdrop = (choice, dark) => (choice === "device" ? (dark ? "dark" : "light") : choice);
+
+  /** told.themes: light and dark colours, and which comes first. changed(): everything that is drawn is out of date. */
+  viz.Theme = class {
+    constructor(told, changed) {
+      this.told = told;
+      this.asks = window.matchMedia("(prefers-color-scheme: dark)");
+      const known = viz.kept(NAME);
+      $("theme").value = ["device", "light", "dark"].includes(known) ? known : told.themes.first;
+      viz.listen("theme", "change", () => {
+        viz.keep(NAME, $("theme").value);
+        this.take(changed);
+      });
+      this.asks.addEventListener("change", () => this.take(changed));
+      this.take(() => null);
+    }
+
+    take(changed, name = viz.backdrop($("theme").value, this.asks.matches)) {
+      document.documentElement.dataset.theme = name;
+      this.told.colours = { ...this.told.themes[name] };
+      changed();
+    }
+  };
+
+  /** Arrows, lever arms, moments and skin of a figure in the colours of now. */
+  viz.recolour = (figure) => {
+    if (!figure?.root) return;
+    for (const group of [figure.forces.group, figure.turns.group]) {
+      figure.root.remove(group);
+      group.traverse((o) => {
+        o.geometry?.dispose();
+        o.material?.dispose();
+      });
+    }
+    figure.forces = new viz.Forces(figure.told);
+    figure.turns = new viz.Turns(figure.told);
+    figure.root.add(figure.forces.group, figure.turns.group);
+    if (!figure.skin) return;
+    figure.skin.material.dispose();
+    figure.dress(figure.skin);
+  };
+})(globalThis.viz ??= {});
