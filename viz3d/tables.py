@@ -33,6 +33,8 @@ OTHERS = {
     "body/tables/landmarks.toml": "drawings: places on the drawn bones",
     "body/tables/bony_points.toml": "drawings: places on the drawn bones",
     "body/tables/muscle_bodies.toml": "drawings: how muscles are drawn",
+    "body/tables/implant.toml": "drawings: the parts of a replacement hip",
+    "body/tables/muscle_places.toml": "drawings: where muscles are seen from each view",
     "body/tables/muscle_lines.toml": "lists: which lines make up the muscle set",
     "stage/palette.toml": "drawings: colours",
     "stage/plates.toml": "lists: which bones a plate shows",

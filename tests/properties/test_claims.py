@@ -24,7 +24,7 @@ NO_NUMBER = {
     "The cane stands on the painful side, not yet pressed.", "Now the cane is in the right hand, far from the hip.",
     "The weight above the hip pulls the pelvis down on the right.", "The abductors on the left hold it level.",
     "Let go, and change hands.",
-    "Many muscles share the moment: the stronger its colour, the harder it works. The arrow is their sum.", "The right foot is down again.", "Half the ground force goes over to it.",
+    "The right foot is down again.", "Half the ground force goes over to it.",
 }  # fmt: skip
 """Captions with such a word that say where a thing is, or what was done, not what came out."""
 

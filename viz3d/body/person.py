@@ -68,6 +68,8 @@ class Hip:
     """Rim plane of the socket against the horizontal, in the frontal plane, rad."""
     socket_version: Array
     """How far the socket opens forward, rad."""
+    replaced: Array
+    """1 for a replacement hip on paper, 0 for the person's own."""
 
     @property
     def abductor_torque(self) -> Array:
@@ -162,6 +164,7 @@ def make_hip(
         given = measured.pop(name, None)
         values[name] = np.zeros(1) if given is None else as_batch(given)
     values = change_of(replacement).applied(values)
+    values["replaced"] = np.full(1, float(replacement != OWN))
     for name in ("offset", "trochanter_height"):
         _check_range(name, values[name], sex)
     lever = measured.pop("abductor_lever", None)

@@ -19,6 +19,7 @@ from viz3d.output.window import Window, shaded
 from viz3d.shapes.muscle_mesh import MuscleMesh
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Surface
+from viz3d.stage.effort import effort_colour
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Muscle, Plan
 
@@ -38,9 +39,7 @@ def body_points(plan: Plan, figure: Figure, muscle: Muscle, index: int) -> tuple
 
 def body_colour(muscle: Muscle, index: int, colours: dict[str, str]) -> Array:
     """Colour (3,) fractions of a muscle's belly in one frame: darker the more active."""
-    slack, taut = (np.array(rgb(colours[f"muscle_{n}"])) for n in ("slack", "taut"))
-    share = float(muscle.activation[index]) ** 0.55
-    return np.asarray(slack + share * (taut - slack))
+    return effort_colour(float(muscle.activation[index]), colours)
 
 
 @lru_cache(maxsize=1)

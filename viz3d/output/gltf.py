@@ -44,6 +44,8 @@ from viz3d.version import __version__
 _TURN = Rotation.from_euler("y", -90.0, degrees=True)
 """Our axes to the format's."""
 _BONES_PER_VERTEX = 4
+_MADE = {"metal": (0.32, 0.55), "ceramic": (0.22, 0.0), "plastic": (0.6, 0.0)}
+"""What replacement hips are made of -> how rough and how metallic."""
 _UNLIT = "KHR_materials_unlit"
 _RATE = 30
 
@@ -128,9 +130,7 @@ class _Writer:
             owner.children = [*(owner.children or []), index]
         return index
 
-    def _material(
-        self, name: str, colour: tuple[float, float, float], opacity: float = 1.0, rough: float = 0.85
-    ) -> int:
+    def _material(self, name: str, colour: tuple[float, ...], opacity: float = 1.0, look: Any = (0.85, 0.0)) -> int:
         """A material; the same name gives the same one."""
         for k, known in enumerate(self.file.materials):
             if known.name == name:
@@ -139,8 +139,8 @@ class _Writer:
             g.Material(
                 name=name, alphaMode=g.BLEND if opacity < 1.0 else g.OPAQUE, alphaCutoff=None,
                 pbrMetallicRoughness=g.PbrMetallicRoughness(
-                    baseColorFactor=[*_linear(np.array(colour)).tolist(), opacity], metallicFactor=0.0,
-                    roughnessFactor=rough,
+                    baseColorFactor=[*_linear(np.array(colour)).tolist(), opacity], metallicFactor=look[1],
+                    roughnessFactor=look[0],
                 ),
             )
         )  # fmt: skip
@@ -187,7 +187,8 @@ class _Writer:
         link = shape.link_among(self.links)
         side = "" if shape.side == "middle" else f"{shape.side} "
         surface, colours = shape.surface, baked_colours(shape.surface, self.theme.colours[shape.material])
-        material, lines = self._material("bone", (1.0, 1.0, 1.0)), None
+        made = shape.material if shape.material in _MADE else "bone"
+        material, lines = self._material(made, (1.0, 1.0, 1.0), 1.0, _MADE.get(made, (0.85, 0.0))), None
         if shape.name == "lunate" and shape.side == ("right" if self.plan.sign > 0 else "left"):
             pascals = cartilage_pressure(shape, self.plan, self.last) * (not bare)
             colours = cartilage_colours(shape, pascals, self.theme, self.plan.sign)
@@ -207,8 +208,7 @@ class _Writer:
         joints, weights = strongest(shell.weights, _BONES_PER_VERTEX)
         rgb_ = rgb(self.theme.colours["shell_fill"])
         mesh = self._mesh(
-            "body outline", shell.points, shell.normals, shell.triangles,
-            self._material("skin", rgb_, 0.22),
+            "body outline", shell.points, shell.normals, shell.triangles, self._material("skin", rgb_, 0.22),
             JOINTS_0=self.buffer.add(joints.astype("u2"), g.VEC4, g.ARRAY_BUFFER),
             WEIGHTS_0=self.buffer.add(weights.astype("f4"), g.VEC4, g.ARRAY_BUFFER),
         )  # fmt: skip
@@ -247,7 +247,7 @@ class _Writer:
         out = []
         for arrow in self.plan.arrows:
             colour = rgb(self.theme.colours[arrow.role])
-            material = self._material(f"force {arrow.role}", colour, rough=0.6)
+            material = self._material(f"force {arrow.role}", colour, look=(0.6, 0.0))
             tail, turn, length = arrow_pose(self.plan, arrow)
             node = self._node(
                 f"force {arrow.key}", root, translation=tail[-1].tolist(), rotation=turn[-1].tolist(),

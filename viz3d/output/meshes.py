@@ -23,11 +23,13 @@ from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
 from viz3d.output.views import (
+    FAINT_ARM,
     FOCUS,
     MAIN,
     camera_at,
     comes_and_goes,
     frame_at,
+    seen_through,
     sheet_views,
     shows,
     shows_muscles,
@@ -124,6 +126,9 @@ class MeshLayer:
                 drawn = _small(shape) if view.name == FIGURE else shape
                 loaded = shows_pressure(self.sheet, shape)
                 self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material], lit=not loaded))
+                if seen_through(self.sheet, view, shape):
+                    self._actors[k][-1].actor.GetProperty().SetOpacity(FAINT_ARM)
+                    self._actors[k][-1].actor.GetProperty().BackfaceCullingOn()
                 if loaded:
                     self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)
                 if view.name in (MAIN, FIGURE) and comes_and_goes(self.sheet, name, shape):

@@ -17,9 +17,9 @@ from scipy import ndimage
 
 from viz3d.arrays import Array
 from viz3d.output.dressed import PANE, clearness
-from viz3d.output.solids import PlainSolid, clothed_solids, view_solids
+from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, view_solids
 from viz3d.output.trace import outlines, softened, spread
-from viz3d.output.views import FOCUS, MAIN, camera_at, frame_at, sheet_views, wears_clothes
+from viz3d.output.views import FAINT_ARM, FOCUS, MAIN, camera_at, frame_at, sheet_views, wears_clothes
 from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
 from viz3d.shapes.skeleton import Figure
@@ -45,6 +45,8 @@ _WARM = np.array([0.88, 1.0, 1.12])
 _BAND = 0.25e6
 _PANES = (0.02, 0.15, 0.32, 0.50)
 """Clearness at which the steps of the window on the hip lie; bones are seen within the last."""
+_FIBRE, _SLIP = 0.0032, 0.11
+"""Lines along fibres stand so far apart, m, and are so wide to each side, share of that."""
 _JUMP = 0.004
 """Steps of depth within one solid above this get a line, m."""
 
@@ -103,7 +105,11 @@ def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Pat
         out.append(Patch(paths, c["shell_fill"], c["shell_rim"], 1.0, solid="body"))
     solids = view_solids(sheet, figure, view, i)
     look = _look(view, camera, solids)
-    return out + _patches(sheet, view, look, solids)
+    out += _patches(sheet, view, look, solids)
+    for one in faint_solids(sheet, figure, view, i):
+        paths = traced(camera.project(one.points), one.triangles, view.box)
+        out.append(Patch(paths, one.fill, c["shell_rim"], 1.2, FAINT_ARM, one.name))
+    return [patch for patch in out if patch.paths]
 
 
 def _look(view: View, camera: Camera, solids: list[PlainSolid]) -> Seen:
@@ -179,6 +185,8 @@ class _Part:
             level = np.minimum(inner, share - 0.5)
             out.append(Patch(self._paths(level, 0.0), self._lit(coat.fill, base)))
             out += self._toned(level, tone, coat.fill, base)
+        if solid.fibres is not None and not self.small:
+            out.append(self._fibres(inner, solid.fibres))
         if not self.small:
             out.append(Patch(self._paths(softened(self._creases()), 0.5), ink))
         if solid.heat is not None:
@@ -236,6 +244,13 @@ class _Part:
         sizes = np.bincount(label.ravel(), minlength=count + 1)
         long = (sizes > 6 * self.look.grid.fine)[label] & marks
         return np.asarray(ndimage.binary_dilation(long) & self.area)
+
+    def _fibres(self, inner: Array, across: Array) -> Patch:
+        """Fine lines along a muscle's fibres, as thin slips of a darker tone."""
+        place = spread(self.look.field(across, self.where, self.k), self.area) / _FIBRE
+        slips = _SLIP - np.abs(place - np.round(place))
+        line = self._paths(np.minimum(inner, slips), 0.0, 3.0)
+        return Patch(line, self._lit(self.solid.fill, _TONES[-1]), opacity=0.4)
 
     def _heated(self, inner: Array, heat: Array) -> list[Patch]:
         """Bands of pressure, each lying on the one below it, a line round every other."""

@@ -2,8 +2,8 @@
 
 Question answered: which surfaces does a view show in frame i, in which colours, under which light?
 
-The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin, muscles that
-rest, and the fibres' grain.
+The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin and muscles that
+rest.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
 from viz3d.output.dressed import clothed_of
 from viz3d.output.flesh import body_colour, body_points
-from viz3d.output.views import MAIN, camera_at, frame_at, shows, shows_held, shows_muscles, shows_pressure
+from viz3d.output.views import MAIN, camera_at, frame_at, seen_through, shows, shows_held, shows_muscles, shows_pressure
 from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours, shaded
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
@@ -51,6 +51,8 @@ class PlainSolid:
     fill: str
     coats: tuple[Coat, ...] = ()
     heat: Array | None = None
+    fibres: Array | None = None
+    """(V,) m across its fibres, of a muscle."""
 
 
 def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
@@ -59,11 +61,18 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     out = [
         _of_shape(sheet, figure, view, key, shape, i)
         for key, shape in figure.shapes.items()
-        if shows(sheet, view, key, shape, i)
+        if shows(sheet, view, key, shape, i) and not seen_through(sheet, view, shape)
     ]
     if view.name == MAIN and shows_muscles(sheet):
         out += [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if not m.rests]
     return [solid for solid in out if _reaches(camera.project(solid.points), view)]
+
+
+def faint_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
+    """What of a view is seen through in frame ``i``: an arm before the hip."""
+    shapes = figure.shapes.items()
+    there = [(k, s) for k, s in shapes if seen_through(sheet, view, s) and shows(sheet, view, k, s, i)]
+    return [_of_shape(sheet, figure, view, key, shape, i) for key, shape in there]
 
 
 def clothed_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
@@ -113,8 +122,9 @@ def _of_muscle(sheet: Canvas, figure: Figure, camera: Camera, muscle: Muscle, i:
     fill = hexed(body_colour(muscle, i, sheet.colours))
     tone = light(normals, camera) * shaded(np.ones(3), body.shade).mean(axis=1)
     return PlainSolid(
-        muscle.name, points, body.triangles, tone, fill, (Coat(body.tendinous(), sheet.colours["tendon"]),)
-    )
+        muscle.name, points, body.triangles, tone, fill, (Coat(body.tendinous(), sheet.colours["tendon"]),),
+        fibres=body.across,
+    )  # fmt: skip
 
 
 def light(normals: Array, camera: Camera) -> Array:

@@ -2,7 +2,7 @@
 
 Question answered: how does the picture look when no drawing library is at hand, or in print?
 
-Needs no OpenGL. Leaves out: shading. Text is live, in the font's name with general fallbacks.
+Needs no OpenGL. Leaves out: shading. Text is live; the letters of the font that it needs are in the file.
 """
 
 from __future__ import annotations
@@ -13,14 +13,13 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.output.embedded import NUMBERS, font_style
 from viz3d.output.outline import Patch, ghost_paths, sheet_patches
 from viz3d.output.views import MAIN
 from viz3d.shapes.skeleton import Figure
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.page import Page, Part
-
-_WEIGHT = {"Regular": 400, "Medium": 500, "SemiBold": 600, "Bold": 700}
 
 
 def write_svg(page: Page, figures: list[Figure], path: Path, source: str) -> None:
@@ -47,6 +46,7 @@ def write_svg(page: Page, figures: list[Figure], path: Path, source: str) -> Non
         '</linearGradient><linearGradient id="fade" x1="0" y1="0" x2="0" y2="1">'
         f'<stop offset="0.44" stop-color="{c["paper_top"]}"/>'
         f'<stop offset="1" stop-color="{c["paper_top"]}" stop-opacity="0"/></linearGradient></defs>',
+        f"<style>{escape(font_style(_words(page), page.theme.face))}</style>",
         f'<rect width="{width}" height="{height}" fill="url(#paper)"/>',
     ]
     for k, (part, figure) in enumerate(zip(page.parts, figures, strict=True)):
@@ -54,6 +54,13 @@ def write_svg(page: Page, figures: list[Figure], path: Path, source: str) -> Non
     parts += [_mark(m, c["paper_top"], family) for m in page.over]
     parts.append("</svg>\n")
     path.write_text("\n".join(parts), encoding="utf-8")
+
+
+def _words(page: Page) -> list[Words]:
+    """Everything that a page writes."""
+    drawn = [part.sheet.drawing(part.index) for part in page.parts]
+    marks = [*page.over, *(m for d in drawn for m in (*d.under, *d.over))]
+    return [m for m in marks if isinstance(m, Words)]
 
 
 def _part(part: Part, figure: Figure, name: str, family: str) -> list[str]:
@@ -127,6 +134,6 @@ def _text(mark: Words, halo: str, family: str) -> str:
     rim = f' paint-order="stroke" stroke="{halo}" stroke-width="{2 * mark.halo:.1f}"' if mark.halo else ""
     return (
         f'<text x="{mark.x:.2f}" y="{mark.y:.2f}" font-family="{family}"'
-        f' font-size="{mark.size:.2f}" font-weight="{_WEIGHT[mark.weight]}" text-anchor="{mark.anchor}"'
+        f' font-size="{mark.size:.2f}" font-weight="{NUMBERS[mark.weight]}" text-anchor="{mark.anchor}"'
         f' fill="{mark.colour}"{rim}>{escape(mark.text)}</text>'
     )

@@ -20,6 +20,11 @@ _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
 _BODY_LINKS = (
     "pelvis", "trunk", "head", "thigh", "shank", "foot", "upper_arm", "forearm", "hand",
 )  # fmt: skip
+_FEMUR = ("femur", "head_cartilage", "stem", "head")
+"""The bone of the thigh, with what is on it."""
+_ARM, _FROM_ITS_SIDE = ("upper_arm", "forearm", "hand"), 0.9
+FAINT_ARM = 0.2
+"""Opacity of an arm that would hide the hip."""
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 FOCUS = (230.0, 520.0, 0.30)
@@ -55,7 +60,7 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
     if view.name == FREE_BODY:
         return shape.link == "pelvis" and shape.name != "lunate"
     if view.name == MAIN and sheet.view == "joint":
-        return shape.link == "pelvis" or (shape.name in ("femur", "head_cartilage") and own)
+        return shape.link == "pelvis" or (shape.name in _FEMUR and own)
     return any(belongs(key, shape, held) for held in _held(sheet, key, shape, i))
 
 
@@ -69,14 +74,21 @@ def _held(sheet: Canvas, key: str, shape: Shape, i: int | None) -> list[dict[str
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
     """What is seen of the bones through a clothed person's window, or in the socket's card."""
     if wears_clothes(sheet, view):
-        return view.name == MAIN and (shape.link == "pelvis" or (shape.name == "femur" and own))
-    return (shape.name in ("hip", "lunate") and own) or shape.name == "sacrum"
+        return view.name == MAIN and (shape.link == "pelvis" or (shape.name in _FEMUR and own))
+    return (shape.name in ("hip", "lunate", "cup", "liner") and own) or shape.name == "sacrum"
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
     """True for what is carried in some frames only."""
     carried = shape.link == "bag" or key.startswith("backpack/")
     return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
+
+
+def seen_through(sheet: Canvas, view: View, shape: Shape) -> bool:
+    """True for the arm that hangs before the hip where this is seen from its side; what holds something is whole."""
+    before = sheet.camera.toward[2] * (1.0 if shape.side == "right" else -1.0) > _FROM_ITS_SIDE
+    hangs = shape.link in _ARM and shape.side in ("left", "right") and shape.side not in sheet.plan.aids
+    return view.name == MAIN and before and hangs and not sheet.whole
 
 
 def wears_clothes(sheet: Canvas, view: View) -> bool:

@@ -35,6 +35,9 @@ LIGHTS = (
 )
 """Place (camera frame), colour and power: warm key from upper right, cool fill, weak light from below."""
 AMBIENT, DIFFUSE = 0.36, 0.78
+SHINE = {"metal": 0.75, "ceramic": 0.5}
+"""Material -> how strongly it mirrors the lamps; bone and skin are matt."""
+_GLOSS = 26.0
 """Shares of a colour that all light and the lamps bring out."""
 
 
@@ -166,6 +169,9 @@ class Window:
         """Put a shape into view k; ``frame`` (4, 4) places its link, ``lit``: under the lights."""
         colours = np.clip(255 * baked_colours(shape.surface, colour), 0, 255).astype(np.uint8)
         actor, mesh = self.add_surface(k, shape.surface, colours)
+        if shape.material in SHINE:
+            actor.GetProperty().SetSpecular(SHINE[shape.material])
+            actor.GetProperty().SetSpecularPower(_GLOSS)
         if not lit:
             unlight(actor)
         if frame is not None:

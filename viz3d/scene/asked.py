@@ -17,7 +17,7 @@ from viz3d.scene.claims import ClaimLine
 from viz3d.scene.inputs import Keys, Line
 
 
-class Choice(Keys):
+class OfferedAnswer(Keys):
     """One answer: what it says, and the claim that makes it right."""
 
     says: Line
@@ -28,7 +28,7 @@ class Question(Keys):
     """One question about a step."""
 
     prompt: Annotated[str, Field(min_length=1, max_length=300)]
-    choices: Annotated[list[Choice], Field(min_length=2, max_length=5)] = Field(
+    choices: Annotated[list[OfferedAnswer], Field(min_length=2, max_length=5)] = Field(
         description='each { says = "It falls", claim = "joint falls from step 1" }, or a text that is never right;'
         " the only one whose claim holds at the question's step is the answer"
     )

@@ -18,7 +18,7 @@ from pydantic import BaseModel, ValidationError
 
 from viz3d.echo import shown
 from viz3d.errors import SceneError
-from viz3d.scene.asked import Choice, Question
+from viz3d.scene.asked import OfferedAnswer, Question
 from viz3d.scene.choices import nearest_word
 from viz3d.scene.picture import Step
 from viz3d.scene.rows import rows
@@ -27,7 +27,7 @@ from viz3d.units import examples
 
 _INSIDE = ("[key]", "constrained-float", "float")
 """Steps of the validator's own that are no part of a key."""
-_LISTS: dict[str, type[BaseModel]] = {"steps": Step, "questions": Question, "choices": Choice}
+_LISTS: dict[str, type[BaseModel]] = {"steps": Step, "questions": Question, "choices": OfferedAnswer}
 """Tables that a scene holds several of."""
 OWN = ("quantity", "hand", "calibration", "posture", "balance")
 """Kinds of findings whose sentence is ours."""

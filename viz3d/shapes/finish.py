@@ -47,12 +47,20 @@ def _within(points: Array, moved: Array, reach: float) -> Array:
     return np.asarray(points + move * np.minimum(1.0, reach / np.maximum(length, 1e-9)))
 
 
+def _welded(points: Array, triangles: Triangles) -> tuple[Array, Triangles]:
+    """Corners in one place as one: sawn faces have corners of their own, for their flat light."""
+    if is_closed(triangles):
+        return points, triangles
+    _, first, at = np.unique(points.astype(np.float32), axis=0, return_index=True, return_inverse=True)
+    return points[first], at.reshape(-1)[triangles].astype(np.int32)
+
+
 def lighter(surface: Surface, share: float) -> Surface:
     """The same surface with about ``share`` of its triangles, closed, looking as before."""
     if share >= 1.0:
         return surface
     count = max(60, round(share * len(surface.triangles)))
-    points, faces = closed_at(surface.points * 1e3, surface.triangles, count, _LIGHT_COLLAPSED)
+    points, faces = closed_at(*_welded(surface.points * 1e3, surface.triangles), count, _LIGHT_COLLAPSED)
     _, nearest = cKDTree(surface.points).query(points * 1e-3)
     warm = None if surface.warm is None else surface.warm[nearest]
     return Surface(points * 1e-3, faces, surface.normals[nearest], surface.shade[nearest], warm)

@@ -29,6 +29,7 @@ from viz3d.shapes.body_shell import Shell, build_shell
 from viz3d.shapes.build import BONES, Shape, build_group
 from viz3d.shapes.clothing import Clothed, build_clothed
 from viz3d.shapes.finish import lighter
+from viz3d.shapes.implant import with_implants
 from viz3d.shapes.muscle_mesh import MuscleMesh, build_muscles
 from viz3d.shapes.own import own_shapes
 from viz3d.tables import read_toml
@@ -113,7 +114,7 @@ def build_figure(
 
 def _bones_of_hip(body: Body) -> list[Shape]:
     """What hip muscles lie on, in full detail whatever is drawn: both must fit each other in every picture."""
-    return [*group_shapes("pelvis", body), *group_shapes("thigh", body)]
+    return [*_bones("pelvis", body, "full"), *_bones("thigh", body, "full")]
 
 
 @dataclass(frozen=True)
@@ -172,7 +173,13 @@ def _all_groups(groups: list[str], body: Body, detail: str) -> Iterator[tuple[st
 
 
 def group_shapes(name: str, body: Body, detail: str = "full") -> list[Shape]:
-    """One group's shapes, both sides, with left and right hips' own measurements; brought bones where there are any."""
+    """One group's shapes, both sides, with left and right hips' own measurements; brought bones, and parts of
+    replacement hips, where there are any."""
+    return with_implants(name, _bones(name, body, detail), body)
+
+
+def _bones(name: str, body: Body, detail: str) -> list[Shape]:
+    """The same as if every hip were the person's own."""
     if body.own is not None and name in ("pelvis", "thigh"):
         return _brought(name, body, detail)
     right = _one_side(name, body, body.hip(RIGHT), detail)

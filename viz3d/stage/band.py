@@ -29,6 +29,8 @@ _TALL_SIZES = (34.0, 31.0, 28.0, 26.0, 24.0, 22.0, 20.0, 18.0)
 """Sizes of a caption that are tried, u of type."""
 _LEADING, _SMALL_LEADING = 1.22, 1.2
 _NOTICE = 27.0
+_LAST_WORDS = 4
+"""The small print's last line has so many words at least, where a narrower column gives it them."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,13 @@ def _small_height(plan: Plan, kind: Type, theme: Theme) -> float:
 def _small_print(plan: Plan, kind: Type, theme: Theme) -> list[list[tuple[float, str, str]]]:
     """Lines of the small print: pieces with where they begin, their words, their colour."""
     told: list[tuple[Said, str]] = [(plan.person_line, "ink"), (plan.model_line, "soft")]
-    return run_on([(theme.voice.say(x), tone) for x, tone in told], kind.usable, kind.small, theme.face)
+    parts = [(theme.voice.say(x), tone) for x, tone in told]
+    lines = run_on(parts, kind.usable, kind.small, theme.face)
+    for width in kind.usable * np.arange(1.0, 0.72, -0.04):  # the last line is no word or two alone
+        evened = run_on(parts, float(width), kind.small, theme.face)
+        if len(evened) == len(lines) and sum(len(words.split()) for _, words, _ in evened[-1]) >= _LAST_WORDS:
+            return evened
+    return lines
 
 
 def run_on(parts: list[tuple[str, str]], width: float, size: float, face: Face) -> list[list[tuple[float, str, str]]]:

@@ -140,6 +140,8 @@ class Insets:
         sheet, u, t, colours = self.sheet, self.sheet.u, self.sheet.t, self.sheet.colours
         if "pressure" not in sheet.layers:
             return []
+        if sheet.plan.replaced:
+            return self._implant(box)
         marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         left, wide = box.right - 98 * u, 22 * u
@@ -177,6 +179,15 @@ class Insets:
             words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
             marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u, "pressure"))
+        return marks
+
+    def _implant(self, box: Box) -> list[Mark]:
+        """Heading, and that no pressure is stated, for the cup of a replaced hip."""
+        sheet, u, t = self.sheet, self.sheet.u, self.sheet.t
+        marks = card_heading(sheet.theme, u, box, sheet.say(message("card.cup")))
+        at = (box.right - 18 * u, box.bottom - 16 * u)
+        note = sheet.say(message("card.cup_note"))
+        marks.append(Words(*at, note, 24 * t, sheet.colours["ink"], "Regular", "end", 2.5 * u))
         return marks
 
     # ---- the joint force in time ----------------------------------------------------------------------

@@ -14,7 +14,7 @@ from viz3d.arrays import Array
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
-from viz3d.stage.muscles import drawn_muscles
+from viz3d.stage.muscles import drawn_muscles, named_muscles
 from viz3d.stage.plan import Arrow, Demand, Dimension, Plan, Pressure, Spot, Turn
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
@@ -31,6 +31,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
     count = len(solved.times)
     weight = float(solved.body.weight.flat[0])
     above = [x for x in solved.loads if x.above]
+    replaced = bool(np.atleast_1d(solved.hip.replaced)[0])
     return Plan(
         title=scene.title,
         subtitles=tell.subtitles(scene, solved),
@@ -55,10 +56,12 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         times=solved.times,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
-        spots=_spots(solved),
+        spots=[] if replaced else _spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         dress=scene.picture.dress,
         demand=_demand(solved),
+        replaced=replaced,
+        named=named_muscles(scene, solved) if bodies else (),
         captions=tell.captions(scene, solved),
         notices=[tell.notice(solved, i) for i in range(count)],
         notes=[tell.note(scene, solved, i) for i in range(count)],
@@ -95,7 +98,7 @@ def _aid(scene: Scene, load: Load) -> str:
 def _arrows(scene: Scene, solved: Solved, above: list[Load], weight: float) -> list[Arrow]:
     """The body's weight, the muscle, the joint, and every other force on the body above the hip."""
     arrows = [_outside(scene, solved, load, weight) for load in above]
-    return [arrows[0], _muscle(scene, solved, weight), _joint(solved, weight), *arrows[1:]]
+    return [arrows[0], _muscle(scene, solved, weight), _joint(scene, solved, weight), *arrows[1:]]
 
 
 def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
@@ -141,11 +144,12 @@ def muscle_word(solved: Solved) -> str:
     return "muscle_abductor" if bool(load.abducts.all()) else "muscle_any"
 
 
-def _joint(solved: Solved, weight: float) -> Arrow:
-    load = solved.load
+def _joint(scene: Scene, solved: Solved, weight: float) -> Arrow:
+    load, square = solved.load, scene.picture.view in ("front", "back")
     values = tell.force_lines(load.joint_magnitude, weight)
     for i, lines in enumerate(values):
-        lines[1] = tell.joint_direction(lines[1], float(load.joint_angle[i]))
+        if square:  # elsewhere the arrow is not seen at this angle
+            lines[1] = tell.joint_direction(lines[1], float(load.joint_angle[i]))
         earlier = np.flatnonzero((solved.step == solved.step[i] - 1) & np.isfinite(load.joint_magnitude))
         if len(earlier):
             lines.append(message("joint.before", force=force(load.joint_magnitude[earlier[-1]], weight)))

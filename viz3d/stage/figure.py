@@ -17,7 +17,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
-from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.plan import Arrow, Dimension, Plan, Turn
 from viz3d.stage.theme import Theme
 
 SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
@@ -25,6 +25,7 @@ SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12
 ARC_RADIUS = 96.0
 """Radius of every moment's arc, u: equal moments look equal."""
 ARC_PER_NEWTON_METRE = np.radians(1.5)
+_CHORDS = 4
 SHORTEST_ARC = np.radians(6.0)
 """Shorter arcs would be blots: their moment stands in the label only."""
 RING = 11.0
@@ -183,8 +184,8 @@ class FigureOnPage:
                 )
             marks += self._arrow(arrow.role, tail, tip)
         for dimension in levers:
-            if not np.isfinite(dimension.drop):
-                marks += self._over_arrows(dimension, i)
+            over = self._tick_over_arrows if np.isfinite(dimension.drop) else self._over_arrows
+            marks += over(dimension, i)
         return marks
 
     def ends(self, i: int) -> dict[str, tuple[Array, Array]]:
@@ -228,6 +229,26 @@ class FigureOnPage:
             Stroke(np.stack([foot - aside, foot + aside]), ink, 3 * u, halo=2.5 * u),
         ]
 
+    def _tick_over_arrows(self, dimension: Dimension, i: int) -> list[Mark]:
+        """The inner end of a level lever arm where an arrow's shaft lies over it, drawn again upon that."""
+        start, end = self.dimension_ends(dimension, i)
+        u, long = self.u * self.size, float(np.hypot(*(start - end)))
+        for arrow in self.arrows():
+            tail, tip = self.arrow_ends(arrow, i)
+            span = tip - tail
+            size = float(np.hypot(*span))
+            if size < 1.0 or long < 30 * u:
+                continue
+            along, aside = (end - tail) @ span / size, abs(span[0] * (end - tail)[1] - span[1] * (end - tail)[0]) / size
+            if aside < 0.6 * SHAFT[arrow.role] * u and 30 * u < along < size - 70 * u:
+                ink, tick = self.theme.colours["ink"], np.array([0.0, 9.0]) * u
+                inner = end + (start - end) / long * 0.9 * SHAFT[arrow.role] * u
+                return [
+                    Stroke(np.stack([inner, end]), ink, 3 * u, halo=2.5 * u),
+                    Stroke(np.stack([end - tick, end + tick]), ink, 3 * u, halo=2.5 * u),
+                ]
+        return []
+
     def _dimension(self, dimension: Dimension, i: int) -> list[Mark]:
         start, end = self.dimension_ends(dimension, i)
         span = end - start
@@ -242,26 +263,43 @@ class FigureOnPage:
             Stroke(np.stack([end - aside, end + aside]), ink, 3 * u, halo=halo),
         ]
 
-    def arcs(self, i: int) -> list[Mark]:
-        """Moments as arcs about the hip; those turning the same way stand end to end."""
-        hip = self.project(self.plan.hip[i], i)
-        outward = np.sign(self.camera.right[2] * self.plan.sign)
+    def _sweeps(self, i: int) -> list[tuple[Turn, float, float]]:
+        """Every arc that is drawn, with its start and its sweep, radians on the page."""
+        outward = float(np.sign(self.camera.right[2] * self.plan.sign))
         start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
-        u = self.u * self.size
-        marks: list[Mark] = []
+        out = []
         for turn in self.plan.turns:
             moment = float(turn.moment[i])
             way = 1.0 if moment >= 0 else -1.0
             sweep = moment * ARC_PER_NEWTON_METRE * outward
             if abs(sweep) < SHORTEST_ARC or LAYER_OF[turn.role] not in self.layers:
                 continue
-            outline = d.swept_arc(hip, ARC_RADIUS * u, start[way], sweep, 8 * u)
-            middle = start[way] + sweep / 2
+            out.append((turn, start[way], sweep))
+            start[way] += sweep
+        return out
+
+    def arc_chords(self, i: int) -> dict[str, Array]:
+        """Every moment's arc as chords (4, 2, 2), pixels, all in one point where it is not drawn."""
+        hip = self.project(self.plan.hip[i], i)
+        out = {turn.key: np.broadcast_to(hip, (_CHORDS, 2, 2)) for turn in self.plan.turns}
+        for turn, start, sweep in self._sweeps(i) if self.frontal and "lever" in self.layers else []:
+            way = np.linspace(start, start + sweep, _CHORDS + 1)
+            at = hip + ARC_RADIUS * self.u * self.size * np.stack([np.cos(way), -np.sin(way)], axis=-1)
+            out[turn.key] = np.stack([at[:-1], at[1:]], axis=1)
+        return out
+
+    def arcs(self, i: int) -> list[Mark]:
+        """Moments as arcs about the hip; those turning the same way stand end to end."""
+        hip = self.project(self.plan.hip[i], i)
+        u = self.u * self.size
+        marks: list[Mark] = []
+        for turn, start, sweep in self._sweeps(i):
+            outline = d.swept_arc(hip, ARC_RADIUS * u, start, sweep, 8 * u)
+            middle = start + sweep / 2
             along = np.array([-np.sin(middle), -np.cos(middle)])
             colour, inside = self.theme.colours[turn.role], self.theme.colours["card"]
             plain = "solid" if self.theme.pattern(turn.role) in ("solid", "rungs") else "hollow"
             marks += d.filled(outline, along, colour, inside, plain, 2.5 * u, turn.key)
-            start[way] += sweep
         return marks
 
 

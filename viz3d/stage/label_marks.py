@@ -17,6 +17,9 @@ from viz3d.stage.labels import Placed
 from viz3d.stage.plan import Arrow, Item
 from viz3d.stage.type import text_width
 
+_SHORT, _BESIDE = 44.0, 12.0
+"""Arrows and lever arms shorter than the first have a leader that ends the second beside them, u."""
+
 
 def label_colour(sheet: Canvas, item: Item) -> str:
     """A force's label has its colour, all others ink."""
@@ -77,6 +80,17 @@ def leader_starts(sheet: Canvas, place: Placed) -> Array:
     x, y, first = place.x + way * 10 * sheet.u, place.box.top + 16 * sheet.t, place.sizes[:1]
     lower = [] if place.inline else [y + 30 * sheet.t * (len(place.name) - 1) + 0.5 * s + 22 * sheet.t for s in first]
     return np.array([[x, at] for at in (y, *lower)])
+
+
+def leader_marks(sheet: Canvas, points: Array, span: tuple[Array, Array]) -> list[Mark]:
+    """A leader and its dot; to something short it ends beside it, so that nothing of it is covered."""
+    long = float(np.hypot(*(span[1] - span[0])))
+    if long < 1.0 or long >= _SHORT * sheet.u:
+        return [leader_line(sheet, points), leader_dot(sheet, points[-1])]
+    last = points[-1] - points[-2]
+    away = max(float(np.hypot(*last)), 1e-9)
+    points = np.concatenate([points[:-1], [points[-1] - last * min(1.0, _BESIDE * sheet.u / away)]])
+    return [leader_line(sheet, points)]
 
 
 def leader_line(sheet: Canvas, points: Array) -> Mark:

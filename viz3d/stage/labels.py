@@ -53,6 +53,8 @@ class Wanted:
     """Size of the first value, before the words' factor."""
     short: str = ""
     """Its name where room is scarce; the whole name where there is none."""
+    spare: bool = False
+    """On one line, and left out where a column is full: the last of a column's first."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,8 @@ class Detail:
 
 DETAILS = (Detail(9), Detail(3), Detail(2), Detail(1), Detail(1, short=True), Detail(1, short=True, inline=True))
 """From everything to the least; the first that fits a column is used."""
+_WORTH = 3
+"""So many of them are tried before a spare label goes; for the first of a column's, all but the last."""
 
 
 def place_labels(
@@ -118,8 +122,8 @@ def place_labels(
         some = [w for w in wanted if w.side == side]
         if not some:
             continue
-        for detail in DETAILS:
-            placed = _column(some, detail, column, obstacles, joint, u, text, face)
+        for detail, shown in _tries(some):
+            placed = _column(shown, detail, column, obstacles, joint, u, text, face)
             if placed is not None:
                 break
         else:
@@ -129,6 +133,16 @@ def place_labels(
             )
         out |= {p.wanted.key: p for p in placed}
     return out
+
+
+def _tries(wanted: list[Wanted]) -> Iterator[tuple[Detail, list[Wanted]]]:
+    """What a column may say, the most first: small lines go before spare labels, and those before all else."""
+    needed, spare = [w for w in wanted if not w.spare], [w for w in wanted if w.spare]
+    for count in range(len(spare), 0, -1):
+        for detail in DETAILS[:_WORTH] if count > 1 else DETAILS[:-1]:
+            yield detail, [*needed, *spare[:count]]
+    for detail in DETAILS:
+        yield detail, needed
 
 
 def _column(
@@ -141,13 +155,16 @@ def _column(
     choices: list[list[tuple[float, Placed]]] = []
     for one in wanted:
         words = one.short if detail.short and one.short else one.name
-        name = [words] if detail.inline else wrap(words, room, _SMALL * t, "Medium", face)
+        inline = detail.inline or one.spare
+        name = [words] if inline else wrap(words, room, _SMALL * t, "Medium", face)
         count = min(detail.lines, max((len(v) for v in one.values), default=0))
-        sizes = [(28.0 if detail.short else one.first) * t] + [_SMALL * t] * (count - 1) if count else []
+        sizes = (
+            [(28.0 if detail.short and not one.spare else one.first) * t] + [_SMALL * t] * (count - 1) if count else []
+        )
         widths = [text_width(n, _SMALL * t, "Medium", face) for n in name] + _widths(one, sizes, face)
-        wide = sum([*widths[:1], 10 * u, max(widths[1:], default=0.0)]) if detail.inline else max(widths)
-        tall = sum(1.25 * s for s in sizes) + 4 * t + (0.0 if detail.inline else len(name) * 1.25 * _SMALL * t)
-        label = Placed(one, name, sizes, detail.inline, column.x, Box(0, 0, wide, tall))
+        wide = sum([*widths[:1], 10 * u, max(widths[1:], default=0.0)]) if inline else max(widths)
+        tall = sum(1.25 * s for s in sizes) + 4 * t + (0.0 if inline else len(name) * 1.25 * _SMALL * t)
+        label = Placed(one, name, sizes, inline, column.x, Box(0, 0, wide, tall))
         choices.append(list(_places(label, column, walls, joint, u)) if wide <= room else [])
         if not choices[-1]:
             return None

@@ -27,12 +27,13 @@ from viz3d.stage.card_boxes import CARDS, FIGURE, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
 from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach, hip_scale, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
+from viz3d.stage.effort import best_place, effort_key, key_box, names_shown
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, title_marks
-from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_starts
+from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
-from viz3d.stage.plan import Arrow, Dimension, Item, Plan, Spot
+from viz3d.stage.plan import Arrow, Dimension, Item, Named, Plan, Spot
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 
@@ -40,6 +41,8 @@ _SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.
 """Pixels (u) per body weight, the largest that fits is used."""
 _SAMPLES, _LED = 41, 9
 """Frames that label places are solved over, spread evenly, and about so many that leaders are found over."""
+_FIRST: dict[type, float] = {Dimension: 30.0, Named: 26.0}
+"""Size of the first value of some labels, u."""
 _ABOVE_LEVER = 62.0
 """A lever arm's label wants to stand so far above it, u: its leader then comes down on it."""
 _ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
@@ -106,6 +109,18 @@ class Sheet(Canvas):
         """How the leaders run by key, found when first asked for."""
         return self._lead()
 
+    @cached_property
+    def names(self) -> dict[str, tuple[Named, int]]:
+        """Named muscles on the side of their names, and which of its places each name points at."""
+        frames, out = self._few(), {}
+        lines = list(self._spans(frames).values())
+        for one in names_shown(self):
+            seen = one.places[self.view]
+            places = np.array([[self.figure.project(p[i], i) for i in frames] for p in seen])
+            side, k = best_place(places, lines, self._columns(), self.u)
+            out[one.key] = dataclasses.replace(one, side=side), k
+        return out
+
     def place(self) -> None:
         """Find the label places now."""
         _ = self.leaders
@@ -144,19 +159,24 @@ class Sheet(Canvas):
         whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
         if self.view == "joint":
             return [self.plan.arrow("joint"), *self.plan.spots]
-        return [*whole.arrows(), *whole.dimensions()]
+        return [*whole.arrows(), *whole.dimensions(), *(one for one, _ in self.names.values())]
+
+    def _placed_items(self) -> list[Item]:
+        """What has a label that found a place."""
+        return [item for item in self._labelled() if item.key in self.labels]
 
     def _place(self) -> dict[str, Placed]:
         frames = self._sampled()
         wanted = []
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
-            first = 46.0 if item.key == "joint" else 30.0 if isinstance(item, Dimension) else 34.0
+            first = 46.0 if item.key == "joint" else _FIRST.get(type(item), 34.0)
             name, short = self.say(item.label), "" if isinstance(item, Spot) else self.say(item.short)
             values = [self.lines(item, n) for n in range(len(self.plan))]
             if isinstance(item, Arrow) and item.idle:
                 values.append(["", self.say(item.idle)])
-            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short))
+            spare = isinstance(item, Named)
+            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short, spare))
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
@@ -164,7 +184,11 @@ class Sheet(Canvas):
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
-        boxes = [*side_boxes(self), *([] if self.frontal or self.view == "joint" else [axis_box(self)])]
+        boxes = [
+            *side_boxes(self),
+            *([] if self.frontal or self.view == "joint" else [axis_box(self)]),
+            key_box(self, self._columns()["swing"]),
+        ]
         whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
         for i in frames:
             ends = [*whole.ends(i).values(), *(self.dimension_ends(x, i) for x in whole.dimensions())]
@@ -179,8 +203,9 @@ class Sheet(Canvas):
 
     def _span(self, item: Item, i: int) -> tuple[Array, Array]:
         """Tail and tip of what a label names in frame i; both the same for a place."""
-        if isinstance(item, Spot):
-            at = self.figure.project(item.point[i], i)
+        if isinstance(item, Spot | Named):
+            point = item.places[self.view][self.names[item.key][1]] if isinstance(item, Named) else item.point
+            at = self.figure.project(point[i], i)
             return at, at
         return self.figure.arrow_ends(item, i) if isinstance(item, Arrow) else self.dimension_ends(item, i)
 
@@ -195,14 +220,10 @@ class Sheet(Canvas):
 
     def _lead(self) -> dict[str, Led]:
         """Ends and bends of all leaders, those of the nearest labels first."""
-        frames = self._sampled()[:: max(1, len(self._sampled()) // _LED)]
-        whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
-        drawn: list[Item] = [*whole.arrows(), *whole.dimensions()]
-        if self.view == "joint":
-            drawn = [self.plan.arrow("joint")]
-        spans = {x.key: np.array([self._span(x, int(i)) for i in frames]) for x in drawn}
+        frames = self._few()
+        spans = self._spans(frames)
         wanted = {}
-        for item in sorted(self._labelled(), key=lambda x: self.labels[x.key].box.top):
+        for item in sorted(self._placed_items(), key=lambda x: self.labels[x.key].box.top):
             starts = leader_starts(self, self.labels[item.key])
             lever, share = isinstance(item, Dimension), _ALONG.get(item.key, 0.5)
             ends = spans[item.key] if item.key in spans else np.array([self._span(item, int(i)) for i in frames])
@@ -210,6 +231,22 @@ class Sheet(Canvas):
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         words = [*(p.box for p in self.labels.values()), *side_boxes(self)]
         return lead(wanted, spans, words, joint, self.u)
+
+    def _spans(self, frames: Array) -> dict[str, Array]:
+        """Arrows, lever arms and pieces of arcs that no leader should meet, key -> (F, 2, 2) pixels."""
+        if self.view == "joint":
+            return {"joint": np.array([self._span(self.plan.arrow("joint"), int(i)) for i in frames])}
+        whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
+        drawn: list[Item] = [*whole.arrows(), *whole.dimensions()]
+        out = {x.key: np.array([self._span(x, int(i)) for i in frames]) for x in drawn}
+        chords = [whole.arc_chords(int(i)) for i in frames]
+        for key in chords[0]:
+            for n, piece in enumerate(np.stack([some[key] for some in chords], axis=1)):
+                out[f"{key} {n}"] = piece
+        return out
+
+    def _few(self) -> Array:
+        return self._sampled()[:: max(1, len(self._sampled()) // _LED)]
 
     def _sampled(self) -> Array:
         return np.unique(np.linspace(0, len(self.plan) - 1, _SAMPLES).astype(int))
@@ -224,6 +261,8 @@ class Sheet(Canvas):
             marks += floor_marks(self) if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
+            named = any(isinstance(item, Named) for item in self._placed_items())
+            marks += effort_key(self, self._columns()["swing"]) if named else []
         marks += band_marks(self, i)
         under: list[Mark] = []
         if self.cards.shown:
@@ -261,7 +300,7 @@ class Sheet(Canvas):
     def _labels(self, i: int) -> tuple[list[Mark], dict[str, Box]]:
         marks: list[Mark] = []
         boxes: dict[str, Box] = {}
-        for item in self._labelled():
+        for item in self._placed_items():
             if not self._has_layer(item) or item.role in self.hushed:
                 continue
             place = self.labels[item.key]
@@ -275,7 +314,7 @@ class Sheet(Canvas):
                 led = dataclasses.replace(led, start=(float(x), float(y)))
             points = path(led, *self._span(item, i))
             if not idle and 0 < points[-1, 1] < self.band.top:
-                marks += [leader_line(self, points), leader_dot(self, points[-1])]
+                marks += leader_marks(self, points, self._span(item, i))
             marks += label_words(self, item, place, i, idle)
         return marks, boxes
 

@@ -79,8 +79,8 @@ def lead(
         for least, led in _tries(one):
             if least >= best[0]:
                 break
-            points = np.array([_sampled(path(led, tail, tip)) for tail, tip in one.spans])
-            cost = _met(points, lines, _CLEAR * u) + _met(points, drawn, 6.0 * u) + _inside(points, walls, 4.0 * u)
+            points = np.array([sampled(path(led, tail, tip)) for tail, tip in one.spans])
+            cost = met(points, lines, _CLEAR * u) + met(points, drawn, 6.0 * u) + _inside(points, walls, 4.0 * u)
             cost += float((np.linalg.norm(points - joint[:, None], axis=-1).min(axis=1) < 17.0 * u).mean())
             cost += 3.0 * _lengthens(points, one) if one.lever else 0.0
             cost = 100.0 * cost + _steep(points) + least
@@ -109,13 +109,13 @@ def _slant(one: Pointing, led: Led) -> Array:
     return np.array([path(led, tail, tip)[-2:] for tail, tip in one.spans])
 
 
-def _sampled(line: Array) -> Array:
+def sampled(line: Array) -> Array:
     """Points along a line, (_POINTS, 2)."""
     steps = np.linspace(0.0, len(line) - 1.0, _POINTS)
     return np.column_stack([np.interp(steps, np.arange(len(line)), line[:, k]) for k in (0, 1)])
 
 
-def _met(points: Array, lines: list[Array], near: float) -> float:
+def met(points: Array, lines: list[Array], near: float) -> float:
     """How many lines a leader comes near, mean over the frames."""
     total = 0.0
     for line in lines:

@@ -23,13 +23,14 @@ from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
 from viz3d.stage.crop import HIP, WHOLE, body_on, bones_on
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.effort import names_shown
 from viz3d.stage.frame import letter
-from viz3d.stage.label_marks import label_colour
+from viz3d.stage.label_marks import label_colour, leader_dot
 from viz3d.stage.page import Part
-from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.plan import Arrow, Dimension, Named, Plan
 from viz3d.stage.tags import ON_BODY, ON_BONE, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
-from viz3d.words.message import Amount, force
+from viz3d.words.message import Amount, force, message
 
 FEWEST, MOST = 2, 4
 FIGURE_SHARE = 0.615
@@ -57,6 +58,8 @@ class Space:
     frame: str = HIP
     taken: tuple[Box, ...] = ()
     """Parts of the page that no name may touch."""
+    names: int = 0
+    """So many muscles have names at most."""
     least: float | None = None
     """Pixels of the smallest unit of type that names may have; the usual one where not given."""
 
@@ -65,6 +68,10 @@ def usual_space(size: tuple[int, int], scale: float = 0.0) -> Space:
     """The space of a panel in a comparison."""
     u = size[1] / 1080.0
     return Space(u, _HEAD * u, FIGURE_SHARE * size[1], (172 * u, 290 * u, True), scale)
+
+
+Tagged = Arrow | Dimension | Named
+"""What has a short name."""
 
 
 class PanelSheet(Canvas):
@@ -91,11 +98,20 @@ class PanelSheet(Canvas):
         measures = Measures(u, bottom, cards, self.space.fades, self.space.frame)
         thickness = float(np.clip(camera.scale / u / 1110.0, 0.66, 1.0)) if self.space.frame == HIP else 0.68
         super().__init__(plan, size, view, theme, layers, measures, camera, per_newton, thickness)
+        self.named: int | None = None
+        """So many muscles found a place for their names; None before places are looked for."""
         self._from_close_by()
 
     @cached_property
     def tags(self) -> dict[str, Tag]:
         """Places of the short names by key, found when first asked for."""
+        for count in range(self.space.names, 0, -1):
+            self.named = count
+            try:
+                return self._place_tags()
+            except InputError:  # no room for so many names
+                continue
+        self.named = 0
         return self._place_tags()
 
     def place(self) -> None:
@@ -117,13 +133,31 @@ class PanelSheet(Canvas):
         if self.view == "joint":
             self.figure = dataclasses.replace(self.figure, layers=self.layers & {"joint"})
 
-    def _tagged(self) -> dict[str, Arrow | Dimension]:
+    def _tagged(self) -> dict[str, Tagged]:
         """What has a tag: all forces and levers that any frame shows."""
-        items: list[Arrow | Dimension] = [*self.figure.arrows(), *self.figure.dimensions()]
+        items: list[Tagged] = [*self.figure.arrows(), *self.figure.dimensions(), *self.names()]
         if "numbers" not in self.layers:
             items = list(self.figure.arrows())
         items += self._hidden_hands()
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
+
+    def names(self) -> list[Named]:
+        """Muscles that have names here: those that found a place, once places are found."""
+        if "muscle" not in self.layers or "numbers" not in self.layers:
+            return []
+        return names_shown(self)[: self.space.names if self.named is None else self.named]
+
+    @cached_property
+    def _freest(self) -> dict[str, int]:
+        """Which place of each named muscle lies farthest from what is drawn."""
+        i, out = self.frames[-1], {}
+        drawn: list[Tagged] = [*self.figure.arrows(), *self.figure.dimensions()]
+        lines = np.array([np.linspace(*self._ends(x, i), 20) for x in drawn]).reshape(-1, 2)
+        for one in names_shown(self):
+            at = self.camera.project(one.places[self.view][:, i])
+            away = np.hypot(*np.moveaxis(at[:, None] - lines, -1, 0)).min(axis=1) if len(lines) else np.zeros(len(at))
+            out[one.key] = int(np.argmax(np.minimum(away, 40 * self.u)))
+        return out
 
     def _hidden_hands(self) -> list[Arrow]:
         """Hands that press, where the view has no room for their arrows but a clothed person's aid is named."""
@@ -138,11 +172,17 @@ class PanelSheet(Canvas):
         tip, hand = self.plan.frames[f"{side}_cane"][i, :3, 3], arrow.point[i]
         return self.camera.project(tip), self.camera.project(hand)
 
-    def _tag_words(self, item: Arrow | Dimension, i: int) -> list[str]:
+    def _tag_words(self, item: Tagged, i: int) -> list[str]:
+        if isinstance(item, Named):
+            part = message("effort.part", share=item.values[i][0])
+            return self.theme.voice.lines([item.label, part])
         told = [item.short] if isinstance(item, Arrow) else []
         return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
-    def _ends(self, item: Arrow | Dimension, i: int) -> tuple[Array, Array]:
+    def _ends(self, item: Tagged, i: int) -> tuple[Array, Array]:
+        if isinstance(item, Named):
+            at = self.camera.project(item.places[self.view][self._freest[item.key], i])
+            return at, at
         if isinstance(item, Dimension):
             return self.dimension_ends(item, i)
         return (
@@ -163,7 +203,8 @@ class PanelSheet(Canvas):
         soft = body_on(self.plan, self.camera, last) if dressed else bones_on(self.plan, self.camera, last)
         apart = ON_BODY if dressed else ON_BONE
         face, least = self.theme.face, self.space.least
-        return place_tags(lines, spans, self._walls(), room, self.u, self.t, face, soft, least, apart)
+        pointed = frozenset(one.key for one in self.names())
+        return place_tags(lines, spans, self._walls(), room, self.u, self.t, face, soft, least, apart, pointed)
 
     def _letters(self) -> list[tuple[Array, str]]:
         """Where R and L stand, in views that show both sides."""
@@ -203,9 +244,12 @@ class PanelSheet(Canvas):
         shown = {k: x for k, x in self._tagged().items() if x.role not in self.hushed}
         live = {k: x for k, x in shown.items() if not self.figure.is_idle(k, i)}
         for key, item in live.items():
-            leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u)
+            near = 0.0 if isinstance(item, Named) else None
+            leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u, near)
             if leader is not None:
                 marks.append(Stroke(leader, self.tags[key].colour, 2 * self.u, halo=2.2 * self.u, role="leader"))
+            if isinstance(item, Named):
+                marks.append(leader_dot(self, self._ends(item, i)[1]))
         marks += self.figure.forces(i)
         for key, item in live.items():
             tag, words = self.tags[key], self._tag_words(item, i)

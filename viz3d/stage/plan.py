@@ -76,7 +76,23 @@ class Spot:
     values: list[list[Said]]
 
 
-Item = Arrow | Dimension | Spot
+@dataclass(frozen=True)
+class Named:
+    """A muscle that has a name beside the figure: its share of all muscle force, per frame.
+
+    ``places``: view -> places on it that are seen, (K, N, 3); views that hide it are missing.
+    """
+
+    key: str
+    label: Said
+    values: list[list[Said]]
+    places: dict[str, Array]
+    role: str = "muscle"
+    side: str = "stance"
+    short: Said = ""
+
+
+Item = Arrow | Dimension | Spot | Named
 """What has a label."""
 
 
@@ -184,6 +200,10 @@ class Plan:
     dress: str = "anatomy"
     """How the person is seen: "anatomy", bones in a pale shell, or "patient", in clothes."""
     demand: Demand | None = None
+    replaced: bool = False
+    """True where the stance hip is a replacement: it has no cartilage whose pressure could be shown."""
+    named: tuple[Named, ...] = ()
+    """Muscles that have a name, the hardest-working first."""
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
 

@@ -28,6 +28,8 @@ _CELL, _APART = 7.0, 5.0
 """Size of the cells of which no two tags share one, and how far a tag claims them around it, u."""
 ON_BONE, ON_BODY = 70.0, 420.0
 """A tag goes so far, u, to stand beside a bone, or beside a clothed person, rather than upon it."""
+_CROSSING = 300.0
+"""A tag goes so far, u, that its line crosses no arrow."""
 _SIZES = 4
 """Sizes of type tried from large to usual."""
 
@@ -43,20 +45,20 @@ class Tag:
     """Pixels of one unit of type."""
 
 
-def leader_to(box: Box, tail: Array, tip: Array, u: float) -> Array | None:
-    """A line (2, 2) from a tag's box to the nearest part of its arrow, None where they are close."""
+def leader_to(box: Box, tail: Array, tip: Array, u: float, near: float | None = None) -> Array | None:
+    """A line (2, 2) from a tag's box to the nearest part of its arrow, None where they are as close as ``near``, u."""
     span = tip - tail
     middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
     share = float(np.clip((middle - tail) @ span / max(float(span @ span), 1e-9), 0.1, 0.9))
     end = tail + share * span
     start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
-    return np.stack([start, end]) if np.hypot(*(end - start)) > _AWAY[-1] * u else None
+    return np.stack([start, end]) if np.hypot(*(end - start)) > (_AWAY[-1] if near is None else near) * u else None
 
 
 def place_tags(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], others: list[Box], room: Box,
     u: float, t: float, face: Face = INTER, soft: Sequence[Box] = (), least: float | None = None,
-    apart: float = ON_BONE,
+    apart: float = ON_BONE, pointed: frozenset[str] = frozenset(),
 ) -> dict[str, Tag]:  # fmt: skip
     """Places for all tags; type gives way, as far as ``least`` or the usual size, where it leaves no room.
 
@@ -66,6 +68,7 @@ def place_tags(
     every frame, (F, 2, 2) pixels.
     others : what else no tag may touch. room : what the tags must stay in. soft : what they rather leave free.
     u, t : pixels of a unit of the page and of type. apart : how far, u, a tag goes to leave them free.
+    pointed : keys of tags whose lines are always drawn, and should cross nothing.
 
     Raises
     ------
@@ -75,7 +78,7 @@ def place_tags(
     low = u if least is None else min(least, u)
     sizes = [*(np.linspace(t, u, _SIZES) if t > u else [t]), *([(u + low) / 2, low] if low < u else [])]
     for grid, size in itertools.product(_GRIDS, sizes):
-        found = _placed(lines, spans, walls, room, u, float(size), face, soft, apart, grid)
+        found = _placed(lines, spans, walls, room, u, float(size), face, soft, apart, grid, pointed)
         if found is not None:
             return found
     raise InputError(
@@ -91,6 +94,7 @@ def line_sizes(count: int, t: float) -> list[float]:
 def _placed(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], walls: list[Box], room: Box,
     u: float, t: float, face: Face, soft: Sequence[Box], apart: float, grid: tuple[int, ...],
+    pointed: frozenset[str],
 ) -> dict[str, Tag] | None:  # fmt: skip
     """Places at one size of type, None where there are none."""
     keys = list(lines)
@@ -101,7 +105,10 @@ def _placed(
         wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
         tall = sum(1.2 * s for s in sizes)
         found = len(flat)
-        for cost, box in _places(spans[key].mean(axis=0), wide, tall, u, grid):
+        span = spans[key].mean(axis=0)
+        others = [spans[other].mean(axis=0) for other in keys if other not in pointed] if key in pointed else []
+        for far, box in _places(span, wide, tall, u, grid):
+            cost = far + _CROSSING * _crossed(box, span, others, u)
             inside = (
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
@@ -111,6 +118,22 @@ def _placed(
             return None
     chosen = _choose(flat, room, u)
     return None if chosen is None else {keys[k]: tag for k, tag in chosen}
+
+
+def _crossed(box: Box, span: Array, others: list[Array], u: float) -> int:
+    """How many of the lines (2, 2) a line from a box to what it names crosses."""
+    line = leader_to(box, span[0], span[1], u, 0.0) if others else None
+    if line is None:
+        return 0
+
+    def turn(a: Array, b: Array, c: Array) -> Array:
+        return np.asarray((b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1])
+                          - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0]))  # fmt: skip
+
+    first, last = np.moveaxis(np.array(others), 1, 0)
+    apart = turn(line[0], line[1], first) * turn(line[0], line[1], last) < 0.0
+    across = turn(first, last, line[0]) * turn(first, last, line[1]) < 0.0
+    return int((apart & across).sum())
 
 
 def _covered(box: Box, soft: Sequence[Box]) -> float:

@@ -21,6 +21,7 @@ from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing
 from viz3d.stage.crop import HIP, WHOLE, centre_of, hip_scale, reach_of, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
+from viz3d.stage.effort import effort_line
 from viz3d.stage.frame import bars_width, floor_marks, scale_bars, title_height, title_marks
 from viz3d.stage.panels import PanelSheet, Space
 from viz3d.stage.plan import Plan
@@ -38,6 +39,8 @@ _CLOSE = 2600.0
 """Pixels (u) per metre of the view into the socket."""
 _NAMES = 24.0
 """Least distance of a hand that presses from the page's side, u."""
+_NAMED = 3
+"""So many muscles have names at most."""
 _SAME = 0.005
 """Shares of the largest joint force below this are no change."""
 _LEAST = 168.0
@@ -80,6 +83,7 @@ class TallSheet(Canvas):
             frame=WHOLE if whole else HIP,
             least=SMALL * min(size) / 24.0,
             taken=taken,
+            names=_NAMED,
         )
         self.panel = PanelSheet(plan, frames, size, view, theme, layers, framing, space)
         p = self.panel
@@ -118,12 +122,16 @@ class TallSheet(Canvas):
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
         marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
+        named, changes = bool(self.panel.names()), not np.allclose(plan.joint_force, plan.joint_force[0], rtol=_SAME)
         if {"joint", "numbers"} <= self.layers:
             force = plan.joint_force / plan.joint_force.max()
             said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
-            peak = "" if theme.voice.register == "plain" or "rest" in self.hushed else peak
+            peak = (
+                ""
+                if theme.voice.register == "plain" or plan.replaced or "rest" in self.hushed or (named and changes)
+                else peak
+            )
             first = plan.arrow("joint").values[0][0]
-            changes = not np.allclose(force, force[0], atol=_SAME)
             marks += result_marks(
                 self.result,
                 said,
@@ -137,6 +145,9 @@ class TallSheet(Canvas):
             )
         if self.frontal and not bare:
             marks += self._scales()
+        if named and not bare:
+            room = (self.result.right - self.result.left) * (1.0 if changes else 0.54)
+            marks += effort_line(self, self.result, self.result.top + 162 * u, room, changes)
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
         return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)
 
