@@ -7,7 +7,6 @@ import dataclasses
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial import cKDTree
 
 from viz3d.body.muscle_bodies import muscle_bodies
 from viz3d.body.muscles import muscle_lines
@@ -108,7 +107,7 @@ def plan_of(scene: str, *changes: str) -> tuple[Plan, Figure]:
 
 @pytest.mark.parametrize(("scene", "changes"), POSTURES)
 def test_bent_bodies_stay_out_of_bones(scene: str, changes: tuple[str, ...]) -> None:
-    """Of no muscle in a moved hip does one vertex in twelve sink in, and none by more than 2 mm."""
+    """No vertex of a muscle lies in a bone of a moved hip."""
     plan, figure = plan_of(scene, *changes)
     for i in {0, len(plan) - 1}:
         pelvis, thigh = plan.frames["pelvis"][i], plan.frames[f"{plan.side}_thigh"][i]
@@ -116,13 +115,7 @@ def test_bent_bodies_stay_out_of_bones(scene: str, changes: tuple[str, ...]) -> 
             points, normals = figure.muscles[muscle.name].posed(pelvis, thigh, float(muscle.activation[i]))
             assert np.linalg.norm(normals, axis=1) == pytest.approx(np.ones(len(points)))
             for bone in bones(figure, plan.side, pelvis, thigh):
-                inside = bone.contains(points)
-                assert inside.mean() < 1 / 12, muscle.name
-                if inside.any():
-                    nearest = cKDTree(bone.vertices).query(points[inside])[1]
-                    away = points[inside] - bone.vertices[nearest]
-                    deep = np.abs((away * bone.vertex_normals[nearest]).sum(axis=1))
-                    assert deep.max() < 2.0e-3, muscle.name
+                assert not bone.contains(points).any(), muscle.name
 
 
 def test_left_and_right_are_mirror_images(figures: dict[str, Figure]) -> None:

@@ -30,8 +30,9 @@ class MuscleBody:
 
     ``lines``: indices into the muscle set. ``start`` (J, R, 3) in the pelvis frame and ``end`` (J, R, 3) in the thigh
     frame, metres: where J columns of fibres in R rows begin and end, the first row outermost. ``belly`` m²; ``thin``:
-    half the tendon's thickness, m; ``tendon`` share of the length; ``bulge`` (3,) how far the middle stands off the
-    straight line, pelvis frame, m. ``faint``: drawn see-through where it rests, instead of not at all.
+    half the tendon's thickness, m; ``tendon`` share of the length, ``root`` that of the tendon at the origin; ``bulge``
+    (3,) how far the middle stands off the straight line, pelvis frame, m. ``faint``: drawn see-through where it rests,
+    instead of not at all.
     """
 
     name: str
@@ -43,6 +44,7 @@ class MuscleBody:
     tendon: float
     bulge: Array
     faint: bool
+    root: float = 0.0
 
     @property
     def words(self) -> str:
@@ -77,7 +79,8 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
         bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
         matched, faint = _matched(first, last, pull), row.get("at_rest", "") == "faint"
         thin = row["end"][1] * 1e-3
-        out.append(MuscleBody(name, lines, first, matched, belly, thin, row["tendon"], bulge, faint))
+        root = row.get("root", 0.0)
+        out.append(MuscleBody(name, lines, first, matched, belly, thin, row["tendon"], bulge, faint, root))
     return out
 
 

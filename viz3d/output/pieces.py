@@ -126,7 +126,7 @@ def _fixed_part(setup: Setup) -> hashlib._Hash:
         for values in (surface.points, surface.triangles, surface.normals, surface.shade, surface.warm):
             digest.update(b"" if values is None else np.ascontiguousarray(values).tobytes())
     for name, muscle in sorted(figure.muscles.items()):
-        digest.update(f"{name} {muscle.tendon} {muscle.hip}".encode())
+        digest.update(f"{name} {muscle.tendon} {muscle.root} {muscle.hip}".encode())
         for values in (muscle.points, muscle.triangles, muscle.thigh, muscle.along, muscle.across, muscle.swell):
             digest.update(np.ascontiguousarray(values).tobytes())
     _add_shell(digest, figure.shell)

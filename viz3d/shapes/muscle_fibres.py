@@ -31,8 +31,10 @@ _NEAR = 8.0
 """A surface is taken as flat within this distance of its nearest vertex, mm."""
 _ATTACHED = 25.0
 """Ends no further than this from a bone are fixed to it, mm."""
-_EDGE = 0.55
+_EDGE = 0.42
 """Share of the thickness that a fan loses at its edges."""
+_SUNK, _FLAT = 0.15, 0.7
+"""Ends lie so far off the bone, and are so thick at the last, shares of half a tendon's thickness."""
 
 
 class Room:
@@ -155,6 +157,7 @@ def lay_fibres(
     belly: float,
     thin: float,
     tendon: float,
+    root: float,
     room: Room,
     bone: Boundary,
 ) -> Fibres:
@@ -163,7 +166,7 @@ def lay_fibres(
     Parameters
     ----------
     start, end : (J, R, 3) mm, on the bones. bulge : (3,) mm. belly : mm². thin : half the tendon's thickness, mm.
-    tendon : share of the length. room : what they lie on.
+    tendon, root : shares of the length at the insertion and at the origin. room : what they lie on.
     bone : what they are fixed to, where it is near.
     """
     longest = float(np.linalg.norm(end - start, axis=-1).max())
@@ -171,7 +174,7 @@ def lay_fibres(
     start, end = (_on_bone(places, thin, bone) for places in (start, end))
     line = start[:, :, None, :] + share[:, None] * (end - start)[:, :, None, :]
     line = line + np.sin(np.pi * share)[:, None] * bulge
-    radius = _radii(line, belly, thin, tendon)
+    radius = _radii(line, belly, thin, tendon, root)
     needed = np.repeat(radius[:, None, :], line.shape[1], axis=1).reshape(-1)
     flat, moved = line.reshape(-1, 3), np.zeros((line.size // 3, 3))
     for k in range(_ROUNDS):
@@ -183,10 +186,10 @@ def lay_fibres(
 
 
 def _on_bone(places: Array, thin: float, bone: Boundary) -> Array:
-    """Places (J, R, 3) moved onto the nearest bone, half the tendon's thickness off; those far from bones stay."""
+    """Places (J, R, 3) moved onto the nearest bone, so that a tendon rises out of it; those far from bones stay."""
     flat = places.reshape(-1, 3)
     far, nearest = bone.tree.query(flat)
-    there = bone.points[nearest] + (0.7 * thin) * bone.normals[nearest]
+    there = bone.points[nearest] + (_SUNK * thin) * bone.normals[nearest]
     return np.asarray(np.where(far[:, None] < _ATTACHED, there, flat).reshape(places.shape))
 
 
@@ -201,16 +204,18 @@ def _evened(moved: Array) -> Array:
     return out
 
 
-def _radii(line: Array, belly: float, thin: float, tendon: float) -> Array:
+def _radii(line: Array, belly: float, thin: float, tendon: float, root: float) -> Array:
     """Half the muscle's thickness at every station of every column, (J, S) mm: ``belly`` mm² where it is fullest."""
     columns, _, stations = line.shape[:3]
     share = np.linspace(0.0, 1.0, stations)
-    fleshy = np.clip(share / (1.0 - tendon), 0.0, 1.0)
-    full = np.sin(np.pi * np.clip(0.03 + 0.97 * fleshy, 0.0, 1.0) ** 0.85) ** 0.7
+    fleshy = np.clip((share - root) / (1.0 - tendon - root), 0.0, 1.0)
+    first = 0.03 if root == 0.0 else 0.0
+    full = np.sin(np.pi * np.clip(first + (1.0 - first) * fleshy, 0.0, 1.0) ** 0.85) ** 0.7
     width = np.linalg.norm(np.diff(line.mean(axis=1), axis=0), axis=-1).sum(axis=0)
     depth = np.linalg.norm(line[:, 0] - line[:, -1], axis=-1).mean(axis=0)
     mean_edge = 1.0 - _EDGE / 3.0
     half = (-width - depth + np.sqrt((width + depth) ** 2 + np.pi * np.maximum(belly - width * depth, 0.0))) / np.pi
     at = np.linspace(-1.0, 1.0, columns) if columns > 1 else np.zeros(1)
     edge = (1.0 - _EDGE * at**2) / mean_edge
-    return np.asarray(np.maximum(thin, half * full * edge[:, None]))
+    flat = thin * (1.0 - (1.0 - _FLAT) * np.clip((share - 0.94) / 0.06, 0.0, 1.0))
+    return np.asarray(np.maximum(flat, half * full * edge[:, None]))

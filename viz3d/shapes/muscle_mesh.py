@@ -14,6 +14,7 @@ import hashlib
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
@@ -28,7 +29,7 @@ from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, Triangles, contour_of, neighbour_mean, smooth, vertex_normals
 
-_VERSION = 8
+_VERSION = 10
 _STEP = 2.5
 """Grid of the fields, mm."""
 _GAP = 0.7
@@ -41,8 +42,28 @@ _MARGIN = 30.0
 """The room reaches so far beyond where muscles begin and end, mm."""
 _FREE = 6.0
 """Force moves a place in full where it is so far from what it lies on, mm."""
+_STILL, _REACH, _DEEPEST = 0.005, 9.0, 6.0
+"""What goes with a bone but for this share stays off it; bending brings places into it from at most so far, mm, and
+they are moved out from at most so deep, mm."""
 _PER_CM2 = 9.0
 """Triangles for each square centimetre."""
+
+
+@dataclass(frozen=True)
+class Bed:
+    """A bone that a muscle lies on and moves against: ``bone`` in its link's frame, mm; ``near``: which places of the
+    muscle may come to lie in it as the hip bends."""
+
+    bone: Boundary
+    near: NDArray[np.intp]
+
+    def kept_out(self, points: Array, link: Array) -> None:
+        """Move the places near the bone out of it, in place: points (V, 3) in the world, m; link frame (4, 4)."""
+        turn, place = link[:3, :3], link[:3, 3]
+        away, out = self.bone.away(1e3 * (points[self.near] - place) @ turn)
+        inside = away < _GAP / 2
+        lift = 1e-3 * np.clip(_GAP / 2 - away[inside], 0.0, _DEEPEST)
+        points[self.near[inside]] += lift[:, None] * (out[inside] @ turn.T)
 
 
 @dataclass(frozen=True)
@@ -66,6 +87,9 @@ class MuscleMesh:
     swell: Array
     tendon: float
     hip: Array
+    root: float = 0.0
+    beds: tuple[Bed, Bed] | None = None
+    """Pelvis and femur, of which a bent muscle keeps out."""
 
     def posed(self, pelvis: Array, thigh: Array, activation: float) -> tuple[Array, Array]:
         """Points and unit normals, (V, 3) each, world, m, for link frames (4, 4) and force over strength, 0 to 1."""
@@ -79,12 +103,15 @@ class MuscleMesh:
         blended = np.tensordot(share, moves[:, :3], axes=1)
         points = np.einsum("vij,vj->vi", blended[:, :, :3], rest) + blended[:, :, 3]
         normals = np.einsum("vij,vj->vi", blended[:, :, :3], self.normals)
+        for bed, link in zip(self.beds or (), (pelvis, thigh), strict=False):
+            bed.kept_out(points, link)
         return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
     def tendinous(self) -> Array:
         """How much of the tendon's look each vertex has, (V,) 0 to 1."""
         edge = np.clip((self.along - (1.0 - self.tendon) + 0.05) / 0.10, 0.0, 1.0)
-        return np.asarray(np.maximum(edge, np.clip((0.035 - self.along) / 0.035, 0.0, 1.0)))
+        begin = np.clip((self.root + 0.035 - self.along) / (0.035 if self.root == 0.0 else 0.07), 0.0, 1.0)
+        return np.asarray(np.maximum(edge, begin))
 
 
 def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, MuscleMesh]:
@@ -112,6 +139,7 @@ def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, Muscle
         f"{key}-fibres", size, lambda: _Maker(bodies, solids, centre).made()[1], {"group": "muscle fibres"}
     )
     out, at = {}, 0
+    beds = {link: _bed(solids, link, centre, flip) for link in ("pelvis", "thigh")}
     for one in bodies:
         surface = found[one.name]
         thigh, along, across, swell = about[at : at + len(surface.points)].T
@@ -119,7 +147,9 @@ def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, Muscle
         triangles = surface.triangles if side == RIGHT else surface.triangles[:, ::-1].copy()
         out[one.name] = MuscleMesh(
             one.name, surface.points * flip, triangles, surface.normals * flip, surface.shade,
-            thigh, along, across, swell, one.tendon, centre * flip,
+            thigh, along, across, swell, one.tendon, centre * flip, one.root,
+            (_near(beds["pelvis"], 1e3 * surface.points * flip, thigh > _STILL),
+             _near(beds["thigh"], 1e3 * (surface.points - centre) * flip, thigh < 1.0 - _STILL)),
         )  # fmt: skip
     return out
 
@@ -141,7 +171,7 @@ def _solids(bones: list[Shape], side: str, centre: Array, flip: Array) -> list[t
 def _key(bodies: list[MuscleBody], solids: list[tuple[str, Surface]]) -> str:
     digest = hashlib.sha256(f"muscles {_VERSION} {cache.MESHER} {drawn()['belly_share']}".encode())
     for one in bodies:
-        digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon}".encode())
+        digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon} {one.root}".encode())
         for values in (one.start, one.end, one.bulge):
             digest.update(np.round(values, 7).astype(np.float32).tobytes())
     for _, solid in solids:
@@ -173,7 +203,7 @@ class _Maker:
         for one in self.bodies:
             fibres = lay_fibres(
                 1e3 * one.start, 1e3 * one.end + self.centre, 1e3 * one.bulge, 1e6 * one.belly, 1e3 * one.thin,
-                one.tendon, self.room, self.bone,
+                one.tendon, one.root, self.room, self.bone,
             )  # fmt: skip
             body = fibres.spheres()
             wide = float(body.radii.max()) + _MARGIN / 2
@@ -182,7 +212,7 @@ class _Maker:
             surface = self._surface(np.maximum(values, _GAP - self.room.values[cells]), places[0, 0, 0])
             shaded = contact_shadow([surface], among=[*self.bones, *(s.surface for s in shapes)])[0]
             shapes.append(Shape(one.name, "pelvis", "right", "muscle", shaded))
-            about.append(self._about(body, one.tendon, surface))
+            about.append(self._about(body, one, surface))
             self.room.values[cells] = np.minimum(self.room.values[cells], values)
         return shapes, np.concatenate(about)
 
@@ -197,13 +227,13 @@ class _Maker:
 
     def _clear(self, points: Array) -> Array:
         """Points moved out of bones and deeper muscles."""
-        for _ in range(3):
+        for _ in range(5):
             for one in (self.room, self.bone):
                 away, out = one.away(points)
                 points = points + np.clip(0.8 * _GAP - away, 0.0, 3.0)[:, None] * out
         return points
 
-    def _about(self, body: Spheres, tendon: float, surface: Surface) -> Array:
+    def _about(self, body: Spheres, one: MuscleBody, surface: Surface) -> Array:
         points = 1e3 * surface.points
         far, near = body.tree.query(points, k=12)
         weight = 1.0 / (far + 1.0) ** 2
@@ -217,10 +247,25 @@ class _Maker:
             bend = 0.5 * (bend + average @ bend)
         bend = np.clip((bend - _HOLD) / (1.0 - 2.0 * _HOLD), 0.0, 1.0)
         moves = radius * np.clip((self.room.away(points)[0] - _GAP) / _FREE, 0.0, 1.0)
-        belly = np.clip(along / (1.0 - tendon), 0.0, 1.0)
-        area, middle, ends = _vertex_areas(surface), np.sin(np.pi * belly) ** 2 * moves, (belly < 1.0) * moves
+        belly = np.clip((along - one.root) / (1.0 - one.tendon - one.root), 0.0, 1.0)
+        fleshy = (belly > 0.0) & (belly < 1.0)
+        area, middle, ends = _vertex_areas(surface), np.sin(np.pi * belly) ** 2 * moves, fleshy * moves
         lost = (middle * area).sum() / max(float((ends * area).sum()), 1e-12)
         return np.column_stack([bend * bend * (3 - 2 * bend), along, 1e-3 * across, 1e-3 * (middle - lost * ends)])
+
+
+def _bed(solids: list[tuple[str, Surface]], link: str, centre: Array, flip: Array) -> Boundary:
+    """A link's bones in its own frame, mm."""
+    start = 1e3 * (centre if link == "thigh" else np.zeros(3))
+    whole = _boundary([surface for name, surface in solids if name == link])
+    return Boundary((whole.points - start) * flip, whole.normals * flip)
+
+
+def _near(bone: Boundary, points: Array, moves: NDArray[np.bool_]) -> Bed:
+    """The places (V, 3), mm, that lie near a bone and move against it."""
+    near = np.flatnonzero(moves)
+    far = bone.tree.query(points[near], distance_upper_bound=_REACH)[0]
+    return Bed(bone, near[np.isfinite(far)])
 
 
 def _boundary(surfaces: list[Surface]) -> Boundary:

@@ -58,7 +58,7 @@ def best_place(places: Array, lines: list[Array], columns: dict[str, Column], u:
         start = np.column_stack([np.full(len(end), columns[side].x), end[:, 1]])
         points = np.stack([sampled(line) for line in np.stack([start, end], axis=1)])
         far = float(np.abs(end[:, 0] - columns[side].x).mean()) / u
-        cost = 1000.0 * met(points, lines, _CLEAR * u)
+        cost = 3000.0 * met(points, lines, _CLEAR * u)
         cost += sum(250.0 * met(end[:, None], lines, near * u) for near in _BESIDE)
         cost += far + 90.0 * abs(k / max(len(places) - 1, 1) - 0.4)
         if cost < best:

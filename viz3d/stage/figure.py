@@ -20,7 +20,7 @@ from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
 from viz3d.stage.plan import Arrow, Dimension, Plan, Turn
 from viz3d.stage.theme import Theme
 
-SHAFT = {"joint": 21.0, "muscle": 15.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
+SHAFT = {"joint": 21.0, "muscle": 12.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
 """Arrow shaft widths in u."""
 ARC_RADIUS = 96.0
 """Radius of every moment's arc, u: equal moments look equal."""

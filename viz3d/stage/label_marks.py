@@ -17,8 +17,8 @@ from viz3d.stage.labels import Placed
 from viz3d.stage.plan import Arrow, Item
 from viz3d.stage.type import text_width
 
-_SHORT, _BESIDE = 44.0, 12.0
-"""Arrows and lever arms shorter than the first have a leader that ends the second beside them, u."""
+SHORT, _BESIDE = 44.0, 12.0
+"""Arrows shorter than the first have a leader that ends the second beside them, u."""
 
 
 def label_colour(sheet: Canvas, item: Item) -> str:
@@ -82,10 +82,9 @@ def leader_starts(sheet: Canvas, place: Placed) -> Array:
     return np.array([[x, at] for at in (y, *lower)])
 
 
-def leader_marks(sheet: Canvas, points: Array, span: tuple[Array, Array]) -> list[Mark]:
-    """A leader and its dot; to something short it ends beside it, so that nothing of it is covered."""
-    long = float(np.hypot(*(span[1] - span[0])))
-    if long < 1.0 or long >= _SHORT * sheet.u:
+def leader_marks(sheet: Canvas, item: Item, points: Array, span: tuple[Array, Array]) -> list[Mark]:
+    """A leader and its dot; to a short arrow it ends beside it, so that nothing of it is covered."""
+    if not isinstance(item, Arrow) or float(np.hypot(*(span[1] - span[0]))) >= SHORT * sheet.u:
         return [leader_line(sheet, points), leader_dot(sheet, points[-1])]
     last = points[-1] - points[-2]
     away = max(float(np.hypot(*last)), 1e-9)

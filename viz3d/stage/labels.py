@@ -53,6 +53,8 @@ class Wanted:
     """Size of the first value, before the words' factor."""
     short: str = ""
     """Its name where room is scarce; the whole name where there is none."""
+    firm: float = 1.0
+    """How much its height counts against that of others."""
     spare: bool = False
     """On one line, and left out where a column is full: the last of a column's first."""
 
@@ -191,7 +193,7 @@ def _places(label: Placed, column: Column, walls: Array, joint: Array, u: float)
         hit = ((tops[:, None] - clear < near[:, 3]) & (near[:, 1] < tops[:, None] + tall + clear)).any(axis=1)
         for top in tops[~hit]:
             at = np.array([x, top + half])
-            cost = ((at[1] - aim) / u) ** 2 + 9.0 * out**2 + k
+            cost = label.wanted.firm * ((at[1] - aim) / u) ** 2 + 9.0 * out**2 + k
             if label.wanted.key != "joint" and _passes(at, targets, joint, 16.0 * u):
                 cost += _JOINT_LEADER
             box = Box(left, float(top), left + wide, float(top) + tall)

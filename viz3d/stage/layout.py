@@ -43,8 +43,8 @@ _SAMPLES, _LED = 41, 9
 """Frames that label places are solved over, spread evenly, and about so many that leaders are found over."""
 _FIRST: dict[type, float] = {Dimension: 30.0, Named: 26.0}
 """Size of the first value of some labels, u."""
-_ABOVE_LEVER = 62.0
-"""A lever arm's label wants to stand so far above it, u: its leader then comes down on it."""
+_ABOVE_LEVER, _OVER_TAIL = 62.0, 30.0
+"""A lever arm's label wants to stand so far above it, and above the muscle's tail, u: its leader then comes down."""
 _ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
 """Where along its arrow a leader ends best, 0 at its tail."""
 _CLOSE = 3500.0
@@ -175,8 +175,8 @@ class Sheet(Canvas):
             values = [self.lines(item, n) for n in range(len(self.plan))]
             if isinstance(item, Arrow) and item.idle:
                 values.append(["", self.say(item.idle)])
-            spare = isinstance(item, Named)
-            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short, spare))
+            firm, spare = 8.0 if item.key == "muscle_lever" else 1.0, isinstance(item, Named)
+            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short, firm, spare))
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
@@ -215,13 +215,15 @@ class Sheet(Canvas):
         if isinstance(item, Dimension):
             column = self._columns()[item.side].x
             outer = tail if abs(tail[0] - column) < abs(tip[0] - column) else tip
-            return np.asarray(outer - np.array([0.0, _ABOVE_LEVER * self.u]))
+            high = outer[1] - _ABOVE_LEVER * self.u
+            if item.key == "muscle_lever":  # over the muscle's arrow, so that the leader comes down behind it
+                high = min(self.arrow_ends("muscle", i)[0][1] - _OVER_TAIL * self.u, high)
+            return np.array([outer[0], high])
         return np.asarray(tail + _ALONG.get(item.key, 0.5) * (tip - tail))
 
     def _lead(self) -> dict[str, Led]:
         """Ends and bends of all leaders, those of the nearest labels first."""
-        frames = self._few()
-        spans = self._spans(frames)
+        spans = self._spans(frames := self._few())
         wanted = {}
         for item in sorted(self._placed_items(), key=lambda x: self.labels[x.key].box.top):
             starts = leader_starts(self, self.labels[item.key])
@@ -314,7 +316,7 @@ class Sheet(Canvas):
                 led = dataclasses.replace(led, start=(float(x), float(y)))
             points = path(led, *self._span(item, i))
             if not idle and 0 < points[-1, 1] < self.band.top:
-                marks += leader_marks(self, points, self._span(item, i))
+                marks += leader_marks(self, item, points, self._span(item, i))
             marks += label_words(self, item, place, i, idle)
         return marks, boxes
 

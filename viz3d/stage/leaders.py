@@ -22,8 +22,8 @@ from viz3d.stage.drawing import Box
 
 SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)
 """Places along an arrow or a lever arm that are tried, 0 at its tail."""
-BENDS = (0.62, 0.75, 0.5, 0.35, 0.2, 0.9, 0.0)
-"""Shares of the way across at which a leader bends; 0 for a straight one."""
+BENDS = (0.62, 0.75, 0.5, 0.35, 0.2, 0.9, 1.0, 0.0)
+"""Shares of the way across at which a leader bends; 0 for a straight one, 1 for one that comes down square."""
 _CLEAR = 13.0
 """Least distance from other arrows and lever arms, u."""
 _FLAT = np.cos(np.radians(28.0))
