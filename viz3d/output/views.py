@@ -85,10 +85,11 @@ def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
 
 
 def seen_through(sheet: Canvas, view: View, shape: Shape) -> bool:
-    """True for the arm that hangs before the hip where this is seen from its side; what holds something is whole."""
+    """True for the arm before the hip where this is seen from its side; a hand that holds something is whole."""
     before = sheet.camera.toward[2] * (1.0 if shape.side == "right" else -1.0) > _FROM_ITS_SIDE
-    hangs = shape.link in _ARM and shape.side in ("left", "right") and shape.side not in sheet.plan.aids
-    return view.name == MAIN and before and hangs and not sheet.whole
+    arm = shape.link in _ARM and shape.side in ("left", "right")
+    holds = shape.link == "hand" and shape.side in sheet.plan.aids
+    return view.name == MAIN and before and arm and not holds and not sheet.whole
 
 
 def wears_clothes(sheet: Canvas, view: View) -> bool:
