@@ -54,9 +54,9 @@
   };
 
   /** points [[x, newtons, body weight]]; now and before: such a point or null; axis {name, ticks, write}. */
-  viz.chart = (svg, about, told, voice) => {
-    const { points, now, before, axis } = about;
-    drawn.set(svg, about);
+  viz.chart = (svg, shown, told, voice) => {
+    const { points, now, before, axis } = shown;
+    drawn.set(svg, shown);
     svg.replaceChildren();
     svg.setAttribute("viewBox", `0 0 ${WIDE} ${TALL}`);
     if (!points.length) return;
