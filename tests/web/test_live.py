@@ -16,8 +16,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, patient, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, faults, launched, overlaps, patient
 from tests.web.server import PATIENCE, send, serving
+from tests.web.test_layout import IN_SIGHT
 from viz3d.scene.picture import Step
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
@@ -461,7 +462,7 @@ def test_a_port_in_use_is_told(address: str) -> None:
 
 
 @pytest.mark.parametrize("size", [DESKTOP, TABLET, PHONE])
-def test_labels_fit_and_nothing_serious_for_screen_readers(
+def test_labels_fit_figure_and_result_stay_and_screen_readers_find_all(
     open_page: Callable[..., Opened], address: str, size: tuple[int, int]
 ) -> None:
     opened = ready(open_page, address, size)
@@ -472,7 +473,8 @@ def test_labels_fit_and_nothing_serious_for_screen_readers(
         assert not overlaps(opened), view
     opened.page.click("summary")
     assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
-    assert serious(opened) == []
+    assert faults(opened) == []
+    assert opened.page.evaluate(IN_SIGHT, size != DESKTOP) == []
 
 
 def test_it_turns_by_touch(browser: Any, address: str) -> None:

@@ -3,6 +3,7 @@
 
 ((viz) => {
   const [WIDE, TALL] = [340, 210];
+  const drawn = new WeakMap(); /* what a chart was drawn from */
   const [LEFT, RIGHT, TOP, BOTTOM] = [46, 22, 26, 44];
 
   /** The round number next to x: 1, 2 or 5 times a power of ten. */
@@ -47,8 +48,15 @@
 
   const curve = (points, x, y) => points.map((p, k) => `${k ? "L" : "M"}${x(p).toFixed(1)},${y(p).toFixed(1)}`).join("");
 
+  /** The same chart anew, in the colours of now. */
+  viz.chartAgain = (svg, told, voice) => {
+    if (drawn.has(svg)) viz.chart(svg, drawn.get(svg), told, voice);
+  };
+
   /** points [[x, newtons, body weight]]; now and before: such a point or null; axis {name, ticks, write}. */
-  viz.chart = (svg, { points, now, before, axis }, told, voice) => {
+  viz.chart = (svg, shown, told, voice) => {
+    const { points, now, before, axis } = shown;
+    drawn.set(svg, shown);
     svg.replaceChildren();
     svg.setAttribute("viewBox", `0 0 ${WIDE} ${TALL}`);
     if (!points.length) return;

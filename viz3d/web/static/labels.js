@@ -7,6 +7,7 @@
   const BELOW_LETTERS = [30, 64]; /* top of the columns: on a low canvas, on a high one */
   const LOW = 440; /* pixels of a canvas that is low */
   const BOTTOM = 10;
+  const APART = 1.6; /* widths between the columns' outer edges, of the canvas's height */
   const [FULL, BARE] = [0, 2]; /* how much a label says: all of it, a short name, the number alone */
 
   /** Tops as close to the wished ones as they go without meeting; the order stays. */
@@ -52,6 +53,7 @@
       if (this.seen !== seen) this.forms.clear();
       this.seen = seen;
       for (const item of items) this.write(item, colours);
+      this.host.style.setProperty("--inset", `${Math.max(0, (wide - APART * tall) / 2).toFixed(0)}px`);
       this.lines.replaceChildren();
       this.lines.setAttribute("viewBox", `0 0 ${wide} ${tall}`);
       for (const side of [0, 1]) {

@@ -40,13 +40,18 @@
     return across > 0 ? letters : letters.reverse();
   };
 
-  /** The scale in its corner; where it would lie over something it says less. */
+  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0]];
+
+  /** The scale in its corner; where it would lie over something it says less, or moves to the other corner. */
   viz.writeScale = (page, room) => {
     const corner = $("scale");
-    for (const words of ["page.scale", "page.scale_short"]) {
+    for (const [words, side] of SCALES) {
       corner.replaceChildren(...viz.scales(page, words));
-      if (!room || !viz.covers(room, 0, [corner.offsetLeft, corner.offsetTop, corner.offsetWidth, corner.offsetHeight])) return;
+      corner.classList.toggle("moved", side === 1);
+      const box = [corner.offsetLeft, corner.offsetTop, corner.offsetWidth, corner.offsetHeight];
+      if (!room || !viz.covers(room, side, box)) return side;
     }
+    return 0;
   };
 
   /** Bring all that up to date. */
@@ -55,9 +60,9 @@
     if (!f || !now) return;
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible);
     const room = f.orbit.close ? null : viz.room(f, arrows);
-    viz.writeScale(page, room);
+    const corner = viz.writeScale(page, room);
     $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
-    const below = ["scale", "legend"].map((id) => $(id).offsetHeight);
+    const below = [0, 1].map((side) => (side === corner ? $("scale") : $("legend")).offsetHeight);
     const seen = [f.wide, f.tall, f.orbit.named, f.orbit.reach, voice.register, voice.unit].join();
     page.labels.place(items(page), { wide: f.wide, tall: f.tall, below, seen, room }, told.colours);
     $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";

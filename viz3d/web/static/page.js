@@ -26,8 +26,7 @@
       this.onReword = () => {};
       this.labels = new viz.Labels($("labels"));
       this.theme = new viz.Theme(told, () => {
-        viz.recolour(this.figure);
-        this.again();
+        this.recolour();
       });
       viz.legend(told, this.voice);
       $("source").textContent = told.source;
@@ -36,6 +35,13 @@
       for (const layer of LAYERS) this.layer(layer);
       viz.measured();
       viz.onPaper(this);
+    }
+
+    /** Everything drawn, in the colours of now. */
+    recolour() {
+      viz.recolour(this.figure);
+      viz.chartAgain($("chart"), this.told, this.voice);
+      this.again();
     }
 
     switches() {
