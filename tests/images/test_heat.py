@@ -15,7 +15,7 @@ from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_pressure, isobars
 from viz3d.output.gltf import write_gltf
 from viz3d.output.meshes import MeshLayer
-from viz3d.output.orbit import Orbit
+from viz3d.output.orbit import make_orbit
 from viz3d.output.views import camera_at
 from viz3d.scene.reader import load_scene
 from viz3d.shapes.build import Shape
@@ -98,17 +98,16 @@ def test_a_gltf_file_has_the_legends_colours_without_light(backdrop: str, tmp_pa
 
 
 def test_the_window_has_the_legends_colours() -> None:
-    sheet = sheet_of("level-stance")
-    figure = build_figure(body_of(load_scene("level-stance")), None, sheet.plan.aids, "film")
-    orbit = Orbit(sheet.plan, figure, sheet.theme, off_screen=True)
+    orbit = make_orbit(load_scene("level-stance"), "x")
     try:
-        shape, actor, mesh = next(p for p in orbit.parts if p[0].name == "lunate" and p[0].side == sheet.stance_side)
-        pascals = cartilage_pressure(shape, sheet.plan, 0)
+        parts = orbit.solid[0].parts
+        _, shape, actor, mesh = next(p for p in parts if p[1].name == "lunate" and p[1].side == orbit.plan.side)
+        pascals = cartilage_pressure(shape, orbit.plan, 0)
         assert not actor.GetProperty().GetLighting()
         drawn = np.asarray(mesh.point_data["colour"])[pascals > 0] / 255.0
-        assert np.abs(drawn - sheet.theme.pressure(pascals[pascals > 0])).max() < 0.003
+        assert np.abs(drawn - orbit.theme.pressure(pascals[pascals > 0])).max() < 0.003
     finally:
-        orbit.plotter.close()
+        orbit.close()
 
 
 @pytest.mark.parametrize("backdrop", THEMES)
