@@ -9,9 +9,9 @@ def scenes() -> None:
     """List the scenes that come with viz3d."""
     import textwrap
 
-    from viz3d.scene.reader import library_scenes, load_scene
+    from viz3d.scene.reader import library_scenes, load_scene, walking_scenes
 
-    for name, path in library_scenes().items():
+    for name, path in (library_scenes() | walking_scenes()).items():
         loaded = load_scene(str(path))
         say(f"{name}")
         say(textwrap.fill(loaded.aim or loaded.title, 96, initial_indent="    ", subsequent_indent="    "))

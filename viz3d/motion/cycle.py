@@ -26,11 +26,13 @@ from viz3d.kinematics.chain import Pose, pose
 from viz3d.motion.columns import COLUMNS, MotionColumn
 from viz3d.motion.leg import ANGLES, leg_of, same_legs
 from viz3d.motion.plant import Planted, Standing, contacts, plant
-from viz3d.motion.series import fitted, harmonics_below, waves
+from viz3d.motion.series import fitted, harmonics_below, resampled, waves
 from viz3d.motion.swing import ROUNDS, asked_swing, closed, missing_swing
 from viz3d.motion.table import Motion
 from viz3d.tables import load_values
 
+FITTED = 200
+"""Samples of the cycle at which the feet are put on the floor, however many frames are asked for."""
 FRAMES = 100
 """Frames of a cycle, where nothing else is asked for."""
 
@@ -87,7 +89,7 @@ def cycle_of(
     ratio = float(size.thigh[0] + size.shank[0]) / motion.leg
     usual = motion.period * np.sqrt(ratio)
     speed = motion.stride * ratio / usual
-    share = np.arange(frames) / frames
+    share = np.arange(FITTED) / FITTED
     low = harmonics_below(limit, motion.period)
     field = {c.name: _sampled(motion, c, share, low) for c in COLUMNS if c.field and not c.sided}
     root = ratio * np.stack([field[f"root_{n}"] for n in ("forward", "up", "right")], axis=-1)
@@ -102,6 +104,9 @@ def cycle_of(
         if asked is not None and k < ROUNDS - 1:
             root[:, 0] += missing_swing(body, angles, asked, low)
     swing = None if asked is None else float(np.abs(root - before).max())
+    share = np.arange(frames) / frames
+    names = [f.name for f in dataclasses.fields(JointAngles)]
+    angles = JointAngles(*(resampled(getattr(angles, name), frames) for name in names))
     stands = np.stack([motion.stands(side, share) for side in SIDES], axis=-1)
     return Cycle(motion, angles, frames, np.array([usual / pace]), speed * pace, share, stands, feet, limit, swing)
 

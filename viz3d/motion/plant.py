@@ -30,8 +30,9 @@ _STEPS = 8
 _SETTLED = 1e-5
 _TIPPED = np.radians(3.0)
 """Pitch of the foot against lying flat from which heel or ball is off."""
-_EDGE = 0.02
-"""Share of the cycle after heel strike and before toe off in which the foot carries little and may still move."""
+_EDGE = 0.025
+"""Share of the cycle after heel strike and before toe off in which the foot carries less than a fifth of the body and
+may still move."""
 _LATE = 0.1
 """Share of the cycle after toe off from which the toes are straight again and must clear the floor."""
 
@@ -147,22 +148,20 @@ class _Problem:
     def solved(self, x: Array) -> Array:
         """The unknowns of the least sum of squares."""
         for _ in range(_STEPS):
-            left, slope = self.linear(x)
-            change = self._step(np.einsum("ri,rj->ij", slope, slope), -np.einsum("ri,r->i", slope, left))
+            change = self._step([self.linear(x, k) for k in range(len(self.feet))])
             x = x + change
             if float(np.abs(change).max()) < _SETTLED:
                 break
         return x
 
-    def _step(self, square: Array, right: Array) -> Array:
+    def _step(self, feet: list[tuple[Array, Array]]) -> Array:
         """The normal equations' answer: each foot's unknowns hang together through the root's rise alone."""
-        out, rise, stiff = np.zeros(len(right)), float(right[0]), float(square[0, 0])
-        found = []
-        for k in range(len(self.feet)):
-            own = self._own(k)
-            both = np.linalg.solve(square[own, own], np.stack([right[own], square[own, 0]], axis=1))
-            rise -= float(square[0, own] @ both[:, 0])
-            stiff -= float(square[0, own] @ both[:, 1])
+        out, rise, stiff, found = np.zeros(1 + self.per * len(feet)), 0.0, 0.0, []
+        for left, slope in feet:
+            square, right = np.einsum("ri,rj->ij", slope, slope), -np.einsum("ri,r->i", slope, left)
+            both = np.linalg.solve(square[1:, 1:], np.stack([right[1:], square[1:, 0]], axis=1))
+            rise += float(right[0] - square[0, 1:] @ both[:, 0])
+            stiff += float(square[0, 0] - square[0, 1:] @ both[:, 1])
             found.append(both)
         out[0] = rise / stiff
         for k, both in enumerate(found):
@@ -179,46 +178,48 @@ class _Problem:
         lifted = self.root + np.array([0.0, x[0], 0.0])
         return sole_of(self.feet[k].leg, lifted, self.pelvis, self._angles(x, k))
 
-    def linear(self, x: Array) -> tuple[Array, Array]:
-        """Residuals and their slopes at some unknowns."""
-        rows, slopes = [], []
-        for k, foot in enumerate(self.feet):
-            own = self._own(k)
-            weight = self.weights[foot.leg.side].ravel()
-            slope = np.zeros((len(weight), len(x)))
-            slope[:, own][:, 2:] = np.diag(weight)
-            rows.append(weight * (x[own][2:] - self.measured[foot.leg.side].ravel()))
-            slopes.append(slope)
-            for left, part in self._touching(x, k):
-                rows.append(left.ravel() * self.firm)
-                slopes.append(part.reshape(-1, len(x)) * self.firm)
+    def linear(self, x: Array, k: int) -> tuple[Array, Array]:
+        """One foot's residuals (R,) at some unknowns, and their slopes (R, 1 + per): the rise, then its own."""
+        foot = self.feet[k]
+        weight = self.weights[foot.leg.side].ravel()
+        slope = np.zeros((len(weight), 1 + self.per))
+        slope[:, 3:] = np.diag(weight)
+        rows = [weight * (x[self._own(k)][2:] - self.measured[foot.leg.side].ravel())]
+        slopes = [slope]
+        turn = np.zeros((1, 1 + self.per))
+        turn[0, 2] = self.true
+        rows.append(np.array([self.true * (x[2 + k * self.per] - self.out)]))
+        slopes.append(turn)
+        for left, part in self._touching(x, k):
+            rows.append(left.ravel() * self.firm)
+            slopes.append(part.reshape(-1, 1 + self.per) * self.firm)
         return np.concatenate(rows), np.concatenate(slopes)
 
     def _touching(self, x: Array, k: int) -> list[tuple[Array, Array]]:
         """How far touching points are off their place (R, 3), and heights too low (R, 1), with slopes."""
         foot, out = self.feet[k], []
         points, jacobian = self._sole(x, k)
-        turns = np.einsum("fpia,fc->fpica", jacobian, self.shapes).reshape(*points.shape, -1)
-        start = 1 + k * self.per
-        turn = np.zeros((1, len(x)))
-        turn[0, start + 1] = self.true
-        out.append((np.array([self.true * (x[start + 1] - self.out)]) / self.firm, turn / self.firm))
         for point, touches in ((HEEL, foot.heel), (BALL, foot.ball)):
             at, way = self._place(x, k, point)
-            slope = np.zeros((int(touches.sum()), 3, len(x)))
-            slope[..., start + 2 : start + self.per] = turns[touches, point]
+            slope = np.zeros((int(touches.sum()), 3, 1 + self.per))
+            slope[..., 3:] = self._turned(jacobian[touches, point], touches)
             slope[:, 1, 0] = 1.0
-            slope[:, 0, start] = -1.0
-            slope[..., start + 1] = -way
+            slope[:, 0, 1] = -1.0
+            slope[..., 2] = -way
             out.append(((points[:, point] - at)[touches], slope))
         for point in (HEEL, BALL, TOE):
             floor = np.where(foot.clear, self.clearance, 0.0 if point != TOE else -1.0)
             low = (points[:, point, 1] < floor) & ~(foot.heel if point == HEEL else foot.ball)
-            slope = np.zeros((int(low.sum()), 1, len(x)))
-            slope[..., start + 2 : start + self.per] = turns[low, point, 1][:, None]
+            slope = np.zeros((int(low.sum()), 1, 1 + self.per))
+            slope[..., 3:] = self._turned(jacobian[low, point, 1][:, None], low)
             slope[..., 0] = 1.0
             out.append(((points[:, point, 1] - floor)[low][:, None], slope))
         return out
+
+    def _turned(self, jacobian: Array, rows: Flags) -> Array:
+        """Slopes (R, A, coefficients) of places from those of angles (R, A, 7) at some frames."""
+        found = jacobian[:, :, None, :] * self.shapes[rows][:, None, :, None]
+        return np.asarray(found.reshape(*jacobian.shape[:2], self.per - 2))
 
     def _place(self, x: Array, k: int, point: int) -> tuple[Array, Array]:
         """Where a point of the sole stands over the frames (F, 3), and how that place turns with the foot (3,)."""

@@ -69,9 +69,17 @@ def rate(values: Array, frames: int, period: Array | float) -> Array:
     return np.asarray(np.fft.irfft(found, n=frames, axis=1).reshape(values.shape))
 
 
-def smoothed(values: Array, frames: int, harmonics: int) -> Array:
-    """The same cycles without what lies above some harmonics, (C frames, ...)."""
-    cycles = values.reshape(-1, frames, *values.shape[1:])
-    found = np.fft.rfft(cycles, axis=1)
-    found[:, harmonics + 1 :] = 0.0
-    return np.asarray(np.fft.irfft(found, n=frames, axis=1).reshape(values.shape))
+def resampled(values: Array, frames: int) -> Array:
+    """One cycle of samples (M, ...) at another number of frames, (frames, ...).
+
+    Exact where the samples hold no harmonic at half of either rate or beyond.
+
+    Examples
+    --------
+    >>> resampled(np.sin(2 * np.pi * np.arange(20) / 20), 4).round(9) + 0.0
+    array([ 0.,  1.,  0., -1.])
+    """
+    found = np.fft.rfft(values, axis=0)[: frames // 2 + 1]
+    if frames % 2 == 0 and len(found) == frames // 2 + 1:
+        found[-1] = 0.0
+    return np.asarray(np.fft.irfft(found, n=frames, axis=0) * (frames / len(values)))

@@ -43,8 +43,13 @@ def library_folder() -> Path:
 
 
 def library_scenes() -> dict[str, Path]:
-    """Scene name to file, for the scenes that come with viz3d."""
+    """Scene name to file, for the scenes that come with viz3d and stand; pages and questions take any of them."""
     return {p.stem: p for p in sorted(library_folder().glob(f"*{SUFFIX}"))}
+
+
+def walking_scenes() -> dict[str, Path]:
+    """The same for the scenes that walk: for numbers, pictures and films."""
+    return {p.stem: p for p in sorted((library_folder() / "walking").glob(f"*{SUFFIX}"))}
 
 
 def find_scene(name: str) -> Path:
@@ -54,7 +59,7 @@ def find_scene(name: str) -> Path:
     ------
     SceneError : neither exists.
     """
-    path, library = Path(name), library_scenes()
+    path, library = Path(name), library_scenes() | walking_scenes()
     longer = Path(f"{name}{SUFFIX}")
     if is_file(path):
         return path

@@ -27,6 +27,7 @@ from viz3d.scene.person import Person
 from viz3d.scene.picture import Film, Picture, Step, as_entered
 from viz3d.scene.posture import Hands, LoadTable, PostureTable
 from viz3d.scene.quantities import POSING, SHAPING, Quantity, Slider
+from viz3d.scene.walk import WalkTable
 from viz3d.statics.model import SHARING_POWER
 from viz3d.units import Force
 
@@ -139,6 +140,7 @@ class Scene(Keys):
     posture: PostureTable
     hands: Hands = Hands()
     load: LoadTable = LoadTable()
+    walk: WalkTable | None = Field(None, description="level walking instead of standing")
     steps: list[Step] = Field(
         default_factory=lambda: [Step(name="As it stands")], min_length=1, max_length=100, validate_default=True
     )

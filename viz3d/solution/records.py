@@ -287,4 +287,7 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
 
 def leaves_out(scene: Scene) -> list[str]:
     """What the model leaves out, in a scene's own words: said wherever numbers go out."""
-    return [scene.picture.voice.say(told) for told in full_caution(scene.model.counts_more)]
+    told = full_caution(scene.model.counts_more)
+    if scene.walk is not None:
+        told = [message("walk.limits"), *told[1:]]
+    return [scene.picture.voice.say(one) for one in told]

@@ -61,6 +61,23 @@ def refuse_inputs(scene: Scene, posture: Posture, body: Body, step: NDArray[np.i
     _raise_first(_input_rules(_case(scene, posture, body, step)), file)
 
 
+def refuse_walking(scene: Scene, file: str, shown: bool = True) -> None:
+    """Raise for a walking scene that holds or bears something, and for questions that vary an input of one.
+
+    Raises
+    ------
+    SceneError : the key, what was found, what is allowed.
+    """
+    if not shown:
+        raise SceneError(file, "walk", "this question is about standing", "leave out [walk], or use viz3d walk")
+    for side in (LEFT, RIGHT):
+        if getattr(scene.hands, side).holds != "nothing":
+            found = getattr(scene.hands, side).holds
+            raise SceneError(file, f"hands.{side}.holds", f"found {found}", "allowed while walking: nothing")
+    if scene.load.backpack:
+        raise SceneError(file, "load.backpack", "found a mass", "allowed while walking: none")
+
+
 def refuse_solved(scene: Scene, solved: Solved, file: str) -> None:
     """Raise for the first situation that its solution shows to be impossible.
 

@@ -21,9 +21,10 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.segments import Segment, segments_of
 from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times, varied_step
 from viz3d.solution.inputs import body_of, model_of, posture_of, with_strength
-from viz3d.solution.refuse import refuse_inputs, refuse_solved
+from viz3d.solution.refuse import refuse_inputs, refuse_solved, refuse_walking
 from viz3d.solution.solve import solve_batch
 from viz3d.solution.solved import Solved
+from viz3d.solution.walking import walked_scene
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,9 @@ class Script:
         """
         body = body_of(scene, shaping) if shaping else self.body(scene)
         body = with_strength(body, timeline.inputs)
+        if scene.walk is not None:
+            refuse_walking(scene, self.file, shown=not shaping)
+            return walked_scene(scene, body, model_of(scene), timeline.times, timeline.step)
         posture = posture_of(scene, timeline)
         if refusing:
             refuse_inputs(scene, posture, body, timeline.step, self.file)
@@ -128,6 +132,9 @@ class Script:
         scene : in force instead of the step's own, for instance with a cane in a hand.
         """
         scene = self.at(step) if scene is None else scene
+        if scene.walk is not None:
+            refuse_walking(scene, self.file, shown=not values)
+            return self.solved_steps(scene, [step])
         shaping = {k: v for k, v in values.items() if k.startswith("person.")}
         mass = body_of(scene, shaping).weight if shaping else self.body(scene).weight
         return self.solved(scene, varied_step(scene, mass, step, values), shaping, refusing=False)

@@ -66,6 +66,8 @@ class Solved:
     assumed: tuple[str, ...]
     times: Array
     step: NDArray[np.intp]
+    phase: Array | None = None
+    """(N,) share of the walking cycle since the studied side's heel strike; None for a body that stands."""
 
     @property
     def socket(self) -> FacetPressure | None:

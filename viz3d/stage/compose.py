@@ -67,7 +67,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         notes=[tell.note(scene, solved, i) for i in range(count)],
         person=tell.person_words(scene),
         person_line=tell.person_line(scene, weight),
-        model_line=cautions.line(scene.model.counts_more),
+        model_line=cautions.WALKING if scene.walk is not None else cautions.line(scene.model.counts_more),
     )  # fmt: skip
 
 
@@ -122,6 +122,8 @@ def load_word(scene: Scene, load: Load) -> str:
     """The key of what a load is called."""
     if load.role == HAND:
         return _aid(scene, load)
+    if load.role == WEIGHT and scene.walk is not None:
+        return "moving_weight"
     return "bag" if load.key.startswith("bag_") else load.key
 
 

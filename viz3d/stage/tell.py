@@ -54,6 +54,8 @@ def view_words(scene: Scene) -> Message:
 
 def subtitles(scene: Scene, solved: Solved) -> list[Message]:
     """Per frame: view, then on one leg or on both, leaning how far, the pelvis how level."""
+    if solved.phase is not None:
+        return [joined("join.dot", [view_words(scene), walking_words(solved, i)]) for i in range(len(solved.phase))]
     p, view = solved.posture, view_words(scene)
     both = (p.share < 1.0) | (p.lifted == 0.0)
     out = []
@@ -66,6 +68,19 @@ def subtitles(scene: Scene, solved: Solved) -> list[Message]:
             told.append(message("stance.lower" if drop > 0 else "stance.higher", angle=angle(abs(drop))))
         out.append(joined("join.dot", told))
     return out
+
+
+PARTS = ((0.02, "heel_strike"), (0.12, "loading"), (0.31, "mid_stance"), (0.50, "late_stance"), (0.62, "push_off"),
+         (1.01, "swing"))  # fmt: skip
+"""Until which share of the cycle since heel strike each part of it lasts."""
+
+
+def walking_words(solved: Solved, i: int) -> Message:
+    """Where in the cycle the studied leg is."""
+    assert solved.phase is not None
+    share = float(solved.phase[i])
+    part = next(name for end, name in PARTS if share < end)
+    return message(f"phase.{part}.{solved.side(i)}", share=fraction(share))
 
 
 def supports(scene: Scene, solved: Solved) -> list[Message]:
@@ -178,7 +193,8 @@ def _measure(name: str, value: float) -> Said:
 def person_line(scene: Scene, weight: float) -> Message:
     """Who stands there and in which units, what shares the work, and that arrows are to scale."""
     scale = [message("figure.scale")] if scene.picture.view != "joint" else []
-    return joined("join.space", [*_about(scene, weight, message("figure.still")), *scale])
+    still = message("figure.still" if scene.walk is None else "figure.walking")
+    return joined("join.space", [*_about(scene, weight, still), *scale])
 
 
 def page_line(scene: Scene, weight: float) -> Message:

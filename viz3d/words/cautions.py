@@ -11,6 +11,8 @@ SHORT = message("caution.short")
 """Charts, windows: a sentence."""
 LINE = message("caution.line")
 """Pictures and films: two lines under the figure."""
+WALKING = message("caution.line_walking")
+"""The same under a body that walks."""
 _FULL = ("static", "muscle", "pressure", "pain", "teaching", "clinician")
 
 

@@ -1,0 +1,111 @@
+"""A scene that walks: its pictures' numbers are the walk's, its forces close, and what it cannot do is said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.conftest import Ran
+from viz3d.motion.library import usual_motion
+from viz3d.output.reel import frame_groups
+from viz3d.output.still import draw_still
+from viz3d.scene.reader import load_scene, walking_scenes
+from viz3d.scene.timeline import duration, frame_times
+from viz3d.solution.inputs import body_of
+from viz3d.solution.script import Script, solve_scene
+from viz3d.solution.solved import HELD, Solved
+from viz3d.solution.walk import solve_walk, walk_cycle
+from viz3d.stage.compose import compose
+from viz3d.words.voice import USUAL
+
+SMALL = ("picture.size=960x540", "picture.muscles=none")
+
+
+@pytest.fixture(scope="module")
+def solved() -> Solved:
+    """One cycle in real time, from heel strike on, at a hundred moments."""
+    scene = load_scene("walk", ["walk.shown_at=100 %"])
+    cycle = walk_cycle(body_of(scene), usual_motion())
+    return solve_scene(scene, cycle.share * float(cycle.period[0]))
+
+
+def test_numbers_are_those_of_the_walk(solved: Solved) -> None:
+    scene = load_scene("walk")
+    walked = solve_walk(body_of(scene), walk_cycle(body_of(scene), usual_motion()), "left")
+    order = np.argsort(np.mod(walked.cycle.share - 0.5, 1.0))
+    assert solved.phase == pytest.approx(walked.cycle.share, abs=1e-9)
+    assert solved.joint_bw == pytest.approx(walked.joint_bw[order], abs=1e-6)
+    assert (solved.status == HELD).all()
+
+
+def test_forces_and_moments_on_the_body_above_the_hip_close(solved: Solved) -> None:
+    load, weight = solved.load, float(solved.body.weight[0])
+    total = np.sum([x.force for x in load.loads], axis=0) + load.muscle_pull + load.joint_force
+    assert np.abs(total).max() < 1e-9 * weight
+    turn = np.sum([x.adducts for x in load.loads], axis=0) - load.muscle_force * load.muscle.moment_arm
+    assert np.abs(turn).max() < 1e-9 * weight
+    below = sum(x.force for x in solved.below.loads)
+    assert below[:, 1] - load.joint_force[:, 1] - load.muscle_pull[:, 1] == pytest.approx(0.0, abs=1e-9 * weight)
+
+
+def test_the_line_of_weight_and_inertia_passes_near_the_body(solved: Solved) -> None:
+    heavy = solved.load.loads[0]
+    assert heavy.way is not None
+    assert np.linalg.norm(heavy.way, axis=1) == pytest.approx(1.0)
+    assert np.abs(heavy.point[:, 2]).max() < 0.25
+    assert float(heavy.force[:, 1].max()) < 0.0
+
+
+@pytest.mark.parametrize("name", list(walking_scenes()))
+def test_every_frame_of_a_film_differs_and_captions_can_be_read(name: str, run: Callable[..., Ran]) -> None:
+    scene = load_scene(name, ["walk.shown_at=25 %"])
+    found = Script(scene).solved_at(scene, frame_times(scene)[:60])
+    assert len(set(frame_groups(found).tolist())) == 60
+    assert duration(scene) > 4.0
+    assert "note" not in run("check", name).out
+    assert name in run("scenes").out
+
+
+def test_words_tell_the_part_of_the_cycle_and_what_is_left_out(run: Callable[..., Ran]) -> None:
+    scene = load_scene("walk", ["walk.phase=20 %"])
+    plan = compose(scene, solve_scene(scene, np.zeros(1)), bodies=False)
+    assert "left mid-stance (20 % of the cycle)" in USUAL.say(plan.subtitles[0])
+    assert USUAL.say(plan.arrows[0].label) == "Weight and inertia above the hip"
+    assert "Walking." in USUAL.say(plan.person_line)
+    assert "with inertia" in USUAL.say(plan.model_line)
+    out = run("solve", "walk").out
+    assert "not running, stairs" in out
+    assert "Static: standing" not in out
+
+
+@pytest.mark.long
+def test_a_still_is_drawn(tmp_path: Path) -> None:
+    path = tmp_path / "walk.png"
+    draw_still(load_scene("walk", [*SMALL, "walk.phase=55 %"]), path, "walk")
+    assert path.stat().st_size > 30_000
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (
+            ["still", "walk", "--set", "hands.left.holds=bag", "--set", "hands.left.mass=5 kg"],
+            "hands.left.holds: found bag",
+        ),
+        (["still", "walk", "--set", "load.backpack=5 kg"], "load.backpack: found a mass"),
+        (["still", "walk", "--set", "walk.phase=200 %"], "allowed: 0 % to 100 %"),
+        (["still", "walk", "--set", "walk.motion=none.csv"], "allowed: a file inside the scene file's folder"),
+        (["target", "walk", "--joint", "1.5 BW", "--by", "lean"], "this question is about standing"),
+        (["page", "walk"], "this question is about standing"),
+    ],
+)
+def test_what_a_walk_cannot_do_is_said_in_one_line(arguments: list[str], said: str, run: Any, tmp_path: Path) -> None:
+    ran = run(*arguments)
+    assert ran.code == 1
+    assert said in ran.err
+    assert ran.err.count("\n") == 1
+    assert [p for p in tmp_path.rglob("*") if p.is_file()] == []

@@ -1,0 +1,26 @@
+"""A scene's walk: which motion, from where in the cycle, shown how fast.
+
+Question answered: may a scene walk, and how?
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from viz3d.scene.inputs import FileName, Keys
+from viz3d.scene.quantities import POSING, Quantity
+
+
+class WalkTable(Keys):
+    """Level walking: the scene's time runs through the cycle, from the studied hip's heel strike on."""
+
+    phase: Annotated[
+        float, Quantity("fraction", "0 %", "100 %", POSING, "part of the cycle at which the scene begins")
+    ] = 0.0
+    shown_at: Annotated[
+        float, Quantity("fraction", "0 %", "100 %", POSING, "how fast it is shown; the walk itself keeps its speed")
+    ] = 1.0
+    motion: FileName | None = Field(None, description="a motion of your own beside the scene; left out: one adult's")
+    double_stance: Literal["smooth", "measured"] = Field("smooth", description="how both feet share the ground force")

@@ -1,0 +1,163 @@
+"""A scene that walks, solved as pictures need it.
+
+Question answered: which solved batch is a walk at the times of a film?
+
+The cycle is solved once (:mod:`viz3d.solution.walk`), then the frames nearest to the asked times are taken. What stands
+in for a standing scene's balance is read off the walk: where hip, ground and weight are. Weight and inertia of the body
+above the hip are one force here, along the line on which the two together act in the frontal plane, so that arrows,
+lever arms and the force polygon close as they do for standing.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viz3d.arrays import Array, Frames
+from viz3d.body.names import LEFT, RIGHT, SIDES
+from viz3d.body.person import Body
+from viz3d.body.segment_tables import LEG, SEGMENTS
+from viz3d.body.segments import lengths
+from viz3d.kinematics.frontal import Stance
+from viz3d.kinematics.masses import leg_pair
+from viz3d.kinematics.posture import Posture, make_posture
+from viz3d.motion.library import named_motion
+from viz3d.scene.schema import Scene
+from viz3d.scene.walk import WalkTable
+from viz3d.solution.beside import Beside
+from viz3d.solution.solved import HELD, TOO_WEAK, Solved
+from viz3d.solution.walk import Walked, solve_walk, walk_cycle
+from viz3d.solution.walk_beside import phase
+from viz3d.solution.walk_records import assumed
+from viz3d.statics.hip import HipLoad
+from viz3d.statics.limb import LimbCheck
+from viz3d.statics.loads import GROUND, INERTIA, WEIGHT, Load, in_space
+from viz3d.statics.model import MuscleModel
+from viz3d.statics.moving import hip_frame
+from viz3d.units import GRAVITY
+
+FINE = 400
+"""Frames that a cycle is solved at: a film's moments lie within an eighth of a percent of one."""
+
+
+def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, step: NDArray[np.intp]) -> Solved:
+    """The solved batch of a walking scene at some times.
+
+    Parameters
+    ----------
+    times : (N,) s on the scene's timeline. step : (N,) labels to carry along.
+
+    Raises
+    ------
+    MotionError : the motion cannot be walked by this body.
+    """
+    asked = cast(WalkTable, scene.walk)
+    path = None if asked.motion is None else scene.own_file("walk.motion", asked.motion)
+    one = _first(body)
+    cycle = walk_cycle(one, named_motion(path), FINE)
+    walked = solve_walk(one, cycle, scene.posture.stance, model, asked.double_stance)
+    at = phase(walked)
+    wanted = np.mod(asked.phase + times * asked.shown_at / float(cycle.period[0]), 1.0)
+    order = np.argsort(at)
+    rows = order[np.round(wanted * FINE).astype(np.intp) % FINE]
+    return _solved(walked, rows, at[rows], times, step)
+
+
+def _first(body: Body) -> Body:
+    """The first person of a batch: strength does not change on the way."""
+    left, right = (dataclasses.replace(body.hip(side), strength=body.hip(side).strength[:1]) for side in (LEFT, RIGHT))
+    return dataclasses.replace(body, left=left, right=right)
+
+
+def _solved(walked: Walked, rows: Frames, at: Array, times: Array, step: NDArray[np.intp]) -> Solved:
+    count, body = len(rows), walked.body
+    posture = make_posture(count, on_right=walked.side == RIGHT)
+    load = _taken(_one_weight(walked.load), rows)
+    stance = _stance(walked, posture, rows)
+    held = np.isfinite(load.joint_magnitude)
+    missing = np.full(count, np.nan) if load.muscles is None else load.muscles.shared.shortfall
+    return Solved(
+        body, walked.hip, posture, posture, walked.model, stance, load, _taken(walked.pressure, rows),
+        Beside(body, walked.hip, stance, load, walked.model, False), np.where(held, HELD, TOO_WEAK),
+        np.where(held, np.nan, missing), walked.residual_force[rows], walked.residual_moment[rows],
+        _taken(walked.posed, rows), walked.moving.centre[rows], _below(walked, rows), tuple(assumed(walked)), times,
+        step, at,
+    )  # fmt: skip
+
+
+def _taken(value: Any, rows: Frames) -> Any:
+    """The rows of every array of N in a record, whatever it is made of."""
+    if isinstance(value, np.ndarray):
+        return value[rows] if value.ndim and len(value) == FINE else value
+    if isinstance(value, dict):
+        return {key: _taken(one, rows) for key, one in value.items()}
+    if isinstance(value, tuple):
+        return tuple(_taken(one, rows) for one in value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return type(value)(*(_taken(getattr(value, f.name), rows) for f in dataclasses.fields(value)))
+    return value
+
+
+def _one_weight(load: HipLoad) -> HipLoad:
+    """The load with weight and inertia as one force of the frontal plane."""
+    heavy = [x for x in load.loads if x.role in (WEIGHT, INERTIA)]
+    others = [x for x in load.loads if x.role not in (WEIGHT, INERTIA)]
+    force = np.sum([x.force for x in heavy], axis=0)
+    turn = np.sum([x.moment for x in heavy], axis=0)
+    place = heavy[0].point
+    flat = (force[:, 1:] ** 2).sum(axis=1)
+    missing = turn[:, 0] - (place[:, 1] * force[:, 2] - place[:, 2] * force[:, 1])
+    aside = in_space(0.0, missing * force[:, 2] / flat, -missing * force[:, 1] / flat, len(place))
+    whole = Load("weight", WEIGHT, place + aside, force, way=_way(force))
+    some = [dataclasses.replace(x, way=_way(x.force) if x.role == GROUND else None) for x in others]
+    return dataclasses.replace(load, loads=(whole, *some))
+
+
+def _way(force: Array) -> Array:
+    """Unit vectors (N, 3) of forces' lines of action in the frontal plane; upright where there is no force."""
+    flat = force * [0.0, 1.0, 1.0]
+    size = np.linalg.norm(flat, axis=1, keepdims=True)
+    return np.where(size > 1e-9, flat / np.where(size > 1e-9, size, 1.0), [0.0, 1.0, 0.0])
+
+
+def _stance(walked: Walked, posture: Posture, rows: Frames) -> Stance:
+    """What a balanced posture would say, read off the walk."""
+    count, body = len(rows), walked.body
+    none, hands = np.zeros(count), np.zeros((count, 2, 2))
+    other = SIDES.index(walked.side) == 0
+    joints = walked.posed.joints
+    hip = joints[f"{walked.side}_hip"][rows]
+    limb = [SEGMENTS.index(f"{walked.side}_{name}") for name in LEG]
+    mass = float(body.mass[0]) - float(walked.moving.mass[0, limb].sum())
+    arm = walked.load.weight_moment_arm[rows]
+    return Stance(
+        posture=posture, sine=none, hip_lateral=none, hip_height=hip[:, 1], mass_above=np.full(count, mass),
+        mass_moment=-mass * arm, own_mass=np.full(count, mass), own_moment=-mass * arm, wrist=hands, carried={},
+        hand_force=hands, tip_lateral=np.zeros((count, 2)), handle=hands,
+        other_foot_force=walked.floor.force[rows, int(other), 1], other_foot_lateral=none, pressure_shift=none,
+        fall_miss=none, reach_short=np.zeros((count, 2)), foot_short=none, leg=leg_pair(body, posture, lengths(body)),
+    )  # fmt: skip
+
+
+def _below(walked: Walked, rows: Frames) -> LimbCheck:
+    """The limb's own free body: its weight with its inertia, and the ground under its foot; hip frame."""
+    frame, k = hip_frame(walked.posed, walked.side), SIDES.index(walked.side)
+    limb = [SEGMENTS.index(f"{walked.side}_{name}") for name in LEG]
+    mass = walked.moving.mass[:, limb]
+    centre = (mass[..., None] * walked.moving.centre[:, limb]).sum(axis=1) / mass.sum(axis=1)[:, None]
+    pulled = -(mass[..., None] * (walked.moving.acceleration[:, limb] + [0.0, GRAVITY, 0.0])).sum(axis=1)
+    down = walked.cycle.stands[:, k, None]
+    place = np.where(down, walked.floor.place[:, k], walked.posed.joints[f"{walked.side}_ankle"] * [1.0, 0.0, 1.0])
+    right = np.full(len(centre), walked.side == RIGHT)
+    loads = (
+        Load("limb", WEIGHT, frame.point(centre), frame.vector(pulled), right, above=False),
+        Load("foot", GROUND, frame.point(place), frame.vector(walked.floor.force[:, k]), right, above=False),
+    )
+    none = np.zeros(len(rows))
+    return LimbCheck(
+        _taken(loads, rows), none, -walked.load.joint_force[rows], walked.load.external_moment[rows],
+        np.zeros((len(rows), 3)),
+    )  # fmt: skip
