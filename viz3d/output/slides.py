@@ -65,7 +65,7 @@ class _Writer:
         """Every slide in order; the file's bytes."""
         kinds = {
             "title": self.opening, "free_body": self.free_body, "summary": self.table, "measured": self.listed,
-            "limits": self.listed,
+            "limits": self.listed, "listed": self.listed,
         }  # fmt: skip
         for n, slide in enumerate(self.deck.slides, 1):
             page = self.file.slides.add_slide(self.file.slide_layouts[_TITLE_ONLY])
