@@ -24,14 +24,15 @@ def lesson(
 ) -> None:
     """Write a lesson's folder: slides, worksheet, answers, patient handout, exercises, numbers, page; and an index."""
     from viz3d.errors import RenderError
-    from viz3d.output import gl
-    from viz3d.output.film import draw_film
-    from viz3d.output.pack import Pack, folder_name
     from viz3d.teach.lesson import open_lesson
-    from viz3d.web.offline import write_page
     from viz3d.words.message import message
 
     opened = open_lesson(name)
+    from viz3d.output import gl
+    from viz3d.output.film import draw_film
+    from viz3d.output.pack import Pack, folder_name
+    from viz3d.web.offline import write_page
+
     folder = out or Path("renders") / folder_name(opened.lesson.title)
     if folder.is_file():
         raise RenderError(f"{folder}: is a file; name a folder with --out")

@@ -210,7 +210,7 @@ def _question(script: Script, file: str, steps: tuple[int, ...], told: Explanati
     yield Slide("question", message("deck.predict"), asked, picture=picture, notes=(message("deck.wait"),))
     change = after.joint_force / before.joint_force - 1.0
     way = "stays" if abs(change) < _SAME else "falls" if change < 0.0 else "rises"
-    values = {"before": both(before.joint_force, before.weight), "after": both(after.joint_force, after.weight)}
+    values = {"before": force(before.joint_force, before.weight), "after": force(after.joint_force, after.weight)}
     yield replace(answered, key="answer", title=message(f"page.question.it_{way}", **values))
 
 
@@ -246,7 +246,7 @@ def _columns(scene: Scene) -> tuple[str, ...]:
 def _row(script: Script, step: int, first: Taught, is_first: bool) -> tuple[Said, ...]:
     at = taught(script, step)
     change = at.joint_force / first.joint_force - 1.0
-    same = is_first or first.scene.person != at.scene.person or not math.isfinite(change)
+    same = is_first or first.weight != at.weight or not math.isfinite(change)
     more: Said = ""
     if not same:
         way = "same" if vanishes(fraction(change)) else "less" if change < 0 else "more"
