@@ -38,6 +38,7 @@ OTHERS = {
     "body/tables/muscle_lines.toml": "lists: which lines make up the muscle set",
     "stage/palette.toml": "drawings: colours",
     "stage/plates.toml": "lists: which bones a plate shows",
+    "teach/glossary.toml": "lists: terms of the glossary",
     "teach/pelvis_outline.toml": "drawings: the pelvis from the front, for sketches",
     "scenes/": "scenes, in the wheel",
     "words/": "words, one catalogue per language",

@@ -22,7 +22,7 @@ from viz3d.output.slide_pictures import Drawn
 from viz3d.scene.reader import load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
-from viz3d.teach.deck import SlidePicture, deck_of
+from viz3d.teach.deck import Chosen, SlidePicture, deck_of
 from viz3d.teach.explain import explain
 from viz3d.teach.facts import facts, taught
 from viz3d.words.message import force
@@ -72,7 +72,7 @@ def deck(tmp_path_factory: pytest.TempPathFactory) -> Any:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(slides, "slide_picture", grey)
         path = tmp_path_factory.mktemp("deck") / "a.pptx"
-        return opened(slides.write_slides(deck_of([scenes(n) for n in NAMES]), path))
+        return opened(slides.write_slides(deck_of([Chosen(*scenes(n)) for n in NAMES]), path))
 
 
 def test_every_number_of_the_tables_is_the_solver_s(deck: Any) -> None:
@@ -158,7 +158,7 @@ def test_texts_are_data_and_the_same_deck_has_the_same_bytes(tmp_path: Path) -> 
     scene, file = scenes(NAMES[0])
     steps = [scene.steps[0], scene.steps[1].model_copy(update={"name": TRICKY, "caption": TRICKY})]
     odd = scene.model_copy(update={"title": TRICKY, "steps": steps})
-    made = [slides.write_slides(deck_of([(odd, file)], builds=False), tmp_path / n) for n in ("a.pptx", "b.pptx")]
+    made = [slides.write_slides(deck_of([Chosen(odd, file)], builds=False), tmp_path / n) for n in ("a.pptx", "b.pptx")]
     assert made[0].read_bytes() == made[1].read_bytes()
     said = [text for page in opened(made[0]).slides for text in texts(page)]
     assert said.count(TRICKY) >= 3
@@ -172,10 +172,12 @@ def test_a_text_that_does_not_fit_names_its_key(tmp_path: Path) -> None:
     long = scene.steps[1].model_copy(update={"caption": "every word of it counts " * 12 + "to the end"})
     wordy = scene.model_copy(update={"steps": [scene.steps[0], long]})
     with pytest.raises(SceneError, match=r"cane-opposite-hand: steps\[2\].caption: 298 letters do not fit on a slide"):
-        slides.write_slides(deck_of([(wordy, file)], builds=False), tmp_path / "a.pptx")
+        slides.write_slides(deck_of([Chosen(wordy, file)], builds=False), tmp_path / "a.pptx")
     named = scene.steps[0].model_copy(update={"name": "a name that goes on " * 4})
     with pytest.raises(SceneError, match=r"steps\[1\].name: \d+ letters do not fit on a slide; about \d+ do"):
-        slides.write_slides(deck_of([(scene.model_copy(update={"steps": [named]}), file)], False), tmp_path / "a.pptx")
+        slides.write_slides(
+            deck_of([Chosen(scene.model_copy(update={"steps": [named]}), file)], False), tmp_path / "a.pptx"
+        )
     assert list(tmp_path.iterdir()) == []
 
 
@@ -185,7 +187,7 @@ def test_another_language_and_other_units_fit_too(tmp_path: Path) -> None:
     other = scene.model_copy(update={"picture": picture})
     said = " ".join(
         t
-        for page in opened(slides.write_slides(deck_of([(other, file)]), tmp_path / "a.pptx")).slides
+        for page in opened(slides.write_slides(deck_of([Chosen(other, file)]), tmp_path / "a.pptx")).slides
         for t in texts(page)
     )
     at = taught(Script(scene, file), 1)
@@ -204,7 +206,7 @@ def test_pictures_are_drawn_once_and_changed_words_draw_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     scene, file = scenes(NAMES[0])
-    slides.write_slides(deck_of([(scene, file)]), tmp_path / "a.pptx")
+    slides.write_slides(deck_of([Chosen(scene, file)]), tmp_path / "a.pptx")
     pictures = [s for page in opened(tmp_path / "a.pptx").slides for s in page.shapes if s.shape_type == 13]
     assert len(pictures) >= 10
     assert sum("weight above the hip" in p._element.nvPicPr.cNvPr.get("descr", "") for p in pictures) >= 3
@@ -217,6 +219,6 @@ def test_pictures_are_drawn_once_and_changed_words_draw_nothing(
     monkeypatch.setattr(slide_pictures, "write_page", refuse)
     steps = [s.model_copy(update={"caption": f"{s.caption} Indeed."}) for s in scene.steps]
     words = scene.model_copy(update={"title": "Another title", "steps": steps})
-    slides.write_slides(deck_of([(words, file)]), tmp_path / "b.pptx")
+    slides.write_slides(deck_of([Chosen(words, file)]), tmp_path / "b.pptx")
     said = [t for page in opened(tmp_path / "b.pptx").slides for t in texts(page)]
     assert "Another title" in said

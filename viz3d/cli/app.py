@@ -17,6 +17,7 @@ from viz3d.cli import (
     film,
     fit,
     hold,
+    lesson,
     live,
     match,
     new,
@@ -79,6 +80,7 @@ app.command("film", rich_help_panel=PICTURES)(film.film)
 app.command("orbit", rich_help_panel=PICTURES)(orbit.orbit)
 app.command("slides", rich_help_panel=PICTURES)(slides.slides)
 app.command("fit", rich_help_panel=PICTURES)(fit.fit)
+app.command("lesson", rich_help_panel=PICTURES)(lesson.lesson)
 app.command("page", rich_help_panel=PICTURES)(page.page)
 app.command("live", rich_help_panel=PICTURES)(live.live)
 app.command("scenes", rich_help_panel=SET_UP)(scenes.scenes)

@@ -44,13 +44,7 @@ def _lines(found: list[Explanation], voice: Voice) -> list[str]:
     """Every step's parts, then once what holds for all."""
     from viz3d.words.message import message
 
-    out = []
-    for one in found:
-        out += [voice.say(message("explain.title", title=one.title, step=one.step)), voice.say(one.person), ""]
-        for number, part in enumerate(one.parts, 1):
-            out.append(f"{number}. {voice.say(part.heading)}")
-            out += [f"   {line}" for line in voice.lines(list(part.told))]
-        out.append("")
+    out = [line for one in found for line in one.lines(voice)]
     out.append(voice.say(message("explain.rounded")))
     return [*out, *voice.lines(list(found[0].cautions))]
 

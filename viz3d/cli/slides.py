@@ -28,9 +28,9 @@ def slides(
     from viz3d.output.slides import write_slides
     from viz3d.output.suffixes import SLIDES
     from viz3d.scene.reader import find_scene, load_scene
-    from viz3d.teach.deck import deck_of
+    from viz3d.teach.deck import Chosen, deck_of
 
-    loaded = [(load_scene(name, changes or ()), str(find_scene(name))) for name in scene]
+    loaded = [Chosen(load_scene(name, changes or ()), str(find_scene(name))) for name in scene]
     path = output_path(out, Path(scene[0]).stem, ".pptx", SLIDES)
     gl.require()
     check_space(path.parent)

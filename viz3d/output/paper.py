@@ -26,7 +26,7 @@ from viz3d.teach.paper import Block, Leaf, Mark
 from viz3d.words.voice import Voice
 
 _TYPST = {"a4": "a4", "letter": "us-letter"}
-_TABLE = {4: (0.42, 0.18, 0.22, 0.18), 5: (0.34, 0.15, 0.14, 0.22, 0.15), 2: (0.7, 0.3), 3: (0.5, 0.25, 0.25)}
+_TABLE = {4: (0.42, 0.18, 0.22, 0.18), 5: (0.34, 0.15, 0.14, 0.22, 0.15), 2: (0.6, 0.4), 3: (0.5, 0.25, 0.25)}
 """Number of a table's columns -> their widths."""
 
 

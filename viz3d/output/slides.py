@@ -34,7 +34,7 @@ WIDTH, HEIGHT = int(Inches(13.333)), int(Inches(7.5))
 _DAY = datetime.datetime(2000, 1, 1)
 _ZIPPED = (1980, 1, 1, 0, 0, 0)
 """The one date of every packed part: files are functions of their deck."""
-_TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24), (26, 24, 22, 20, 18), (26, 24, 22, 20, 18)
+_TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24, 22), (26, 24, 22, 20, 18), (26, 24, 22, 20, 18)
 """Sizes that are tried, points."""
 _SIDE, _LEADING, _EMU = int(Inches(1 / 3)), 1.15 * 0.95, 12700
 _TITLE_ONLY = 5
@@ -65,7 +65,7 @@ class _Writer:
         """Every slide in order; the file's bytes."""
         kinds = {
             "title": self.opening, "free_body": self.free_body, "summary": self.table, "measured": self.listed,
-            "limits": self.listed,
+            "limits": self.listed, "listed": self.listed,
         }  # fmt: skip
         for n, slide in enumerate(self.deck.slides, 1):
             page = self.file.slides.add_slide(self.file.slide_layouts[_TITLE_ONLY])

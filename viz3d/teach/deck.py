@@ -82,38 +82,58 @@ class Deck:
     scenes: tuple[Scene, ...]
 
 
-def deck_of(scenes: Sequence[tuple[Scene, str]], builds: bool = True) -> Deck:
-    """The deck of some scenes, each with the file it was read from; the first one's language and units hold for all.
+@dataclass(frozen=True)
+class Chosen:
+    """A scene to teach from: ``file``: what errors call it; ``steps``: which of its steps, from 0; () for all."""
+
+    scene: Scene
+    file: str
+    steps: tuple[int, ...] = ()
+
+    @property
+    def shown(self) -> tuple[int, ...]:
+        """The steps that are shown."""
+        return self.steps or tuple(range(len(self.scene.steps)))
+
+
+def deck_of(scenes: Sequence[Chosen], builds: bool = True) -> Deck:
+    """The deck of some scenes; the first one's language and units hold for all.
 
     Raises
     ------
     SceneError : a step asks for what nobody could do.
     """
-    slides = [slide for scene, file in scenes for slide in _of_scene(scene, file, builds)]
-    first = scenes[0][0]
-    counts = any(scene.model.counts_more for scene, _ in scenes)
-    last = Slide("limits", message("deck.limits"), lines=tuple(full_caution(counts)), notes=(SHORT,))
-    return Deck(first.title, first.picture.voice, (*slides, last), tuple(scene for scene, _ in scenes))
+    slides = [slide for one in scenes for slide in scene_slides(one, builds)]
+    first = scenes[0].scene
+    return Deck(first.title, first.picture.voice, (*slides, limits(scenes)), tuple(one.scene for one in scenes))
 
 
-def _of_scene(scene: Scene, file: str, builds: bool) -> Iterator[Slide]:
-    script, last = Script(scene, file), len(scene.steps) - 1
-    told = [explain(scene, k, file) for k in range(last + 1)]
-    yield _opening(scene, file)
+def limits(scenes: Sequence[Chosen]) -> Slide:
+    """What the model leaves out: the last slide of every deck."""
+    counts = any(one.scene.model.counts_more for one in scenes)
+    return Slide("limits", message("deck.limits"), lines=tuple(full_caution(counts)), notes=(SHORT,))
+
+
+def scene_slides(chosen: Chosen, builds: bool, opened: bool = True) -> Iterator[Slide]:
+    """The slides of one scene; ``opened``: with a title slide of its own."""
+    scene, file, steps = chosen.scene, chosen.file, chosen.shown
+    script, last = Script(scene, file), steps[-1]
+    told = {k: explain(scene, k, file) for k in steps}
+    if opened:
+        yield opening(scene, file)
     yield _free_body(script, last, told[last])
     if builds:
-        yield from _build_up(script, file)
-    for k in range(max(last, 1)):
+        yield from _build_up(script, file, steps[0])
+    for k in steps[:-1] or steps:
         yield _step(scene, file, k, told[k])
-    if last:
-        yield from _question(script, file, told)
-    if last:
-        yield _side_by_side(script, file, told)
-    yield _summary(script)
-    yield _measured(told)
+    if len(steps) > 1:
+        yield from _question(script, file, steps, told[last])
+        yield _side_by_side(script, file, steps, told)
+    yield _summary(script, steps)
+    yield _measured(list(told.values()))
 
 
-def _opening(scene: Scene, file: str) -> Slide:
+def opening(scene: Scene, file: str) -> Slide:
     """Title, aim, who."""
     who = message("exercise.person", person=person_words(scene))
     picture = SlidePicture(scene, file, (0,), ("bones",), whole=True)
@@ -157,13 +177,13 @@ def _sums(at: Taught) -> Iterator[Message]:
         yield message("deck.sum.joint", name=message("arrow.joint.short"), force=both(at.joint_force, at.weight))
 
 
-def _build_up(script: Script, file: str) -> Iterator[Slide]:
-    """The first step's picture, layer upon layer, each with what it adds; the whole of it is the step's own slide."""
-    scene, at = script.scene, taught(script, 0)
+def _build_up(script: Script, file: str, step: int) -> Iterator[Slide]:
+    """A step's picture, layer upon layer, each with what it adds; the whole of it is the step's own slide."""
+    scene, at = script.scene, taught(script, step)
     plan, before = compose(at.scene, at.solved, bodies=False), tuple[str, ...]()
-    for n, layers in enumerate(builds_of(scene_at(scene, 0))[:-1], 1):
+    for n, layers in enumerate(builds_of(scene_at(scene, step))[:-1], 1):
         told = stage_caption(plan, at.row, before, layers)
-        picture = SlidePicture(scene, file, (0,), layers, build=n)
+        picture = SlidePicture(scene, file, (step,), layers, build=n)
         yield Slide("build", scene.title, told or "", picture=picture, notes=(told or "",), where="title")
         before = layers
 
@@ -177,41 +197,45 @@ def _step(scene: Scene, file: str, step: int, told: Explanation) -> Slide:
     )  # fmt: skip
 
 
-def _question(script: Script, file: str, told: list[Explanation]) -> Iterator[Slide]:
+def _question(script: Script, file: str, steps: tuple[int, ...], told: Explanation) -> Iterator[Slide]:
     """What will happen to the joint force at the last step? And the last step, as the answer."""
-    scene, last = script.scene, len(script.scene.steps) - 1
-    before, after = taught(script, 0), taught(script, last)
-    answered = _step(scene, file, last, told[last])
+    scene, first, last = script.scene, steps[0], steps[-1]
+    before, after = taught(script, first), taught(script, last)
+    answered = _step(scene, file, last, told)
     if not (math.isfinite(before.joint_force) and math.isfinite(after.joint_force)):
         yield answered
         return
     picture = SlidePicture(scene, file, (last,), tuple(x for x in _CAUSES if x in scene_at(scene, last).picture.shown))
-    asked = message("deck.ask", first=scene.steps[0].name, last=scene.steps[last].name)
+    asked = message("deck.ask", first=scene.steps[first].name, last=scene.steps[last].name)
     yield Slide("question", message("deck.predict"), asked, picture=picture, notes=(message("deck.wait"),))
     change = after.joint_force / before.joint_force - 1.0
     way = "stays" if abs(change) < _SAME else "falls" if change < 0.0 else "rises"
-    values = {"before": both(before.joint_force, before.weight), "after": both(after.joint_force, after.weight)}
+    values = {"before": force(before.joint_force, before.weight), "after": force(after.joint_force, after.weight)}
     yield replace(answered, key="answer", title=message(f"page.question.it_{way}", **values))
 
 
-def _side_by_side(script: Script, file: str, told: list[Explanation]) -> Slide:
-    """All steps beside one another; of many the first, those with the least and the most joint force, and the last."""
-    scene, count = script.scene, len(script.scene.steps)
-    forces = [taught(script, k).joint_force for k in range(count)]
-    chosen = {0, count - 1, int(np.nanargmin(forces)), int(np.nanargmax(forces))}
-    steps = tuple(range(count)) if count <= MOST_PANELS else tuple(sorted(chosen))
+def _side_by_side(script: Script, file: str, shown: tuple[int, ...], told: dict[int, Explanation]) -> Slide:
+    """The steps beside one another; of many the first, those with the least and the most joint force, and the last."""
+    scene = script.scene
+    forces = [taught(script, k).joint_force for k in shown]
+    chosen = {shown[0], shown[-1], shown[int(np.nanargmin(forces))], shown[int(np.nanargmax(forces))]}
+    steps = shown if len(shown) <= MOST_PANELS else tuple(sorted(chosen))
     notes = tuple(line for k in steps for line in _lines(told[k], "changed"))
     return Slide("compare", scene.title, picture=SlidePicture(scene, file, steps), notes=notes, where="title")
 
 
-def _summary(script: Script) -> Slide:
-    """Every step's numbers in a table; of many steps the first ones and the last."""
-    count = len(script.scene.steps)
-    chosen = [*range(min(count, MOST_ROWS - 1)), *([count - 1] if count >= MOST_ROWS else [])]
+def _summary(script: Script, steps: tuple[int, ...]) -> Slide:
+    """The steps' numbers in a table; of many steps the first ones and the last."""
+    chosen = steps if len(steps) < MOST_ROWS else (*steps[: MOST_ROWS - 2], steps[-1])
+    rows = table_of(script, chosen)
+    return Slide("summary", message("deck.summary"), rows=rows, notes=(message("explain.rounded"),))
+
+
+def table_of(script: Script, steps: Sequence[int]) -> Rows:
+    """Heads, then each step's moment, muscle and joint force, and its change against the first of them."""
     heads = tuple(message(f"deck.head.{name}") for name in ("step", *_columns(script.scene), "joint", "change"))
-    first = taught(script, 0)
-    return Slide("summary", message("deck.summary"), rows=(heads, *(_row(script, k, first) for k in chosen)),
-                 notes=(message("explain.rounded"),))  # fmt: skip
+    first = taught(script, steps[0])
+    return (heads, *(_row(script, k, first, k == steps[0]) for k in steps))
 
 
 def _columns(scene: Scene) -> tuple[str, ...]:
@@ -219,10 +243,10 @@ def _columns(scene: Scene) -> tuple[str, ...]:
     return ("muscle",) if scene.picture.words == "plain" else ("moment", "muscle")
 
 
-def _row(script: Script, step: int, first: Taught) -> tuple[Said, ...]:
+def _row(script: Script, step: int, first: Taught, is_first: bool) -> tuple[Said, ...]:
     at = taught(script, step)
     change = at.joint_force / first.joint_force - 1.0
-    same = step == 0 or first.scene.person != at.scene.person or not math.isfinite(change)
+    same = is_first or first.weight != at.weight or not math.isfinite(change)
     more: Said = ""
     if not same:
         way = "same" if vanishes(fraction(change)) else "less" if change < 0 else "more"

@@ -193,9 +193,7 @@ def _changed(script: Script, step: int, at: Taught) -> Passage | None:
     if step == 0:
         return None
     first = taught(script, 0)
-    if first.scene.person != at.scene.person or not (
-        math.isfinite(first.joint_force) and math.isfinite(at.joint_force)
-    ):
+    if first.weight != at.weight or not (math.isfinite(first.joint_force) and math.isfinite(at.joint_force)):
         return None
     values: dict[str, Said] = {
         "before": both(first.joint_force, first.weight), "now": both(at.joint_force, at.weight),

@@ -59,3 +59,11 @@ class Explanation:
     parts: tuple[Passage, ...]
     facts: tuple[Fact, ...]
     cautions: tuple[Said, ...]
+
+    def lines(self, voice: Voice) -> list[str]:
+        """The explanation as lines of text: title, person, numbered parts."""
+        out = [voice.say(message("explain.title", title=self.title, step=self.step)), voice.say(self.person), ""]
+        for number, one in enumerate(self.parts, 1):
+            out.append(f"{number}. {voice.say(one.heading)}")
+            out += [f"   {line}" for line in voice.lines(list(one.told))]
+        return [*out, ""]

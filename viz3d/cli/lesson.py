@@ -1,0 +1,55 @@
+"""``viz3d lesson``: everything an educator hands out, from one lesson file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from viz3d.cli.options import Open, Quiet, show_file
+from viz3d.cli.progress import progress
+from viz3d.cli.say import say
+
+
+def lesson(
+    name: Annotated[str, typer.Argument(metavar="LESSON", help="A lesson file, a library lesson, or a scene.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FOLDER", help="Folder to write into (default: in renders).")
+    ] = None,
+    pages: Annotated[bool, typer.Option("--pages/--no-pages", help="With an offline page of each scene.")] = True,
+    films: Annotated[bool, typer.Option("--films", help="With a film of each scene, which takes minutes.")] = False,
+    open_: Open = False,
+    quiet: Quiet = False,
+) -> None:
+    """Write a lesson's folder: slides, worksheet, answers, patient handout, exercises, numbers, page; and an index."""
+    from viz3d.errors import RenderError
+    from viz3d.teach.lesson import open_lesson
+    from viz3d.words.message import message
+
+    opened = open_lesson(name)
+    from viz3d.output import gl
+    from viz3d.output.film import draw_film
+    from viz3d.output.pack import Pack, folder_name
+    from viz3d.web.offline import write_page
+
+    folder = out or Path("renders") / folder_name(opened.lesson.title)
+    if folder.is_file():
+        raise RenderError(f"{folder}: is a file; name a folder with --out")
+    gl.require()
+    with progress("preparing bones", quiet) as report:
+        pack = Pack(opened, folder, report)
+        pack.write()
+        for chosen, short in zip(opened.chosen, opened.names, strict=True):
+            if pages:
+                path = pack.add("for_students", message("pack.page", scene=chosen.scene.title), f"page-{short}.html")
+                write_page(chosen.scene, path, chosen.file, 0, report)
+            if films:
+                path = pack.add("for_lecture", message("pack.film", scene=chosen.scene.title), f"film-{short}.mp4")
+                draw_film(chosen.scene, path, chosen.file, bones=report)
+        index = pack.index()
+    if not quiet:
+        say(f"wrote {len(pack.entries) + 1} files; open {index}")
+        say(pack.voice.say(pack.readability()))
+    if open_:
+        show_file(index)

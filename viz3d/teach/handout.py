@@ -1,0 +1,71 @@
+"""A patient's handout: two pages at most, in plain words, with whole people, and the cautions in full.
+
+Question answered: what does somebody take home who has asked why the hip hurts less with a cane, or leaning?
+
+No force to press with, no forces at all: the lengths of a cane's fit are its only numbers. Its sentences are the
+catalogue's, at or under grade 8 (:mod:`viz3d.teach.readability`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from viz3d.scene.schema import Scene
+from viz3d.teach.deck import SlidePicture
+from viz3d.teach.fitting import caution_box, fit_of
+from viz3d.teach.lesson import OpenedLesson
+from viz3d.teach.paper import Block, Leaf, listed, words
+from viz3d.words.message import Amount, message
+from viz3d.words.voice import Voice
+
+_SAID = {"load": 4, "cane": 4, "lean": 3, "carry": 3, "strength": 3, "replacement": 3}
+"""Topic -> how many sentences the catalogue has of it."""
+
+
+def handout(opened: OpenedLesson) -> Leaf:
+    """The handout of a lesson.
+
+    Raises
+    ------
+    SceneError : the hand does not reach the cane of the picture.
+    """
+    scene, file = opened.first, opened.chosen[0].file
+    voice = scene.picture.voice
+    plain = Voice(voice.language, "plain", voice.units)
+    topics = opened.lesson.patient or ["load"]
+    first, *rest = topics
+    beside = Block("beside", left=(_person(scene, file, "cane" in topics),), right=tuple(_topic(first)), share=0.34)
+    blocks = [words("title", message("handout.title")), beside]
+    for topic in rest:
+        blocks += _topic(topic)
+    if "cane" in topics:
+        blocks += _fitted(scene, file)
+    blocks += [
+        words("heading", message("handout.ask")),
+        listed("list", [message(f"handout.ask_{n}") for n in (1, 2, 3)]),
+    ]
+    return Leaf(message("handout.title"), message("handout.subject"), (*blocks, caution_box()), plain, letters=14.0)
+
+
+def _person(scene: Scene, file: str, cane: bool) -> Block:
+    """The person from head to floor, in clothes; with the cane where it is told of."""
+    fit = fit_of(scene, file)
+    layers = ("bones", "cane") if cane else ("bones",)
+    shown = fit.scene if cane else fit.scene.model_copy(update={"hands": type(scene.hands)()})
+    return Block("picture", picture=SlidePicture(shown, file, (0,), layers, whole=True), wide=56.0)
+
+
+def _topic(topic: str) -> Iterator[Block]:
+    yield words("heading", message(f"handout.{topic}.head"))
+    yield listed("list", [message(f"handout.{topic}.says_{n}") for n in range(1, _SAID[topic] + 1)])
+
+
+def _fitted(scene: Scene, file: str) -> tuple[Block, ...]:
+    """How a cane is held and fitted."""
+    fit = fit_of(scene, file)
+    low, high = (Amount(v, "whole_angle") for v in fit.elbow_usual)
+    told = [
+        message(f"fitting.hand_{fit.side}"), message("fitting.stand"), message("handout.handle"),
+        message("handout.elbow", low=low, high=high), message("fitting.tip", tip=Amount(fit.tip, "whole_length")),
+    ]  # fmt: skip
+    return words("heading", message("fitting.title")), listed("steps", told)
