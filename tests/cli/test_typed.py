@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import re
 import shlex
@@ -126,8 +127,11 @@ def test_no_sentence_of_a_library_comes_through(cane_text: str) -> None:
             data = parse_text(cane_text.encode(), PATH)
             node: Any = data
             *folders, last = [int(p) - 1 if p.isdigit() else p for p in key.split(".")]
-            for folder in folders:
-                node = node[folder] if isinstance(folder, int) else node.setdefault(folder, {})
+            for folder, inside in itertools.pairwise([*folders, last]):
+                if isinstance(folder, str):
+                    node = node.setdefault(folder, [{}] if isinstance(inside, int) else {})
+                else:
+                    node = node[folder]
             node[last] = wrong
             try:
                 check_scene(data, PATH)

@@ -98,11 +98,13 @@ def test_a_gltf_file_has_the_legends_colours_without_light(backdrop: str, tmp_pa
 
 
 def test_the_window_has_the_legends_colours() -> None:
-    orbit = make_orbit(load_scene("level-stance"), "x")
+    orbit = make_orbit(load_scene("level-stance"), "level-stance.toml")
     try:
+        orbit.show(0)
+        plan = orbit.plan
         parts = orbit.solid[0].parts
-        _, shape, actor, mesh = next(p for p in parts if p[1].name == "lunate" and p[1].side == orbit.plan.side)
-        pascals = cartilage_pressure(shape, orbit.plan, 0)
+        _, shape, actor, mesh = next(p for p in parts if p[1].name == "lunate" and p[1].side == plan.side)
+        pascals = cartilage_pressure(shape, plan, orbit.row)
         assert not actor.GetProperty().GetLighting()
         drawn = np.asarray(mesh.point_data["colour"])[pascals > 0] / 255.0
         assert np.abs(drawn - orbit.theme.pressure(pascals[pascals > 0])).max() < 0.003

@@ -92,7 +92,7 @@ def test_the_least_used_go_first(folder: Path, monkeypatch: pytest.MonkeyPatch) 
 STEPS = {
     "head_radius": 0.001, "neck_shaft_angle": 0.1, "version": 0.1, "offset": 0.004, "trochanter_height": 0.004,
     "centre_edge_angle": 0.1, "socket_inclination": 0.1, "socket_version": 0.1, "shortening": 0.01, "socket_out": 0.004,
-    "socket_up": 0.004, "strength": -0.2, "full_torque": 5.0,
+    "socket_up": 0.004, "strength": -0.2, "full_torque": 5.0, "replaced": 1.0,
 }  # fmt: skip
 """Every measure of a hip, and how far it is moved."""
 OF_THE_BODY = {"hip_spacing": 0.005, "pelvic_width": 0.01, "pelvis_form": -0.3, "mass": 7.0}

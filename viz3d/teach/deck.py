@@ -211,6 +211,8 @@ def _question(script: Script, file: str, steps: tuple[int, ...], told: Explanati
     change = after.joint_force / before.joint_force - 1.0
     way = "stays" if abs(change) < _SAME else "falls" if change < 0.0 else "rises"
     values = {"before": force(before.joint_force, before.weight), "after": force(after.joint_force, after.weight)}
+    if way != "stays":
+        values["share"] = fraction(abs(change))
     yield replace(answered, key="answer", title=message(f"page.question.it_{way}", **values))
 
 
