@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.conftest import PHONE, Opened, faults
+from tests.web.conftest import PHONE, Opened, serious
 from viz3d.errors import SceneError
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.scene.schema import Scene
@@ -38,17 +38,23 @@ def told(scene: Scene) -> list[dict[str, Any]]:
     return questions_of(scene, "x", 0, HANDS)
 
 
-@pytest.mark.parametrize("name", library_scenes())
+SOME = ("cane-opposite-hand", "weight-shift", "neck-angles", "lean-over-hip")
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=() if n in SOME else pytest.mark.long) for n in library_scenes()]
+)
 def test_every_scene_asks_and_the_solver_decides(name: str) -> None:
     """What is right follows from the numbers shown, and a change of one percent is a change."""
     scene = load_scene(name)
     asked = told(scene)
-    assert len(asked) >= (0 if name in ("gluteal-group",) else 1)
+    assert asked
     assert len({one["id"] for one in asked}) == len(asked)
     for one in asked:
         before, after = one["why"]["rows"][-1]["values"]
         change = after / before - 1.0
-        assert one["right"] == (1 if abs(change) < 0.01 else 0 if change < 0 else 2)
+        if "ask" in one:
+            assert one["right"] == (1 if abs(change) < 0.01 else 0 if change < 0 else 2)
         turning = one["why"]["turning"]
         for k in (0, 1):  # the sums of the table come out: moments, and lever arm times pull
             turns = sum(row["values"][k] for row in one["why"]["rows"][:turning])
@@ -151,6 +157,7 @@ def test_predict_then_look(written: Callable[..., Path], open_page: Callable[...
     assert not opened.errors
 
 
+@pytest.mark.long
 def test_everything_can_be_shown_at_once(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     opened = open_page(written(NAME).as_uri(), PHONE, predict=True)
     opened.page.get_by_role("button", name="Show everything now").click()
@@ -168,7 +175,7 @@ CONTRAST = """() => Array.from(document.querySelectorAll(".choice, .answer, .why
 })"""
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", [pytest.param("light", marks=pytest.mark.long), "dark"])
 def test_answers_are_readable_and_whole_by_keyboard_and_reader(
     written: Callable[..., Path], open_page: Callable[..., Opened], scheme: str
 ) -> None:
@@ -186,7 +193,7 @@ def test_answers_are_readable_and_whole_by_keyboard_and_reader(
     assert "your prediction" in marked[2]
     assert min(opened.page.evaluate(CONTRAST)) > 7.0
     assert opened.page.get_by_role("group", name="Cane touching").count() == 1  # a named group of radio buttons
-    assert faults(opened) == []
+    assert serious(opened) == []
     for _ in range(3):
         opened.page.keyboard.press("Tab")
     opened.page.keyboard.press("Enter")

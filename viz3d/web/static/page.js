@@ -26,7 +26,8 @@
       this.onReword = () => {};
       this.labels = new viz.Labels($("labels"));
       this.theme = new viz.Theme(told, () => {
-        this.recolour();
+        viz.recolour(this.figure);
+        this.again();
       });
       viz.legend(told, this.voice);
       $("source").textContent = told.source;
@@ -35,13 +36,6 @@
       for (const layer of LAYERS) this.layer(layer);
       viz.measured();
       viz.onPaper(this);
-    }
-
-    /** Everything drawn, in the colours of now. */
-    recolour() {
-      viz.recolour(this.figure);
-      viz.chartAgain($("chart"), this.told, this.voice);
-      this.again();
     }
 
     switches() {
@@ -108,6 +102,7 @@
       $("who").textContent = this.told.person[this.voice.register];
       viz.writeResult(this);
       this.onShow(this.now);
+      viz.chartAgain($("chart"), this.told, this.voice);
     }
 
     /** A force of the situation, for comparing it with another one. */
