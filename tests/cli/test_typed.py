@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import json
 import re
 import shlex
@@ -126,12 +125,10 @@ def test_no_sentence_of_a_library_comes_through(cane_text: str) -> None:
         for wrong in WRONG:
             data = parse_text(cane_text.encode(), PATH)
             node: Any = data
-            *folders, last = [int(p) - 1 if p.isdigit() else p for p in key.split(".")]
-            for folder, inside in itertools.pairwise([*folders, last]):
-                if isinstance(folder, str):
-                    node = node.setdefault(folder, [{}] if isinstance(inside, int) else {})
-                else:
-                    node = node[folder]
+            *folders, last = key.replace(".1.", ".").split(".")  # the first of a list of tables
+            for folder in folders:
+                node = node.setdefault(folder, {})
+                node = node[0] if isinstance(node, list) else node
             node[last] = wrong
             try:
                 check_scene(data, PATH)

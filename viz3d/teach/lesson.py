@@ -18,8 +18,9 @@ from pydantic import Field, ValidationError
 from viz3d.echo import odd_sign, shown
 from viz3d.errors import SceneError
 from viz3d.given import is_file
+from viz3d.scene.explain import explain
 from viz3d.scene.inputs import FileName, Keys, Line
-from viz3d.scene.reader import SUFFIX, check_scene, explain, find_scene, folder_of, library_folder, parse_scene
+from viz3d.scene.reader import SUFFIX, check_scene, find_scene, folder_of, library_folder, parse_scene
 from viz3d.scene.schema import Scene
 from viz3d.teach.deck import Chosen
 
