@@ -52,6 +52,18 @@ def test_forces_and_moments_on_the_body_above_the_hip_close(solved: Solved) -> N
     assert below[:, 1] - load.joint_force[:, 1] - load.muscle_pull[:, 1] == pytest.approx(0.0, abs=1e-9 * weight)
 
 
+def test_the_curve_of_a_still_is_the_whole_cycle() -> None:
+    scene = load_scene("walk", ["walk.phase=30 %"])
+    found = solve_scene(scene, np.zeros(1))
+    assert found.course is not None
+    times, joint = found.course
+    assert len(times) == 101
+    now = int(np.abs(times).argmin())
+    assert now == 30
+    assert joint[now] == pytest.approx(found.joint_bw[0], rel=1e-9)
+    assert joint.max() > 2.0
+
+
 def test_the_line_of_weight_and_inertia_passes_near_the_body(solved: Solved) -> None:
     heavy = solved.load.loads[0]
     assert heavy.way is not None

@@ -19,6 +19,7 @@ from viz3d.motion.cycle import Cycle, cycle_of
 from viz3d.motion.library import usual_motion
 from viz3d.motion.momenta import momenta
 from viz3d.motion.series import rate
+from viz3d.motion.swing import closed
 from viz3d.solution.solve import solve_batch
 from viz3d.solution.walk import Walked, solve_walk
 from viz3d.statics.model import MODELS, MuscleModel
@@ -44,6 +45,27 @@ def test_a_shorter_leg_is_put_on_the_floor_too() -> None:
     heights = found.posed.joints["left_ankle"][:, 1]
     assert heights.min() > 0.039 * 1.66 - 0.003
     assert found.residual_moment.max() < 1e-9
+
+
+def test_both_sides_as_measured() -> None:
+    """Where both sides are given each leg walks its own angles; here the left one bends its knee a tenth more."""
+    usual = usual_motion()
+    share, added = usual.times / usual.period, {}
+    for key in usual.values:
+        if key.endswith("_right") and not key.startswith("root"):
+            sign = -1.0 if key.startswith("ground_right") else 1.1 if key.startswith("knee") else 1.0
+            later = np.interp(np.mod(share + 0.5, 1.0), share[:-1], closed(usual, key), period=1.0)
+            added[key.removesuffix("right") + "left"] = sign * later
+    both = dataclasses.replace(usual, values=usual.values | added)
+    body = make_body("female", 64.0, 1.66)
+    cycle = cycle_of(body, both)
+    assert not both.one_sided
+    bends = [float(np.ptp(cycle.angles.knees[:, k, 0])) for k in range(2)]
+    assert 1.03 < bends[0] / bends[1] < 1.2
+    assert max(cycle.planted.slid.values()) < 0.010
+    found = solve_walk(body, cycle, "left")
+    assert found.residual_moment.max() < 1e-9
+    assert 2.0 < found.joint_bw.max() < 3.0
 
 
 def test_both_paths_agree(walked: Walked) -> None:
@@ -152,6 +174,8 @@ def test_work_of_joints_and_ground_is_the_change_of_the_limb_s_energy(walked: Wa
         given + power(walked.floor.force[:, k], ankle + np.cross(foot, place)) + walked.floor.twist[:, k] * foot[:, 1]
     )
     assert rate(energy, cycle.frames, cycle.period) == pytest.approx(given, abs=1e-7)
+    assert walked.energy_gap.max() < 1e-7
+    assert np.abs(rate(energy, cycle.frames, cycle.period)).max() > 50.0
 
 
 def test_lever_arms_are_slopes_of_the_paths_at_walking_hips(house: Body, walked: Walked) -> None:

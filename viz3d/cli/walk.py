@@ -185,7 +185,7 @@ def _print_peaks(walked: Walked, record: dict[str, Any], voice: Voice) -> None:
         "early": fraction((peaks["first_percent"] or float("nan")) / 100.0),
         "late": fraction((peaks["second_percent"] or float("nan")) / 100.0),
     }
-    left = f"{record['residual_N']:.0e} N, {record['residual_Nm']:.0e} N m"
+    left = f"{record['residual_N']:.0e} N, {record['residual_Nm']:.0e} N m, {record['residual_W']:.0e} W"
     say(voice.say(message("walk.peaks", **shown, **times, residual=left)))
 
 

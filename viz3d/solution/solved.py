@@ -68,6 +68,8 @@ class Solved:
     step: NDArray[np.intp]
     phase: Array | None = None
     """(N,) share of the walking cycle since the studied side's heel strike; None for a body that stands."""
+    course: tuple[Array, Array] | None = None
+    """Joint force of whole walking cycles round these times: times, s, and body weights; None for who stands."""
 
     @property
     def socket(self) -> FacetPressure | None:

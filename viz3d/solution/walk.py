@@ -28,7 +28,16 @@ from viz3d.motion.table import Motion
 from viz3d.statics.ground import SMOOTH, Ground, ground
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, balanced
 from viz3d.statics.model import MuscleModel
-from viz3d.statics.moving import Crossing, about, from_the_ground, hip_axes, hip_frame, loads_in_motion, moving_lines
+from viz3d.statics.moving import (
+    Crossing,
+    about,
+    energy_gap,
+    from_the_ground,
+    hip_axes,
+    hip_frame,
+    loads_in_motion,
+    moving_lines,
+)
 
 
 @dataclass(frozen=True)
@@ -74,6 +83,12 @@ class Walked:
         """(N,) largest difference of the force that crosses the hip, from above and from the ground, N."""
         mirror = np.array([1.0, 1.0, 1.0 if self.side == RIGHT else -1.0])
         return np.asarray(np.abs(self.load.external_force * mirror - self.below.force["hip"]).max(axis=1))
+
+    @cached_property
+    def energy_gap(self) -> Array:
+        """(N,) power into the limb less the rate of its energy, W."""
+        beat = (self.cycle.frames, self.cycle.period)
+        return energy_gap(self.moving, self.floor, self.posed, self.below, self.side, beat)
 
     @cached_property
     def pressure(self) -> LunePressure:

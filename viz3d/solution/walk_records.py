@@ -92,6 +92,7 @@ def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, An
                   "second_percent": _plain(100.0 * late)},
         "residual_Nm": float(walked.residual_moment.max()),
         "residual_N": float(walked.residual_force.max()),
+        "residual_W": float(walked.energy_gap.max()),
         "frames": {name: [_plain(v) for v in values] for name, values in table.items()},
         "beside": [
             {"what": voice.say(message(f"walk.beside.{c.key}")), "unit": c.unit, "ours": _plain(c.ours), "low": c.low,

@@ -39,6 +39,8 @@ from viz3d.statics.model import MuscleModel
 from viz3d.statics.moving import hip_frame
 from viz3d.units import GRAVITY
 
+_DRAWN, _MOST_CYCLES = 100, 60
+"""Points of a cycle in a curve, and cycles of one."""
 FINE = 400
 """Frames that a cycle is solved at: a film's moments lie within an eighth of a percent of one."""
 
@@ -63,7 +65,23 @@ def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, ste
     wanted = np.mod(asked.phase + times * asked.shown_at / float(cycle.period[0]), 1.0)
     order = np.argsort(at)
     rows = order[np.round(wanted * FINE).astype(np.intp) % FINE]
-    return _solved(walked, rows, at[rows], times, step)
+    shown = float(cycle.period[0]) / (asked.shown_at or 1.0)
+    found = _solved(walked, rows, at[rows], times, step)
+    return dataclasses.replace(found, course=_course(walked.joint_bw[order], times, float(at[rows[0]]), shown))
+
+
+def _course(joint: Array, times: Array, phase_: float, shown: float) -> tuple[Array, Array]:
+    """Whole cycles round some times, from the heel strike before the first: times, s, and joint force, BW.
+
+    Parameters
+    ----------
+    joint : (FINE,) of one cycle from heel strike on. phase_ : of the first time. shown : a cycle's time as shown, s.
+    """
+    start = float(times[0]) - phase_ * shown
+    cycles = min(_MOST_CYCLES, max(1, int(np.ceil((float(times[-1]) - start) / shown - 1e-9))))
+    step = FINE // _DRAWN
+    drawn = np.append(np.tile(joint[::step], cycles), joint[0])
+    return start + shown * np.arange(len(drawn)) / _DRAWN, drawn
 
 
 def _first(body: Body) -> Body:

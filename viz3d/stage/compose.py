@@ -54,6 +54,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
             None if solved.socket is None else solved.socket.displacement,
         ),
         times=solved.times,
+        course=solved.course,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=[] if replaced else _spots(solved),

@@ -27,6 +27,7 @@ from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.kinematics.chain import Pose
 from viz3d.kinematics.muscle_paths import HipBones, paths_between
 from viz3d.motion.momenta import Momenta
+from viz3d.motion.series import rate
 from viz3d.statics.equivalent import ABDUCTOR, MuscleLine, line_between
 from viz3d.statics.extra_pulls import stretched_moment
 from viz3d.statics.ground import Ground
@@ -123,6 +124,34 @@ def from_the_ground(moving: Momenta, floor: Ground, posed: Pose, side: str) -> C
         force, place = force + carried, centre
         forces[joint], moments[joint] = force, moment
     return Crossing(forces, moments)
+
+
+def energy_gap(
+    moving: Momenta, floor: Ground, posed: Pose, crossing: Crossing, side: str, beat: tuple[int, Array]
+) -> Array:
+    """How far the power into a limb is from the rate of its energy, (N,) W: zero but for rounding.
+
+    Power comes in at the hip (force and moment), at knee and ankle (moments), and from the ground where a foot slides.
+
+    Parameters
+    ----------
+    beat : frames of a cycle, and the cycles' times (C,) s.
+    """
+    k, rows = SIDES.index(side), [SEGMENTS.index(f"{side}_{name}") for name in reversed(LEG)]
+    spin = moving.spin[:, rows]
+    velocity = rate(moving.centre[:, rows], *beat)
+    energy = 0.5 * moving.mass[:, rows] * (velocity**2).sum(axis=-1) + 0.5 * (spin * moving.angular[:, rows]).sum(
+        axis=-1
+    )
+    energy = energy + moving.mass[:, rows] * GRAVITY * moving.centre[:, rows, 1]
+    hip, ankle = (rate(posed.joints[f"{side}_{joint}"], *beat) for joint in ("hip", "ankle"))
+    given = (crossing.force["hip"] * hip).sum(axis=-1)
+    carrying = (*spin[:, 1:].transpose(1, 0, 2), np.zeros_like(hip))
+    for joint, own, above in zip(JOINTS, spin.transpose(1, 0, 2), carrying, strict=True):
+        given = given + (crossing.moment[joint] * (own - above)).sum(axis=-1)
+    slides = ankle + cross(spin[:, 0], floor.place[:, k] - posed.joints[f"{side}_ankle"])
+    given = given + (floor.force[:, k] * slides).sum(axis=-1) + floor.twist[:, k] * spin[:, 0, 1]
+    return np.asarray(np.abs(rate(energy.sum(axis=1), *beat) - given))
 
 
 def hip_axes(posed: Pose, side: str) -> Array:
