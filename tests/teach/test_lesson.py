@@ -259,6 +259,7 @@ def test_lessons_that_come_with_it_make_a_whole_pack(
         assert len(read(path).pages) <= 2
 
 
+@pytest.mark.long
 def test_the_longer_language_is_whole(opened: OpenedLesson, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     grey_pictures(monkeypatch)
     first = opened.chosen[0]
@@ -272,3 +273,13 @@ def test_the_longer_language_is_whole(opened: OpenedLesson, tmp_path: Path, monk
     assert len(found.pages) <= 3
     assert "clinician" not in found.text
     assert "moment" not in read(tmp_path / "answers.pdf").text
+
+
+def test_the_lesson_of_the_readme_is_one(tmp_path: Path) -> None:
+    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+    [block] = re.findall(r"^    format = 1\n(?:    .*\n|\n)+", readme, flags=re.M)
+    path = tmp_path / "readme.toml"
+    path.write_text(block.replace("\n    ", "\n").removeprefix("    "), encoding="utf-8")
+    one = open_lesson(str(path))
+    assert one.names == ("cane-switch-hands", "lean-over-hip")
+    assert one.chosen[0].shown == (0, 1, 4)

@@ -29,7 +29,6 @@ def lesson(
 
     opened = open_lesson(name)
     from viz3d.output import gl
-    from viz3d.output.film import draw_film
     from viz3d.output.pack import Pack, folder_name
     from viz3d.web.offline import write_page
 
@@ -39,14 +38,13 @@ def lesson(
     gl.require()
     with progress("preparing bones", quiet) as report:
         pack = Pack(opened, folder, report)
+        if films:
+            pack.film(report)
         pack.write()
         for chosen, short in zip(opened.chosen, opened.names, strict=True):
             if pages:
                 path = pack.add("for_students", message("pack.page", scene=chosen.scene.title), f"page-{short}.html")
                 write_page(chosen.scene, path, chosen.file, 0, report)
-            if films:
-                path = pack.add("for_lecture", message("pack.film", scene=chosen.scene.title), f"film-{short}.mp4")
-                draw_film(chosen.scene, path, chosen.file, bones=report)
         index = pack.index()
     if not quiet:
         say(f"wrote {len(pack.entries) + 1} files; open {index}")

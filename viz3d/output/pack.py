@@ -19,6 +19,7 @@ from viz3d.echo import cell
 from viz3d.output.assessment import write_package
 from viz3d.output.captions import narration, webvtt
 from viz3d.output.files import check_space, written_whole
+from viz3d.output.film import draw_film
 from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
 from viz3d.output.slides import write_slides
@@ -58,6 +59,8 @@ class Pack:
         self.opened, self.folder, self.progress = opened, folder, progress
         self.voice = opened.first.picture.voice
         self.entries: list[PackFile] = []
+        self.films: dict[str, Path] = {}
+        """Scene's name -> its film, for the deck."""
 
     def write(self) -> list[Path]:
         """Every file but pages and films, and then the index.
@@ -81,7 +84,20 @@ class Pack:
     def lecture(self) -> None:
         """The deck."""
         path = self.add("for_lecture", message("pack.slides"), "slides.pptx")
-        write_slides(lesson_deck(self.opened), path, self.progress)
+        write_slides(lesson_deck(self.opened, self.films), path, self.progress)
+
+    def film(self, frames: Progress | None = None) -> None:
+        """A film of each scene; before the deck, which embeds them.
+
+        Raises
+        ------
+        RenderError, InputError, SceneError : one line each.
+        """
+        check_space(self.folder)
+        for chosen, name in zip(self.opened.chosen, self.opened.names, strict=True):
+            path = self.add("for_lecture", message("pack.film", scene=chosen.scene.title), f"film-{name}.mp4")
+            draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
+            self.films[name] = path
 
     def students(self) -> None:
         """Worksheet, answers, exercises."""

@@ -3,8 +3,8 @@
 Question answered: how does a picture look where title and caption are text boxes that a teacher can edit?
 
 They are the stills and comparisons of everywhere else, 1920 x 1080, laid out with their words and then drawn without
-title and caption. So a change of those words draws nothing anew: pictures are kept under everything else that they
-depend on, the program's own sources included.
+title, caption and notes. So a change of those words draws nothing anew: pictures are kept under everything else that
+they depend on, the program's own sources included.
 """
 
 from __future__ import annotations
@@ -101,8 +101,8 @@ def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
     shown = sheet.showing(asked.layers if asked.layers is not None else shot.scene.picture.shown, row)
     alt = single_page(shown, row).alt
     count = len(shown.plan)
-    notes: list[Said] = list(shown.plan.notes) if asked.layers is None else [*[""] * count]
-    shown.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=notes)
+    empty: list[Said] = [*[""] * count]
+    shown.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=empty, notices=empty)
     page = dataclasses.replace(single_page(shown, row), alt=alt)
     if asked.whole:
         return _cut_out(shown, figure, row, alt, _spots(shot, row))

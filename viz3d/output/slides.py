@@ -29,6 +29,7 @@ from viz3d.progress import Progress
 from viz3d.stage.type import text_width, wrap
 from viz3d.teach.deck import Deck, Slide
 from viz3d.words.cautions import SHORT
+from viz3d.words.message import message
 
 WIDTH, HEIGHT = int(Inches(13.333)), int(Inches(7.5))
 _DAY = datetime.datetime(2000, 1, 1)
@@ -66,6 +67,7 @@ class _Writer:
         kinds = {
             "title": self.opening, "free_body": self.free_body, "summary": self.table, "measured": self.listed,
             "limits": self.listed, "listed": self.listed,
+            "film": self.film,
         }  # fmt: skip
         for n, slide in enumerate(self.deck.slides, 1):
             page = self.file.slides.add_slide(self.file.slide_layouts[_TITLE_ONLY])
@@ -83,10 +85,26 @@ class _Writer:
         """A picture as large as the slide; title and caption over the places that it leaves free."""
         drawn = self.drawn(page, slide, (0, 0, WIDTH, HEIGHT))
         self.title(page, slide, (_SIDE, Inches(0.11), Inches(9.8), Inches(0.5)))
+        if slide.note:
+            told = message("deck.note", note=slide.note)
+            self.text(page, [told], (Inches(3.55), Inches(0.6), Inches(6.8), Inches(0.44)), (16, 14), slide, bold=True)
         if slide.caption:
             top = int(drawn.band / drawn.size[1] * HEIGHT)
             frame = (_SIDE, top + int(Inches(0.01)), WIDTH - 2 * _SIDE, int(Inches(0.56)))
             self.text(page, [slide.caption], frame, _CAPTIONS, slide, bold=True, where=slide.caption_where)
+
+    def film(self, page: Page, slide: Slide) -> None:
+        """A film with its poster, below the title."""
+        assert slide.picture is not None and slide.film is not None  # a deck gives this slide both
+        self.title(page, slide, (_SIDE, Inches(0.12), WIDTH - 2 * _SIDE, Inches(0.6)))
+        poster = slide_picture(slide.picture, self.progress)
+        tall = int(Inches(6.55))
+        wide = int(tall * 16 / 9)
+        movie = page.shapes.add_movie(
+            str(slide.film), Emu((WIDTH - wide) // 2), Emu(int(Inches(0.8))), Emu(wide), Emu(tall),
+            poster_frame_image=io.BytesIO(poster.png), mime_type="video/mp4",
+        )  # fmt: skip
+        movie._element.nvPicPr.cNvPr.set("descr", poster.alt)
 
     def opening(self, page: Page, slide: Slide) -> None:
         """Title, aim and person at the left, the whole person at the right."""

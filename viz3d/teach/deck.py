@@ -13,15 +13,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import scene_at
+from viz3d.solution.notes import notes as noted
 from viz3d.solution.script import Script
 from viz3d.stage.builds import builds_of, stage_caption
 from viz3d.stage.compose import compose, load_word, muscle_word
-from viz3d.stage.tell import person_words
+from viz3d.stage.tell import notice, person_words
 from viz3d.teach.explain import explain
 from viz3d.teach.explanation import Explanation
 from viz3d.teach.facts import Taught, both, taught
@@ -68,6 +70,10 @@ class Slide:
     where: str = ""
     """The scene's key that the title comes from, for errors."""
     caption_where: str = ""
+    note: Said = ""
+    """What must be said beside the picture: that it cannot be held, or that it is a figure for teaching."""
+    film: Path | None = None
+    """A film to play, with the picture as its poster."""
     file: str = ""
     """What errors call the scene, where no picture says it."""
 
@@ -191,8 +197,11 @@ def _build_up(script: Script, file: str, step: int) -> Iterator[Slide]:
 def _step(scene: Scene, file: str, step: int, told: Explanation) -> Slide:
     one = scene.steps[step]
     notes = (one.narration or one.caption, *_lines(told, "turns", "muscle", "joint"))
+    at = taught(Script(scene, file), step)
+    said = [notice(at.solved, at.row), *noted(at.scene, at.solved, at.row)]
     return Slide(
         "step", one.name, one.caption, picture=SlidePicture(scene, file, (step,)), notes=notes,
+        note=next((x for x in said if x), ""),
         where=f"steps[{step + 1}].name", caption_where=f"steps[{step + 1}].caption",
     )  # fmt: skip
 

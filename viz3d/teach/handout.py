@@ -14,7 +14,7 @@ from viz3d.scene.schema import Scene
 from viz3d.teach.deck import SlidePicture
 from viz3d.teach.fitting import caution_box, fit_of
 from viz3d.teach.lesson import OpenedLesson
-from viz3d.teach.paper import Block, Leaf, listed, words
+from viz3d.teach.paper import Block, Leaf, Mark, listed, words
 from viz3d.words.message import Amount, message
 from viz3d.words.voice import Voice
 
@@ -36,14 +36,11 @@ def handout(opened: OpenedLesson) -> Leaf:
     first, *rest = topics
     beside = Block("beside", left=(_person(scene, file, "cane" in topics),), right=tuple(_topic(first)), share=0.34)
     blocks = [words("title", message("handout.title")), beside]
-    for topic in rest:
-        blocks += _topic(topic)
+    blocks += [Block("together", left=tuple(_topic(topic))) for topic in rest]
     if "cane" in topics:
-        blocks += _fitted(scene, file)
-    blocks += [
-        words("heading", message("handout.ask")),
-        listed("list", [message(f"handout.ask_{n}") for n in (1, 2, 3)]),
-    ]
+        blocks.append(Block("together", left=_fitted(scene, file)))
+    asks = listed("list", [message(f"handout.ask_{n}") for n in (1, 2, 3)])
+    blocks.append(Block("together", left=(words("heading", message("handout.ask")), asks)))
     return Leaf(message("handout.title"), message("handout.subject"), (*blocks, caution_box()), plain, letters=14.0)
 
 
@@ -68,4 +65,8 @@ def _fitted(scene: Scene, file: str) -> tuple[Block, ...]:
         message(f"fitting.hand_{fit.side}"), message("fitting.stand"), message("handout.handle"),
         message("handout.elbow", low=low, high=high), message("fitting.tip", tip=Amount(fit.tip, "whole_length")),
     ]  # fmt: skip
-    return words("heading", message("fitting.title")), listed("steps", told)
+    marks = (Mark("handle", message("handout.mark_handle")), Mark("tip", message("handout.mark_tip")))
+    standing = SlidePicture(fit.scene, file, (0,), ("bones", "cane"), whole=True)
+    picture = Block("picture", picture=standing, wide=36.0, marks=marks)
+    beside = Block("beside", left=(picture,), right=(listed("steps", told),), share=0.36)
+    return words("heading", message("fitting.title")), beside
