@@ -31,6 +31,11 @@ scenes_by_view = pytest.mark.parametrize("name", SIX_FAST, scope="module")
 """All tests of one scene run next to each other, so that each worker lays a scene out once."""
 
 
+def in_turn(cases: list[tuple[str, ...]], every: int) -> list[object]:
+    """All cases for the long tier, of which the usual one takes one in so many."""
+    return [one if k % every == 0 else pytest.param(*one, marks=pytest.mark.long) for k, one in enumerate(cases)]
+
+
 def sheet_of(name: str, *changes: str, film: bool = False) -> Sheet:
     """A library scene laid out, with changes; laid out once for all tests that ask for the same."""
     scene = load_scene(name, changes)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from skimage.draw import polygon
 
-from tests.images.conftest import VIEWS, sheet_of
+from tests.images.conftest import VIEWS, in_turn, sheet_of
 from viz3d.output.figures import figure_of
 from viz3d.output.outline import Patch, sheet_patches
 from viz3d.output.solids import PlainSolid, view_solids
@@ -87,8 +87,9 @@ def overlaps(scene: str, *changes: str) -> dict[str, float]:
     return out
 
 
-@pytest.mark.parametrize("view", VIEWS)
-@pytest.mark.parametrize("scene", ["muscle-set", "level-stance"])
+@pytest.mark.parametrize(
+    ("scene", "view"), in_turn([(scene, view) for scene in ("muscle-set", "level-stance") for view in VIEWS], 2)
+)
 def test_each_bone_covers_what_the_picture_shows_of_it(scene: str, view: str) -> None:
     shares = overlaps(scene, f"picture.view={view}")
     assert len(shares) >= 3, shares

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.images.conftest import SCENES, SIX, WIDE, scenes, sheet_of
+from tests.images.conftest import SCENES, SIX, WIDE, in_turn, scenes, sheet_of
 from tests.images.test_truth import check_arrows, words_apart
 from viz3d.output.still import draw_builds
 from viz3d.scene.reader import load_scene
@@ -18,6 +19,11 @@ from viz3d.stage.layout import Sheet
 from viz3d.stage.tall import TallSheet
 
 A5 = "1000x1414"
+WHOLE = (
+    ("cane-opposite-hand", "walking-frame"), ("front", "back", "side", "three-quarter"),
+    ("1920x1080", "1080x1920", "1600x1200"),
+)  # fmt: skip
+"""Scenes, views and sizes in which a whole person is looked at."""
 
 
 @scenes
@@ -47,9 +53,7 @@ def test_the_figure_is_nearer_where_the_hands_leave_room() -> None:
     assert sorted(shares.values())[len(shares) // 2] > 1.3
 
 
-@pytest.mark.parametrize("size", ["1920x1080", "1080x1920", "1600x1200"])
-@pytest.mark.parametrize("view", ["front", "back", "side", "three-quarter"])
-@pytest.mark.parametrize("name", ["cane-opposite-hand", "walking-frame"])
+@pytest.mark.parametrize(("name", "view", "size"), in_turn(list(itertools.product(*WHOLE)), 5))
 def test_a_whole_person_stands_inside_the_page(name: str, view: str, size: str) -> None:
     """Crown, hands, aids and floor above the band and below the title; arrows as long as their forces."""
     sheet = sheet_of(name, f"picture.view={view}", f"picture.size={size}", "picture.frame=whole")

@@ -79,8 +79,13 @@ def girth_at(surface: Surface, height: float) -> float:
     return float(np.linalg.norm(hull - np.roll(hull, 1, axis=0), axis=1).sum())
 
 
-@pytest.mark.parametrize("index", [19.0, 24.0, 33.0])
-@pytest.mark.parametrize("sex", ["female", "male"])
+@pytest.mark.parametrize(
+    ("sex", "index"),
+    [
+        ("female", 19.0), ("male", 24.0), ("female", 33.0),
+        *(pytest.param(*one, marks=pytest.mark.long) for one in (("male", 19.0), ("female", 24.0), ("male", 33.0))),
+    ],
+)  # fmt: skip
 def test_waist_and_hips_have_the_girths_of_the_table(sex: str, index: float) -> None:
     """Measured on the mesh as with a tape; 6 %: how far a drawn form may be from a usual one."""
     body = make_body(sex, index * 1.66**2, 1.66)
