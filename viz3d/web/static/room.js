@@ -3,7 +3,8 @@
 
 ((viz) => {
   const ROW = 6; /* pixels of a row */
-  const SOME = 90; /* points of a bone that are looked at */
+  const SOME = 150; /* points of a bone that are looked at */
+  const CLEAR = 4; /* pixels between a label and what it may not cover */
   const BINS = 14; /* parts of a bone, from its top to its foot */
 
   /** An empty canvas of so many pixels: in every row, where what is drawn begins and ends. */
@@ -49,11 +50,11 @@
     });
   };
 
-  /** True where a box [x, y, wide, tall] at the left (side 0) or right edge lies over something. */
+  /** True where a box [x, y, wide, tall] at the left (side 0) or right edge lies over something, or touches it. */
   viz.covers = (room, side, [x, y, wide, tall]) => {
     const last = Math.min(room.left.length - 1, Math.floor((y + tall) / ROW));
     for (let k = Math.max(0, Math.floor(y / ROW)); k <= last; k++) {
-      if (side ? room.right[k] > x : room.left[k] < x + wide) return true;
+      if (side ? room.right[k] > x - CLEAR : room.left[k] < x + wide + CLEAR) return true;
     }
     return false;
   };
