@@ -7,9 +7,6 @@ import math
 from viz3d.cli.options import Changes, SceneNames
 from viz3d.cli.say import say
 
-READABLE = 3.0
-"""Words a second that a caption can be read at."""
-
 
 def check(scene: SceneNames, changes: Changes = None) -> None:
     """Check scene files without drawing anything."""
@@ -17,6 +14,7 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
 
     from viz3d.scene.pace import paced
     from viz3d.scene.reader import find_scene, load_scene
+    from viz3d.scene.reading import READABLE
     from viz3d.scene.timeline import duration
     from viz3d.solution.claims import verdicts
     from viz3d.solution.decisions import decisions

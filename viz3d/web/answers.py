@@ -96,6 +96,11 @@ def with_changes(scene: Scene, changes: dict[str, str]) -> Scene:
 
 def saved_text(known: Opened, changes: dict[str, str]) -> str:
     """A scene file's text: the opened one with keys changed."""
+    return tomli_w.dumps(tables_with(known, changes))
+
+
+def tables_with(known: Opened, changes: dict[str, str]) -> dict[str, Any]:
+    """A scene file's tables: the opened one's with keys changed."""
     data = copy.deepcopy(known.data)
     for key, value in sorted(changes.items(), key=lambda kv: not kv[0].endswith(".holds")):
         *folders, last = key.split(".")
@@ -105,7 +110,7 @@ def saved_text(known: Opened, changes: dict[str, str]) -> str:
         if last == "holds":
             node.clear()
         node[last] = value
-    return tomli_w.dumps(data)
+    return data
 
 
 def load_title(path: Path) -> str:

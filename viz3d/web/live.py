@@ -12,12 +12,11 @@ from __future__ import annotations
 import hashlib
 import json
 import secrets
-import socket
 from collections import OrderedDict
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import tomli_w
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -25,7 +24,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from viz3d.echo import shown
-from viz3d.errors import InputError, RenderError, SceneError, Unreadable
+from viz3d.errors import InputError, SceneError, Unreadable
 from viz3d.given import json_value
 from viz3d.output.files import source_line
 from viz3d.output.gltf import gltf_bytes
@@ -35,13 +34,27 @@ from viz3d.solution.records import scene_record
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.theme import theme_of, usual_theme
-from viz3d.web.answers import Opened, chart_of, flattened, load_title, only_shot, saved_text, situation_of, with_changes
+from viz3d.web.answers import (
+    Opened,
+    chart_of,
+    flattened,
+    load_title,
+    only_shot,
+    saved_text,
+    situation_of,
+    tables_with,
+    with_changes,
+)
 from viz3d.web.bones import Bones
 from viz3d.web.controls import HELD, MODELS
+from viz3d.web.editing import between, edited, without_nothing
 from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
 from viz3d.web.jobs import KINDS, Jobs
+from viz3d.web.judged import draft_of, judged, offered, unsupported, without_captions
 from viz3d.web.offline import page_figure, page_text, told_of
+from viz3d.web.poses import moved, start_of
 from viz3d.web.wording import speech_of
+from viz3d.words.voice import Voice
 
 HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000
@@ -104,6 +117,8 @@ class Live:
             Route(f"{at}/chart", self.guard.over(self.chart), methods=post),
             Route(f"{at}/bones", self.guard.over(self.glb), methods=post),
             Route(f"{at}/open", self.guard.over(self.open), methods=post),
+            Route(f"{at}/edit", self.guard.over(self.edit), methods=post),
+            Route(f"{at}/judge", self.guard.over(self.judge), methods=post),
             Route(f"{at}/save", self.guard.over(self.save), methods=post),
             Route(f"{at}/data", self.guard.over(self.data), methods=post),
             Route(f"{at}/job", self.guard.over(self.begin), methods=post),
@@ -128,9 +143,7 @@ class Live:
         """
         message = await _message(request)
         known = self.known(str(message.get("scene", self.first)))
-        changes = message.get("changes", {})
-        if not isinstance(changes, dict) or not all(isinstance(v, str) and len(v) < 200 for v in changes.values()):
-            raise BadMessage("found changes that are no texts; write them as in a scene file")
+        changes = _texts(message.get("changes", {}))
         return message, known, await run_in_threadpool(with_changes, known.flat, changes)
 
     # ---- answers ----------------------------------------------------------------------------------------
@@ -153,7 +166,8 @@ class Live:
         plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
         told = told_of(opened.flat, plan, theme_of(opened.flat)) | {
             "scene": self.first, "library": {n: load_title(p) for n, p in library_scenes().items()},
-            "held": HELD, "models": MODELS, "kinds": list(KINDS),
+            "held": HELD, "models": MODELS, "kinds": list(KINDS), "offered": offered(),
+            "draft": draft_of(opened.data, opened.scene),
         }  # fmt: skip
         return page_text("live", opened.flat, told, "", static("live.html"))
 
@@ -188,11 +202,37 @@ class Live:
             if path is None:
                 raise InputError(f"found {shown(message['library'])}; allowed: {', '.join(library_scenes())}")
             raw, name = path.read_bytes(), path.name
+        elif isinstance(message.get("data"), dict):
+            return await run_in_threadpool(self._opened, without_nothing(message["data"]), Path("scene"))
         else:
             raw, name = str(message.get("text", "")).encode(), Path(str(message.get("name", "scene.toml"))).name[:80]
         data = await run_in_threadpool(parse_text, raw, Path(name))
-        scene = await run_in_threadpool(check_scene, data, Path(name))
-        return JSONResponse({"scene": self.put(data, scene), "speech": speech_of(scene)})
+        return await run_in_threadpool(self._opened, data, Path(name))
+
+    def _opened(self, data: dict[str, Any], path: Path) -> Response:
+        """What the page is told of a scene's tables, once they are a scene and on the shelf."""
+        scene = check_scene(data, path)
+        name = self.put(data, scene)
+        return JSONResponse({"scene": name, "speech": speech_of(scene), "draft": draft_of(data, scene)})
+
+    async def edit(self, request: Request) -> Response:
+        """Another scene: the opened one with one thing edited."""
+        message, known, _ = await self._asked_for(request)
+        about = message.get("edit")
+        if not isinstance(about, dict):
+            raise BadMessage("found no edit")
+        return await run_in_threadpool(
+            lambda: self._opened(edited(known.data, message.get("changes", {}), about), Path("scene"))
+        )
+
+    async def judge(self, request: Request) -> Response:
+        """What the solution says of every step's caption."""
+        message, known, _ = await self._asked_for(request)
+
+        def found() -> dict[str, Any]:
+            return judged(check_scene(tables_with(known, message.get("changes", {})), Path("scene")))
+
+        return JSONResponse(await run_in_threadpool(found))
 
     async def save(self, request: Request) -> Response:
         """The scene file with the page's changes."""
@@ -210,8 +250,25 @@ class Live:
     async def begin(self, request: Request) -> Response:
         """Begin a download that takes longer."""
         message, known, _ = await self._asked_for(request)
-        text = saved_text(known, message.get("changes", {}))
-        return JSONResponse({"job": await run_in_threadpool(self.jobs.start, str(message.get("kind")), text)})
+
+        def begun() -> dict[str, Any]:
+            data = self._made_of(known, message)
+            scene = check_scene(data, Path("scene"))
+            silent = unsupported(scene)
+            text = tomli_w.dumps(without_captions(data, silent))
+            job = self.jobs.start(str(message.get("kind")), text)
+            return {"job": job, "silent": [scene.steps[k].name for k in silent]}
+
+        return JSONResponse(await run_in_threadpool(begun))
+
+    def _made_of(self, known: Opened, message: dict[str, Any]) -> dict[str, Any]:
+        """The tables that a download is made of: the scene with what was changed, or a film from before to now."""
+        changes, before = message.get("changes", {}), message.get("before")
+        if not isinstance(before, dict):
+            return tables_with(known, changes)
+        first = moved(start_of(self.known(str(before.get("scene"))).data), _texts(before.get("changes", {})))
+        words = Voice(known.scene.picture.language, known.scene.picture.words).section("page.edit.")
+        return between(known.data, first, moved(start_of(known.data), changes), (words["before"], words["now"]))
 
     async def look(self, request: Request) -> Response:
         """How far a download is."""
@@ -233,6 +290,13 @@ class Live:
         if job is None or job.state != "done":
             return refused(404, "there is no such download")
         return FileResponse(job.path, headers=_download(job.path.name))
+
+
+def _texts(changes: Any) -> dict[str, str]:
+    """Changes, which are texts."""
+    if not isinstance(changes, dict) or not all(isinstance(v, str) and len(v) < 200 for v in changes.values()):
+        raise BadMessage("found changes that are no texts; write them as in a scene file")
+    return changes
 
 
 def _download(name: str) -> dict[str, str]:
@@ -258,47 +322,3 @@ async def _message(request: Request) -> dict[str, Any]:
     if not isinstance(message, dict):
         raise BadMessage("found a message that is no JSON object")
     return message
-
-
-def bound_socket(port: int) -> socket.socket:
-    """A socket on this machine at a port; 0 for any free one.
-
-    Raises
-    ------
-    RenderError : the port is in use.
-    """
-    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        made.bind((HOST, port))
-        made.listen()  # whoever asks from now on waits until the server is there
-    except OSError as error:
-        made.close()
-        raise RenderError(f"port {port} is in use on this machine; choose another with --port") from error
-    return made
-
-
-def serve(scene: Scene, data: dict[str, Any], port: int, ready: Callable[[str], None]) -> None:
-    """Serve until stopped; ``ready`` is called with the address.
-
-    Raises
-    ------
-    RenderError : the port is in use.
-    """
-    import uvicorn
-
-    from viz3d.web.connection import Connection
-
-    made = bound_socket(port)
-    live = Live(scene, data, made.getsockname()[1])
-    config = uvicorn.Config(
-        live.app(), http=Connection, log_level="error", access_log=False, ws="none", lifespan="off",
-        timeout_keep_alive=20, server_header=False, proxy_headers=False,
-    )  # fmt: skip
-    server = uvicorn.Server(config)
-    try:
-        ready(live.address)
-        server.run(sockets=[made])
-    finally:
-        live.close()
-        made.close()

@@ -19,7 +19,7 @@ _OURS = (
 )  # fmt: skip
 _OF_MODE = {
     "offline": ("timeline", "why", "veil", "questions", "offline"),
-    "live": ("server", "inputs", "steps", "files", "live"),
+    "live": ("server", "inputs", "steps", "drafts", "claims", "edit", "desk", "files", "live"),
 }
 """Our scripts by name, in the order in which they are read."""
 _LETTERS = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "–—‘’“”…−·°▲▼×²³₀₁₂→≤≥\u00a0"
@@ -38,7 +38,7 @@ def scripts(mode: str) -> list[str]:
 
 def page_style() -> str:
     """The font and the style sheets of our pages: wide, narrow, on paper."""
-    return font_style() + "".join(static(f"{name}.css") for name in ("page", "narrow", "print"))
+    return font_style() + "".join(static(f"{name}.css") for name in ("page", "edit", "narrow", "print"))
 
 
 @lru_cache(maxsize=1)

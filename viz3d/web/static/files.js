@@ -20,7 +20,7 @@
     setTimeout(() => URL.revokeObjectURL(link.href), KEPT);
   };
 
-  /** opened(scene, speech): an opened scene's name and language; tell(line): say it to the person. */
+  /** opened(scene): an opened scene's name, language and draft; tell(line): say it to the person. */
   viz.Files = class {
     constructor(told, voice, server, opened, tell) {
       Object.assign(this, { told, voice, server, opened, tell });
@@ -36,8 +36,7 @@
 
     async open(about) {
       try {
-        const { scene, speech } = await this.server.open(about);
-        this.opened(scene, speech);
+        this.opened(await this.server.open(about));
       } catch (error) {
         this.tell(error.message);
       }
@@ -76,14 +75,15 @@
       });
     }
 
-    async begin(kind) {
+    /** about: what more the question carries, as a film from before to now. */
+    async begin(kind, about = {}) {
       if (this.job) {
         this.files.tell(this.voice.say("page.job.one"));
         return;
       }
       try {
-        const { job } = await this.server.json("job", { kind });
-        this.job = job;
+        const { job, silent } = await this.server.json("job", { kind, ...about });
+        Object.assign(this, { job, silent });
         $("job").hidden = false;
         $("progress").removeAttribute("value");
         $("job-says").textContent = this.voice.say("page.job.begun", { what: this.voice.say(`page.kind.${kind}`) });
@@ -117,7 +117,8 @@
       }
       const reply = await fetch(`job/${name}/file`);
       hand(await reply.blob(), `scene${ENDINGS[kind]}`);
-      this.files.tell(this.voice.say("page.job.done"));
+      const left = this.silent.length ? ` ${this.voice.say("page.edit.silent", { steps: this.silent.join(", ") })}` : "";
+      this.files.tell(`${this.voice.say("page.job.done")}${left}`);
     }
   };
 })(globalThis.viz ??= {});

@@ -9,16 +9,24 @@
   const page = new viz.Page(told);
   const { voice } = page;
   const history = new viz.History();
-  const now = { scene: told.scene, changes: {}, moving: "posture.lean", state: null, bones: null, drawn: false };
-  const asked = { busy: false, again: false, good: null, pinned: null, charting: null, unit: voice.unit, register: voice.register };
+  const now = {
+    scene: told.scene, changes: {}, at: null, own: false, before: null, first: told.scene,
+    moving: "posture.lean", state: null, bones: null, drawn: false,
+  };
+  const asked = { busy: false, again: false, good: null, start: null, charting: null, unit: voice.unit, register: voice.register };
 
   const say = (line) => {
     $("message").textContent = line;
   };
-  const server = new viz.Server(voice.say("page.silent"), () => ({ scene: now.scene, changes: now.changes }));
-  const written = () => JSON.stringify([now.scene, now.changes]);
+  const WHOLE = ["save", "job"]; /* asked about the scene, not about what is seen of it */
+  const server = new viz.Server(voice.say("page.silent"), (where) => (
+    { scene: now.scene, changes: WHOLE.includes(where) ? desk.lasting() : now.changes }
+  ));
+  const written = () => JSON.stringify([now.scene, now.changes, now.at, now.own, now.before]);
   const back = (text) => {
-    [now.scene, now.changes] = JSON.parse(text);
+    [now.scene, now.changes, now.at, now.own, now.before] = JSON.parse(text);
+    page.start = now.before?.joint ?? asked.start;
+    page.since = now.before ? "before" : "start";
   };
 
   const buttons = () => {
@@ -27,6 +35,7 @@
   };
   const remember = () => {
     history.remember(written());
+    desk.dirty = true;
     buttons();
   };
 
@@ -42,7 +51,8 @@
     now.moving = over ?? now.moving;
     if (!sliding) remember();
     steps.pause();
-    $("caption").textContent = "";
+    now.own = true;
+    desk.caption();
     change(more);
   };
   const inputs = new viz.Inputs(told, voice, set);
@@ -51,9 +61,10 @@
       if (now.changes[key] !== undefined) return viz.amount(now.changes[key]);
       return inputs.sliders[key] && Number(inputs.sliders[key].range.value);
     },
-    begun: (key) => {
+    begun: (key, at) => {
       remember();
-      now.moving = key ?? now.moving;
+      Object.assign(now, { moving: key ?? now.moving, at, own: false });
+      desk.show();
     },
     moved: change,
   });
@@ -62,9 +73,7 @@
     if (text === undefined) return;
     back(text);
     buttons();
-    inputs.forget();
-    $("caption").textContent = "";
-    ask();
+    askAnew();
   };
   const undo = () => step(history.undo(written()));
   const redo = () => step(history.redo(written()));
@@ -76,6 +85,24 @@
     else if (e.key === "y" || (e.key === "z" && e.shiftKey)) redo();
     else return;
     e.preventDefault();
+  });
+
+  const speak = (speech) => {
+    voice.speak(speech);
+    voice.register = speech.register;
+    $("words").value = speech.register;
+    viz.reword(voice);
+  };
+  /** Ask after more than the inputs may have changed. */
+  const askAnew = () => {
+    steps.pause();
+    inputs.held = null;
+    inputs.forget();
+    desk.show();
+    ask();
+  };
+  const desk = new viz.Desk(told, voice, server, now, {
+    remember, spoken: speak, ask: (anew) => (anew ? askAnew() : ask()),
   });
 
   /* ---- one question at a time; the last wish wins ---- */
@@ -123,13 +150,13 @@
   const take = (answer) => {
     now.state = answer;
     Object.assign(told, answer.told);
-    for (const [id, text] of Object.entries({ title: answer.title, aim: answer.aim })) $(id).textContent = text;
     showInputs();
+    desk.show();
     viz.measure();
     const columns = viz.columns(answer.layout, answer.row);
     page.now = viz.situation(columns, answer.about, told);
-    page.start = asked.pinned?.joint ?? page.start;
-    if (!page.start && !page.now.lost) page.start = page.joint();
+    if (!asked.start && !page.now.lost) asked.start = page.joint();
+    page.start = now.before?.joint ?? asked.start;
     page.show(columns, answer.about);
     viz.settled = (viz.settled ?? 0) + 1;
     if (answer.bones !== now.bones) bones(answer.bones);
@@ -166,7 +193,7 @@
     if (!found?.points.length || page.now.lost) return;
     const slider = inputs.sliders[now.moving];
     const { points, unit } = found;
-    const { pinned } = asked;
+    const pinned = now.before;
     const before = pinned?.values[now.moving];
     const ticks = viz.ticks(points[0][0], points[points.length - 1][0]);
     const axis = { name: slider?.label.textContent ?? "", ticks, write: tick(unit, ticks[1] - ticks[0]) };
@@ -189,8 +216,9 @@
       return;
     }
     const values = Object.entries(inputs.sliders).map(([key, slider]) => [key, Number(slider.range.value)]);
-    asked.pinned = { joint: page.joint(), values: Object.fromEntries(values) };
-    page.start = asked.pinned.joint;
+    remember();
+    now.before = { scene: now.scene, changes: { ...now.changes }, joint: page.joint(), values: Object.fromEntries(values) };
+    page.start = now.before.joint;
     page.since = "before";
     page.again();
     chart();
@@ -198,21 +226,25 @@
   });
 
   /* ---- files ---- */
-  const files = new viz.Files(told, voice, server, (scene, speech) => {
+  const files = new viz.Files(told, voice, server, async (opened) => {
     remember();
-    voice.speak(speech);
+    voice.speak(opened.speech);
     viz.reword(voice);
-    Object.assign(now, { scene, changes: {} });
-    asked.pinned = null;
+    await desk.another(opened);
+    Object.assign(now, { scene: opened.scene, changes: {}, at: null, own: false, before: null, first: opened.scene });
+    asked.start = null;
     Object.assign(page, { start: null, since: "start" });
-    inputs.forget();
-    $("caption").textContent = "";
-    ask();
+    askAnew();
   }, say);
-  new viz.Downloads(told, voice, server, files);
+  const downloads = new viz.Downloads(told, voice, server, files);
+  viz.listen("between", "click", () => {
+    const { scene, changes } = now.before ?? { scene: now.first, changes: {} };
+    downloads.begin("film", { changes: now.changes, before: { scene, changes } });
+  });
 
   viz.page = page;
   viz.set = set;
   viz.changes = () => now.changes;
-  ask();
+  viz.desk = desk;
+  desk.begin();
 })(globalThis.viz ??= {});

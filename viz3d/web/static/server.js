@@ -4,7 +4,7 @@
 ((viz) => {
   const GONE = 410; /* the server had to forget the scene */
 
-  /** silent: said where nobody answers; asked(): what every question carries. */
+  /** silent: said where nobody answers; asked(where): what every question carries. */
   viz.Server = class {
     constructor(silent, asked) {
       Object.assign(this, { silent, asked, files: new Map() });
@@ -12,9 +12,9 @@
 
     /** The reply to a question. Throws an error with the server's line and its status. */
     async post(where, about = {}) {
-      const asked = { ...this.asked(), ...about };
+      const asked = { ...this.asked(where), ...about };
       const reply = await this.sent(where, asked);
-      const again = reply.status === GONE && await this.reopened(asked.scene);
+      const again = reply.status === GONE && await this.reopened(asked.scene, asked.before?.scene);
       return this.good(again ? await this.sent(where, asked) : reply);
     }
 
@@ -38,11 +38,18 @@
       return opened;
     }
 
-    /** Send a scene again that the server forgot; false where it never came from here. */
-    async reopened(scene) {
-      if (!this.files.has(scene)) return false;
-      await this.good(await this.sent("open", this.files.get(scene)));
-      return true;
+    /** Send scenes again that the server forgot; false where none came from here. */
+    async reopened(...scenes) {
+      const ours = scenes.filter((scene) => this.files.has(scene));
+      for (const scene of ours) await this.good(await this.sent("open", this.files.get(scene)));
+      return ours.length > 0;
+    }
+
+    /** Edit the scene; what it became is kept here as well. */
+    async edit(edit) {
+      const opened = await this.json("edit", { edit });
+      this.files.set(opened.scene, { data: opened.draft.data });
+      return opened;
     }
 
     async json(where, about) {

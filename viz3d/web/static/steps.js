@@ -16,7 +16,7 @@
   /** True where a person changed what the scene's own steps rely on. */
   viz.otherwise = (changes) => Object.keys(changes).some((key) => /\.holds$|stance$|lifted$/.test(key));
 
-  /** value(key): what an input is set to; begun(key): a step begins to move it; moved(changes). */
+  /** value(key): what an input is set to; begun(key, at): step number `at` begins to move it; moved(changes). */
   viz.Steps = class {
     constructor(voice, { value, begun, moved }) {
       Object.assign(this, { voice, value, begun, moved, steps: [], walking: null, playing: null });
@@ -70,7 +70,7 @@
       $("caption").textContent = step.caption;
       const keys = Object.keys(step.set);
       const from = Object.fromEntries(keys.map((key) => [key, this.value(key) ?? viz.amount(step.set[key])]));
-      this.begun(keys[0]);
+      this.begun(keys[0], this.steps.indexOf(step));
       let begun = null;
       const tick = (clock) => {
         begun ??= clock;

@@ -1,0 +1,188 @@
+/* The scene on the live page as it is edited: its steps, what its captions claim, and what the browser keeps of it. */
+"use strict";
+
+((viz) => {
+  const { $ } = viz;
+  const [SOON, QUIET] = [150, 300]; /* ms until captions are judged, until the scene is kept */
+
+  /** The step that is seen after an edit of steps; undefined after other edits. */
+  viz.seenAfter = ({ do: what, at, to }, count) => ({
+    add: at + 1, replace: at, duplicate: at + 1, delete: Math.min(at, count - 1), move: to,
+  })[what];
+
+  /** now: {scene, changes, at, own}, shared with the page; remember, ask, spoken, back: what the page does. */
+  viz.Desk = class {
+    constructor(told, voice, server, now, page) {
+      Object.assign(this, { voice, server, now, page, found: null, judged: "", dirty: false, pending: [], queue: Promise.resolve() });
+      this.docs = new Map([[told.scene, told.draft]]);
+      this.drafts = new viz.Drafts(viz.storage("localStorage"), viz.storage("sessionStorage"), window.navigator.locks);
+      this.editor = new viz.Editor(told, voice, { act: (edit, more) => this.act(edit, more), go: (k) => this.go(k) });
+      window.addEventListener("pagehide", () => this.keep());
+      window.addEventListener("storage", () => this.list());
+    }
+
+    get draft() { return this.docs.get(this.now.scene); }
+
+    /** What the scene is made with: all changes, or where a step is seen those that hold for every step. */
+    lasting() { return this.now.at === null ? this.now.changes : viz.lasting(this.now.changes, this.draft.steps); }
+
+    learn({ scene, draft }) { this.docs.set(scene, draft); }
+
+    says(line) { $("edit-says").textContent = line; }
+
+    /** One edit after the other; more: as part of the edit before, with no step back of its own. */
+    act(edit, more = false) {
+      this.queue = this.queue.then(() => this.edited(edit, more));
+      return this.queue;
+    }
+
+    async edited(edit, more) {
+      try {
+        const opened = await this.server.edit(edit);
+        if (!more) this.page.remember();
+        this.learn(opened);
+        this.now.scene = opened.scene;
+        const at = viz.seenAfter(edit, opened.draft.steps.length);
+        if (at !== undefined) Object.assign(this.now, { at, own: false, changes: { ...opened.draft.steps[at].pose } });
+        if (edit.do === "picture") this.page.spoken(opened.speech);
+        this.says("");
+        this.page.ask(at !== undefined);
+      } catch (error) {
+        if (error.status === undefined) this.pending.push(edit); /* nobody answers: it is kept, and done later */
+        this.says(error.message.replace(/^scene: /, ""));
+      }
+      this.dirty = true;
+      this.show();
+      this.keep();
+    }
+
+    /** See a step. */
+    go(k) {
+      this.page.remember();
+      const { now, draft } = this;
+      Object.assign(now, { at: k, own: false, changes: { ...viz.lasting(now.changes, draft.steps), ...draft.steps[k].pose } });
+      this.show();
+      this.page.ask(true);
+    }
+
+    /** Bring editor and caption up to date; ask soon whether captions are borne out. */
+    show() {
+      const { now, draft } = this;
+      if (!draft) return;
+      for (const key of ["title", "aim"]) if ($(key).textContent !== draft[key]) $(key).textContent = draft[key];
+      if (now.at !== null && now.at >= draft.steps.length) now.at = null;
+      if (this.found && this.found.steps.length !== draft.steps.length) this.found = null;
+      this.editor.show(draft, now.at, this.found);
+      this.caption();
+      clearTimeout(this.soon);
+      this.soon = setTimeout(() => this.judge(), SOON);
+      clearTimeout(this.quiet);
+      this.quiet = setTimeout(() => this.keep(), QUIET);
+    }
+
+    /** The caption of the step that is seen; held back until its claims are known to hold. */
+    caption() {
+      const { at, own } = this.now;
+      const step = at === null || own ? null : this.draft.steps[at];
+      const found = this.found?.steps[at];
+      const waits = step?.claims.length && !found;
+      const bad = step && viz.unsupported(found).length > 0;
+      $("caption").textContent = bad ? this.voice.say("page.edit.withheld") : waits ? "" : step?.caption ?? "";
+      $("caption").classList.toggle("withheld", Boolean(bad));
+    }
+
+    async judge() {
+      const changes = this.lasting();
+      const about = JSON.stringify([this.now.scene, changes]);
+      if (about === this.judged) return;
+      this.judged = about;
+      try {
+        const found = await this.server.json("judge", { changes });
+        if (about !== this.judged) return;
+        this.found = found;
+        this.editor.show(this.draft, this.now.at, found);
+        this.caption();
+      } catch (error) {
+        if (about !== this.judged) return;
+        if (error.status === 422) this.says(error.message.replace(/^scene: /, ""));
+        else this.judged = "";
+      }
+    }
+
+    /* ---- what the browser keeps ---- */
+    keep() {
+      if (!this.dirty || !this.draft) return;
+      const { changes, at, own } = this.now;
+      const { data, title } = this.draft;
+      const kept = this.drafts.keep({ title, data, changes, at, own, pending: this.pending }, Date.now());
+      if (!kept) this.says(this.voice.say("page.edit.not_kept"));
+    }
+
+    /** Another scene was opened: what was edited before stays kept. */
+    async another(opened) {
+      this.keep();
+      this.dirty = false;
+      this.pending = [];
+      this.learn(opened);
+      await this.drafts.another();
+      this.list();
+    }
+
+    /** Go on where this tab was before it was reloaded, if it was anywhere. */
+    async begin() {
+      const had = await this.drafts.begin();
+      if (had?.data) await this.restore(had);
+      else this.offer();
+      this.list();
+      this.page.ask(true);
+    }
+
+    async restore({ data, changes, at, own, pending = [] }) {
+      try {
+        const opened = await this.server.open({ data });
+        this.learn(opened);
+        Object.assign(this.now, { scene: opened.scene, changes, at: at ?? null, own: Boolean(own) });
+        this.page.spoken(opened.speech);
+        this.dirty = true;
+        this.says(this.voice.say("page.edit.restored"));
+        this.pending = [];
+        for (const edit of pending) await this.act(edit);
+      } catch (error) {
+        this.says(error.message);
+      }
+      this.show();
+    }
+
+    async goOn(one) {
+      this.keep();
+      this.page.remember();
+      await this.drafts.take(one.id);
+      await this.restore(one);
+      $("found").hidden = true;
+      this.list();
+      this.page.ask(true);
+    }
+
+    /** What was kept before, offered where nothing was begun yet. */
+    offer() {
+      const [last] = this.drafts.others();
+      $("found").hidden = !last;
+      if (!last) return;
+      $("found-says").textContent = this.voice.say("page.edit.found", { title: last.title });
+      $("found-go").onclick = () => this.goOn(last);
+    }
+
+    list() {
+      const rows = this.drafts.others().map((one) => {
+        const drop = viz.button(viz.said(this.voice, "page.edit.forget"), () => {
+          this.drafts.forget(one.id);
+          this.list();
+        });
+        const go = viz.button(viz.said(this.voice, "page.edit.go_on"), () => this.goOn(one));
+        const when = new Date(one.time).toLocaleString(this.voice.language);
+        return viz.make("li", {}, viz.make("span", {}, `${one.title}, ${when}`), go, drop);
+      });
+      $("kept").replaceChildren(...rows);
+    }
+  };
+})(globalThis.viz ??= {});
