@@ -123,8 +123,8 @@ def overlaps(opened: Opened) -> list[str]:
     ]
 
 
-def serious(opened: Opened) -> list[str]:
-    """What an accessibility checker finds; every fault is taken as serious."""
+def faults(opened: Opened) -> list[str]:
+    """What an accessibility checker finds, however slight."""
     opened.page.evaluate(AXE.read_text(encoding="utf-8"))  # not as an element: the page's policy would refuse it
     found = opened.page.evaluate("async () => (await axe.run(document)).violations")
     return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found]

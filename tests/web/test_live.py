@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, patient, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, faults, launched, overlaps, patient
 from tests.web.server import PATIENCE, send, serving
 from tests.web.test_layout import IN_SIGHT
 from viz3d.scene.picture import Step
@@ -473,7 +473,7 @@ def test_labels_fit_figure_and_result_stay_and_screen_readers_find_all(
         assert not overlaps(opened), view
     opened.page.click("summary")
     assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
-    assert serious(opened) == []
+    assert faults(opened) == []
     assert opened.page.evaluate(IN_SIGHT, size != DESKTOP) == []
 
 

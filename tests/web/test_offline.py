@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Playwright
 
-from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, launched, overlaps, patient, serious
+from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, faults, launched, overlaps, patient
 from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
@@ -224,7 +224,7 @@ def test_without_webgl_the_numbers_still_work(written: Callable[..., Path], driv
 def test_an_accessibility_checker_finds_nothing(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]
 ) -> None:
-    assert serious(open_page(written(NAME).as_uri(), size)) == []
+    assert faults(open_page(written(NAME).as_uri(), size)) == []
 
 
 def test_it_works_by_keyboard(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:

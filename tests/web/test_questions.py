@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.conftest import PHONE, Opened, serious
+from tests.web.conftest import PHONE, Opened, faults
 from viz3d.errors import SceneError
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.scene.schema import Scene
@@ -193,7 +193,7 @@ def test_answers_are_readable_and_whole_by_keyboard_and_reader(
     assert "your prediction" in marked[2]
     assert min(opened.page.evaluate(CONTRAST)) > 7.0
     assert opened.page.get_by_role("group", name="Cane touching").count() == 1  # a named group of radio buttons
-    assert serious(opened) == []
+    assert faults(opened) == []
     for _ in range(3):
         opened.page.keyboard.press("Tab")
     opened.page.keyboard.press("Enter")

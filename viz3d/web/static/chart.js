@@ -48,16 +48,15 @@
 
   const curve = (points, x, y) => points.map((p, k) => `${k ? "L" : "M"}${x(p).toFixed(1)},${y(p).toFixed(1)}`).join("");
 
-  /** The same chart anew where its colours are no longer those of now. */
+  /** The same chart anew, in the colours of now. */
   viz.chartAgain = (svg, told, voice) => {
-    const last = drawn.get(svg);
-    if (last && last.colours !== told.colours) viz.chart(svg, last.shown, told, voice);
+    if (drawn.has(svg)) viz.chart(svg, drawn.get(svg), told, voice);
   };
 
   /** points [[x, newtons, body weight]]; now and before: such a point or null; axis {name, ticks, write}. */
   viz.chart = (svg, shown, told, voice) => {
     const { points, now, before, axis } = shown;
-    drawn.set(svg, { shown, colours: told.colours });
+    drawn.set(svg, shown);
     svg.replaceChildren();
     svg.setAttribute("viewBox", `0 0 ${WIDE} ${TALL}`);
     if (!points.length) return;

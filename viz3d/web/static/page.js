@@ -26,8 +26,7 @@
       this.onReword = () => {};
       this.labels = new viz.Labels($("labels"));
       this.theme = new viz.Theme(told, () => {
-        viz.recolour(this.figure);
-        this.again();
+        this.recolour();
       });
       viz.legend(told, this.voice);
       $("source").textContent = told.source;
@@ -36,6 +35,14 @@
       for (const layer of LAYERS) this.layer(layer);
       viz.measured();
       viz.onPaper(this);
+    }
+
+    /** Everything drawn, in the colours of now. */
+    recolour() {
+      viz.recolour(this.figure);
+      viz.legend(this.told, this.voice);
+      viz.chartAgain($("chart"), this.told, this.voice);
+      this.again();
     }
 
     switches() {
@@ -102,7 +109,6 @@
       $("who").textContent = this.told.person[this.voice.register];
       viz.writeResult(this);
       this.onShow(this.now);
-      viz.chartAgain($("chart"), this.told, this.voice);
     }
 
     /** A force of the situation, for comparing it with another one. */
@@ -132,7 +138,7 @@
       pen.fillRect(k, 0, 1, 1);
     }
     const [low, high] = told.range.map((pascals) => voice.number(pascals * 1e-6, pascals % 1e6 ? 1 : 0));
-    $("legend").append(bar, viz.make("span", {}, voice.say("page.legend", { low, high })));
+    $("legend").replaceChildren(bar, viz.make("span", {}, voice.say("page.legend", { low, high })));
   };
 
   /** Heights of what stays in sight, for what sticks or scrolls beneath it. */

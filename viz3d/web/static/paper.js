@@ -8,10 +8,7 @@
   /** Lay the page out as a sheet, or as a page again. */
   viz.asSheet = (page, on) => {
     document.body.dataset.paper = on ? "yes" : "no";
-    page.theme.take(() => {
-      viz.recolour(page.figure);
-      page.again();
-    }, on ? "light" : undefined);
+    page.theme.take(() => page.recolour(), on ? "light" : undefined);
     $("sheet").hidden = !on;
     if (page.figure?.root) redraw(page.figure, on);
   };
