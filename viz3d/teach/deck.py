@@ -142,7 +142,7 @@ def scene_slides(chosen: Chosen, builds: bool, opened: bool = True) -> Iterator[
 def opening(scene: Scene, file: str) -> Slide:
     """Title, aim, who."""
     who = message("exercise.person", person=person_words(scene))
-    picture = SlidePicture(scene, file, (0,), ("bones",), whole=True)
+    picture = SlidePicture(scene, file, (0,), ("bones", "cane"), whole=True)
     lines: tuple[Said, ...] = (scene.aim, who) if scene.aim else (who,)
     return Slide("title", scene.title, lines=lines, picture=picture, notes=lines, where="title")
 
