@@ -23,6 +23,8 @@ from viz3d.words.message import Amount, message
 
 _SIDES = 152.0
 """Height of the side signs, u."""
+_HEAD = 0.20
+"""Half the room that a head takes, hair and sway and all, m."""
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
@@ -31,6 +33,7 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
     """Title, view and stance, and a word where an arrow does not stand in its place; ``bare``: the title alone."""
     u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     room = (sheet.cards.left if sheet.cards.shown else sheet.width) - 96 * u
+    beside = min(room, _beside_the_head(sheet))
     for size in (46 * t, 40 * t, 34 * t, 28 * t):
         lines = wrap(sheet.plan.title, room, size, "Bold", face)
         if len(lines) == 1:
@@ -38,7 +41,7 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
     y = 80 * u + 34 * t
     ticks = "rest" in sheet.hushed and len(set(sheet.plan.subtitles)) > 1
-    for line, size in [] if bare or ticks else _subtitle(sheet, i, room):
+    for line, size in [] if bare or ticks else _subtitle(sheet, i, beside):
         marks.append(Words(48 * u, y, line, size, c["soft"]))
         y += 31 * t
     if any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
@@ -46,6 +49,13 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
         for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
             marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
     return marks
+
+
+def _beside_the_head(sheet: Canvas) -> float:
+    """Room for words under the title, pixels: left of the head, where the whole person is shown."""
+    if not sheet.whole:
+        return np.inf
+    return float(sheet.camera.at[0] - _HEAD * sheet.camera.scale - 48 * sheet.u)
 
 
 def title_height(plan: Plan, size: tuple[int, int], theme: Theme, aside: bool) -> float:
@@ -76,7 +86,7 @@ def _sides(sheet: Canvas) -> list[tuple[Array, str, str]]:
         ahead = np.sign(sheet.camera.right[0])
         places = sheet.camera.at[0] + np.array([1.0, -1.0]) * ahead * 336 * sheet.u
         words = [sheet.say(message(f"frame.{way}")) for way in ("front", "back")]
-        y = _SIDES * sheet.u + 38 * sheet.t  # below the note that an arrow stands aside
+        y = _SIDES * sheet.u + (76 if sheet.whole else 38) * sheet.t  # below the note that an arrow stands aside
         return [(np.array([x, y]), "", word) for x, word in zip(places, words, strict=True)]
     x = sheet.camera.at[0] + np.array([1.0, -1.0]) * np.sign(across) * 336 * sheet.u
     y = _SIDES * sheet.u + (sheet.t - sheet.u) * 60
