@@ -36,7 +36,8 @@ class Buffer:
 
         Parameters
         ----------
-        shares : whether whole numbers stand for fractions of their type's largest; colours do, if nothing is said. bounds : say the least and the largest.
+        shares : whether whole numbers stand for fractions of their type's largest; colours do, if nothing is said.
+        bounds : say the least and the largest.
         """
         values = np.ascontiguousarray(values)
         flat = values.reshape(len(values), -1)

@@ -47,7 +47,6 @@
       viz.chartAgain($("chart"), this.told, this.voice);
       this.again();
     }
-    }
 
     /** Another body of the page's. */
     wear(index) {
