@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Playwright
 
 from tests.web.conftest import DESKTOP, PHONE, TABLET, Opened, faults, launched, overlaps, patient
-from viz3d.errors import InputError
+from viz3d.errors import InputError, SceneError
 from viz3d.questions.vary import case_of
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.solution.inputs import body_of
@@ -129,6 +129,7 @@ def test_what_the_scene_holds_is_seen_on_its_timeline(
         return {"frame", "cane"} & set(opened.page.evaluate(shapes))
 
     opened = open_page(written("walking-frame").as_uri())
+    assert seen() == {"frame"}
     opened.page.locator("#steps button").first.click()
     assert seen() == {"frame"}
     opened.page.check("#hand-opposite", force=True)
@@ -232,7 +233,7 @@ def test_it_works_by_keyboard(written: Callable[..., Path], open_page: Callable[
     opened.page.focus("#force")
     for _ in range(10):
         opened.page.keyboard.press("ArrowRight")
-    assert opened.text("label[for=force] + output") == "5.0 % of body weight"
+    assert opened.text("label[for=force] + output") == "5.0 % of body weight, 31 N"
     assert float(opened.text("#joint").split()[0]) == pytest.approx(2.12, abs=0.006)
     opened.page.focus("#figure")
     before = opened.page.evaluate("() => viz.page.figure.orbit.round")
@@ -254,18 +255,23 @@ def test_first_picture_within_two_seconds(written: Callable[..., Path], open_pag
     assert min(taken) < 2000
 
 
-def test_scenes_that_make_no_page_say_why(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match=r'needs model\.muscles = "equivalent"; found "three-axis set"'):
-        write_page(load_scene("muscle-set"), tmp_path / "a.html", "x")
-    with pytest.raises(InputError, match=r'needs model\.pressure = "lune"; found "horseshoe"'):
-        write_page(load_scene(NAME, ["model.pressure=horseshoe"]), tmp_path / "a.html", "x")
+def test_controls_that_make_no_page_say_why(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r'page\.controls: "bag" needs a hand with holds = "bag"'):
+        write_page(load_scene(NAME, ["page.controls=['lean', 'bag']"]), tmp_path / "a.html", "x")
+    with pytest.raises(SceneError, match=r"page\.controls: 'lean' is listed twice; list it once"):
+        load_scene(NAME, ["page.controls=['lean', 'lean']"])
+    many = "page.controls=['lean', 'drop', 'push', 'mass', 'lever', 'strength', 'neck']"
+    with pytest.raises(InputError, match=r"settings to solve; allowed: 60000; list fewer controls"):
+        write_page(load_scene(NAME, [many]), tmp_path / "a.html", "x")
     assert not list(tmp_path.iterdir())
 
 
 def test_the_page_is_refused_above_its_size(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("viz3d.web.offline.LARGEST", 1_000_000)
-    with pytest.raises(InputError, match=r"the page would have \d\.\d MB; allowed: 1 MB"):
+    with pytest.raises(InputError, match=r"the page would have \d\.\d MB; allowed: 1 MB$"):
         write_page(load_scene(NAME), tmp_path / "a.html", "x")
+    with pytest.raises(InputError, match=r"allowed: 1 MB \(it holds 3 bodies; list fewer inputs in page\.controls\)"):
+        write_page(load_scene("neck-angles", ["page.controls=['lean']"]), tmp_path / "a.html", "x")
     assert not list(tmp_path.iterdir())
 
 

@@ -25,7 +25,7 @@ from viz3d.stage.plan import Muscle, Plan
 
 _FAINT = 0.38
 """Opacity of muscles that rest all the time."""
-_WIDE = 0.16
+WIDE = 0.16
 """Width of the grain's image, m: no muscle is wider."""
 _GRAIN = (64, 1024)
 """Pixels of the grain along and across the fibres."""
@@ -64,7 +64,7 @@ class Flesh:
         for muscle in sorted(muscles, key=lambda m: m.rests):
             body = figure.muscles[muscle.name]
             surface = Surface(body.points, body.triangles, body.normals, body.shade)
-            grain = (np.column_stack([body.across / _WIDE, body.along]), fibre_grain())
+            grain = (np.column_stack([body.across / WIDE, body.along]), fibre_grain())
             actor, mesh = window.add_surface(view, surface, np.zeros((len(body.points), 3), dtype=np.uint8), grain)
             if muscle.rests:
                 actor.GetProperty().SetOpacity(_FAINT)

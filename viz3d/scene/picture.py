@@ -66,6 +66,27 @@ class Film(Keys):
     )
 
 
+Control = Literal["lean", "drop", "push", "hand", "bag", "strength", "mass", "lever", "neck"]
+
+
+class PageTable(Keys):
+    """What the reader of a scene's page may move."""
+
+    controls: Annotated[list[Control], Field(max_length=9)] | None = Field(
+        None,
+        description="in this order; lean, push and hand by default. Push and hand: on and with which aid; lever: the"
+        " abductors' measured lever arm. Each control multiplies what the page has to hold",
+    )
+
+    @field_validator("controls")
+    @classmethod
+    def _once(cls, value: list[str] | None) -> list[str] | None:
+        twice = sorted({word for word in value or [] if (value or []).count(word) > 1})
+        if twice:
+            raise PydanticCustomError("quantity", "{word} is listed twice; list it once", {"word": shown(twice[0])})
+        return value
+
+
 class Picture(Keys):
     """How it is seen."""
 

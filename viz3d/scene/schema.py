@@ -24,7 +24,7 @@ from viz3d.given import inside, is_file
 from viz3d.scene.asked import Question
 from viz3d.scene.inputs import BALANCE, Keys, Line
 from viz3d.scene.person import Person
-from viz3d.scene.picture import Film, Picture, Step, as_entered
+from viz3d.scene.picture import Film, PageTable, Picture, Step, as_entered
 from viz3d.scene.posture import Hands, LoadTable, PostureTable
 from viz3d.scene.quantities import POSING, SHAPING, Quantity, Slider
 from viz3d.scene.walk import WalkTable
@@ -149,6 +149,7 @@ class Scene(Keys):
     )
     picture: Picture = Picture()
     film: Film = Film()
+    page: PageTable = PageTable()
 
     @property
     def memory(self) -> Memory:

@@ -87,6 +87,18 @@ def build_shell(body: Body, aids: Mapping[str, str] | None = None) -> Shell:
     return bound(joined(pieces), body, frames)
 
 
+def shell_pieces(body: Body) -> dict[tuple[str, str], Shell]:
+    """The shell of one person in pieces, (group, side) -> piece: each hand both open and gripping, and all the rest."""
+    frames = neutral_frames(body, short=False, apart=APART)
+    feet = [_on_side(skin_piece(body, "foot"), side) for side in SIDES]
+    whole = joined([skin_piece(body, "body"), skin_piece(body, "head"), *feet])
+    out = {("skin", "middle"): bound(whole, body, frames)}
+    for group in (OPEN, GRIP):
+        for side in SIDES:
+            out[group, side] = bound(_on_side(skin_piece(body, group), side), body, frames)
+    return out
+
+
 def bound(surface: Surface, body: Body, frames: dict[str, Array]) -> Shell:
     """A surface in the neutral stance with every vertex bound to the links."""
     weights = shares(surface.points, frames, float(body.stature[0]))

@@ -50,20 +50,21 @@ class Shape:
         return self.link if self.link in links else f"{self.side}_{self.link}"
 
 
-def build_group(name: str, body: Body, hip: Hip) -> list[Shape]:
+def build_group(name: str, body: Body, hip: Hip, coarser: float = 1.0) -> list[Shape]:
     """All right-hand and middle bones of one table, contact shadow baked, for one person.
 
     Parameters
     ----------
     name : table file without suffix, for instance "pelvis".
     body, hip : the person (first of the batch) and the hip whose side is drawn.
+    coarser : by how much the mesher's grid is coarser than the table says.
     """
     group = read_toml(BONES, f"{name}.toml")
     warp = make_warp(group, body, hip)
     link = group["group"]["link"]
     shapes: list[Shape] = []
     for bone, about in group["bone"].items():
-        surface = _bone_surface(group, bone, warp, about.get("step", 0.0))
+        surface = _bone_surface(group, bone, warp, coarser * about.get("step", 0.0))
         material = about.get("material", "bone")
         side = "right" if about.get("pair") or group["group"].get("paired") else "middle"
         shapes.append(Shape(bone, link, side, material, surface))

@@ -11,7 +11,7 @@ belly and inward towards the ends, so that the volume stays. Right side built, l
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ from viz3d.body.names import RIGHT
 from viz3d.body.person import Body
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
-from viz3d.shapes.finish import closed_at
+from viz3d.shapes.finish import closed_at, lighter
 from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, Triangles, contour_of, neighbour_mean, smooth, vertex_normals
@@ -47,6 +47,12 @@ _STILL, _REACH, _DEEPEST = 0.005, 9.0, 6.0
 they are moved out from at most so deep, mm."""
 _PER_CM2 = 9.0
 """Triangles for each square centimetre."""
+
+
+def swelling(activation: Array | float) -> Array:
+    """How far a muscle's places move, as shares of their ``swell``, at force over strength (N,), 0 to 1."""
+    slack, full = drawn()["belly_slack"], drawn()["belly_full"]
+    return np.asarray(slack + (full - slack) * np.asarray(activation) - 1.0)
 
 
 @dataclass(frozen=True)
@@ -93,9 +99,7 @@ class MuscleMesh:
 
     def posed(self, pelvis: Array, thigh: Array, activation: float) -> tuple[Array, Array]:
         """Points and unit normals, (V, 3) each, world, m, for link frames (4, 4) and force over strength, 0 to 1."""
-        slack, full = drawn()["belly_slack"], drawn()["belly_full"]
-        grown = slack + (full - slack) * float(activation) - 1.0
-        rest = self.points + (grown * self.swell)[:, None] * self.normals
+        rest = self.points + (float(swelling(activation)) * self.swell)[:, None] * self.normals
         back = np.eye(4)
         back[:3, 3] = -self.hip
         moves = np.stack([pelvis, thigh @ back])
@@ -112,6 +116,16 @@ class MuscleMesh:
         edge = np.clip((self.along - (1.0 - self.tendon) + 0.05) / 0.10, 0.0, 1.0)
         begin = np.clip((self.root + 0.035 - self.along) / (0.035 if self.root == 0.0 else 0.07), 0.0, 1.0)
         return np.asarray(np.maximum(edge, begin))
+
+
+def lighter_muscle(mesh: MuscleMesh, share: float) -> MuscleMesh:
+    """The same muscle with about ``share`` of its triangles."""
+    light = lighter(Surface(mesh.points, mesh.triangles, mesh.normals, mesh.shade), share)
+    near = cKDTree(mesh.points).query(light.points)[1]
+    carried = {name: getattr(mesh, name)[near] for name in ("thigh", "along", "across", "swell")}
+    return replace(
+        mesh, points=light.points, triangles=light.triangles, normals=light.normals, shade=light.shade, **carried
+    )
 
 
 def build_muscles(body: Body, side: str, bones: list[Shape]) -> dict[str, MuscleMesh]:

@@ -68,6 +68,11 @@ def _remade(name: str, shape: Shape, before: Body, after: Body) -> Shape:
     return replace(shape, surface=replace(shape.surface, points=shape.surface.points + (new - old)[near]))
 
 
+def control_points(name: str, side: str, before: Body, after: Body) -> tuple[Array, Array]:
+    """Matching named points (P, 3) of two people's bones of one group, in its frame: alike where the bones are."""
+    return _control(read_toml(BONES, f"{name}.toml")["group"]["warp"], side, before, after)
+
+
 def _control(warp: str, side: str, before: Body, after: Body) -> tuple[Array, Array]:
     """Matching points (P, 3) of the two people."""
     if warp == "pelvis":

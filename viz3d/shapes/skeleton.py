@@ -51,6 +51,8 @@ DETAILS = {"full": 1.0, "film": 0.21}
 """Level of detail -> share of the triangles."""
 _FINER = {"spine": 1.6, "skull": 0.5, "mandible": 0.6, "neck_spine": 0.6, "forefoot": 0.6}
 """Bones that need more triangles than that in a film, or fewer: what stands near the hip is looked at."""
+_QUICK = {"pelvis": 2.2, "thigh": 1.6}
+"""By how much the grid is coarser where bones are wanted at once."""
 SLOWEST = ("trunk", "pelvis", "skull", "thigh", "frame")
 """Groups worth starting first when they are built side by side."""
 
@@ -68,6 +70,8 @@ class Figure:
     clothed: Clothed | None = None
     """The person in clothes, where a picture shows one."""
     muscles: dict[str, MuscleMesh] = field(default_factory=dict)
+    skins: dict[tuple[str, str], Shell] = field(default_factory=dict)
+    """The shell in pieces, (group, side) -> piece, where a page chooses among them."""
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
@@ -100,7 +104,7 @@ def build_figure(
     total = len(groups) + 1 + bool(flesh)
     for done, (name, found) in enumerate(_all_groups(groups, body, detail)):
         for shape in found:
-            shapes[_identity(name, shape)] = shape
+            shapes[identity(name, shape)] = shape
         if progress:
             progress(name, done + 1, total)
     shell = build_shell(body, aids)
@@ -148,14 +152,15 @@ def placed_shapes(
         if progress:
             progress(group, done + 1, len(groups))
         for shape in shapes:
-            key = _identity(group, shape)
+            key = identity(group, shape)
             if wanted(key, shape.side):
                 link = shape.link_among(frames)
                 out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
     return out
 
 
-def _identity(group: str, shape: Shape) -> str:
+def identity(group: str, shape: Shape) -> str:
+    """The key of a shape in a figure."""
     side = "" if shape.side == "middle" else f"{shape.side} "
     return f"{side}{group}/{shape.name}"
 
@@ -182,9 +187,21 @@ def _bones(name: str, body: Body, detail: str) -> list[Shape]:
     """The same as if every hip were the person's own."""
     if body.own is not None and name in ("pelvis", "thigh"):
         return _brought(name, body, detail)
-    right = _one_side(name, body, body.hip(RIGHT), detail)
-    both = _same(name, body.hip(LEFT), body.hip(RIGHT))
-    left = right if both else _one_side(name, body, body.hip(LEFT), detail)
+    return _both_sides(name, body, lambda hip: _one_side(name, body, hip, detail))
+
+
+def quick_shapes(name: str, body: Body) -> list[Shape]:
+    """A group's shapes as a film draws them, grown on a coarser grid and not kept: true measures, in a few seconds."""
+
+    def side(hip: Hip) -> list[Shape]:
+        return [_at_detail(s, DETAILS["film"]) for s in build_group(name, body, hip, _QUICK.get(name, 1.0))]
+
+    return _both_sides(name, body, side)
+
+
+def _both_sides(name: str, body: Body, one_side: Callable[[Hip], list[Shape]]) -> list[Shape]:
+    right = one_side(body.hip(RIGHT))
+    left = right if _same(name, body.hip(LEFT), body.hip(RIGHT)) else one_side(body.hip(LEFT))
     paired = bool(read_toml(BONES, f"{name}.toml")["group"].get("paired"))
     out = [s for s in right if s.side in ("right", "middle")]
     if paired:

@@ -30,11 +30,20 @@ def bent_spine(shape: Shape, shell: Shell, frames: dict[str, Array], index: int)
     ----------
     shell : knows where the trunk rests on the pelvis. frames : link -> (N, 4, 4), world.
     """
-    pelvis, trunk, head = (shell.rest[shell.links.index(name)] for name in ("pelvis", "trunk", "head"))
-    carried = np.linalg.inv(frames["trunk"][index]) @ frames["pelvis"][index] @ np.linalg.inv(pelvis) @ trunk
+    share, rest = spine_bound(shape, shell)
+    carried = np.linalg.inv(frames["trunk"][index]) @ frames["pelvis"][index] @ np.linalg.inv(rest[1])
     points, normals = shape.surface.points, shape.surface.normals
-    rise = points[:, 1] / (_LUMBAR * (head[1, 3] - trunk[1, 3]))
-    left = (1.0 - lumbar_share(rise))[:, None]
+    left = share[:, None]
     moved = points + left * (points @ carried[:3, :3].T + carried[:3, 3] - points)
     turned = normals + left * (normals @ carried[:3, :3].T - normals)
     return moved, turned / np.linalg.norm(turned, axis=1, keepdims=True)
+
+
+def spine_bound(shape: Shape, shell: Shell) -> tuple[Array, Array]:
+    """Share of the pelvis in each vertex, (V,), and the frames (2, 4, 4) of trunk and pelvis in a straight spine.
+
+    All in the frame of the trunk.
+    """
+    pelvis, trunk, head = (shell.rest[shell.links.index(name)] for name in ("pelvis", "trunk", "head"))
+    rise = shape.surface.points[:, 1] / (_LUMBAR * (head[1, 3] - trunk[1, 3]))
+    return 1.0 - lumbar_share(rise), np.stack([np.eye(4), np.linalg.inv(trunk) @ pelvis])

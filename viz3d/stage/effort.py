@@ -29,7 +29,7 @@ _CLEAR = 16.0
 """Least distance of a level leader from arrows, levers and arcs, u."""
 _BESIDE = (10.0, 13.0, 17.0, 24.0)
 """A dot this close to them is worse and worse, u."""
-_BRIGHTER = 0.55
+BRIGHTER = 0.55
 """Power of the share: small ones are told apart as well."""
 _BAR, _SHORT, _HIGH, _STEPS = 150.0, 100.0, 17.0, 48
 """Width of the key's bar, of a short one, its height, u; steps of its colour."""
@@ -38,7 +38,7 @@ _BAR, _SHORT, _HIGH, _STEPS = 150.0, 100.0, 17.0, 48
 def effort_colour(share: float, colours: dict[str, str]) -> Array:
     """Colour (3,) fractions of a muscle's belly at a share of its strength, 0 to 1: darker the more."""
     slack, taut = (np.array(rgb(colours[f"muscle_{n}"])) for n in ("slack", "taut"))
-    return np.asarray(slack + share**_BRIGHTER * (taut - slack))
+    return np.asarray(slack + share**BRIGHTER * (taut - slack))
 
 
 def names_shown(sheet: Canvas) -> list[Named]:

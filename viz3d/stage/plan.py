@@ -227,12 +227,12 @@ class Plan:
     def held_at(self, i: int) -> dict[str, str]:
         """``aids`` in frame ``i``: a bag or a backpack is there only while there is something in it."""
         stance = "right" if self.sign > 0 else "left"
-        idle = {a.key for a in self.arrows if a.is_idle(i)}
+        there = {a.key for a in self.arrows if not a.is_idle(i)}
 
         def load(side: str) -> str:
             return "backpack" if side == "middle" else "bag_stance" if side == stance else "bag_swing"
 
-        return {s: what for s, what in self.aids.items() if what not in CARRIED_THINGS or load(s) not in idle}
+        return {s: what for s, what in self.aids.items() if what not in CARRIED_THINGS or load(s) in there}
 
     def shown(self, i: int, voice: Voice = USUAL) -> dict[str, Any]:
         """Every number of one frame as it is written in pictures: key -> its label and lines."""

@@ -19,17 +19,17 @@ from viz3d.errors import InputError
 from viz3d.questions.vary import case_of
 from viz3d.scene.explain import explain
 from viz3d.scene.picture import Step
+from viz3d.scene.posture import AIDS
 from viz3d.scene.reader import parse_scene
-from viz3d.scene.rows import is_posing, rows
+from viz3d.scene.rows import eased_rows, is_posing, rows
 from viz3d.scene.schema import Scene
-from viz3d.scene.segments import changed, changes_at
+from viz3d.scene.segments import changed, changes_at, scene_at
 from viz3d.scene.timeline import step_values
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
-from viz3d.stage.theme import usual_theme
 from viz3d.web.bones import Bones
+from viz3d.web.cast import body_told
 from viz3d.web.controls import SIZES, controls_of, hand_slider, hands_of
-from viz3d.web.offline import told_of
 from viz3d.web.state import state_of
 
 _SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
@@ -48,7 +48,7 @@ class Opened:
 
     @cached_property
     def steps(self) -> list[dict[str, Any]]:
-        """The scene's steps as values of the page's inputs; only where every step just poses."""
+        """The scene's steps as values of the page's inputs."""
         return _steps(self.scene)
 
 
@@ -56,17 +56,15 @@ def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     """Everything the page shows of one situation."""
     solved = solve_scene(scene)
     state = state_of(scene, solved)
-    told = told_of(scene, state.plan, usual_theme("light"))
-    fresh = ("stance", "sign", "bw", "middle", "links", "cartilage", "drawnOut", "person")
     return {
         "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
-        "told": {k: told[k] for k in fresh},
+        "told": body_told(scene, state.plan),
         "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
         "choices": {
             "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",
             "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
         },
-        "steps": known.steps, "film": len(known.scene.steps) > 1, "title": known.scene.title, "aim": known.scene.aim,
+        "steps": known.steps, "title": known.scene.title, "aim": known.scene.aim,
     }  # fmt: skip
 
 
@@ -110,6 +108,8 @@ def tables_with(known: Opened, changes: dict[str, str]) -> dict[str, Any]:
         if last == "holds":
             node.clear()
         node[last] = value
+        if key in data.get("steps", [{}])[0].get("set", {}):  # the page begins where the first step is
+            data["steps"][0]["set"][key] = value
     return data
 
 
@@ -123,20 +123,48 @@ def only_shot(scene: Scene) -> Shot:
     return Script(scene).shots()[0]
 
 
+def at_first(scene: Scene) -> Scene:
+    """The scene in force at its first step, with what that step sets."""
+    now = scene_at(scene, 0)
+    eased = {key: text for key, text in scene.steps[0].set.items() if key in eased_rows() and _there(key, now)}
+    return changed(now, eased) if eased else now
+
+
 def _steps(scene: Scene) -> list[dict[str, Any]]:
-    if any(changes_at(scene, k) for k in range(len(scene.steps))) or len(scene.steps) < 2:
+    """Each step as the page plays it: what it moves to smoothly, what it changes at once, what it is seen from."""
+    if len(scene.steps) < 2:
         return []
     weight = float(body_of(scene).weight[0])
     values = step_values(scene, weight)
-    told = []
+    posed = [key for key in values if any(key in s.set for s in scene.steps)]
+    cut = sorted({k for n in range(len(scene.steps)) for k in changes_at(scene, n) if _settable(k)} - {*posed})
+    told, current = [], dict.fromkeys(cut)
     for k, step in enumerate(scene.steps):
+        current |= {key: text for key, text in changes_at(scene, k).items() if key in current}
+        now = scene_at(scene, k)
         pose = {}
-        for key, series in values.items():
+        for key in (key for key in posed if _there(key, now)):
             unit, factor = _written(key, weight)
-            if any(key in s.set for s in scene.steps):
-                pose[key] = f"{series[k] * factor:.6g} {unit}"
-        told.append({"name": step.name, "caption": step.caption, "change": step.change, "hold": step.hold, "set": pose})
+            pose[key] = f"{values[key][k] * factor:.6g} {unit}"
+        gone = {key: None for key in posed if not _there(key, now)}
+        told.append({
+            "name": step.name, "caption": step.caption, "change": step.change, "hold": step.hold, "set": pose,
+            "cut": current | gone, "view": now.picture.view, "layers": list(now.picture.shown),
+        })  # fmt: skip
     return told
+
+
+def _settable(key: str) -> bool:
+    return key.split(".", maxsplit=1)[0] in _SETTABLE and key != "person.bones"
+
+
+def _there(key: str, scene: Scene) -> bool:
+    """Whether an input of a hand belongs to what that hand holds; all others do."""
+    if key not in _HANDS:
+        return True
+    _, side, what = key.split(".")
+    held = getattr(scene.hands, side).holds
+    return held == "bag" if what == "mass" else held in AIDS
 
 
 _WRITTEN = {"angle": ("deg", float(np.degrees(1.0))), "mass": ("kg", 1.0), "fraction": ("%", 100.0),

@@ -27,15 +27,15 @@ from viz3d.echo import shown
 from viz3d.errors import InputError, SceneError, Unreadable
 from viz3d.given import json_value
 from viz3d.output.files import source_line
-from viz3d.output.gltf import gltf_bytes
+from viz3d.output.page_body import page_bytes
 from viz3d.scene.reader import check_scene, library_scenes, parse_text
 from viz3d.scene.schema import Scene
 from viz3d.solution.records import scene_record
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
-from viz3d.stage.theme import theme_of, usual_theme
 from viz3d.web.answers import (
     Opened,
+    at_first,
     chart_of,
     flattened,
     load_title,
@@ -46,12 +46,13 @@ from viz3d.web.answers import (
     with_changes,
 )
 from viz3d.web.bones import Bones
+from viz3d.web.cast import told_of
 from viz3d.web.controls import HELD, MODELS
 from viz3d.web.editing import between, edited, without_nothing
 from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
 from viz3d.web.jobs import KINDS, Jobs
 from viz3d.web.judged import draft_of, judged, offered, unsupported, without_captions
-from viz3d.web.offline import page_figure, page_text, told_of
+from viz3d.web.offline import page_text
 from viz3d.web.poses import moved, start_of
 from viz3d.web.wording import speech_of
 from viz3d.words.voice import Voice
@@ -89,7 +90,7 @@ class Live:
                 raise SceneError("scene", f"{table}.{key}", "names a file", "a scene opened on this page stands alone")
         text = json.dumps(data, sort_keys=True, default=str)
         name = hashlib.sha256(text.encode()).hexdigest()[:20]
-        self.shelf[name] = Opened(data, scene, flattened(scene))
+        self.shelf[name] = Opened(data, scene, flattened(at_first(scene)))
         self.shelf.move_to_end(name)
         while len(self.shelf) > _SHELF:
             del self.shelf[next(n for n in self.shelf if n != self.first)]
@@ -164,7 +165,7 @@ class Live:
         from viz3d.web.parts import static
 
         plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
-        told = told_of(opened.flat, plan, theme_of(opened.flat)) | {
+        told = told_of(opened.flat, plan) | {
             "scene": self.first, "library": {n: load_title(p) for n, p in library_scenes().items()},
             "held": HELD, "models": MODELS, "kinds": list(KINDS), "offered": offered(),
             "draft": draft_of(opened.data, opened.scene),
@@ -185,14 +186,19 @@ class Live:
         """The bones of a body; X-Bones says whether they are still being reshaped."""
         _, _, scene = await self._asked_for(request)
 
-        def made() -> tuple[bytes, bool]:
+        def made() -> tuple[bytes, bool, bool]:
             figure, true = self.bones.get(scene)
             plan = compose(scene, solve_scene(scene), bodies=False)
-            theme = usual_theme("light")
-            return gltf_bytes(plan, page_figure(figure), theme, scene.title, source_line([scene]), page=True), true
+            return (
+                page_bytes([(plan, figure)], scene.title, source_line([scene])),
+                true,
+                self.bones.grows(scene),
+            )
 
-        data, true = await run_in_threadpool(made)
-        return Response(data, media_type="model/gltf-binary", headers={"X-Bones": "true" if true else "reshaping"})
+        data, true, grows = await run_in_threadpool(made)
+        headers = {"X-Bones": "true" if true else "reshaping", "X-Flesh": "growing" if grows else "true",
+                   "X-Stature": str(scene.person.stature)}  # fmt: skip
+        return Response(data, media_type="model/gltf-binary", headers=headers)
 
     async def open(self, request: Request) -> Response:
         """Open a scene: a library scene by name, or the text of a scene file."""

@@ -6,54 +6,33 @@ Question answered: what may a student open by double click and turn, lean and pr
 from __future__ import annotations
 
 import base64
-import dataclasses
 import html
 import json
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from viz3d.errors import InputError
-from viz3d.output.cartilage import RIM
 from viz3d.output.files import check_space, source_line, write_manifest, written_whole
-from viz3d.output.gltf import gltf_bytes
-from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT
 from viz3d.progress import Progress
-from viz3d.scene.pace import paced
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
-from viz3d.scene.timeline import frame_times, step_values
-from viz3d.shapes.finish import lighter
-from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
-from viz3d.shapes.surface import Surface
-from viz3d.solution.script import Script, same_but_picture
-from viz3d.stage.canvas import DRAWN_OUT
-from viz3d.stage.compose import held_things
-from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
-from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
-from viz3d.stage.plan import Plan
-from viz3d.stage.tell import page_line
-from viz3d.stage.theme import Theme, theme_of
+from viz3d.scene.segments import changed
+from viz3d.solution.inputs import body_of
+from viz3d.solution.script import Script
 from viz3d.version import __version__
+from viz3d.web.axes import LEAN, PUSH, controls_of, own_hand
+from viz3d.web.cast import Cast, told_of
+from viz3d.web.film import coded, film_of
 from viz3d.web.parts import page_style, scripts, static
 from viz3d.web.questions import questions_of
-from viz3d.web.state import State, state_of
-from viz3d.web.table import NONE, OPPOSITE, SAME, Table, make_table
+from viz3d.web.table import Grid, Table, make_table, with_cane
 from viz3d.web.themes import theme_style, themes_of
 from viz3d.web.wording import force_key, speech_of, worded
-from viz3d.words.catalogue import REGISTERS
 
-LARGEST = 4_000_000
+LARGEST = 6_000_000
 """Bytes of a page."""
-_SHARE, _SKIN_SHARE = 0.7, 0.28
-"""Share of a film's triangles, and of the skin's, that a page draws."""
-_ARC = {"radius": 0.095, "width": 0.0075, "head": 0.022, "apart": 0.30}
-"""A moment's arc: radius of its middle, width of its band and length of its head in m, half the gap between those that
-turn one way and the other, rad."""
-_RATE = 10
-"""Samples a second of the timeline."""
 
 
 def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Progress | None = None) -> float:
@@ -72,24 +51,28 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     solved = script.solved_steps(now, [step])
     check_space(path.parent)
     table = make_table(now, step)
-    theme = theme_of(now)
-    aids = {"slider": "cane", **held_things(now)}  # the page moves a cane, its timeline what the scene holds
-    figure = page_figure(build_figure(script.body(now), progress, aids, "film"))
-    glb = gltf_bytes(table.plan, figure, theme, scene.title, source_line([scene]), page=True)
-    told = told_of(now, table.plan, theme)
-    told |= _table(now, step, table) | {"timeline": _timeline(scene, file)}
-    told |= {
-        "questions": questions_of(scene, file, step, [g.hand for g in table.grids]),
-        "kept": scene_hash(scene)[:16],
-    }
+    cast = Cast()
+    told = told_of(now, table.plan) | _table(now, step, table, cast) | {"timeline": film_of(scene, file, cast)}
+    shown = [g.hand for g in table.grids] if {LEAN, PUSH} <= {*controls_of(now)} else []
+    told |= {"questions": questions_of(scene, file, step, shown), "kept": scene_hash(scene)[:16], "bodies": cast.told}
+    glb = cast.glb(scene.title, source_line([scene]), progress)
     text = page_text("offline", scene, told, base64.b64encode(glb).decode())
-    if len(text.encode()) > LARGEST:
-        raise InputError(f"the page would have {len(text.encode()) / 1e6:.1f} MB; allowed: {LARGEST / 1e6:g} MB")
+    size = len(text.encode())
+    if size > LARGEST:
+        raise InputError(f"the page would have {size / 1e6:.1f} MB; allowed: {LARGEST / 1e6:g} MB{_why(now, cast)}")
     with written_whole(path) as temporary:
         temporary.write_text(text, encoding="utf-8")
-    about = {"kind": "page", "largest_error": table.error, "trials": table.trials, "bytes": len(text.encode())}
+    about = {"kind": "page", "largest_error": table.error, "trials": table.trials, "bytes": size}
     write_manifest(path, scene, solved, about)
     return table.error
+
+
+def _why(scene: Scene, cast: Cast) -> str:
+    """What a page that is too large could do without."""
+    bodies = f"it holds {len(cast.told)} bodies" if len(cast.told) > 1 else ""
+    listed = "list fewer inputs in page.controls" if scene.page.controls is not None else ""
+    said = "; ".join(filter(None, [bodies, listed]))
+    return f" ({said})" if said else ""
 
 
 def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
@@ -116,101 +99,35 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
     return "".join(values[piece] if n % 2 else piece for n, piece in enumerate(pieces))
 
 
-def page_figure(figure: Figure) -> Figure:
-    """The same figure with fewer triangles; the loaded cartilage keeps its own."""
-    shapes = {
-        key: s if s.name == "lunate" else dataclasses.replace(s, surface=lighter(s.surface, _SHARE))
-        for key, s in figure.shapes.items()
-    }
-    shell = figure.shell
-    skin = lighter(Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points))), _SKIN_SHARE)
-    nearest = cKDTree(shell.points).query(skin.points)[1]
-    light = dataclasses.replace(
-        shell, points=skin.points, normals=skin.normals, triangles=skin.triangles, weights=shell.weights[nearest]
-    )
-    return Figure(shapes, light)
-
-
-def told_of(scene: Scene, plan: Plan, theme: Theme) -> dict[str, Any]:
-    """What every page knows of a scene: words, colours, names of links."""
-    stance = scene.posture.stance
-    other = "left" if stance == "right" else "right"
-    ramp = np.round(255 * legend_map(theme.colours)).astype(np.uint8)
-    levels = np.arange(ISOBAR, PRESSURE_RANGE[1] + 1.0, ISOBAR)
-    return {
-        "title": scene.title, "stance": stance, "sign": plan.sign, "bw": plan.body_weight,
-        "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
-        "colours": theme.colours, "range": list(PRESSURE_RANGE), "rim": float(RIM),
-        "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
-        "arc": {"perNewtonMetre": float(ARC_PER_NEWTON_METRE), "shortest": float(SHORTEST_ARC)} | _ARC,
-        "origin": plan.hip[0].tolist(),
-        "ramp": base64.b64encode(ramp.tobytes()).decode(),
-        "over": [round(255 * v) for v in rgb(theme.colours["over_range"])],
-        "isobars": [levels.tolist(), np.round(255 * isobar_colours(levels, theme.colours)).astype(int).tolist()],
-        "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")], "drawnBy": list(DRAWN_OUT),
-        "cartilage": f"{stance}_lunate",
-        "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "person": _standing(scene, plan), "source": source_line([scene]),
-        "hands": {NONE: "page.hand.none", OPPOSITE: f"page.hand.{other}", SAME: f"page.hand.{stance}"},
-    }  # fmt: skip
-
-
-def _standing(scene: Scene, plan: Plan) -> dict[str, str]:
-    """Register -> who stands there, and on which leg; pages say themselves where arrows are to scale."""
-    told, voice = page_line(scene, plan.body_weight), scene.picture.voice
-    return {name: dataclasses.replace(voice, register=name).say(told) for name in REGISTERS}
-
-
-def packed(state: State) -> dict[str, Any]:
-    """Rows of 32-bit numbers in base64 with their layout and what is drawn from them."""
-    rows = state.rows.astype("<f4").tobytes()
-    return {"layout": state.layout, "rows": base64.b64encode(rows).decode(), "about": state.about}
-
-
-def _table(scene: Scene, step: int, table: Table) -> dict[str, Any]:
-    weight = table.plan.body_weight
-    grids = [
-        packed(g.state) | {"hand": g.hand, "leans": g.leans.tolist(), "forces": g.forces.tolist(), "most": g.largest}
-        for g in table.grids
-    ]
-    hand, side = _hand(scene)
+def _table(scene: Scene, step: int, table: Table, cast: Cast) -> dict[str, Any]:
+    """The grids, the settings that the page begins with, and how far off it is."""
+    grids = [packed(grid) | {"body": _bodies(scene, step, grid, cast)} for grid in table.grids]
     known = {g.hand for g in table.grids}
-    values = step_values(scene, weight)
-    force = 0.0 if side is None else float(values[f"hands.{side}.force"][step]) / weight
-    start = {"hand": hand if hand in known else table.grids[0].hand, "lean": float(values["posture.lean"][step]),
-             "force": force}  # fmt: skip
+    hand = own_hand(scene) if own_hand(scene) in known else table.grids[0].hand
     error = float(np.ceil(1e4 * table.error) / 1e4)
-    return {"grids": grids, "lune": table.grids[0].lune, "start": start, "error": error, "trials": table.trials}
+    pose = {word: value for grid in table.grids for word, value in grid.start.items()}
+    own = next(g.start for g in table.grids if g.hand == hand)
+    start = {"hand": hand, "pose": {word: 0.0 if word == PUSH else value for word, value in pose.items()} | own}
+    return {"grids": grids, "start": start, "error": error, "trials": table.trials}
 
 
-def _timeline(scene: Scene, file: str) -> dict[str, Any] | None:
-    """The scene's own film, sampled; none where its steps change more than the pose and the picture."""
-    scene = paced(scene)
-    script = Script(scene, file)
-    if len(scene.steps) < 2 or not same_but_picture(script):
-        return None
-    first = script.segments[0].scene
-    rate = scene.picture.model_copy(update={"frames_per_second": _RATE})
-    times = np.concatenate([[0.0], frame_times(scene.model_copy(update={"picture": rate}))])
-    solved = script.solved_at(first, times)
-    state = state_of(first, solved)
-    ends = np.cumsum([s.change + s.hold for s in scene.steps])
-    steps = [
-        {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
-        for s, e in zip(scene.steps, ends, strict=True)
+def _bodies(scene: Scene, step: int, grid: Grid, cast: Cast) -> list[int]:
+    """Numbers of a grid's bodies: one, or one for every node of the axis that shapes bones."""
+    variant = with_cane(scene, grid.hand)
+    shaping = next((a for a in grid.axes if a.shapes), None)
+    written = [f"{np.degrees(x):.6f} deg" for x in shaping.nodes] if shaping else []
+    scenes = [changed(variant, dict.fromkeys(shaping.keys, text)) for text in written] if shaping else [variant]
+    return [cast.add(one, body_of(one), grid.state.plan) for one in scenes]
+
+
+def packed(grid: Grid) -> dict[str, Any]:
+    """A grid's columns as one run of 32-bit numbers in base64, with what each depends on and is drawn as."""
+    layout = [
+        [name, values.shape[-1], [[a.axis, a.stride] for a in along]] for name, (along, values) in grid.columns.items()
     ]
-    hand, side = _hand(first)
-    p = solved.posture
-    column = 0 if hand == SAME else 1
-    forces = np.nan_to_num(p.cane_force[:, column]) / state.plan.body_weight if side else np.zeros(len(times))
-    known = {"posture.lean", f"hands.{side}.force"}
-    return packed(state) | {
-        "times": times.tolist(), "steps": steps, "hand": hand,
-        "leans": p.lean.tolist(), "forces": forces.tolist(), "more": any(set(s.set) - known for s in scene.steps),
+    rows = np.concatenate([values.ravel() for _, values in grid.columns.values()])
+    axes = [{"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes} for a in grid.axes]
+    return {
+        "hand": grid.hand, "axes": axes, "layout": layout, "rows": coded(rows), "about": grid.state.about,
+        "lune": grid.lune, "most": grid.largest,
     }  # fmt: skip
-
-
-def _hand(scene: Scene) -> tuple[str, str | None]:
-    """Which of the table's hands holds the scene's cane, and that hand's side."""
-    side = next((s for s in ("left", "right") if getattr(scene.hands, s).holds == "cane"), None)
-    return (NONE if side is None else SAME if side == scene.posture.stance else OPPOSITE), side

@@ -15,10 +15,10 @@ from viz3d.web.three import three_script
 
 _OURS = (
     "rows", "voice", "situation", "elements", "kept", "room", "labels", "polygon", "chart", "orbit", "forces", "turns",
-    "pressure", "isobars", "figure", "result", "scales", "notes", "theme", "paper", "page",
+    "pressure", "isobars", "floor", "body", "figure", "result", "scales", "notes", "theme", "paper", "page",
 )  # fmt: skip
 _OF_MODE = {
-    "offline": ("timeline", "why", "veil", "questions", "offline"),
+    "offline": ("timeline", "controls", "why", "veil", "questions", "offline"),
     "live": ("server", "inputs", "steps", "drafts", "claims", "edit", "desk", "files", "live"),
 }
 """Our scripts by name, in the order in which they are read."""

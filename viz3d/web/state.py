@@ -5,7 +5,8 @@ Question answered: which numbers does a browser need to show this situation, smo
 Every arrow, lever arm and moment of the plan becomes a column, whichever they are; so a new load needs nothing here.
 Where the load passes from the abductors to the adductors the joint force has a kink. What depends on the muscle is
 given for both (``name@abductor``, ``name@adductor``), each smooth through that point; the page takes those of the
-muscle that pulls. Metres, newtons, radians, pascals; world axes as in :mod:`viz3d.kinematics.chain`.
+muscle that pulls. Muscle sets share the load themselves and are given once. Metres, newtons, radians, pascals; world
+axes as in :mod:`viz3d.kinematics.chain`.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from viz3d.scene.schema import Scene
 from viz3d.solution.held import MUSCLES, held_by
 from viz3d.solution.solved import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
-from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.plan import CARRIED_THINGS, Arrow, Dimension, Plan
 from viz3d.stage.polygon import head_to_tail
 from viz3d.stage.tell import AID_KEYS
 from viz3d.statics.hip import torque_margin
@@ -56,11 +57,12 @@ class State:
 
 def state_of(scene: Scene, solved: Solved) -> State:
     """The columns of solved situations of a scene."""
-    plan = compose(scene, solved, bodies=False)
-    columns = {
-        # place and turn of every link, in the order of ``plan.frames``
-        "links": _places_and_turns(np.stack([plan.frames[n] for n in plan.frames], axis=1)),
+    plan = compose(scene, solved)
+    columns = {f"link {name}": _places_and_turns(frames[:, None]) for name, frames in plan.frames.items()}
+    columns |= {
         "hip": plan.hip,
+        # body weight, N
+        "weight": np.broadcast_to(solved.body.weight, (len(plan),)),
         # moment about the hip that the muscles must balance: its sign says which of them pulls
         "moment": solved.load.external_moment,
         # moment that the abductors could still add
@@ -76,13 +78,28 @@ def state_of(scene: Scene, solved: Solved) -> State:
     levers = _levers(plan, solved)
     columns |= {f"lever {v.key}": _lever(v, plan.sign) for v in levers if v.role not in _OF_MUSCLE}
     columns |= {f"turn {t.key}": t.moment for t in plan.turns}
-    for name in MUSCLES:
-        columns |= {f"{key}@{name}": values for key, values in _of_muscle(scene, held_by(solved, name)).items()}
+    columns |= {f"active {m.name}": m.activation for m in plan.muscles} | _carried(plan)
+    columns |= _of_muscles(scene, solved)
     if plan.pressure.displacement is not None:
         columns["displacement"] = plan.pressure.displacement
     one = np.ones(len(plan))
     wide = {k: _wide(np.nan_to_num(v) * (one if v.ndim < 2 else one[:, None])) for k, v in columns.items()}
     return State(plan, wide, about_of(plan, levers))
+
+
+def _carried(plan: Plan) -> dict[str, Array]:
+    """1 where what a hand or the back carries is there, for each side that ever does."""
+    sides = [side for side, what in plan.aids.items() if what in CARRIED_THINGS]
+    there = [plan.held_at(i) for i in range(len(plan))] if sides else []
+    return {f"carried {side}": np.array([float(side in held) for held in there]) for side in sides}
+
+
+def _of_muscles(scene: Scene, solved: Solved) -> dict[str, Array]:
+    """What depends on the muscle that pulls, for either of them; once where muscles share the load themselves."""
+    held = {name: held_by(solved, name) for name in MUSCLES}
+    if all(one is solved for one in held.values()):
+        return _of_muscle(scene, solved)
+    return {f"{key}@{name}": v for name, one in held.items() for key, v in _of_muscle(scene, one).items()}
 
 
 def _of_muscle(scene: Scene, held: Solved) -> dict[str, Array]:
@@ -120,6 +137,7 @@ def about_of(plan: Plan, levers: list[Dimension]) -> dict[str, Any]:
         ],
         "turns": [{"key": t.key, "role": t.role} for t in plan.turns],
         "polygon": polygon_order(plan), "aids": plan.aids,
+        "muscles": [{"name": m.name, "faint": m.rests} for m in plan.muscles],
     }  # fmt: skip
 
 

@@ -1,14 +1,15 @@
-"""A solved table over lean, cane force and hand: what a page needs to answer without the solver.
+"""A solved table over what a page's reader moves: what a page needs to answer without the solver.
 
-Question answered: at which poses is the scene solved beforehand, and how far off is the page in between?
+Question answered: at which settings is the scene solved beforehand, and how far off is the page in between?
 
-Rows lie on a grid; the page interpolates with cubic polynomials through the four nearest rows of each axis. The error
-of that is measured against the solver at random poses, many of them close to where the muscle changes, and written on
-the page.
+Rows lie on a grid; the page interpolates with cubic polynomials through the four nearest rows of each axis. A column
+that does not depend on an axis is kept without it. The error is measured against the solver at random settings, many
+of them close to where the muscle changes, and written on the page.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,44 +18,95 @@ from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from viz3d.arrays import Array
-from viz3d.body.names import other_side
 from viz3d.errors import InputError
 from viz3d.questions.vary import Case, case_of
-from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
-from viz3d.scene.segments import changed
 from viz3d.solution.solved import LUNE, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import Plan
 from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR
 from viz3d.statics.model import EQUIVALENT
+from viz3d.web.axes import (
+    LEAN,
+    NONE,
+    OPPOSITE,
+    OWN,
+    PUSH,
+    SAME,
+    Dial,
+    axes_of,
+    controls_of,
+    hands_of,
+    pressed,
+    solved_values,
+    start_of,
+    with_cane,
+)
 from viz3d.web.state import State, lune_rows, state_of
 
-NONE, OPPOSITE, SAME = "none", "opposite", "same"
-LEANS = np.radians(np.linspace(-10.0, 20.0, 13))
-FORCES = np.linspace(0.0, 0.20, 9)
-"""Nodes of the grid: rad, body weights."""
-TRIALS = 600
+__all__ = ["NONE", "OPPOSITE", "OWN", "SAME", "Grid", "Table", "cane_key", "make_table", "with_cane"]
+
+_OF_SET = ({LEAN: 49, PUSH: 33}, 7)
+"""The same where muscles share the load: their curves have a bend wherever one of them begins to pull."""
+_NODES = (({LEAN: 13, PUSH: 9}, 7), ({LEAN: 9, PUSH: 6}, 5), ({LEAN: 7, PUSH: 5}, 4))
+"""Nodes of lean and push and of any other axis, from fine to coarse: the coarsest that stays below ``_AIM``."""
+TRIALS = 2400
 LARGEST_ERROR = 0.01
+_AIM = 0.004
+"""Error that more nodes are taken for where a page moves three inputs or more."""
+_MOST_ROWS = 60_000
+_UNMEASURED = 1.25
+"""What is printed over the largest error that was found: other settings may be a little further off."""
+_DEPENDS, _SMOOTH = 1e-7, 1e-4
+"""Shares of a column's size: by which it must vary along an axis to depend on it, and by which nodes between others may
+be missed."""
+_MISSED = {"link": 3e-4, "active": 0.03}
+"""The same for bones, m or half turns, and for how active muscles look: beginning of the name -> most."""
+_STRIDES, _LEAST = (8, 6, 4, 3, 2, 1), 4
+"""Every so manieth node that may be kept, and how many of them must be left."""
+
+
+@dataclass(frozen=True)
+class Along:
+    """A column depends on this axis; it has the nodes at every so manieth of the axis's."""
+
+    axis: int
+    stride: int
 
 
 @dataclass(frozen=True)
 class Grid:
-    """One hand's rows: leans x forces, forces running fastest."""
+    """One hand's rows, one for each mixture of the axes' nodes, the last axis running fastest."""
 
     hand: str
-    leans: Array
-    forces: Array
+    axes: list[Dial]
     state: State
-    lune: dict[str, Any]
-    """Solved rows of the lune for 1 N."""
+    columns: dict[str, tuple[tuple[Along, ...], Array]]
+    """Name -> the axes that it depends on, and its values (nodes of those axes..., width)."""
+    start: dict[str, float]
+    """Control -> what the scene's step has."""
+    lune: dict[str, Any] | None
+    """Solved rows of the lune for 1 N; none for a horseshoe."""
     largest: float
     """Joint force in any of the rows, N."""
+
+    @property
+    def leans(self) -> Array:
+        """Nodes of the lean, rad; where it does not move, the one that holds."""
+        return self._nodes(LEAN)
+
+    @property
+    def forces(self) -> Array:
+        """Nodes of the push, body weights."""
+        return self._nodes(PUSH)
+
+    def _nodes(self, word: str) -> Array:
+        return next((a.nodes for a in self.axes if a.word == word), np.zeros(1))
 
 
 @dataclass(frozen=True)
 class Table:
-    """Every hand's grid, one plan to name things by, and the largest error found in between."""
+    """Every hand's grid, one plan to name things by, and the largest error to be expected in between."""
 
     grids: list[Grid]
     plan: Plan
@@ -65,7 +117,7 @@ class Table:
 
 
 def make_table(scene: Scene, step: int) -> Table:
-    """Solve a scene's step over lean, cane force and hand.
+    """Solve a scene's step over its page's controls.
 
     Parameters
     ----------
@@ -73,104 +125,164 @@ def make_table(scene: Scene, step: int) -> Table:
 
     Raises
     ------
-    InputError : a muscle set, or an error above one percent.
+    InputError : an error above one percent, too many rows, or nothing that can be moved.
     """
-    if scene.model.muscles != EQUIVALENT:
-        raise InputError(f'a page needs model.muscles = "{EQUIVALENT}"; found "{scene.model.muscles}"')
-    if scene.model.pressure != LUNE:
-        raise InputError(f'a page needs model.pressure = "{LUNE}"; found "{scene.model.pressure}"')
-    grids, plans, worst = [], {}, 0.0
-    for hand in (NONE, OPPOSITE, SAME):
+    few = len(controls_of(scene)) <= 3
+    finest = _NODES[0] if scene.model.muscles == EQUIVALENT else _OF_SET
+    found, error = _made(scene, step, *finest) if few else _fine_enough(scene, step)
+    if error > LARGEST_ERROR:
+        raise InputError(f"{scene.title}: the page would be {100 * error:.1f} % off; allowed: at most 1 %")
+    main = next((g.hand for g in found if g.hand == OPPOSITE), found[0].hand)
+    named = with_cane(scene, main)
+    plan = compose(named, case_of(named, step).solved())
+    return Table(found, plan, named, error, TRIALS * len(found))
+
+
+def _fine_enough(scene: Scene, step: int) -> tuple[list[Grid], float]:
+    """The coarsest grids whose error is small, else the finest."""
+    made: list[tuple[list[Grid], float]] = []
+    for nodes in reversed(_NODES):
+        made.append(_made(scene, step, *nodes))
+        if made[-1][1] <= _AIM:
+            break
+    return made[-1]
+
+
+def _made(scene: Scene, step: int, nodes: Mapping[str, int], others: int) -> tuple[list[Grid], float]:
+    """Every hand's grid, and the largest error to be expected between rows."""
+    count = {word: nodes.get(word, others) for word in controls_of(scene)}
+    grids, worst = [], 0.0
+    for hand in hands_of(scene):
         variant = with_cane(scene, hand)
-        forces = FORCES if hand != NONE else np.zeros(1)
-        leans = _reachable_leans(variant, step, hand, forces)
-        if len(leans) < 4:
+        case = case_of(variant, step)
+        axes = axes_of(variant, case, count)
+        if axes is None:
             continue
-        _, solved = _solve(variant, step, hand, np.repeat(leans, len(forces)), np.tile(forces, len(leans)))
-        plans[hand] = compose(variant, solved)
-        largest = float(solved.load.joint_magnitude.max())
-        grids.append(Grid(hand, leans, forces, state_of(variant, solved), lune_rows(solved), largest))
-        worst = max(worst, _worst(variant, step, grids[-1]))
+        grids.append(_grid(variant, case, hand, axes))
+        worst = max(worst, _worst(case, grids[-1]))
     if not grids:
         raise InputError(f"{scene.title}: no hand reaches a cane, and no lean can be held, so there is nothing to move")
-    if worst > LARGEST_ERROR:
-        raise InputError(f"{scene.title}: the page would be {100 * worst:.1f} % off; allowed: at most 1 %")
-    main = OPPOSITE if OPPOSITE in plans else next(iter(plans))
-    return Table(grids, plans[main], with_cane(scene, main), worst, TRIALS * len(grids))
+    return grids, _UNMEASURED * worst
 
 
-def with_cane(scene: Scene, hand: str) -> Scene:
-    """The scene with a cane in the opposite hand, in the same hand, or in none."""
-    stance = scene.posture.stance
-    changes: dict[str, str] = {}
-    for side in ("left", "right"):
-        wanted = {OPPOSITE: other_side(stance), SAME: stance}.get(hand) == side
-        held = getattr(scene.hands, side).holds
-        if wanted and held != "cane":
-            changes |= {f"hands.{side}.holds": "cane", f"hands.{side}.force": "0 %BW"}
-        elif not wanted and held in AIDS:
-            changes |= {f"hands.{side}.holds": "nothing"}
-    return changed(scene, changes) if changes else scene
+def _grid(scene: Scene, case: Case, hand: str, axes: list[Dial]) -> Grid:
+    """One hand's rows.
+
+    Raises
+    ------
+    InputError : too many.
+    """
+    sizes = [len(axis.nodes) for axis in axes]
+    if np.prod(sizes, dtype=float) > _MOST_ROWS:
+        told = " x ".join(str(size) for size in sizes)
+        raise InputError(f"page.controls: {told} settings to solve; allowed: {_MOST_ROWS}; list fewer controls")
+    mixed = np.meshgrid(*(axis.nodes for axis in axes), indexing="ij")
+    at = {axis.word: values.ravel() for axis, values in zip(axes, mixed, strict=True)}
+    solved = _solved(case, axes, at)
+    state = state_of(scene, solved)
+    columns = {name: _alone(name, values.reshape(*sizes, -1), axes) for name, values in state.columns.items()}
+    lune = lune_rows(solved) if scene.model.pressure == LUNE else None
+    start = {axis.word: start_of(axis, case) for axis in axes}
+    return Grid(hand, axes, state, columns, start, lune, float(np.nanmax(solved.load.joint_magnitude)))
+
+
+def _solved(case: Case, axes: list[Dial], at: Mapping[str, Array]) -> Solved:
+    return case.solved(solved_values(axes, at, case.weight))
+
+
+def _alone(name: str, values: Array, axes: list[Dial]) -> tuple[tuple[Along, ...], Array]:
+    """A column (nodes..., width) along the axes that it depends on alone, every so manieth node of each: as few as give
+    the others back."""
+    size = max(float(np.abs(values).max()), 1e-12)
+    rows: Array = values
+    missed = next((most for start, most in _MISSED.items() if name.startswith(start)), _SMOOTH * size)
+    kept = []
+    for k in reversed(range(values.ndim - 1)):
+        if float(np.ptp(rows, axis=k).max()) <= _DEPENDS * size:
+            rows = np.asarray(rows.take(0, axis=k))
+            continue
+        stride = next(s for s in _STRIDES if _gives_back(rows, k, axes[k].nodes, s, missed))
+        rows = rows[(slice(None),) * k + (slice(None, None, stride),)]
+        kept.append(Along(k, stride))
+    return tuple(reversed(kept)), np.ascontiguousarray(rows)
+
+
+def _gives_back(values: Array, k: int, nodes: Array, stride: int, tolerance: float) -> bool:
+    """Whether every so manieth node of an axis gives back all others."""
+    if stride == 1:
+        return True
+    if (len(nodes) - 1) % stride or (len(nodes) - 1) // stride < _LEAST - 1:
+        return False
+    shares = np.stack([weights(nodes[::stride], float(x)) for x in nodes])
+    few = np.moveaxis(values, k, 0)
+    return bool(np.abs(np.tensordot(shares, few[::stride], axes=1) - few).max() <= tolerance)
 
 
 def cane_key(scene: Scene, hand: str) -> str | None:
-    """The scene's key of the cane's force; None for no cane."""
-    stance = scene.posture.stance
-    side = {OPPOSITE: other_side(stance), SAME: stance}.get(hand)
-    return None if side is None else f"hands.{side}.force"
+    """The scene's key of the force that a hand's table moves; None for no aid."""
+    keys = pressed(with_cane(scene, hand))
+    return keys[0] if keys else None
 
 
-def _solve(scene: Scene, step: int, hand: str, leans: Array, forces: Array) -> tuple[Case, Solved]:
-    case = case_of(scene, step)
-    values = {"posture.lean": leans}
-    key = cane_key(scene, hand)
-    if key is not None:
-        values[key] = forces * case.weight
-    return case, case.solved(values)
+# ---- between rows -------------------------------------------------------------------------------------------
 
 
-def _reachable_leans(scene: Scene, step: int, hand: str, forces: Array) -> Array:
-    """As much of the lean's range as the hand can follow and the feet can hold, on as many nodes."""
-    fine = np.radians(np.linspace(-10.0, 20.0, 121))
-    ok = np.ones(len(fine), dtype=bool)
-    for force in (forces[0], forces[-1]):
-        case, solved = _solve(scene, step, hand, fine, np.full(len(fine), force))
-        ok &= case.allowed(solved)
-    middle = int(np.argmin(np.abs(fine)))
-    if not ok[middle]:
-        return np.array([])
-    low, high = middle, middle
-    while low > 0 and ok[low - 1]:
-        low -= 1
-    while high < len(fine) - 1 and ok[high + 1]:
-        high += 1
-    return np.linspace(fine[low], fine[high], len(LEANS))
+def _worst(case: Case, grid: Grid) -> float:
+    """Largest error of joint and muscle force (fraction of the joint force) and of the highest pressure.
 
-
-def _worst(scene: Scene, step: int, grid: Grid) -> float:
-    """Largest error of joint and muscle force (fraction of the joint force) and of the highest pressure, random poses.
-
-    Half of them are those closest to where the muscle changes.
+    Settings are drawn at random; half of them are those closest to where the muscle changes.
     """
-    draw = qmc.Sobol(2, seed=7).random(2048)
-    leans = grid.leans[0] + draw[:, 0] * (grid.leans[-1] - grid.leans[0])
-    forces = grid.forces[0] + draw[:, 1] * (grid.forces[-1] - grid.forces[0])
-    _, solved = _solve(scene, step, grid.hand, leans, forces)
+    if not grid.axes:
+        return 0.0
+    draw = qmc.Sobol(len(grid.axes), seed=7).random(4096)
+    at = {a.word: _random(a, draw[:, k]) for k, a in enumerate(grid.axes)}
+    solved = _solved(case, grid.axes, at)
     near = np.argsort(np.abs(solved.load.external_moment))[: TRIALS // 2]
     rows = np.unique(np.concatenate([near, np.arange(TRIALS)]))[:TRIALS]
-    columns = [interpolated(grid, leans[k], forces[k]) for k in rows]
-    true, pull, peak = (v[rows] for v in (solved.load.joint_magnitude, solved.load.muscle_force, solved.peak_pressure))
-    off = [np.abs(np.array([page_force(c, "joint") for c in columns]) - true) / true]
-    off.append(np.abs(np.array([page_force(c, "muscle") for c in columns]) - pull) / true)
-    off.append(np.abs(np.array([page_peak(grid, c) for c in columns]) - peak) / peak)
-    return float(np.nanmax(off))
+    return float(np.nanmax(errors(grid, solved, at)[:, rows], initial=0.0))
 
 
-def interpolated(grid: Grid, lean: float, force: float) -> dict[str, Array]:
+def _random(axis: Dial, draw: Array) -> Array:
+    """Positions on an axis for numbers between 0 and 1; where every node has its own bones, nodes only."""
+    if axis.shapes:
+        return np.asarray(axis.nodes[np.minimum((draw * len(axis.nodes)).astype(int), len(axis.nodes) - 1)])
+    return np.asarray(axis.nodes[0] + draw * (axis.nodes[-1] - axis.nodes[0]))
+
+
+def errors(grid: Grid, solved: Solved, at: Mapping[str, Array]) -> Array:
+    """How far the page's joint force, muscle force and highest pressure are off, (3, N) fractions, at settings (N,)."""
+    found = between(grid, at, ("arrow joint", "arrow muscle", "moment", "edge", "pressure"))
+    true, pull, peak = solved.load.joint_magnitude, solved.load.muscle_force, solved.peak_pressure
+    joint, muscle = (_sizes(found, key) for key in ("joint", "muscle"))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        off = [np.abs(joint - true) / true, np.abs(muscle - pull) / true, np.abs(page_peaks(grid, found) - peak) / peak]
+    return np.stack(off)
+
+
+def between(grid: Grid, at: Mapping[str, Array], only: tuple[str, ...] = ("",)) -> dict[str, Array]:
+    """Columns (N, width) as the page has them at settings (N,) between rows; ``only``: beginnings of their names."""
+    count = len(np.atleast_1d(at[grid.axes[0].word])) if grid.axes else 1
+    shares: dict[Along, Array] = {}
+    out = {}
+    for name, (along, values) in grid.columns.items():
+        if not name.startswith(only):
+            continue
+        part = np.broadcast_to(values, (count, *values.shape))
+        for one in along:
+            if one not in shares:
+                axis = grid.axes[one.axis]
+                places = np.atleast_1d(at[axis.word])
+                shares[one] = np.stack([weights(axis.nodes[:: one.stride], float(x)) for x in places])
+            part = np.einsum("nk,nk...->n...", shares[one], part)
+        out[name] = np.asarray(part)
+    return out
+
+
+def interpolated(grid: Grid, lean: float, force: float, others: Mapping[str, float] | None = None) -> dict[str, Array]:
     """What the page computes for a pose: column name -> its numbers."""
-    a, b = (weights(nodes, at) for nodes, at in ((grid.leans, lean), (grid.forces, force)))
-    both = np.outer(a, b).ravel()
-    return {name: both @ rows for name, rows in grid.state.columns.items()}
+    set_to = grid.start | {LEAN: lean, PUSH: force} | dict(others or {})
+    at = {word: np.array([value]) for word, value in set_to.items()}
+    return {name: values[0] for name, values in between(grid, at).items()}
 
 
 def weights(nodes: Array, at: float) -> NDArray[np.float64]:
@@ -194,14 +306,29 @@ def pulling(columns: dict[str, Array]) -> str:
 
 def page_force(columns: dict[str, Array], key: str) -> float:
     """Size of the muscle's or the joint's arrow in a pose, N."""
-    return float(np.linalg.norm(columns[f"arrow {key}@{pulling(columns)}"][3:]))
+    name = f"arrow {key}"
+    return float(np.linalg.norm(columns[name if name in columns else f"{name}@{pulling(columns)}"][3:]))
 
 
-def page_peak(grid: Grid, columns: dict[str, Array]) -> float:
-    """Highest pressure of a pose as the page looks it up, Pa."""
-    _, up, across = columns[f"arrow joint@{pulling(columns)}"][3:]
+def _picked(found: dict[str, Array], key: str) -> Array:
+    """The arrow (N, 6) of the muscle that pulls, or of the joint under it."""
+    if f"arrow {key}" in found:
+        return found[f"arrow {key}"]
+    abducts = found["moment"] >= 0.0
+    return np.where(abducts, found[f"arrow {key}@{ABDUCTOR}"], found[f"arrow {key}@{ADDUCTOR}"])
+
+
+def _sizes(found: dict[str, Array], key: str) -> Array:
+    return np.asarray(np.linalg.norm(_picked(found, key)[:, 3:], axis=1))
+
+
+def page_peaks(grid: Grid, found: dict[str, Array]) -> Array:
+    """Highest pressures (N,) as the page has them, Pa: looked up on the lune, or between the horseshoe's."""
     rows = grid.lune
+    if rows is None:
+        return np.asarray(found["pressure"][:, 2])
+    _, up, across = _picked(found, "joint")[:, 3:].T
     at = rows["from"] + rows["step"] * np.arange(len(rows["gap"]))
-    x = float(np.arctan2(-grid.state.plan.sign * across, up)) + float(columns["edge"][0])
-    gap, size = (float(np.interp(x, at, rows[name])) for name in ("gap", "size"))
-    return size * page_force(columns, "joint") * (1.0 if gap >= 0.0 else float(np.cos(gap)))
+    x = np.arctan2(-grid.state.plan.sign * across, up) + found["edge"][:, 0]
+    gap, size = (np.interp(x, at, rows[name]) for name in ("gap", "size"))
+    return np.asarray(size * _sizes(found, "joint") * np.where(gap >= 0.0, 1.0, np.cos(gap)))

@@ -14,7 +14,7 @@ from typing import Any
 
 from viz3d.scene.schema import Scene
 from viz3d.words.catalogue import REGISTERS
-from viz3d.words.message import Amount, length, moment, newtons
+from viz3d.words.message import Amount, length, mass, moment, newtons
 from viz3d.words.voice import SHOWN, Voice
 
 _SECTIONS = ("page.", "caution.full.")
@@ -58,8 +58,11 @@ def force_key(voice: Voice) -> str:
 
 
 def _units(voice: Voice) -> dict[str, dict[str, Any]]:
-    """The units of forces beside body weights, of lever arms and of moments."""
-    return {"force": _force_unit(voice), "length": _length_unit(voice), "moment": _moment_unit(voice)}
+    """The units of forces beside body weights, of lever arms, of moments and of masses."""
+    return {
+        "force": _force_unit(voice), "length": _length_unit(voice), "moment": _moment_unit(voice),
+        "mass": _as_written(voice, mass(0.0)),
+    }  # fmt: skip
 
 
 def _force_unit(voice: Voice) -> dict[str, Any]:

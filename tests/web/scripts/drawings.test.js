@@ -129,11 +129,12 @@ test("what a hand takes sets its force or its mass and clears the other", () => 
 });
 
 test("an input's value is written with its unit and its direction in words", () => {
-  const texts = { plain: { "page.rises": "rises {angle}", "page.away": "{angle} away", "page.of_weight": "{number} %" } };
-  const voice = new viz.Voice({ register: "plain", words: texts, point: "." });
+  const texts = { plain: { "page.rises": "rises {angle}", "page.away": "{angle} away", "page.push": "{number} %, {force}" } };
+  const units = { force: { size: 1, sign: " N", digits: 0 } };
+  const voice = new viz.Voice({ register: "plain", words: texts, point: ".", units });
   assert.equal(viz.written(voice, { key: "posture.lean", unit: "deg", step: 0.5 }, 2), "2.0\u00b0");
   assert.equal(viz.written(voice, { key: "posture.lean", unit: "deg", step: 0.5 }, -2), "2.0\u00b0 away");
   assert.equal(viz.written(voice, { key: "posture.obliquity", unit: "deg", step: 0.5 }, -2), "rises 2.0\u00b0");
   assert.equal(viz.written(voice, { key: "person.mass", unit: "kg", step: 1 }, 64.2), "64 kg");
-  assert.equal(viz.written(voice, { unit: "%BW", step: 0.5 }, 7.5), "7.5 %");
+  assert.equal(viz.written(voice, { unit: "%BW", step: 0.5 }, 7.5, 600), "7.5 %, 45 N");
 });

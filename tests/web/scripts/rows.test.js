@@ -35,19 +35,25 @@ test("one node alone carries everything, two make a straight line", () => {
 
 test("a pose between rows has the value of the surface the rows lie on", () => {
   const surface = (lean, force) => [1 + 2 * lean ** 3 - force ** 2, lean * force];
-  const grid = { leans: [0, 1, 2, 3, 4], forces: [0, 2, 3, 5], layout: [["first", 1], ["second", 1]] };
-  grid.rows = Float64Array.from(grid.leans.flatMap((x) => grid.forces.flatMap((y) => surface(x, y))));
-  const found = viz.between(grid, 1.7, 2.2);
-  close(found.first[0], surface(1.7, 2.2)[0]);
-  close(found.second[0], surface(1.7, 2.2)[1]);
+  const [leans, pushes] = [[0, 1, 2, 3, 4, 5, 6], [0, 2, 3, 5]];
+  const axes = [{ word: "lean", nodes: leans }, { word: "push", nodes: pushes }];
+  const layout = [["both", 2, [[0, 1], [1, 1]]], ["thin", 1, [[0, 2]]], ["still", 1, []]];
+  const rows = [...leans.flatMap((x) => pushes.flatMap((y) => surface(x, y))), ...[0, 2, 4, 6].map((x) => x * x), 7];
+  const grid = viz.indexed({ axes, layout, rows: Float64Array.from(rows) });
+  const found = viz.between(grid, { lean: 1.7, push: 2.2 });
+  surface(1.7, 2.2).forEach((wanted, k) => close(found.both[k], wanted));
+  close(found.thin[0], 1.7 ** 2);
+  assert.deepEqual(found.still, [7]);
+  assert.deepEqual(Object.keys(viz.between(grid, { lean: 1, push: 2 }, (name) => name === "thin")), ["thin"]);
 });
 
 test("a moment lies on the line between its samples and stops at the ends", () => {
-  const line = { layout: [["x", 2]], times: [0, 1, 3], rows: Float64Array.from([0, 10, 4, 20, 8, 40]) };
+  const line = { fixed: [["y", [5]]], layout: [["x", 2]], times: [0, 1, 3], rows: Float64Array.from([0, 10, 4, 20, 8, 40]) };
   assert.deepEqual(viz.moment(line, 2).x, [6, 30]);
   assert.deepEqual(viz.moment(line, 1).x, [4, 20]);
   assert.deepEqual(viz.moment(line, -5).x, [0, 10]);
-  assert.deepEqual(viz.moment(line, 99).x, [8, 40]);
+  assert.deepEqual(viz.moment(line, 99), { x: [8, 40], y: [5] });
+  assert.deepEqual(viz.moment({ fixed: [["y", [5]]], layout: [], times: [0] }, 3), { y: [5] });
 });
 
 test("columns are cut by their widths", () => {

@@ -5,6 +5,8 @@ const assert = require("node:assert/strict");
 const { test } = require("node:test");
 const viz = require("./load.js")("rows", "situation");
 
+const TOLD = { sign: 1, links: ["pelvis"] };
+
 const close = (found, wanted, within = 1e-9) => assert.ok(Math.abs(found - wanted) <= within, `${found} is not ${wanted}`);
 
 const ABOUT = {
@@ -14,10 +16,12 @@ const ABOUT = {
   ],
   levers: [{ key: "weight_lever", role: "weight", of: "weight", drop: 0.1, name: "wl" }],
   turns: [{ key: "weight_turn", role: "weight" }, { key: "muscle_turn", role: "muscle" }],
-  polygon: ["weight", "muscle", "joint"], aids: { left: "cane" },
+  polygon: ["weight", "muscle", "joint"], aids: { left: "cane", right: "bag" },
+  muscles: [{ name: "belly", faint: false }],
 };
 const columns = (moment, more = {}) => ({
-  moment: [moment], lost: [0], falls: [0], margin: [12], edge: [0.5], hip: [0, 0.9, 0.1], links: [],
+  moment: [moment], lost: [0], falls: [0], margin: [12], edge: [0.5], hip: [0, 0.9, 0.1],
+  "link pelvis": [1, 2, 3, 0, 0, 0, 1], "active belly": [0.4], "carried right": [0],
   "arrow weight": [0, 1, 0, 0, -500, 0],
   "arrow muscle@abductor": [0, 1, 0.2, 0, -300, 100], "arrow muscle@adductor": [0, 0.9, 0, 0, -30, -40],
   "arrow joint@abductor": [0, 0.9, 0.1, 0, 800, -100], "arrow joint@adductor": [0, 0.9, 0.1, 0, 530, 40],
@@ -32,23 +36,30 @@ test("the muscle that pulls is the one whose moment is wanted", () => {
 });
 
 test("what depends on the muscle is taken from the one that pulls, with its name", () => {
-  const found = viz.situation(columns(-3), ABOUT, { sign: 1 });
+  const found = viz.situation(columns(-3), ABOUT, TOLD);
   const [weight, muscle, joint] = found.arrows;
   assert.deepEqual([muscle.name, muscle.size, muscle.at], ["ad", 50, [0, 0.9, 0]]);
   assert.deepEqual(joint.force, [0, 530, 40]);
   assert.deepEqual([weight.name, weight.size], ["w", 500]);
-  assert.equal(viz.situation(columns(3), ABOUT, { sign: 1 }).arrows[1].name, "ab");
+  assert.equal(viz.situation(columns(3), ABOUT, TOLD).arrows[1].name, "ab");
+});
+
+test("bones, muscles and what is carried come with the pose", () => {
+  const found = viz.situation(columns(3), ABOUT, TOLD);
+  assert.deepEqual(found.links, [1, 2, 3, 0, 0, 0, 1]);
+  assert.deepEqual(found.muscles, [{ name: "belly", faint: false, activation: 0.4 }]);
+  assert.deepEqual(found.carried, { left: 1, right: 0 });
 });
 
 test("a lever's length is told without its sign; moments and order come as they are", () => {
-  const found = viz.situation(columns(3), ABOUT, { sign: 1 });
+  const found = viz.situation(columns(3), ABOUT, TOLD);
   assert.deepEqual([found.levers[0].metres, found.levers[0].to], [0.1, [0, 0.9, 0.1]]);
   assert.deepEqual(found.turns.map((t) => t.moment), [50, -3]);
   assert.deepEqual([found.polygon, found.aids, found.short], [ABOUT.polygon, ABOUT.aids, 0]);
 });
 
 test("where no muscle balances the pose there is neither muscle nor joint", () => {
-  const found = viz.situation(columns(3, { lost: [1] }), ABOUT, { sign: 1 });
+  const found = viz.situation(columns(3, { lost: [1] }), ABOUT, TOLD);
   assert.deepEqual(found.arrows.map((a) => a.key), ["weight"]);
   assert.deepEqual(found.turns.map((t) => t.key), ["weight_turn"]);
   assert.equal(found.joint, null);
@@ -56,8 +67,8 @@ test("where no muscle balances the pose there is neither muscle nor joint", () =
 
 test("a joint that would have to pull cannot be held, nor a muscle without the strength", () => {
   const down = { "arrow joint@abductor": [0, 0.9, 0.1, 0, -20, 0] };
-  assert.equal(viz.situation(columns(3, down), ABOUT, { sign: 1 }).falls, true);
-  assert.equal(viz.situation(columns(3, { margin: [-7] }), ABOUT, { sign: 1 }).short, 7);
+  assert.equal(viz.situation(columns(3, down), ABOUT, TOLD).falls, true);
+  assert.equal(viz.situation(columns(3, { margin: [-7] }), ABOUT, TOLD).short, 7);
 });
 
 test("a force that points up and inward has a positive tilt on either side", () => {
@@ -78,5 +89,5 @@ test("the lune is looked up between its rows and scales with the force", () => {
 });
 
 test("a page without rows of the lune shows the pressure that was solved", () => {
-  assert.deepEqual(viz.situation(columns(3), ABOUT, { sign: 1 }).polePressure, 2e6);
+  assert.deepEqual(viz.situation(columns(3), ABOUT, TOLD).polePressure, 2e6);
 });

@@ -3,6 +3,8 @@
 
 ((viz) => {
   const LEAST = 0.004; /* metres of an arrow, and body weights of a lever's force, that are drawn */
+  const UPRIGHT = 0.02; /* an upright force's way aside over its way up, at most */
+  const SEEN = 0.03; /* of the height in sight, kept free at its ends */
   const TICK = 0.008; /* half an end tick, metres */
   const LAYER = { hand: "cane", ground: "cane", load: "cane" };
 
@@ -17,6 +19,17 @@
     const reach = arrow.force.map((x) => x * perWeight / weight);
     const tail = arrow.tip ? arrow.at.map((x, i) => x - reach[i]) : arrow.at;
     return { tail, end: tail.map((x, i) => x + reach[i]) };
+  };
+
+  /** An upright arrow outside the heights in sight, moved along its line of action until it is seen. */
+  viz.slid = ({ tail, end }, window) => {
+    const [low, high] = [Math.min(tail[1], end[1]), Math.max(tail[1], end[1])];
+    const aside = Math.hypot(end[0] - tail[0], end[2] - tail[2]);
+    if (!window || aside > UPRIGHT * (high - low)) return { tail, end };
+    const room = SEEN * (window[1] - window[0]);
+    const by = high < window[0] + room ? window[0] + room - low : low > window[1] - room ? window[1] - room - high : 0;
+    const moved = ([x, y, z]) => [x, y + by, z];
+    return { tail: moved(tail), end: moved(end), slid: by !== 0 };
   };
 
   /** Pieces of a dimension line [from, to]: the line, its end ticks, and what comes down to it. */
@@ -38,10 +51,18 @@
       this.group = new THREE.Group();
       this.arrows = {};
       this.lines = {};
+      this.painted = [];
     }
 
-    /** d: a situation; layers: which are shown; orbit: where from. */
-    show(d, layers, orbit) {
+    /** In the colours that the page knows now. */
+    repaint({ colours }) {
+      for (const { one, role } of this.painted) one.color.set(colours[role]);
+      for (const { one, role } of this.painted) one.emissive?.set(colours[role]);
+    }
+
+    /** d: a situation; layers: which are shown; orbit: where from; window: heights in sight, or null. */
+    show(d, layers, orbit, window) {
+      this.window = window;
       for (const one of [...Object.values(this.arrows), ...Object.values(this.lines)]) one.visible = false;
       for (const arrow of d.arrows) this.showArrow(arrow, layers, orbit);
       for (const lever of d.levers.filter((v) => v.drawn !== false)) this.showLever(lever, d, layers, orbit);
@@ -49,9 +70,9 @@
 
     showArrow(arrow, layers, orbit) {
       const { arrow: size, bw } = this.told;
-      Object.assign(arrow, viz.ends(arrow, bw, size.weight));
+      Object.assign(arrow, viz.slid(viz.ends(arrow, bw, size.weight), this.window));
       const long = viz.norm(arrow.force) * size.weight / bw;
-      const one = this.arrows[arrow.key] ??= this.makeArrow(this.told.colours[arrow.role]);
+      const one = this.arrows[arrow.key] ??= this.makeArrow(arrow.role);
       one.visible = layers[viz.layerOf(arrow.role)] && long > LEAST && (!orbit.close || arrow.key === "joint");
       if (!one.visible) return;
       const slim = viz.clamp(long / (2 * size.point), 0.25, orbit.close ? 0.45 : 1);
@@ -66,7 +87,7 @@
 
     showLever(lever, d, layers, orbit) {
       const owner = d.arrows.find((a) => a.key === lever.of);
-      const one = this.lines[lever.key] ??= this.makeLine(this.told.colours.ink);
+      const one = this.lines[lever.key] ??= this.makeLine("ink");
       const drawn = orbit.flat && !orbit.close && owner && viz.norm(owner.force) > LEAST * this.told.bw;
       one.visible = Boolean(drawn && layers.lever && layers[viz.layerOf(lever.role)]);
       const { a, b, pieces } = viz.dimension(lever, d.hip);
@@ -79,11 +100,13 @@
       place.needsUpdate = true;
     }
 
-    makeArrow(colour) {
+    makeArrow(role) {
+      const colour = this.told.colours[role];
       const { shaft, head, point } = this.told.arrow;
       const paint = new THREE.MeshLambertMaterial({
         color: viz.tint(colour), emissive: viz.tint(colour), emissiveIntensity: 0.25, depthTest: false, transparent: true,
       });
+      this.painted.push({ one: paint, role });
       const rod = new THREE.CylinderGeometry(shaft, shaft, 1, 20).translate(0, 0.5, 0);
       const cone = new THREE.ConeGeometry(head, point, 28).translate(0, point / 2, 0);
       const out = new THREE.Group();
@@ -97,8 +120,9 @@
       return out;
     }
 
-    makeLine(colour) {
-      const paint = new THREE.LineBasicMaterial({ color: viz.tint(colour), depthTest: false, transparent: true });
+    makeLine(role) {
+      const paint = new THREE.LineBasicMaterial({ color: viz.tint(this.told.colours[role]), depthTest: false, transparent: true });
+      this.painted.push({ one: paint, role });
       const out = new THREE.LineSegments(new THREE.BufferGeometry(), paint);
       out.geometry.setAttribute("position", new THREE.BufferAttribute(new Float32Array(30), 3));
       out.renderOrder = 7;

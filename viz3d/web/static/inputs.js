@@ -8,14 +8,14 @@
   const BOTH_FEET = { "posture.lifted": "0 %", "posture.obliquity": "0 deg", "posture.share": "50 %" };
   const ONE_FOOT = { "posture.share": "100 %", "posture.lifted": "100 %" };
 
-  /** How a value of an input is written; c: {key, unit, step}. */
-  viz.written = (voice, c, v) => {
+  /** How a value of an input is written; c: {key, unit, step}; bw: the body weight, newtons. */
+  viz.written = (voice, c, v, bw) => {
     const size = voice.number(Math.abs(v), 1);
     if (c.unit === "deg" && v < 0 && c.key?.endsWith("obliquity")) return voice.say("page.rises", { angle: `${size}\u00b0` });
     if (c.unit === "deg" && v < 0 && c.key?.endsWith("lean")) return voice.say("page.away", { angle: `${size}\u00b0` });
     if (c.unit === "deg") return `${voice.number(v, 1)}\u00b0`;
     const number = voice.number(v, viz.digits(c.step));
-    return c.unit === "%BW" ? voice.say("page.of_weight", { number }) : `${number} ${c.unit}`;
+    return c.unit === "%BW" ? voice.say("page.push", { number, force: voice.absolute(v / 100 * bw) }) : `${number} ${c.unit}`;
   };
 
   /** What changes when a hand takes something. */
@@ -91,7 +91,7 @@
 
     slide(host, c, name) {
       const slider = viz.slider(host, {
-        ...c, id: c.key.replaceAll(".", "-"), name, write: (v) => viz.written(this.voice, c, v),
+        ...c, id: c.key.replaceAll(".", "-"), name, write: (v) => viz.written(this.voice, c, v, this.told.bw),
         moved: (v) => {
           const begins = this.held !== c.key;
           this.held = c.key;

@@ -52,6 +52,7 @@
     if (!sliding) remember();
     steps.pause();
     now.own = true;
+    page.stage(null);
     desk.caption();
     change(more);
   };
@@ -67,6 +68,7 @@
       desk.show();
     },
     moved: change,
+    staged: (step) => page.stage(step),
   });
 
   const step = (text) => {
@@ -165,20 +167,28 @@
   };
 
   /* ---- bones: warped at once, the true ones when they are built ---- */
+  /** Whether the bones shown are still those of other measures, from the moment on that these are asked for. */
+  const badge = (on) => {
+    $("badge").hidden = !on;
+    $("badge").textContent = on ? voice.say("page.reshaping") : "";
+    document.body.dataset.bones = on ? "reshaping" : "true";
+  };
+
   const bones = async (key) => {
+    if (key !== now.bones) badge(now.drawn);
     now.bones = key;
     try {
       const reply = await server.post("bones");
       const whole = reply.headers.get("X-Bones") === "true";
       const data = await reply.arrayBuffer();
       if (key !== now.bones) return;
-      $("badge").hidden = whole;
-      $("badge").textContent = whole ? "" : voice.say("page.reshaping");
-      document.body.dataset.bones = whole ? "true" : "reshaping";
-      if (page.figure) page.figure.swap(data, () => page.again());
-      else if (!now.drawn) page.draw(data);
+      const made = Number(reply.headers.get("X-Stature"));
+      const grown = reply.headers.get("X-Flesh") === "true";
+      badge(!whole);
+      if (page.figure) page.figure.swap(data, () => page.again(), made);
+      else if (!now.drawn) page.draw(data, made);
       now.drawn = true;
-      if (!whole) setTimeout(() => key === now.bones && bones(key), LATER);
+      if (!whole || !grown) setTimeout(() => key === now.bones && bones(key), LATER);
     } catch (error) {
       say(error.message);
     }

@@ -73,5 +73,8 @@
     for (const button of document.querySelectorAll("[data-view]")) {
       button.setAttribute("aria-pressed", String(button.dataset.view === f.orbit.named));
     }
+    for (const button of document.querySelectorAll("[data-frame]")) {
+      button.setAttribute("aria-pressed", String(!f.orbit.close && button.dataset.frame === f.orbit.framed));
+    }
   };
 })(globalThis.viz ??= {});

@@ -3,7 +3,11 @@
 
 ((viz) => {
   const VIEWS = { front: [0, 0], back: [Math.PI, 0], side: [Math.PI / 2, 0], turned: [0.61, 0.22], joint: [0.95, -0.5] };
-  const REACH = { whole: 0.47, joint: 0.13, least: 0.04, most: 1.6 }; /* half the height seen, metres */
+  const REACH = { hip: 0.47, joint: 0.13, least: 0.04, most: 1.6 }; /* half the height seen, metres */
+  const BELOW = 0.03; /* metres below the hip that the eye looks at */
+  const AROUND = 1.07; /* a whole figure's room over its size */
+  const FLOOR = 0.3; /* metres of floor around a figure that is seen from above, over the sine of how far above */
+  const LEVEL = 0.02; /* rad above or below the horizon at which heights are true */
   const STEEPEST = 1.4; /* rad above or below the horizon */
   const PER_PIXEL = 0.008; /* rad */
   const PER_KEY = 0.12; /* rad */
@@ -21,6 +25,7 @@
     constructor(sign, changed) {
       this.sign = sign;
       this.changed = changed;
+      this.framed = "hip";
       this.place("front");
     }
 
@@ -35,8 +40,16 @@
       this.named = name;
       this.round = round * (name === "back" ? 1 : -this.sign);
       this.rise = rise;
-      this.reach = name === "joint" ? REACH.joint : REACH.whole;
+      this.reach = name === "joint" ? REACH.joint : REACH.hip;
       this.shift = [0, 0];
+    }
+
+    /** How much of the person is seen: "hip" or "whole". */
+    frame(name) {
+      this.framed = name;
+      if (this.close) this.place("front");
+      else Object.assign(this, { reach: REACH.hip, shift: [0, 0] });
+      this.changed();
     }
 
     get close() { return this.named === "joint"; }
@@ -46,6 +59,27 @@
 
     /** True where the figure is seen from the front or the back, or nearly. */
     get flat() { return Math.abs(this.across) >= 0.95; }
+
+    /** True where heights are seen as they are. */
+    get level() { return Math.abs(this.rise) < LEVEL; }
+
+    /** The point of our world that the eye looks at. */
+    middle(hip, told) {
+      if (this.close) return hip;
+      if (this.framed === "whole") return told.whole[0].map((low, i) => (low + told.whole[1][i]) / 2);
+      return [0, hip[1] - BELOW, told.middle];
+    }
+
+    /** Half the height seen, metres. */
+    half(wide, tall, told) {
+      const aspect = wide / tall;
+      if (this.close || this.framed !== "whole") return this.reach * Math.max(1, 0.95 / aspect);
+      const [turned, up] = [Math.abs(Math.sin(this.round)), Math.abs(Math.sin(this.rise))];
+      const [x, y, z] = told.whole[0].map((low, i) => (told.whole[1][i] - low) / 2 + (i === 1 ? 0 : FLOOR * up));
+      const across = x * turned + z * Math.abs(this.across);
+      const high = y * Math.cos(this.rise) + up * (x * Math.abs(this.across) + z * turned);
+      return AROUND * Math.max(high, across / aspect) * this.reach / REACH.hip;
+    }
 
     turn(round, rise) {
       if (!this.close) this.named = "";
@@ -65,10 +99,9 @@
       this.changed();
     }
 
-    /** Point a camera at a place of our world. */
-    aim(camera, wide, tall, place) {
-      const aspect = wide / tall;
-      const reach = this.reach * Math.max(1, 0.95 / aspect);
+    /** Point a camera at the figure. */
+    aim(camera, wide, tall, hip, told) {
+      const [aspect, reach, place] = [wide / tall, this.half(wide, tall, told), this.middle(hip, told)];
       Object.assign(camera, { left: -reach * aspect, right: reach * aspect, top: reach, bottom: -reach });
       const centre = new THREE.Vector3(...viz.inFile(place));
       camera.position.copy(centre).addScaledVector(new THREE.Vector3(...viz.wayToEye(this.round, this.rise)), FAR);

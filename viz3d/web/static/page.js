@@ -8,9 +8,11 @@
   /** What Python wrote into the page: words, numbers, names. */
   viz.read = () => {
     const told = JSON.parse($("told").textContent);
-    told.ramp = viz.bytes(told.ramp);
+    for (const one of Object.values(told.ramps)) one.ramp = viz.bytes(one.ramp);
     return told;
   };
+
+  const STAGED = { "three-quarter": "turned" }; /* views of a scene that pages call otherwise */
 
   /** told: what the page knows. */
   viz.Page = class {
@@ -25,6 +27,7 @@
       this.onShow = () => {};
       this.onReword = () => {};
       this.labels = new viz.Labels($("labels"));
+      this.worn = 0;
       this.theme = new viz.Theme(told, () => {
         this.recolour();
       });
@@ -45,6 +48,26 @@
       this.again();
     }
 
+    /** Another body of the page's. */
+    wear(index) {
+      if (this.told.bodies) Object.assign(this.told, this.told.bodies[index]);
+      this.worn = index;
+      this.figure?.wear(index);
+    }
+
+    /** What a clip of the scene's film shows, and from where; null: what the reader chose. */
+    stage(clip) {
+      const { figure } = this;
+      if (!figure || clip === this.staged) return;
+      const before = this.staged ?? this.told.timeline?.clips[0];
+      this.staged = clip;
+      for (const name of LAYERS) figure.layers[name] = $(`layer-${name}`).checked && this.isStaged(name);
+      if (clip && clip.view !== before?.view) figure.orbit.view(STAGED[clip.view] ?? clip.view);
+    }
+
+    /** Whether what is played shows a layer; the reader's own view shows all. */
+    isStaged(name) { return !this.staged || name === "skin" || this.staged.layers.includes(name); }
+
     switches() {
       $("words").value = this.voice.register;
       $("unit").value = this.voice.unit;
@@ -61,7 +84,19 @@
       });
     }
 
+    /** How much of the person is seen: buttons before that of the joint, which is the third of them. */
+    frames() {
+      const joint = document.querySelector("[data-view=joint]");
+      for (const name of ["hip", "whole"]) {
+        const button = viz.button(viz.said(this.voice, `page.frame.${name}`), () => this.figure?.orbit.frame(name));
+        button.dataset.frame = name;
+        button.setAttribute("aria-pressed", String(name === "hip"));
+        joint?.before(button);
+      }
+    }
+
     views() {
+      this.frames();
       for (const button of document.querySelectorAll("[data-view]")) {
         button.addEventListener("click", () => this.figure?.orbit.view(button.dataset.view));
       }
@@ -71,16 +106,17 @@
       const box = viz.make("input", { type: "checkbox", id: `layer-${name}` });
       box.checked = true;
       box.addEventListener("change", () => {
-        if (this.figure) this.figure.layers[name] = box.checked;
+        if (this.figure) this.figure.layers[name] = box.checked && this.isStaged(name);
         this.again();
       });
       const words = viz.make("span", { "data-say": `page.layer.${name}` }, this.voice.say(`page.layer.${name}`));
       $("layers").append(viz.make("label", {}, box, words));
     }
 
-    /** Draw the bones of a glTF file's bytes. */
-    draw(glb) {
+    /** Draw the bones of a glTF file's bytes; made: the stature they are of, where the page's may move on. */
+    draw(glb, made) {
       const ready = (figure) => {
+        figure.wear(this.worn);
         figure.onDraw = () => viz.annotate(this);
         this.again();
         document.body.dataset.ready = "yes";
@@ -91,7 +127,7 @@
         document.body.dataset.ready = "yes";
       };
       try {
-        this.figure = new viz.Figure($("figure"), this.told, glb, ready, () => failed("page.note.no_bones"));
+        this.figure = new viz.Figure($("figure"), this.told, glb, ready, () => failed("page.note.no_bones"), made);
       } catch {
         failed("page.note.no_webgl");
       }
@@ -99,6 +135,7 @@
 
     /** Show a situation: its columns and what they are. */
     show(columns, about) {
+      if (columns.weight) [this.told.bw] = columns.weight;
       this.now = viz.situation(columns, about, this.told);
       this.again();
     }

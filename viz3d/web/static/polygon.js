@@ -40,11 +40,11 @@
     return [off(p, half), off(neck, half), off(neck, wing), q, off(neck, -wing), off(neck, -half), off(p, -half)];
   };
 
-  const drawForce = (svg, arrow, p, q, colour) => {
+  const drawForce = (svg, arrow, p, q, told) => {
     const points = viz.outline(p, q).map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(" ");
     const length = Math.hypot(q[0] - p[0], q[1] - p[1]).toFixed(3);
     svg.append(viz.draw("polygon", {
-      points, fill: colour, "data-key": arrow.key, "data-length": length,
+      points, fill: told.colours[arrow.role], "data-key": arrow.key, "data-length": length,
     }));
   };
 
@@ -61,10 +61,10 @@
     }
   };
 
-  const drawScale = (svg, bar, told) => {
+  const drawScale = (svg, bar, told, voice) => {
     const line = `M20,${TALL - 10}h${bar.toFixed(2)}m0,-4v8m${(-bar).toFixed(2)},-8v8`;
     svg.append(viz.draw("path", { d: line, stroke: told.colours.ink, fill: "none", "stroke-width": 1.3 }));
-    svg.append(viz.draw("text", { x: 26 + bar, y: TALL - 6, fill: told.colours.soft }, "1 BW"));
+    svg.append(viz.draw("text", { x: 26 + bar, y: TALL - 6, fill: told.colours.soft }, voice.say("page.scale", { force: voice.absolute(told.bw) })));
   };
 
   /** d: a situation, with the order in which its forces go head to tail. */
@@ -80,10 +80,10 @@
     forces.forEach((arrow, k) => {
       const [p, q] = [at[k], at[k + 1]];
       if (Math.hypot(q[0] - p[0], q[1] - p[1]) < 0.5) return;
-      drawForce(svg, arrow, p, q, told.colours[arrow.role]);
+      drawForce(svg, arrow, p, q, told);
       placed.push({ arrow, at: (p[1] + q[1]) / 2 });
     });
     drawSizes(svg, placed, [place(low)[0] - 16, place(high)[0] + 16], told, voice);
-    drawScale(svg, told.bw * scale, told);
+    drawScale(svg, told.bw * scale, told, voice);
   };
 })(globalThis.viz ??= {});

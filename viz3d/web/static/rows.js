@@ -51,26 +51,58 @@
     return sum;
   };
 
-  /** The columns of a pose between the rows of a grid. */
-  viz.between = (grid, lean, force) => {
-    const a = viz.weights(grid.leans, lean);
-    const b = viz.weights(grid.forces, force);
-    const shares = a.flatMap((x, i) => b.map((y, j) => [i * b.length + j, x * y])).filter(([, share]) => share !== 0);
-    return viz.columns(grid.layout, viz.blend(grid.rows, viz.width(grid.layout), shares));
+  /** Where the columns of a grid begin in its numbers, and the nodes of each along the axes that it depends on. */
+  viz.indexed = (grid) => {
+    let at = 0;
+    grid.columns = grid.layout.map(([name, width, along]) => {
+      const axes = along.map(([axis, stride]) => {
+        const { word, nodes } = grid.axes[axis];
+        return { word, stride, nodes: nodes.filter((_, k) => k % stride === 0) };
+      });
+      const one = { name, width, axes, from: at };
+      at += width * axes.reduce((all, { nodes }) => all * nodes.length, 1);
+      return one;
+    });
+    return grid;
+  };
+
+  /** Rows of a column with their shares, for the weights along each of its axes. */
+  const mixed = (axes, weights) => axes.reduce((rows, axis, k) => rows.flatMap(([row, share]) => weights[k]
+    .map((w, n) => [row * axis.nodes.length + n, share * w]).filter(([, w]) => w !== 0)), [[0, 1]]);
+
+  /** The columns of a pose between the rows of a grid; pose: word -> value; only(name): which are asked for. */
+  viz.between = (grid, pose, only = () => true) => {
+    const known = {};
+    const along = ({ word, stride, nodes }) => (known[`${word} ${stride}`] ??= viz.weights(nodes, pose[word]));
+    const out = {};
+    for (const { name, width, axes, from } of grid.columns) {
+      if (!only(name)) continue;
+      const key = axes.map(({ word, stride }) => `${word} ${stride}`).join();
+      const rows = (known[`rows ${key}`] ??= mixed(axes, axes.map(along)));
+      const sum = new Array(width).fill(0);
+      for (const [row, share] of rows) {
+        const start = from + row * width;
+        for (let k = 0; k < width; k++) sum[k] += share * grid.rows[start + k];
+      }
+      out[name] = sum;
+    }
+    return out;
   };
 
   /** Which sample a time lies behind, and how far it is to the next one (0 to 1). */
   viz.sample = (times, time) => {
     let k = 0;
     while (k < times.length - 2 && times[k + 1] <= time) k++;
-    return [k, viz.clamp((time - times[k]) / (times[k + 1] - times[k]), 0, 1)];
+    return times.length < 2 ? [0, 0] : [k, viz.clamp((time - times[k]) / (times[k + 1] - times[k]), 0, 1)];
   };
 
-  /** The columns of a moment of the timeline, on a straight line between its samples. */
-  viz.moment = (line, time) => {
-    const [k, share] = viz.sample(line.times, time);
-    const shares = [[k, 1 - share], [k + 1, share]];
-    return viz.columns(line.layout, viz.blend(line.rows, viz.width(line.layout), shares));
+  /** The columns of a moment of a clip, on a straight line between its samples; what does not move is kept once. */
+  viz.moment = (clip, time) => {
+    const fixed = Object.fromEntries(clip.fixed);
+    if (!clip.layout.length) return fixed;
+    const [k, share] = viz.sample(clip.times, time);
+    const shares = share === 0 ? [[k, 1]] : [[k, 1 - share], [k + 1, share]];
+    return { ...fixed, ...viz.columns(clip.layout, viz.blend(clip.rows, viz.width(clip.layout), shares)) };
   };
 
   /** A step from 0 to 1 that begins and ends at rest. */

@@ -43,12 +43,14 @@
     const kept = (one) => !lost || !OF_MUSCLE.includes(one.role);
     const joint = viz.column(c, "arrow joint").slice(3);
     const tilt = viz.tilt(joint, told.sign);
-    const [pole, polePressure, peak] = told.lune ? viz.lune(told.lune, viz.norm(joint), tilt, c.edge[0]) : c.pressure;
+    const [pole, polePressure, peak] = about.lune ? viz.lune(about.lune, viz.norm(joint), tilt, c.edge[0]) : c.pressure;
     return {
-      lost, tilt, pole, polePressure, peak, hip: c.hip, links: c.links, edge: c.edge[0],
+      lost, tilt, pole, polePressure, peak, hip: c.hip, links: told.links.flatMap((name) => c[`link ${name}`]), edge: c.edge[0],
       arrows: about.arrows.map((one) => arrow(c, one)).filter(kept),
       levers: about.levers.map((one) => lever(c, one)).filter(kept),
       turns: about.turns.map((one) => ({ ...one, moment: c[`turn ${one.key}`][0] })).filter(kept),
+      muscles: about.muscles.map((one) => ({ ...one, activation: c[`active ${one.name}`][0] })),
+      carried: Object.fromEntries(Object.keys(about.aids).map((side) => [side, c[`carried ${side}`]?.[0] ?? 1])),
       polygon: about.polygon, aids: about.aids, joint: lost ? null : viz.norm(joint),
       displacement: c.displacement ?? null, falls: c.falls[0] > 0.5 || joint[1] <= 0, short: Math.max(0, -c.margin[0]),
     };

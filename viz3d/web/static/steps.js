@@ -13,24 +13,24 @@
     return [key, `${value.toFixed(4)} ${text.slice(text.indexOf(" ") + 1)}`];
   }));
 
-  /** True where a person changed what the scene's own steps rely on. */
-  viz.otherwise = (changes) => Object.keys(changes).some((key) => /\.holds$|stance$|lifted$/.test(key));
+  /** True where a person changed what the scene's own steps rely on; own: the keys that these change themselves. */
+  viz.otherwise = (changes, own = []) => Object.keys(changes).some((key) => /\.holds$|stance$|lifted$/.test(key) && !own.includes(key));
 
-  /** value(key): what an input is set to; begun(key, at): step number `at` begins to move it; moved(changes). */
+  /** value(key): what an input is set to; begun(key, at): step number `at` begins to move it; moved(changes); staged(step): it is seen. */
   viz.Steps = class {
-    constructor(voice, { value, begun, moved }) {
-      Object.assign(this, { voice, value, begun, moved, steps: [], walking: null, playing: null });
+    constructor(voice, { value, begun, moved, staged }) {
+      Object.assign(this, { voice, value, begun, moved, staged, steps: [], walking: null, playing: null });
       viz.listen("play", "click", () => this.play());
     }
 
     show(answer, changes) {
-      this.steps = viz.otherwise(changes) ? [] : answer.steps;
-      const film = answer.film && !answer.steps.length;
-      $("timeline").hidden = !this.steps.length && !film;
+      const own = answer.steps.flatMap((step) => [...Object.keys(step.cut), ...Object.keys(step.set)]);
+      this.steps = viz.otherwise(changes, own) ? [] : answer.steps;
+      $("timeline").hidden = !this.steps.length;
       $("time").hidden = true;
       $("play").hidden = !this.steps.length;
       const buttons = this.steps.map((step) => viz.button(step.name, () => this.alone(step)));
-      $("steps").replaceChildren(...(film ? [viz.said(this.voice, "page.only_film")] : buttons));
+      $("steps").replaceChildren(...buttons);
     }
 
     alone(step) {
@@ -71,10 +71,12 @@
       const keys = Object.keys(step.set);
       const from = Object.fromEntries(keys.map((key) => [key, this.value(key) ?? viz.amount(step.set[key])]));
       this.begun(keys[0], this.steps.indexOf(step));
+      this.staged(step);
+      this.moved(step.cut);
       let begun = null;
       const tick = (clock) => {
         begun ??= clock;
-        const share = step.change > 0 ? Math.min(1, (clock - begun) / 1000 / step.change) : 1;
+        const share = step.change > 0 ? viz.clamp((clock - begun) / 1000 / step.change, 0, 1) : 1;
         this.moved(viz.onTheWay(from, step.set, viz.eased(share)));
         if (share < 1) this.walking = requestAnimationFrame(tick);
       };

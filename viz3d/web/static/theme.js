@@ -25,26 +25,13 @@
 
     take(changed, name = viz.backdrop($("theme").value, this.asks.matches)) {
       document.documentElement.dataset.theme = name;
-      this.told.colours = { ...this.told.themes[name] };
+      Object.assign(this.told, this.told.ramps[name], { colours: { ...this.told.themes[name] } });
       changed();
     }
   };
 
-  /** Arrows, lever arms, moments and skin of a figure in the colours of now. */
+  /** A figure in the colours of now. */
   viz.recolour = (figure) => {
-    if (!figure?.root) return;
-    for (const group of [figure.forces.group, figure.turns.group]) {
-      figure.root.remove(group);
-      group.traverse((o) => {
-        o.geometry?.dispose();
-        o.material?.dispose();
-      });
-    }
-    figure.forces = new viz.Forces(figure.told);
-    figure.turns = new viz.Turns(figure.told);
-    figure.root.add(figure.forces.group, figure.turns.group);
-    if (!figure.skin) return;
-    figure.skin.material.dispose();
-    figure.dress(figure.skin);
+    if (figure?.root) figure.repaint();
   };
 })(globalThis.viz ??= {});

@@ -1,4 +1,4 @@
-/* The offline page's timeline: the scene's own film, from its solved samples. */
+/* The offline page's timeline: the scene's own film, clip after clip, from its solved samples. */
 "use strict";
 
 ((viz) => {
@@ -7,13 +7,16 @@
   /** The last of ascending times that is not after a time. */
   viz.lastAt = (times, time) => Math.max(0, times.findLastIndex((t) => t <= time + 1e-6));
 
-  /** told: what the page knows; shown(sample, step, time): show a moment. */
+  /** The clip that is seen at a time. */
+  viz.clipAt = (clips, time) => clips[viz.lastAt(clips.map((clip) => clip.from), time)];
+
+  /** told: what the page knows; shown(clip, step, time): show a moment. */
   viz.Timeline = class {
     constructor(told, voice, shown) {
       Object.assign(this, { told, voice, shown, playing: null });
       const line = told.timeline;
       if (!line) return;
-      this.end = line.times[line.times.length - 1];
+      this.end = line.end;
       $("timeline").hidden = false;
       $("time").max = this.end;
       viz.listen("time", "input", () => this.jump(Number($("time").value)));
@@ -22,9 +25,9 @@
     }
 
     at(time) {
-      const { times, steps } = this.told.timeline;
+      const { clips, steps } = this.told.timeline;
       $("time").value = time;
-      this.shown(viz.lastAt(times, time), steps[viz.lastAt(steps.map((s) => s.begin), time)], time);
+      this.shown(viz.clipAt(clips, time), steps[viz.lastAt(steps.map((s) => s.begin), time)], time);
     }
 
     jump(time) {

@@ -36,6 +36,12 @@
       this.told = told;
       this.group = new THREE.Group();
       this.arcs = {};
+      this.roles = {};
+    }
+
+    /** In the colours that the page knows now. */
+    repaint({ colours }) {
+      for (const [key, one] of Object.entries(this.arcs)) one.material.color.set(colours[this.roles[key]]);
     }
 
     show(d, layers, orbit) {
@@ -46,6 +52,7 @@
     }
 
     showArc(arc, [x, y, z]) {
+      this.roles[arc.key] = arc.role;
       const one = this.arcs[arc.key] ??= this.make(this.told.colours[arc.role]);
       const corners = viz.arcTriangles(arc.begin, arc.sweep, this.told.arc);
       const place = one.geometry.getAttribute("position");
