@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from viz3d.cli.check import READABLE
 from viz3d.output.captions import cues, webvtt
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.push import RATIO, Place, Push
 from viz3d.output.reading import Reading
 from viz3d.output.reel import Reel, frozen_share, make_reel
 from viz3d.scene.reader import library_scenes, load_scene
+from viz3d.scene.reading import READABLE
 from viz3d.scene.rhythm import changes_numbers, rhythm_of
 from viz3d.scene.timeline import frame_times
 from viz3d.solution.script import Script

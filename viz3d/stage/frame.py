@@ -12,7 +12,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.canvas import Canvas
-from viz3d.stage.crop import half_reach
+from viz3d.stage.crop import half_reach, reach_of
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.plan import Plan
 from viz3d.stage.scales import axis_scale
@@ -52,8 +52,8 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
 
 
 def _beside_the_head(sheet: Canvas) -> float:
-    """Room for words under the title, pixels: left of the head, where the whole person is shown."""
-    if not sheet.whole:
+    """Room for words under the title, pixels: left of the head, where that is as high as they are."""
+    if not sheet.whole or sheet.camera.project(reach_of(sheet.plan))[:, 1].min() > 92 * sheet.u + 65 * sheet.t:
         return np.inf
     return float(sheet.camera.at[0] - _HEAD * sheet.camera.scale - 48 * sheet.u)
 
