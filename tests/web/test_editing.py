@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from tests.web.conftest import Opened, patient, serious
+from tests.web.conftest import Opened, faults, patient
 from tests.web.server import send, serving
 from tests.web.test_live import waited
 from viz3d.scene.reader import check_scene, library_scenes, parse_scene
@@ -181,7 +181,7 @@ def test_a_film_is_made_edited_and_found_again(browser: Browser, address: str, t
     page.click("#step-claim-1")
     page.wait_for_selector(".claims .flagged")
     assert opened.text("#caption").startswith("Caption held back")
-    assert serious(opened) == []
+    assert faults(opened) == []
     page.reload()  # nothing is lost
     page.wait_for_function("() => document.getElementById('caption').textContent.startsWith('Caption held back')")
     assert page.input_value("#edit-title") == "Your cane"

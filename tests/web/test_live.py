@@ -270,7 +270,7 @@ def test_scene_files_open_and_save(open_page: Callable[..., Opened], address: st
     assert data["posture"]["lean"] == "5 deg"
     assert data["steps"] == tomllib.loads(library_scenes()["lean-over-hip"].read_text(encoding="utf-8"))["steps"]
     assert load_scene(str(saved)).title == "Leaning over the painful hip"
-    opened.page.get_by_role("button", name="Leaning 15 degrees").click()
+    opened.page.get_by_role("button", name="Leaning 15 degrees", exact=True).click()
     reads(opened, shown({"posture.lean": "15 deg"}, "lean-over-hip")["joint"]["lines"][0])
     opened.page.wait_for_function("() => viz.changes()['posture.lean'] === '15.0000 deg'")
     waited(opened, lambda: opened.slide("#posture-lean", 0.0))
@@ -340,7 +340,7 @@ def test_downloads_come_whole_and_can_be_stopped(
     wait.value.save_as(tmp_path / "a.json")
     record = json.loads((tmp_path / "a.json").read_text(encoding="utf-8"))
     assert record["situations"][0]["joint_force_bw"] == pytest.approx(solve_scene(flat()).joint_bw[0])
-    opened.page.get_by_role("button", name="Film").first.click()
+    opened.page.get_by_role("button", name="Film", exact=True).click()
     opened.page.wait_for_selector("#job:not([hidden])")
     opened.page.wait_for_function("() => / of /.test(document.getElementById('job-says').textContent)")
     opened.page.click("#stop")

@@ -17,8 +17,26 @@
       this.docs = new Map([[told.scene, told.draft]]);
       this.drafts = new viz.Drafts(viz.storage("localStorage"), viz.storage("sessionStorage"), window.navigator.locks);
       this.editor = new viz.Editor(told, voice, { act: (edit, more) => this.act(edit, more), go: (k) => this.go(k) });
+      this.inPlace();
       window.addEventListener("pagehide", () => this.keep());
       window.addEventListener("storage", () => this.list());
+    }
+
+    /** Title, aim and caption are typed over where they stand. */
+    inPlace() {
+      const step = () => ({ do: "step", at: this.now.at, key: "caption" });
+      for (const [id, edit] of [["title", () => ({ do: "title" })], ["aim", () => ({ do: "aim" })], ["caption", step]]) {
+        const box = $(id);
+        box.addEventListener("input", () => this.editor.later(box, { ...edit(), value: box.textContent.trim() }));
+        box.addEventListener("blur", () => this.editor.commit());
+        box.addEventListener("keydown", (e) => {
+          if (e.key !== "Enter") return;
+          e.preventDefault();
+          box.blur();
+        });
+        box.spellcheck = false;
+        if (id !== "caption") box.contentEditable = "plaintext-only";
+      }
     }
 
     get draft() { return this.docs.get(this.now.scene); }
@@ -56,11 +74,26 @@
       this.keep();
     }
 
+    /** What is changed where a step is seen: what holds for every step, and the step's own. */
+    pose(k) { return { ...viz.lasting(this.now.changes, this.draft.steps), ...this.draft.steps[k].pose }; }
+
+    /** The steps of a scene that change more than the pose: each is shown at once. */
+    cuts() { return this.draft.steps.length > 1 ? this.draft.steps.map((step) => ({ ...step, set: {} })) : []; }
+
+    /** The tables of a scene with one step that says nothing yet; the person stays. */
+    blank() {
+      const { format, person } = this.draft.data;
+      const name = this.voice.say("page.edit.step_name", { number: 1 });
+      const title = this.voice.say("page.edit.blank_title");
+      const picture = { words: this.voice.register };
+      return { format, title, person, posture: { stance: person.painful_hip ?? "left" }, picture, steps: [{ name, hold: "4 s" }] };
+    }
+
     /** See a step. */
     go(k) {
       this.page.remember();
-      const { now, draft } = this;
-      Object.assign(now, { at: k, own: false, changes: { ...viz.lasting(now.changes, draft.steps), ...draft.steps[k].pose } });
+      const { now } = this;
+      Object.assign(now, { at: k, own: false, changes: this.pose(k) });
       this.show();
       this.page.ask(true);
     }
@@ -69,7 +102,7 @@
     show() {
       const { now, draft } = this;
       if (!draft) return;
-      for (const key of ["title", "aim"]) if ($(key).textContent !== draft[key]) $(key).textContent = draft[key];
+      for (const key of ["title", "aim"]) this.editor.write($(key), draft[key]);
       if (now.at !== null && now.at >= draft.steps.length) now.at = null;
       if (this.found && this.found.steps.length !== draft.steps.length) this.found = null;
       this.editor.show(draft, now.at, this.found);
@@ -85,10 +118,11 @@
       const { at, own } = this.now;
       const step = at === null || own ? null : this.draft.steps[at];
       const found = this.found?.steps[at];
-      const waits = step?.claims.length && !found;
-      const bad = step && viz.unsupported(found).length > 0;
-      $("caption").textContent = bad ? this.voice.say("page.edit.withheld") : waits ? "" : step?.caption ?? "";
-      $("caption").classList.toggle("withheld", Boolean(bad));
+      const bad = step !== null && viz.unsupported(found).length > 0;
+      const waits = step !== null && step.claims.length > 0 && !found;
+      const text = step === null || waits ? "" : step.caption;
+      this.editor.write($("caption"), bad ? this.voice.say("page.edit.withheld") : text);
+      $("caption").contentEditable = text && !bad ? "plaintext-only" : "false";
     }
 
     async judge() {

@@ -71,6 +71,11 @@
       this.picture.show(draft);
     }
 
+    /** The same of what is typed over where it stands. */
+    write(box, text) {
+      if (this.typed?.box !== box && document.activeElement !== box && box.textContent !== text) box.textContent = text;
+    }
+
     fill(box, text) {
       if (this.typed?.box !== box && document.activeElement !== box && box.value !== String(text)) box.value = text;
     }

@@ -65,6 +65,7 @@
     begun: (key, at) => {
       remember();
       Object.assign(now, { moving: key ?? now.moving, at, own: false });
+      if (key === undefined) now.changes = desk.pose(at);
       desk.show();
     },
     moved: change,
@@ -82,7 +83,7 @@
   viz.listen("undo", "click", undo);
   viz.listen("redo", "click", redo);
   document.addEventListener("keydown", (e) => {
-    if (!(e.ctrlKey || e.metaKey) || /^(text|number)$/.test(e.target.type ?? "")) return;
+    if (!(e.ctrlKey || e.metaKey) || e.target.isContentEditable || /^(text|number|textarea)$/.test(e.target.type ?? "")) return;
     if (e.key === "z" && !e.shiftKey) undo();
     else if (e.key === "y" || (e.key === "z" && e.shiftKey)) redo();
     else return;
@@ -146,7 +147,9 @@
   const showInputs = () => {
     const stale = inputs.layout;
     inputs.show(now.state);
-    if (inputs.layout !== stale) steps.show(now.state, now.changes);
+    if (inputs.layout === stale && asked.stepsOf === now.scene) return;
+    asked.stepsOf = now.scene;
+    steps.show({ ...now.state, steps: now.state.steps.length ? now.state.steps : desk.cuts() }, desk.lasting());
   };
 
   const take = (answer) => {
@@ -246,6 +249,7 @@
     Object.assign(page, { start: null, since: "start" });
     askAnew();
   }, say);
+  viz.listen("blank", "click", () => files.open({ data: desk.blank() }));
   const downloads = new viz.Downloads(told, voice, server, files);
   viz.listen("between", "click", () => {
     const { scene, changes } = now.before ?? { scene: now.first, changes: {} };
