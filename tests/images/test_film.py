@@ -21,6 +21,7 @@ from tests.images.conftest import sheet_of
 from viz3d.errors import RenderError
 from viz3d.output import layers, pieces
 from viz3d.output.captions import chapters, cues, narration, webvtt
+from viz3d.output.cluster import Cluster
 from viz3d.output.encode import decode_lossless, encode_lossless
 from viz3d.output.film import FilmOptions, draw_film
 from viz3d.output.layers import solid_frames
@@ -239,7 +240,7 @@ def test_one_process_workers_a_cluster_and_the_cache_give_identical_frames(cache
     assert len(kept) == 2
     again = list(solid_frames(setup, frames, None, keep=True))
     with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster) as client:
-        by_dask = list(solid_frames(setup, frames, client.get_executor(), keep=False))
+        by_dask = list(solid_frames(setup, frames, Cluster(client), keep=False))
     for other in (by_workers, again, by_dask):
         assert len(other) == len(here)
         assert all(np.array_equal(a, b) for a, b in zip(here, other, strict=True))

@@ -12,10 +12,9 @@ import os
 import re
 import tempfile
 from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from filelock import FileLock, Timeout
 from PIL import Image, UnidentifiedImageError
@@ -24,7 +23,7 @@ from PIL.PngImagePlugin import PngInfo
 from viz3d.atomic import scratch
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
-from viz3d.output.children import P, T
+from viz3d.output.cluster import Cluster
 from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
 from viz3d.output.files import check_space, told_in_one_line, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
@@ -202,26 +201,7 @@ def _cluster(address: str) -> Iterator[Executor]:
     except (OSError, ValueError) as error:
         raise RenderError(f"--scheduler: no Dask scheduler answers at {address}") from error
     with client:
-        yield _Cluster(client)
-
-
-class _Cluster(Executor):
-    """A cluster's workers; what every piece of a film needs is sent to them once, not with each piece."""
-
-    def __init__(self, client: Any) -> None:
-        self._client, self._workers = client, client.get_executor()
-        self._sent: dict[bytes, Any] = {}
-
-    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
-        """Ask a worker."""
-        told = [self._at_workers(arg) if isinstance(arg, bytes) else arg for arg in args]
-        asked: Future[T] = self._workers.submit(fn, *told, **kwargs)
-        return asked
-
-    def _at_workers(self, packed: bytes) -> Any:
-        if packed not in self._sent:
-            self._sent[packed] = self._client.scatter(packed, broadcast=True)
-        return self._sent[packed]
+        yield Cluster(client)
 
 
 def _voiced(scene: Scene) -> tuple[Scene, VoiceTrack | None]:

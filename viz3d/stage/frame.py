@@ -53,7 +53,7 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
 
 def _beside_the_head(sheet: Canvas) -> float:
     """Room for words under the title, pixels: left of the head, where that is as high as they are."""
-    if not sheet.whole or sheet.camera.project(reach_of(sheet.plan))[:, 1].min() > 92 * sheet.u + 65 * sheet.t:
+    if not sheet.whole or sheet.camera.project(reach_of(sheet.plan))[:, 1].min() > 80 * sheet.u + 42 * sheet.t:
         return np.inf
     return float(sheet.camera.at[0] - _HEAD * sheet.camera.scale - 48 * sheet.u)
 
