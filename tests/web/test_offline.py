@@ -261,7 +261,7 @@ def test_controls_that_make_no_page_say_why(tmp_path: Path) -> None:
     with pytest.raises(SceneError, match=r"page\.controls: 'lean' is listed twice; list it once"):
         load_scene(NAME, ["page.controls=['lean', 'lean']"])
     many = "page.controls=['lean', 'drop', 'push', 'mass', 'lever', 'strength', 'neck']"
-    with pytest.raises(InputError, match=r"settings to solve; allowed: 60000; list fewer controls"):
+    with pytest.raises(InputError, match=r"settings to solve; allowed: 20000; list fewer controls"):
         write_page(load_scene(NAME, [many]), tmp_path / "a.html", "x")
     assert not list(tmp_path.iterdir())
 

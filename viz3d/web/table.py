@@ -54,7 +54,7 @@ TRIALS = 2400
 LARGEST_ERROR = 0.01
 _AIM = 0.004
 """Error that more nodes are taken for where a page moves three inputs or more."""
-_MOST_ROWS = 60_000
+_MOST_ROWS = 20_000
 _UNMEASURED = 1.25
 """What is printed over the largest error that was found: other settings may be a little further off."""
 _DEPENDS, _SMOOTH = 1e-7, 1e-4
@@ -139,10 +139,18 @@ def make_table(scene: Scene, step: int) -> Table:
 
 
 def _fine_enough(scene: Scene, step: int) -> tuple[list[Grid], float]:
-    """The coarsest grids whose error is small, else the finest."""
+    """The coarsest grids whose error is small, else the finest that are not too large.
+
+    Raises
+    ------
+    InputError : even the coarsest are too large.
+    """
+    words = controls_of(scene)
     made: list[tuple[list[Grid], float]] = []
-    for nodes in reversed(_NODES):
-        made.append(_made(scene, step, *nodes))
+    for nodes, others in reversed(_NODES):
+        if made and np.prod([nodes.get(word, others) for word in words], dtype=float) > _MOST_ROWS:
+            break
+        made.append(_made(scene, step, nodes, others))
         if made[-1][1] <= _AIM:
             break
     return made[-1]
