@@ -129,6 +129,7 @@ def test_the_whole_figure_is_seen_from_crown_to_floor(
             )
             assert outside == [], (size, view)
         opened.page.click("[data-frame=hip]")
+        opened.settled()
         assert opened.page.get_attribute("[data-frame=hip]", "aria-pressed") == "true"
 
 

@@ -232,11 +232,14 @@ class Live:
         )
 
     async def judge(self, request: Request) -> Response:
-        """What the solution says of every step's caption."""
+        """What the solution says of every step's caption; ``fault``: why the steps do not follow this pose."""
         message, known, _ = await self._asked_for(request)
 
         def found() -> dict[str, Any]:
-            return judged(check_scene(tables_with(known, message.get("changes", {})), Path("scene")))
+            try:
+                return judged(check_scene(tables_with(known, message.get("changes", {})), Path("scene")))
+            except (SceneError, InputError) as error:
+                return {"fault": str(error)}
 
         return JSONResponse(await run_in_threadpool(found))
 

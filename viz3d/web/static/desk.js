@@ -133,13 +133,15 @@
       try {
         const found = await this.server.json("judge", { changes });
         if (about !== this.judged) return;
+        if (found.fault) {
+          this.says(found.fault.replace(/^scene: /, ""));
+          return;
+        }
         this.found = found;
         this.editor.show(this.draft, this.now.at, found);
         this.caption();
-      } catch (error) {
-        if (about !== this.judged) return;
-        if (error.status === 422) this.says(error.message.replace(/^scene: /, ""));
-        else this.judged = "";
+      } catch {
+        if (about === this.judged) this.judged = "";
       }
     }
 
