@@ -26,7 +26,7 @@ from viz3d.stage.plate import PLATE_TOWARD, Plate, lay_out, plate_kind, plate_na
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL
 
-PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.78)}
+PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.76)}
 
 
 @pytest.mark.parametrize("who", PEOPLE)

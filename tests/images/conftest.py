@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,11 +28,16 @@ SIX = ("bag-sides", "cane-opposite-hand", "elbow-crutches", "leg-length", "muscl
 SIX_FAST = [n if n in SIX else pytest.param(n, marks=pytest.mark.long) for n in SCENES]
 """Every scene; all but six in the long tier. For what is looked at in several views, sizes or files."""
 scenes = pytest.mark.parametrize("name", SCENES, scope="module")
+THREE = ("bag-sides", "elbow-crutches", "muscle-set")
+scenes_by_file = pytest.mark.parametrize(
+    "name", [n if n in THREE else pytest.param(n, marks=pytest.mark.long) for n in SCENES], scope="module"
+)
+"""The same where bones are drawn into several files."""
 scenes_by_view = pytest.mark.parametrize("name", SIX_FAST, scope="module")
 """All tests of one scene run next to each other, so that each worker lays a scene out once."""
 
 
-def in_turn(cases: list[tuple[str, ...]], every: int) -> list[object]:
+def in_turn(cases: list[tuple[Any, ...]], every: int) -> list[object]:
     """All cases for the long tier, of which the usual one takes one in so many."""
     return [one if k % every == 0 else pytest.param(*one, marks=pytest.mark.long) for k, one in enumerate(cases)]
 

@@ -333,7 +333,7 @@ def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
     assert all(not np.array_equal(a, b) for a, b in itertools.pairwise(pictures))
 
 
-@pytest.mark.parametrize("name", ["cane-opposite-hand", "lean-over-hip"])
+@pytest.mark.parametrize("name", [pytest.param("cane-opposite-hand", marks=pytest.mark.long), "lean-over-hip"])
 def test_nothing_flickers_outside_what_moves(cache: Path, name: str) -> None:
     """From frame to frame nothing changes where nothing is drawn, nor in title, sides, scale bars and caption."""
     reel = reel_of(name, "picture.size=960x540")

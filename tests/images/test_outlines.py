@@ -88,7 +88,7 @@ def overlaps(scene: str, *changes: str) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(
-    ("scene", "view"), in_turn([(scene, view) for scene in ("muscle-set", "level-stance") for view in VIEWS], 2)
+    ("scene", "view"), in_turn([(scene, view) for scene in ("muscle-set", "level-stance") for view in VIEWS], 3)
 )
 def test_each_bone_covers_what_the_picture_shows_of_it(scene: str, view: str) -> None:
     shares = overlaps(scene, f"picture.view={view}")
@@ -96,8 +96,10 @@ def test_each_bone_covers_what_the_picture_shows_of_it(scene: str, view: str) ->
     assert min(shares.values()) > LEAST, shares
 
 
-@pytest.mark.parametrize("backdrop", ["light", "dark", "print"])
-@pytest.mark.parametrize("scene", ["cane-opposite-hand", "muscle-set"])
+@pytest.mark.parametrize(
+    ("scene", "backdrop"),
+    in_turn([(s, b) for s in ("cane-opposite-hand", "muscle-set") for b in ("light", "dark", "print")], 2),
+)
 def test_the_peak_of_pressure_has_the_legends_colour(scene: str, backdrop: str) -> None:
     changes = ("picture.view=joint", f"picture.backdrop={backdrop}")
     sheet = sheet_of(scene, *changes)

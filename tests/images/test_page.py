@@ -79,8 +79,10 @@ def test_upright_pictures_in_plain_words_show_the_whole_person() -> None:
         assert load_scene("cane-opposite-hand", changes).picture.framed == framed
 
 
-@pytest.mark.parametrize("name", SIX)
-@pytest.mark.parametrize("changes", [(), ("picture.view=side",), ("picture.frame=whole",)])
+@pytest.mark.parametrize(
+    ("name", "changes"),
+    in_turn([(n, c) for n in SIX for c in ((), ("picture.view=side",), ("picture.frame=whole",))], 2),
+)
 def test_large_words_fit_an_upright_a5_page(name: str, changes: tuple[str, ...]) -> None:
     words = words_apart(sheet_of(name, f"picture.size={A5}", "picture.text=large", *changes))
     assert min(w.size for w in words) >= 0.022 * 1000

@@ -20,7 +20,7 @@ from fontTools.ttLib import TTFont
 from PIL import Image
 
 from tests.conftest import Ran
-from tests.images.conftest import scenes_by_view
+from tests.images.conftest import scenes_by_file
 from viz3d.errors import InputError
 from viz3d.output.files import source_line
 from viz3d.output.paint import Painter
@@ -196,7 +196,7 @@ def test_long_words_are_cut_not_spilled() -> None:
     assert all(text_width(x, 20.0) <= 300.0 for x in lines)
 
 
-@scenes_by_view
+@scenes_by_file
 def test_numbers_are_the_same_strings_everywhere(tmp_path: Path, name: str, run: Callable[..., Ran]) -> None:
     """SVG, PDF, alt text and ``solve --json`` against the plan: the very same strings."""
     scene = load_scene(name, ["picture.size=960x540", 'picture.insets=["forces", "socket", "figure"]'])

@@ -115,7 +115,7 @@ def same(some: list[np.ndarray], others: list[np.ndarray]) -> bool:
     return len(some) == len(others) and all(map(np.array_equal, some, others))
 
 
-@pytest.mark.parametrize("sex", ["female", "male"])
+@pytest.mark.parametrize("sex", ["female", pytest.param("male", marks=pytest.mark.long)])
 @pytest.mark.parametrize("group", GROUPS)
 def test_a_cached_bone_is_named_by_all_that_shapes_it_and_nothing_else(group: str, sex: str) -> None:
     """A measure that is left out of the key leaves the bones as they are; one that is in it changes them."""

@@ -39,9 +39,14 @@ def femur_of(body: Body) -> FemurMeasures:
 @pytest.mark.parametrize(
     ("sex", "measured"),
     [
-        ("female", {}), ("male", {}), ("female", {"neck_shaft_angle": 105}), ("female", {"neck_shaft_angle": 145}),
-        ("male", {"version": -5}), ("female", {"version": 34}), ("female", {"offset": 0.05}), ("male", {"offset": 0.036}),
-        ("female", {"head_radius": 0.0245}),
+        ("female", {}), ("male", {"version": -5}), ("female", {"neck_shaft_angle": 145}), ("female", {"offset": 0.05}),
+        *(
+            pytest.param(*one, marks=pytest.mark.long)
+            for one in (
+                ("male", {}), ("female", {"neck_shaft_angle": 105}), ("female", {"version": 34}),
+                ("male", {"offset": 0.036}), ("female", {"head_radius": 0.0245}),
+            )
+        ),
     ],
 )  # fmt: skip
 def test_femur_gives_its_parameters_back(sex: str, measured: dict[str, float]) -> None:
@@ -129,7 +134,10 @@ def front_width(points: np.ndarray) -> float:
     return float(2 * wing[np.argmax(wing[:, 0]), 2])
 
 
-@pytest.mark.parametrize(("width", "spacing"), [(0.227, 0.160), (0.260, 0.172), (0.205, 0.150)])
+@pytest.mark.parametrize(
+    ("width", "spacing"),
+    [(0.260, 0.172), *(pytest.param(*one, marks=pytest.mark.long) for one in ((0.227, 0.160), (0.205, 0.150)))],
+)
 def test_pelvis_gives_its_widths_back(width: float, spacing: float) -> None:
     body = make_body("female", 64.0, 1.66, hip_spacing=spacing, pelvic_width=width)
     hip = build_bone("pelvis", "hip", body, body.right, 2.5)

@@ -20,7 +20,7 @@ def test_nothing_changed_nothing_moves(group: str, house: Body) -> None:
         assert np.abs(new.surface.points - old.surface.points).max() < 1e-6
 
 
-@pytest.mark.parametrize("group", ["pelvis", "thigh", "shank"])
+@pytest.mark.parametrize("group", [pytest.param("pelvis", marks=pytest.mark.long), "thigh", "shank"])
 def test_preview_is_near_the_true_mesh(group: str, house: Body) -> None:
     after = make_body("female", 64.0, 1.72, hip_spacing=0.168, pelvic_width=0.238, left=CHANGED, right=CHANGED)
     shapes, true = group_shapes(group, house), group_shapes(group, after)

@@ -149,6 +149,7 @@ def test_light_and_dark_are_the_pictures_colours(
         assert opened.page.evaluate(bones) == colours["bone"]
 
 
+@pytest.mark.long
 def test_muscle_sets_and_the_horseshoe_have_pages(
     written: Callable[..., Path], open_page: Callable[..., Opened]
 ) -> None:

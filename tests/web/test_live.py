@@ -432,6 +432,7 @@ def test_a_page_that_is_told_to_wait_asks_again(open_page: Callable[..., Opened]
     assert opened.text("#message") == ""
 
 
+@pytest.mark.long
 def test_ten_tabs_and_one_closed_in_mid_answer(browser: Any, address: str) -> None:
     tabs = [patient(browser.new_page()) for _ in range(10)]
     for tab in tabs:

@@ -138,7 +138,7 @@ def test_what_the_scene_holds_is_seen_on_its_timeline(
     assert seen() == set()
 
 
-@pytest.mark.parametrize("size", [DESKTOP, TABLET, PHONE])
+@pytest.mark.parametrize("size", [DESKTOP, pytest.param(TABLET, marks=pytest.mark.long), PHONE])
 def test_labels_do_not_meet_in_any_view(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]
 ) -> None:

@@ -23,7 +23,6 @@ from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
-from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.solution.solved import Solved
@@ -80,21 +79,6 @@ def _acts(script: Script, strict: bool) -> list[tuple[Scene, Plan]]:
         refuse_unheld(shown, solved, strict)
         acts.append((shown, compose(shown, solved)))
     return acts
-
-
-def gltf_bytes(plan: Plan, figure: Figure, theme: Theme, title: str, source: str, page: bool = False) -> bytes:
-    """A plan and its figure as one binary glTF.
-
-    ``page``: for our own page, which moves the nodes and draws arrows itself: every shape, no arrows, no animation,
-    bare cartilage.
-    """
-    out = GltfFile(_about(plan, theme, title, source))
-    part = FigureInFile(out, plan, figure, theme, page)
-    out.file.scenes = [g.Scene(nodes=part.nodes(), name=title)]
-    out.file.scene = 0
-    if not page:
-        part.animate(title)
-    return out.written()
 
 
 def _about(plan: Plan, theme: Theme, title: str, source: str) -> dict[str, Any]:

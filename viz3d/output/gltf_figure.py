@@ -40,14 +40,10 @@ _MADE = {"metal": (0.32, 0.55), "ceramic": (0.22, 0.0), "plastic": (0.6, 0.0)}
 
 
 class FigureInFile:
-    """A plan and its figure in a file.
+    """A plan and its figure in a file."""
 
-    ``page``: for our own page, which moves the nodes and draws arrows itself: every shape, no arrows, no animation,
-    bare cartilage.
-    """
-
-    def __init__(self, file: GltfFile, plan: Plan, figure: Figure, theme: Theme, page: bool = False) -> None:
-        self.out, self.plan, self.figure, self.theme, self.page = file, plan, figure, theme, page
+    def __init__(self, file: GltfFile, plan: Plan, figure: Figure, theme: Theme) -> None:
+        self.out, self.plan, self.figure, self.theme = file, plan, figure, theme
         self.links: dict[str, int] = {}
         self.last = len(plan) - 1
         self._moving: list[tuple[int, str, Array, bool]] = []
@@ -62,13 +58,12 @@ class FigureInFile:
             self.links[link] = out.node(link, root, translation=place[-1].tolist(), rotation=turn[-1].tolist())
             self._moving += [(self.links[link], "translation", place, True), (self.links[link], "rotation", turn, True)]
         for key, shape in self.figure.shapes.items():
-            if self.page or belongs(key, shape, plan.aids):
+            if belongs(key, shape, plan.aids):
                 self._bone(key, shape)
         skin = self._skin()
         worked = [m for m in plan.muscles if m.name in self.figure.muscles and not m.rests]
         muscles = [self._muscle(m) for m in worked]
-        if not self.page:
-            self._arrows(root)
+        self._arrows(root)
         return [root, skin, *muscles]
 
     def animate(self, name: str) -> None:
@@ -99,7 +94,7 @@ class FigureInFile:
         group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
         extras = {"group": group, "side": shape.side}
         node = self.out.node(name, self.links[shape.link_among(self.links)], mesh=mesh, extras=extras)
-        if not self.page and self.plan.aids.get(shape.side) in CARRIED_THINGS:
+        if self.plan.aids.get(shape.side) in CARRIED_THINGS:
             self._come_and_go(node, shape, key)
 
     def _come_and_go(self, node: int, shape: Shape, key: str) -> None:
@@ -117,7 +112,7 @@ class FigureInFile:
     def _cartilage(self, name: str, shape: Shape) -> int:
         """The stance socket's cartilage under the last step's pressure, and under each other step's as a variant."""
         rows = self._reached()
-        pressed = [cartilage_pressure(shape, self.plan, i) * (not self.page) for i in rows]
+        pressed = [cartilage_pressure(shape, self.plan, i) for i in rows]
         colours = [cartilage_colours(shape, p, self.theme, self.plan.sign) for p in pressed]
         surface, material = shape.surface, self.out.unlit("cartilage")
         mesh = self.out.mesh(
@@ -137,9 +132,7 @@ class FigureInFile:
         return mesh
 
     def _reached(self) -> Frames:
-        """The last row of each step, the last step's last; for a page the last row alone."""
-        if self.page:
-            return np.array([self.last])
+        """The last row of each step, the last step's last."""
         steps = np.array(self.plan.steps)
         ends = np.flatnonzero(steps[1:] != steps[:-1])
         return np.array([*ends, self.last])
@@ -198,8 +191,8 @@ class FigureInFile:
         skin = self._bound(muscle.name, ("pelvis", f"{self.plan.side}_thigh"), rest)
         name = muscle.name.replace("_", " ")
         steps = [round(float(muscle.activation[i]), 3) for i in self._reached()]
-        node = out.node(name, mesh=mesh, skin=skin, extras={} if self.page else {"activation": steps})
-        if not self.page and float(np.ptp(muscle.activation)) > _GROWN:
+        node = out.node(name, mesh=mesh, skin=skin, extras={"activation": steps})
+        if float(np.ptp(muscle.activation)) > _GROWN:
             self._swell(muscle, mesh, node, rest)
         return node
 

@@ -23,30 +23,20 @@ _MOST_SMALL = 65535
 _TOLERANCE = 2e-6
 
 
-class GltfFile:
-    """One file being put together; ``about``: what stands beside the format's own fields."""
+class GltfParts:
+    """A file being put together: its nodes and materials, and its bytes."""
 
-    def __init__(self, about: dict[str, Any]) -> None:
-        self.file = g.GLTF2(asset=g.Asset(version="2.0", generator=f"viz3d {__version__}"))
-        self.file.asset.extras = about
-        self.buffer = Buffer(self.file)
-        self.variants: list[str] = []
-        self._meshes: dict[bytes, int] = {}
+    def __init__(self, file: g.GLTF2) -> None:
+        self.file, self.buffer = file, Buffer(file)
 
-    def written(self) -> bytes:
-        """The whole file."""
-        file = self.file
-        if self.variants:
-            file.extensions[VARIANTS] = {"variants": [{"name": name} for name in self.variants]}
-            self._uses(VARIANTS)
-        file.buffers = [g.Buffer(byteLength=len(self.buffer.data))]
-        file.set_binary_blob(bytes(self.buffer.data))
-        return b"".join(file.save_to_bytes())
+    def whole(self) -> bytes:
+        """The file as bytes."""
+        self.file.buffers = [g.Buffer(byteLength=len(self.buffer.data))]
+        self.file.set_binary_blob(bytes(self.buffer.data))
+        return b"".join(self.file.save_to_bytes())
 
     def _uses(self, extension: str) -> None:
         self.file.extensionsUsed = sorted({*(self.file.extensionsUsed or []), extension})
-
-    # ---- nodes and materials ----------------------------------------------------------------------------
 
     def node(self, name: str, parent: int | None = None, **more: Any) -> int:
         """A node, under another one where ``parent`` is given."""
@@ -82,6 +72,23 @@ class GltfFile:
         self.file.materials[index].extensions = {UNLIT: {}}
         self._uses(UNLIT)
         return index
+
+
+class GltfFile(GltfParts):
+    """A file for any viewer; ``about``: what stands beside the format's own fields."""
+
+    def __init__(self, about: dict[str, Any]) -> None:
+        super().__init__(g.GLTF2(asset=g.Asset(version="2.0", generator=f"viz3d {__version__}")))
+        self.file.asset.extras = about
+        self.variants: list[str] = []
+        self._meshes: dict[bytes, int] = {}
+
+    def written(self) -> bytes:
+        """The whole file."""
+        if self.variants:
+            self.file.extensions[VARIANTS] = {"variants": [{"name": name} for name in self.variants]}
+            self._uses(VARIANTS)
+        return self.whole()
 
     def unseen(self) -> int:
         """A material that shows nothing: all of it is cut away."""

@@ -9,7 +9,7 @@ plain numbers that every reader knows.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,10 +17,9 @@ import pygltflib as g
 from numpy.typing import NDArray
 
 from viz3d.arrays import Array
-from viz3d.output.gltf_buffer import Buffer
-from viz3d.output.gltf_file import linear
+from viz3d.output.gltf_file import GltfParts
 
-_UNLIT, _SMALL = "KHR_materials_unlit", "KHR_mesh_quantization"
+_SMALL = "KHR_mesh_quantization"
 BYTE, SHORT = 127, 32767
 """What one is as a whole number with a sign."""
 
@@ -33,57 +32,15 @@ class Bound:
     weights: Array
 
 
-@dataclass
-class PageFile:
-    """One file being put together."""
+class PageFile(GltfParts):
+    """A page's file being put together."""
 
-    file: g.GLTF2
-    buffer: Buffer = field(init=False)
-    _known: dict[str, int] = field(default_factory=dict)
-    """Digest of a mesh -> its index."""
-
-    def __post_init__(self) -> None:
-        self.buffer = Buffer(self.file)
+    def __init__(self, file: g.GLTF2) -> None:
+        super().__init__(file)
+        self._known: dict[str, int] = {}
+        """Digest of a mesh -> its index."""
         self._uses(_SMALL)
-        self.file.extensionsRequired = [_SMALL]
-
-    def whole(self) -> bytes:
-        """The file as bytes."""
-        self.file.buffers = [g.Buffer(byteLength=len(self.buffer.data))]
-        self.file.set_binary_blob(bytes(self.buffer.data))
-        return b"".join(self.file.save_to_bytes())
-
-    def node(self, name: str, parent: int | None = None, **more: Any) -> int:
-        """Add a node under another one."""
-        self.file.nodes.append(g.Node(name=name, **more))
-        index = len(self.file.nodes) - 1
-        if parent is not None:
-            owner = self.file.nodes[parent]
-            owner.children = [*(owner.children or []), index]
-        return index
-
-    def material(self, name: str, colour: tuple[float, float, float], opacity: float = 1.0, rough: float = 0.85) -> int:
-        """A material; the same name gives the same one."""
-        for k, known in enumerate(self.file.materials):
-            if known.name == name:
-                return k
-        self.file.materials.append(
-            g.Material(
-                name=name, alphaMode=g.BLEND if opacity < 1.0 else g.OPAQUE, alphaCutoff=None,
-                pbrMetallicRoughness=g.PbrMetallicRoughness(
-                    baseColorFactor=[*linear(np.array(colour)).tolist(), opacity], metallicFactor=0.0,
-                    roughnessFactor=rough,
-                ),
-            )
-        )  # fmt: skip
-        return len(self.file.materials) - 1
-
-    def unlit(self, name: str) -> int:
-        """A material whose colours do not depend on the viewer's light."""
-        index = self.material(name, (1.0, 1.0, 1.0))
-        self.file.materials[index].extensions = {_UNLIT: {}}
-        self._uses(_UNLIT)
-        return index
+        file.extensionsRequired = [_SMALL]
 
     def colours(self, fractions: Array) -> int:
         """Accessor of colours (V, 3) or (V, 4), taken as they are: linear light, or whatever a page reads there."""
@@ -150,9 +107,6 @@ class PageFile:
             self.buffer.add(bound.joints.astype("u1"), g.VEC4, g.ARRAY_BUFFER, shares=False),
             self.buffer.add(in_parts(bound.weights, 255), g.VEC4, g.ARRAY_BUFFER, shares=True),
         )
-
-    def _uses(self, extension: str) -> None:
-        self.file.extensionsUsed = sorted({*(self.file.extensionsUsed or []), extension})
 
 
 def in_parts(shares: Array, whole: int) -> NDArray[np.uint8]:
