@@ -176,6 +176,7 @@ def test_muscle_sets_and_the_horseshoe_have_pages(
     assert not opened.errors
 
 
+@pytest.mark.long
 def test_any_listed_input_is_moved(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     """Five inputs at once against the solver; forces in body weights follow the body's own weight."""
     opened = open_page(written("cane-opposite-hand", MORE).as_uri())

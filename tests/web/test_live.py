@@ -86,6 +86,7 @@ def check_settings(opened: Opened, count: int, seed: int) -> None:
         assert lever == expected["weight_lever"]["lines"][0]
 
 
+@pytest.mark.long
 def test_numbers_at_random_settings_equal_the_solvers(open_page: Callable[..., Opened], address: str) -> None:
     opened = ready(open_page, address)
     check_settings(opened, 5, 5)
