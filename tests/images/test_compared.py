@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -83,3 +84,17 @@ def test_stance_hips_stand_at_one_place_of_their_panels() -> None:
     at = [p.sheet.camera.project(p.sheet.plan.hip[p.index]) for p in page.parts]
     assert max(abs(a - at[0]).max() for a in at) < 0.5
     assert page.title == "C loads the hip least, A most"
+
+
+def test_no_pressure_is_stated_for_a_hip_without_cartilage(run: Callable[..., Ran]) -> None:
+    """The own hip's is, in the same scene; elsewhere it is said why there is none."""
+    own, *others = json.loads(run("solve", "replacement-hip", "--json").out)["situations"]
+    assert own["peak_pressure_MPa"] > 1.0
+    assert len(others) == 4
+    for one in others:
+        assert one["peak_pressure_MPa"] is None
+        assert "no cartilage" in one["reasons"]["peak_pressure_MPa"]
+    assert run("compare", "replacement-hip:1", "replacement-hip:3", "--out", "c.svg").code == 0
+    words = Path("c.svg").read_text(encoding="utf-8")
+    assert "Highest pressure not stated" in words
+    assert "Highest pressure 1.68 MPa" in words

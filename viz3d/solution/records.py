@@ -44,6 +44,7 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
     weight = float(np.broadcast_to(solved.body.weight, solved.times.shape)[i])
     joint = float(load.joint_magnitude[i])
     muscle = muscle_name(solved, i)
+    replaced = bool(np.broadcast_to(solved.hip.replaced, solved.times.shape)[i])
     record: dict[str, Any] = {
         "step": name,
         "time_s": float(solved.times[i]),
@@ -81,14 +82,14 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "loads": _loads(solved, i),
         "pressure_surface": "lune" if solved.socket is None else "horseshoe",
         "peak_pressure_MPa": float(solved.peak_pressure[i]) * 1e-6,
-        "horseshoe": _horseshoe(solved, i),
+        "horseshoe": None if replaced else _horseshoe(solved, i),
         "residual_N": float(solved.residual_force[i]),
         "residual_Nm": float(solved.residual_moment[i]),
         **_relief(solved, i),
         **muscle_record(solved, i),
     }
     given = bool(np.isfinite(p.inclination[i]))
-    record["reasons"] = _reasons(record, has_cane, given, _cannot_share(solved, i))
+    record["reasons"] = _reasons(record, has_cane, given, _cannot_share(solved, i), replaced)
     return {key: _said(value, voice) for key, value in record.items()}
 
 
@@ -201,7 +202,7 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
     }
 
 
-def _reasons(record: dict[str, Any], has_cane: bool, given: bool, weak: bool) -> dict[str, Message]:
+def _reasons(record: dict[str, Any], has_cane: bool, given: bool, weak: bool, replaced: bool) -> dict[str, Message]:
     why: dict[str, str] = {}
     for key, value in record.items():
         if value is not None and not (isinstance(value, float) and not math.isfinite(value)):
@@ -212,6 +213,8 @@ def _reasons(record: dict[str, Any], has_cane: bool, given: bool, weak: bool) ->
             why[key] = "one"
         elif key == "sagittal":
             why[key] = "not_spatial"
+        elif replaced and key in ("horseshoe", "peak_pressure_MPa"):
+            why[key] = "replaced"
         elif key == "horseshoe":
             why[key] = "not_facets"
         elif key.startswith("cane_") or (key.startswith("relief") and not has_cane):

@@ -88,8 +88,9 @@ class Solved:
 
     @property
     def peak_pressure(self) -> Array:
-        """Highest pressure on the surface the scene chose, (N,) Pa."""
-        return self.pressure.peak if self.socket is None else self.socket.peak
+        """Highest pressure on the surface the scene chose, (N,) Pa; NaN for a replaced hip, which has no cartilage."""
+        peak = self.pressure.peak if self.socket is None else self.socket.peak
+        return np.where(self.hip.replaced > 0.0, np.nan, peak)
 
     @cached_property
     def loads(self) -> tuple[Load, ...]:

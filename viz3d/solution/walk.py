@@ -92,11 +92,12 @@ class Walked:
 
     @cached_property
     def pressure(self) -> LunePressure:
-        """On the lune; NaN where the force would pull the joint apart or no muscles can make the moment."""
+        """On the lune; NaN where the force would pull the joint apart, no muscles can make the moment, or the hip is
+        replaced."""
         obliquity = np.arcsin(np.clip(self.posed.frames["pelvis"][:, 1, 2], -1.0, 1.0))
         outward = 1.0 if self.side == RIGHT else -1.0
         edge = roof_edge(self.hip.centre_edge_angle, outward * obliquity)
-        pressed = self.load.joint_force[:, 1] > 0.0
+        pressed = (self.load.joint_force[:, 1] > 0.0) & (self.hip.replaced == 0.0)
         radius = np.where(pressed, self.hip.cartilage_radius, np.nan)
         return lune_pressure(self.load.joint_magnitude, self.load.joint_angle, radius, edge)
 

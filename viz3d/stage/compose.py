@@ -49,7 +49,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         muscles=drawn_muscles(scene, solved) if bodies else [],
         pressure=Pressure(
             solved.pressure.pole, solved.pressure.pole_pressure, solved.pressure.edge, solved.peak_pressure,
-            [tell.peak_words(float(p)) for p in solved.peak_pressure],
+            [tell.peak_words(float(p), replaced) for p in solved.peak_pressure],
             LUNE if solved.socket is None else HORSESHOE,
             None if solved.socket is None else solved.socket.displacement,
         ),

@@ -133,8 +133,10 @@ def joint_direction(value: Said, tilt: float) -> Message:
     return joined("join.comma", [value, way])
 
 
-def peak_words(pascals: float) -> Said:
-    """The highest pressure, or that there is none."""
+def peak_words(pascals: float, replaced: bool = False) -> Said:
+    """The highest pressure, or that there is none, or that a replaced hip's is not stated."""
+    if replaced:
+        return message("peak.replaced")
     return pressure(pascals) if np.isfinite(pascals) else message("peak.none")
 
 

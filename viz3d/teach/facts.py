@@ -125,7 +125,9 @@ def _all(at: Taught) -> Iterator[Fact]:
     yield Fact("strength_used", message("teach.fact.strength"), fraction(strength))
     yield Fact("joint_force", message("arrow.joint.name"), *told_force(at.joint_force, at.weight))
     yield Fact("joint_angle", message("teach.fact.tilt"), angle(float(at.solved.load.joint_angle[at.row])))
-    yield Fact("peak_pressure", message("peak.label"), pressure(float(at.solved.peak_pressure[at.row])))
+    peak = float(at.solved.peak_pressure[at.row])
+    if np.isfinite(peak):
+        yield Fact("peak_pressure", message("peak.label"), pressure(peak))
 
 
 def _of_load(at: Taught, load: Load) -> Iterator[Fact]:

@@ -139,7 +139,8 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
     stance = scene.posture.stance
     points = reach_of(plan)
     return {
-        "stance": stance, "sign": plan.sign, "bw": plan.body_weight, "stature": float(scene.person.stature),
+        "stance": stance, "sign": plan.sign, "replaced": plan.replaced, "bw": plan.body_weight,
+        "stature": float(scene.person.stature),
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
         "origin": plan.hip[0].tolist(), "whole": [points.min(axis=0).tolist(), points.max(axis=0).tolist()],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")],

@@ -32,8 +32,9 @@
     $("mark").style.left = `calc(${mark ? share(mark) : 0}% - 1px)`;
   };
 
-  const peakWords = ({ now, voice }) => {
+  const peakWords = ({ now, voice, told }) => {
     if (now.lost) return NONE;
+    if (told.replaced) return voice.say("page.pressure_replaced");
     return now.peak > 0 ? voice.megapascals(now.peak) : voice.say("page.no_pressure");
   };
 

@@ -43,9 +43,9 @@
     const kept = (one) => !lost || !OF_MUSCLE.includes(one.role);
     const joint = viz.column(c, "arrow joint").slice(3);
     const tilt = viz.tilt(joint, told.sign);
-    const [pole, polePressure, peak] = about.lune ? viz.lune(about.lune, viz.norm(joint), tilt, c.edge[0]) : c.pressure;
+    const [pole, polePressure, highest] = about.lune ? viz.lune(about.lune, viz.norm(joint), tilt, c.edge[0]) : c.pressure;
     return {
-      lost, tilt, pole, polePressure, peak, hip: c.hip, links: told.links.flatMap((name) => c[`link ${name}`]), edge: c.edge[0],
+      lost, tilt, pole, polePressure, peak: told.replaced ? NaN : highest, hip: c.hip, links: told.links.flatMap((name) => c[`link ${name}`]), edge: c.edge[0],
       arrows: about.arrows.map((one) => arrow(c, one)).filter(kept),
       levers: about.levers.map((one) => lever(c, one)).filter(kept),
       turns: about.turns.map((one) => ({ ...one, moment: c[`turn ${one.key}`][0] })).filter(kept),
