@@ -8,11 +8,27 @@ import numpy as np
 import pytest
 import trimesh
 
+from viz3d.body.person import make_body
 from viz3d.shapes import fields
-from viz3d.shapes.fields import Blended, fold, smooth_minimum
+from viz3d.shapes.build import BONES, bone_solids
+from viz3d.shapes.fields import Blended, fold, fold_in_cells, smooth_minimum
 from viz3d.shapes.finish import finish, parted, simplified
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import extract, is_closed
+from viz3d.shapes.warp import make_warp
+from viz3d.tables import read_toml
+
+
+def test_asking_cubes_first_changes_no_value(rng: np.random.Generator) -> None:
+    """A real bone's parts, carved, blended and raised; no point may be told otherwise than by asking every part."""
+    body = make_body("female", 64.0, 1.66)
+    table = read_toml(BONES, "foot.toml")
+    for bone in table["bone"]:
+        parts = bone_solids(table, bone, make_warp(table, body, body.hip("right")))
+        solids = [p.solid for p in parts if not p.carve]
+        low, high = np.min([s.low for s in solids], axis=0), np.max([s.high for s in solids], axis=0)
+        points = rng.uniform(low - 10.0, high + 10.0, (6000, 3))
+        assert np.array_equal(fold_in_cells(parts, points, 20.0), fold(parts, points))
 
 
 def test_sphere_volume_and_radius() -> None:

@@ -31,7 +31,7 @@ from viz3d.shapes import cache
 from viz3d.shapes.binding import eased, shares
 from viz3d.shapes.body_form import Form, neutral_frames
 from viz3d.shapes.build import BONES, Shape, bone_solids
-from viz3d.shapes.fields import Blended, Solid, fold
+from viz3d.shapes.fields import Blended, Solid, fold_in_cells
 from viz3d.shapes.finish import finish, simplified
 from viz3d.shapes.surface import Surface, Triangles, extract
 from viz3d.shapes.warp import make_warp
@@ -48,6 +48,8 @@ _STEPS = {"body": (6.0, 20000), "head": (2.6, 14000), "foot": (3.0, 3600), OPEN:
 """Grid (mm) and number of triangles of each piece."""
 _TUCK = 2.0
 """How far a piece dives under its neighbour at its end, mm."""
+_CELL = 12.0
+"""Side of the cubes in which a skin's parts are asked first, mm."""
 
 
 @dataclass(frozen=True)
@@ -200,7 +202,7 @@ def _whole(parts: list[Blended], ends: list[tuple[Array, Array]], scale: float) 
             high[axis] = min(high[axis], at[axis] + 60.0)
 
     def distance(points: Array) -> Array:
-        value = fold(parts, points)
+        value = fold_in_cells(parts, points, _CELL)
         for at, way in planes:
             inside = (points - at) @ way
             value = np.maximum(value + _TUCK * (1.0 - eased(inside, 0.0, 60.0 * scale)), -inside)

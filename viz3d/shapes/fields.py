@@ -13,7 +13,7 @@ Millimetres throughout this room's fields; distances are estimates good near the
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +29,10 @@ Distance = Callable[[Array], Array]
 SAMPLE = 0.8
 """Spacing of samples along curves and sheets, mm."""
 FAR = 1e3
+_CROWDED = 4
+"""Points for each cube that holds any, from which on cubes are asked first."""
+_LIFTED = 6.0
+"""More than any relief raises or lowers a surface, mm."""
 
 
 @dataclass(frozen=True)
@@ -73,19 +77,21 @@ def smooth_minimum(a: Array, b: Array, k: float) -> Array:
     return np.asarray(np.minimum(a, b) - gap**3 / (6.0 * k * k))
 
 
-def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None) -> Array:
+def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None, cap: Array | None = None) -> Array:
     """Field of an ordered list of parts at (P, 3) points, (P,).
 
-    ``bounds`` may give, per part, a lower bound of its distance at each point, to skip it where it is far.
+    ``bounds`` may give, per part, a lower bound of its distance at each point, to skip it where it is far; ``cap`` (P,)
+    a value at least as large as the field's and as that of the parts before any carving: above it all is far.
     """
     value = np.full(len(points), FAR)
+    most = value if cap is None else cap
     for k, part in enumerate(parts):
         lower = part.solid.box_distance(points) if bounds is None else bounds[k]
         if part.lift is not None:
             raised = lower <= 0.0
             value[raised] -= part.lift(points[raised])
             continue
-        near = lower < (part.blend - value if part.carve else value + part.blend)
+        near = lower < part.blend + (-value if part.carve else np.minimum(value, most))
         if not near.any():
             continue
         distance = part.solid.distance(points[near])
@@ -95,6 +101,38 @@ def fold(parts: list[Blended], points: Array, bounds: list[Array] | None = None)
         else:
             value[near] = smooth_minimum(here, distance, part.blend)
     return value
+
+
+def fold_in_cells(parts: list[Blended], points: Array, side: float) -> Array:
+    """The same field as :func:`fold`, (P,), for many points that lie close together: each part is asked once in the
+    middle of every cube of ``side`` mm that holds points, and again only where it may matter."""
+    if len(parts) == 1:
+        return fold(parts, points)
+    corner = points.min(axis=0) - side / 8  # a grid of a quarter of the side falls into whole cubes
+    cell = ((points - corner) / side).astype(np.int64)
+    shape = tuple(cell.max(axis=0) + 1)
+    used, inverse = np.unique(np.ravel_multi_index(tuple(cell.T), shape), return_inverse=True)
+    if len(used) * _CROWDED > len(points):
+        return fold(parts, points)
+    middles = corner + (np.stack(np.unravel_index(used, shape), axis=-1) + 0.5) * side
+    cap = np.abs(fold(parts, middles)) + slack(side) + _LIFTED
+    return fold(parts, points, [b[inverse] for b in _lower_bounds(parts, middles, side)], cap[inverse])
+
+
+def slack(side: float) -> float:
+    """The most by which a field's estimate changes between the middle of a cube and its corners, mm."""
+    return 0.87 * side * 1.4 + 1.0
+
+
+def _lower_bounds(parts: list[Blended], middles: Array, side: float) -> Iterator[Array]:
+    """Per part, a lower bound of its distance anywhere in the cubes of a side around these middles."""
+    for part in parts:
+        bound = part.solid.box_distance(middles)
+        close = bound < side * 6
+        bound = np.maximum(bound - 0.87 * side, 0.0)
+        if close.any():
+            bound[close] = np.maximum(bound[close], part.solid.distance(middles[close]) - slack(side))
+        yield bound
 
 
 def ball(centre: ArrayLike, radius: float) -> Solid:
@@ -146,6 +184,12 @@ def half_space(
     return Solid(distance, np.full(3, -FAR), np.full(3, FAR))
 
 
+def nearest_among(points: Array) -> cKDTree:
+    """A tree that finds the nearest of densely sampled points (S, 3): split in the middle of space, not of the points,
+    and with large leaves, which answers for points off a curve or sheet in 0.4 of the usual tree's time."""
+    return cKDTree(points, leafsize=32, balanced_tree=False, compact_nodes=False)
+
+
 def tube(rows: ArrayLike, up: ArrayLike = (0.0, 1.0, 0.0), stiff: bool = False) -> Solid:
     """A curve with an elliptic cross-section.
 
@@ -180,7 +224,7 @@ def tube(rows: ArrayLike, up: ArrayLike = (0.0, 1.0, 0.0), stiff: bool = False) 
     across = np.where(length > 1e-6, across / np.maximum(length, 1e-6), [[1.0, 0.0, 0.0]])
     upward = np.cross(across, tangent)
     cap = radii.min(axis=1)
-    tree = cKDTree(points)
+    tree = nearest_among(points)
 
     def distance(query: Array) -> Array:
         _, near = tree.query(query, workers=1)
@@ -209,7 +253,7 @@ def sheet(net: ArrayLike) -> Solid:
     """
     nodes = np.asarray(net, dtype=float)
     points, thick, normal, slope = _sheet_samples(nodes)
-    tree = cKDTree(points)
+    tree = nearest_among(points)
 
     def distance(query: Array) -> Array:
         _, near = tree.query(query, workers=1)

@@ -12,10 +12,9 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.interpolate import CubicSpline, PchipInterpolator
-from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
-from viz3d.shapes.fields import SAMPLE, Blended, Solid, fold
+from viz3d.shapes.fields import SAMPLE, Blended, Solid, fold, nearest_among
 
 _STEP = 0.25
 """Half of the step by which the field's slope is measured, mm."""
@@ -34,7 +33,7 @@ def ridge(rows: Array, parts: list[Blended], sharp: bool = False) -> Blended:
     """
     line, height, width = _along(rows)
     line = onto_surface(line, parts)
-    tree = cKDTree(line)
+    tree = nearest_among(line)
 
     def away(points: Array) -> tuple[Array, Array]:
         far, near = tree.query(points, workers=1)
@@ -56,14 +55,12 @@ def ridge(rows: Array, parts: list[Blended], sharp: bool = False) -> Blended:
 
 def onto_surface(points: Array, parts: list[Blended]) -> Array:
     """Points (P, 3) moved along the field's slope until they lie on the surface of ``parts``."""
+    around = _STEP * np.concatenate([np.zeros((1, 3)), np.eye(3), -np.eye(3)])
     for _ in range(_ROUNDS):
-        slope = np.empty_like(points)
-        for axis in range(3):
-            off = np.zeros(3)
-            off[axis] = _STEP
-            slope[:, axis] = (fold(parts, points + off) - fold(parts, points - off)) / (2.0 * _STEP)
+        here, *beside = fold(parts, (around[:, None] + points).reshape(-1, 3)).reshape(len(around), -1)
+        slope = np.stack([beside[k] - beside[k + 3] for k in range(3)], axis=-1) / (2.0 * _STEP)
         square = np.maximum((slope**2).sum(axis=1, keepdims=True), 0.2)
-        move = fold(parts, points)[:, None] * slope / square
+        move = here[:, None] * slope / square
         length = np.linalg.norm(move, axis=1, keepdims=True)
         points = points - move * np.minimum(1.0, _FARTHEST / np.maximum(length, 1e-9))
     return points

@@ -17,10 +17,12 @@ from scipy.sparse.csgraph import connected_components
 
 from viz3d.arrays import Array
 from viz3d.errors import MeshError
-from viz3d.shapes.fields import Blended, fold
+from viz3d.shapes.fields import Blended, fold, fold_in_cells, slack
 
 Triangles = NDArray[np.int32]
 _BLOCK = 4
+_CUBE = 4
+"""Blocks along the side of a cube of blocks."""
 _STEEP = 0.4
 """Squared gradient, 1 for a true distance, below which a vertex is not moved."""
 
@@ -99,17 +101,13 @@ def extract(parts: list[Blended], step: float, keep: str = "largest") -> tuple[A
     low = np.min([s.low for s in solids], axis=0) - 3 * step * _BLOCK / 2
     high = np.max([s.high for s in solids], axis=0) + 3 * step * _BLOCK / 2
     blocks = np.ceil((high - low) / (step * _BLOCK)).astype(int) + 1
-    coarse_axes = [low[i] + step * _BLOCK * (np.arange(blocks[i]) + 0.5 * (1 - 1 / _BLOCK)) for i in range(3)]
-    centres = np.stack(np.meshgrid(*coarse_axes, indexing="ij"), axis=-1).reshape(-1, 3)
-    coarse = fold(parts, centres)
+    coarse = _coarse(parts, low + step * (_BLOCK - 1) / 2, step * _BLOCK, blocks)
     fine_shape = blocks * _BLOCK
     values = np.repeat(np.repeat(np.repeat(np.clip(coarse.reshape(blocks), -50, 50), _BLOCK, 0), _BLOCK, 1), _BLOCK, 2)
     near = np.abs(coarse) < step * _BLOCK * 1.35 + 1.0
-    where = np.stack(np.unravel_index(np.nonzero(near)[0], tuple(blocks)), axis=-1)
-    inner = np.stack(np.meshgrid(*[np.arange(_BLOCK)] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
-    index = (where[:, None, :] * _BLOCK + inner[None]).reshape(-1, 3)
-    bounds = _block_bounds(parts, centres[near], step * _BLOCK, len(inner))
-    values[index[:, 0], index[:, 1], index[:, 2]] = fold(parts, low + index * step, bounds)
+    inner = _indices(np.full(3, _BLOCK))
+    index = (_indices(blocks)[near][:, None, :] * _BLOCK + inner[None]).reshape(-1, 3)
+    values[index[:, 0], index[:, 1], index[:, 2]] = fold_in_cells(parts, low + index * step, step * _BLOCK)
     points, triangles = _contour(values, low, step, tuple(int(n) for n in fine_shape))
     if len(triangles) == 0:
         raise MeshError("the field has no surface")
@@ -129,18 +127,26 @@ def contour_of(values: Array, low: Array, step: float) -> tuple[Array, Triangles
     return _components(points, triangles, "largest")
 
 
-def _block_bounds(parts: list[Blended], centres: Array, side: float, points: int) -> list[Array]:
-    """Per part, a lower bound of its distance at every fine point, from its distance at block centres."""
-    slack = 0.87 * side * 1.4 + 1.0
-    bounds = []
-    for part in parts:
-        bound = part.solid.box_distance(centres)
-        close = bound < side * 6
-        bound = np.maximum(bound - 0.87 * side, 0.0)
-        if close.any():
-            bound[close] = np.maximum(bound[close], part.solid.distance(centres[close]) - slack)
-        bounds.append(np.repeat(bound, points))
-    return bounds
+def _coarse(parts: list[Blended], first: Array, side: float, blocks: NDArray[np.int64]) -> Array:
+    """The field in the middles of blocks of a side, (B,): where a surface may be; only its sign elsewhere.
+
+    Asked first at the middles of cubes of blocks: those far from any surface answer for all their blocks.
+    """
+    centres = first + side * _indices(blocks)
+    cubes = -(-blocks // _CUBE)
+    middle = first + side * (_CUBE - 1) / 2 + side * _CUBE * _indices(cubes)
+    far = fold(parts, middle).reshape(cubes)
+    for axis in range(3):
+        far = np.repeat(far, _CUBE, axis)
+    value = far[: blocks[0], : blocks[1], : blocks[2]].ravel().copy()
+    near = np.abs(value) < slack(side * _CUBE) + 1.35 * side
+    value[near] = fold_in_cells(parts, centres[near], side * _CUBE)
+    return value
+
+
+def _indices(shape: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Indices (I, 3) of a grid of a shape, the last one fastest."""
+    return np.stack(np.unravel_index(np.arange(shape.prod()), tuple(shape)), axis=-1)
 
 
 def _contour(values: Array, low: Array, step: float, shape: tuple[int, ...]) -> tuple[Array, Triangles]:
