@@ -29,6 +29,8 @@ RATIO = 1.12
 _BITS = 7
 _ONE = 1 << _BITS
 """A whole weight: small enough that a colour times a weight is a short number, which is worked on fast."""
+_STRIDE = 2
+"""Of so many pixels each way one is asked whether anything is there: with its soft edges, nothing drawn is thinner."""
 _SIDE, _BELOW = 26.0, 70.0
 """Over so much the enlarged picture fades into the page at its sides, and below where bones end above the band, u."""
 
@@ -78,22 +80,46 @@ class Push:
 
     def enlarged(self, solid: Pixels, place: Place) -> Pixels:
         """A solid layer seen from a place; the empty page stays as it is."""
-        corners = np.array([[self.left, self.top], [self.right, self.bottom]], dtype=float)
-        low, high = np.clip(place.hip + (corners - place.seen) / place.ratio, 0.0, solid.shape[1::-1])
-        weight = np.rint(_ONE - place.near * (_ONE - _ONE * self.fade)).astype(np.int16)
-        things = np.subtract(self._resized(solid, low, high), self._resized(self.page, low, high), dtype=np.int16)
-        things *= weight
+        out = solid.copy()
+        here = (slice(self.top, self.bottom), slice(self.left, self.right))
+        out[here] = self.page[here]
+        part = self._of_things(solid, place)
+        if part is None:
+            return out
+        rows, columns, low, high = part
+        size = (columns.stop - columns.start, rows.stop - rows.start)
+        things = np.subtract(_resized(solid, size, low, high), _resized(self.page, size, low, high), dtype=np.int16)
+        fade = self.fade[rows.start - self.top : rows.stop - self.top, columns.start - self.left :][:, : size[0]]
+        things *= np.rint(_ONE - place.near * (_ONE - _ONE * fade)).astype(np.int16)
         things += _ONE // 2
         things >>= _BITS
-        here = (slice(self.top, self.bottom), slice(self.left, self.right))
-        out = solid.copy()
-        things += self.page[here]
-        out[here] = np.clip(things, 0, 255, out=things)
+        things += self.page[rows, columns]
+        out[rows, columns] = np.clip(things, 0, 255, out=things)
         return out
 
-    def _resized(self, picture: Pixels, low: Array, high: Array) -> Pixels:
-        size, box = (self.right - self.left, self.bottom - self.top), (*low.tolist(), *high.tolist())
-        return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BICUBIC, box))
+    def _of_things(self, solid: Pixels, place: Place) -> tuple[slice, slice, Array, Array] | None:
+        """Rows and columns that anything but the page reaches as seen from a place, and their corners as drawn."""
+        corners = np.array([[self.left, self.top], [self.right, self.bottom]], dtype=float)
+        low, high = np.clip(place.hip + (corners - place.seen) / place.ratio, 0.0, solid.shape[1::-1])
+        (x0, y0), (x1, y1) = np.floor(low).astype(int), np.ceil(high).astype(int)
+        differs = (solid[y0:y1:_STRIDE, x0:x1:_STRIDE] != self.page[y0:y1:_STRIDE, x0:x1:_STRIDE]).any(axis=2)
+        if not differs.any():
+            return None
+        ends = []
+        for axis, first in ((0, x0), (1, y0)):
+            there = np.flatnonzero(differs.any(axis=axis)) * _STRIDE + first
+            ends.append((there[0] - 2 * _STRIDE, there[-1] + 2 * _STRIDE))
+        found = np.array(ends, dtype=float).T
+        seen = corners[0] + (found - low) / (high - low) * (corners[1] - corners[0])
+        first, last = np.maximum(np.floor(seen[0]), corners[0]), np.minimum(np.ceil(seen[1]), corners[1])
+        share = [(edge - corners[0]) / (corners[1] - corners[0]) for edge in (first, last)]
+        (left, top), (right, bottom) = first.astype(int), last.astype(int)
+        return slice(top, bottom), slice(left, right), low + share[0] * (high - low), low + share[1] * (high - low)
+
+
+def _resized(picture: Pixels, size: tuple[int, int], low: Array, high: Array) -> Pixels:
+    """The part of a picture between two corners, at another size; the corners may lie between pixels."""
+    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BICUBIC, (*low.tolist(), *high.tolist())))
 
 
 def moved_strokes(marks: list[Mark], place: Place) -> list[Mark]:

@@ -1,12 +1,18 @@
 """Clips read from their first frame to their last, and how one passes into the next.
 
 Question answered: which pixels has film frame n?
+
+Solid layers are asked for in order, by one thread; what is painted on them is begun with *hands*, which may be threads:
+a picture is a future. Hands take up work in the order in which it is begun, and a picture is begun after those that it
+is made of, so none waits for one that nobody has taken up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator
-from concurrent.futures import Executor
+import os
+from collections.abc import Callable, Generator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from typing import TypeVar
 
 import numpy as np
 
@@ -16,25 +22,51 @@ from viz3d.output.paint import Painter, Pixels
 from viz3d.output.push import Place, Push, moved_strokes
 from viz3d.output.vector import ghost_marks
 from viz3d.scene.timeline import eased
+from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import CURVE
 from viz3d.stage.drawing import Mark
 
+T = TypeVar("T")
+MOST_HANDS = 8
+"""Threads that paint: each holds a few pictures."""
 
-def passing(going: Reading, coming: Reading, n: int) -> Pixels:
-    """Frame n while one clip passes into the next."""
+
+class Here(Executor):
+    """An executor that does everything at once, in the thread that asks."""
+
+    def submit(self, fn: Callable[..., T], /, *args: object, **kwargs: object) -> Future[T]:
+        """Do it."""
+        done: Future[T] = Future()
+        done.set_result(fn(*args, **kwargs))
+        return done
+
+
+def hands_for(executor: Executor | None) -> Executor:
+    """Who paints while others draw the solid layers: threads of this process; itself where it draws them too."""
+    return Here() if executor is None else ThreadPoolExecutor(min(os.cpu_count() or 1, MOST_HANDS), "paint")
+
+
+def passing(going: Reading, coming: Reading, n: int) -> Future[Pixels]:
+    """Frame n while one clip passes into the next, begun."""
     part = progress(coming.drawn.clip, n)
     if not coming.drawn.anew:
-        return mixed(going.picture(n), coming.picture(n), float(eased(np.array([part]))[0]))
+        return coming.mix(going.begun(n), coming.begun(n), float(eased(np.array([part]))[0]))
     if part < AWAY:
         coming.solid(n)
-        return mixed(going.picture(n), going.picture(n, bare=True), part / AWAY)
+        return coming.mix(going.begun(n), going.begun(n, bare=True), part / AWAY)
     if part > 1.0 - AWAY:
         going.solid(n)
-        return mixed(coming.picture(n, bare=True), coming.picture(n), (part - 1.0 + AWAY) / AWAY)
+        return coming.mix(coming.begun(n, bare=True), coming.begun(n), (part - 1.0 + AWAY) / AWAY)
     middle = float(eased(np.array([(part - AWAY) / (1.0 - 2.0 * AWAY)]))[0])
-    gone, come = going.picture(n, bare=True), coming.picture(n, bare=True)
-    both, band = mixed(gone, come, middle), round(coming.drawn.setup.sheet.band.top) - 4
-    both[band:] = (gone if middle < 0.5 else come)[band:]  # words do not dissolve into words
+    gone, come = going.begun(n, bare=True), coming.begun(n, bare=True)
+    band = round(coming.drawn.setup.sheet.band.top) - 4
+    return coming.hands.submit(_dissolved, gone, come, middle, band)
+
+
+def _dissolved(gone: Future[Pixels], come: Future[Pixels], share: float, band: int) -> Pixels:
+    """One picture dissolved into another; below ``band`` either is there: words do not dissolve into words."""
+    both = mixed(gone.result(), come.result(), share)
+    both[band:] = (gone if share < 0.5 else come).result()[band:]
     return both
 
 
@@ -45,18 +77,23 @@ def mixed(a: Pixels, b: Pixels, share: float) -> Pixels:
 
 
 class Reading:
-    """A clip being read from its first frame to its last."""
+    """A clip being read from its first frame to its last.
 
-    def __init__(self, drawn: DrawnClip, executor: Executor | None, keep: bool) -> None:
-        self.drawn, self._executor, self._keep = drawn, executor, keep
+    Parameters
+    ----------
+    executor : who draws its solid layers; None for this thread. keep : read and write the cache. hands : who paints.
+    """
+
+    def __init__(self, drawn: DrawnClip, executor: Executor | None, keep: bool, hands: Executor | None = None) -> None:
+        self.drawn, self.hands, self._executor, self._keep = drawn, hands or Here(), executor, keep
         self._solids: Generator[Pixels] | None = None
         self._left = -1
         self._group = -1
         self._solid: Pixels = np.zeros((0, 0, 3), dtype=np.uint8)
-        self._painted: dict[tuple[bool, int], tuple[tuple[object, ...], Pixels]] = {}
+        self._painted: dict[tuple[bool, int], tuple[tuple[object, ...], Future[Pixels]]] = {}
         self._ghost: list[Mark] = []
         self._push: Push | None = None
-        self._nearer: tuple[tuple[object, ...], Pixels] | None = None
+        self._nearer: tuple[tuple[object, ...], Future[Pixels]] | None = None
 
     def close(self) -> None:
         """Stop drawing; what was drawn to its end is kept."""
@@ -82,36 +119,58 @@ class Reading:
 
     def picture(self, n: int, bare: bool = False) -> Pixels:
         """Film frame n with its marks."""
+        return self.begun(n, bare).result()
+
+    def begun(self, n: int, bare: bool = False) -> Future[Pixels]:
+        """Film frame n with its marks, begun."""
         low, high, share = self.drawn.words(n)
         if bare or share == 0.0:
             return self._with_words(n, bare, low)
-        return mixed(self._with_words(n, bare, low), self._with_words(n, bare, high), share)
+        return self.mix(self._with_words(n, bare, low), self._with_words(n, bare, high), share)
 
-    def _with_words(self, n: int, bare: bool, groups: int) -> Pixels:
-        """Film frame n with the first groups of its words."""
+    def mix(self, a: Future[Pixels], b: Future[Pixels], share: float) -> Future[Pixels]:
+        """``share`` of b and the rest of a, begun."""
+        return self.hands.submit(lambda: mixed(a.result(), b.result(), share))
+
+    def _with_words(self, n: int, bare: bool, groups: int) -> Future[Pixels]:
+        """Film frame n with the first groups of its words; what looks as the last one did is that one."""
         solid, sheet, row, place = self.solid(n), self.drawn.setup.sheet, self.drawn.row(n), self.drawn.place(n)
         dot = row if CURVE in sheet.cards.boxes else 0  # the curve's dot moves on through a hold
         same = (self._group, dot, sheet.plan.captions[row], *_seen(place))
         known = self._painted.get((bare, groups))
         if known is not None and known[0] == same:
             return known[1]
-        shown, ghost = sheet.saying(groups), [] if bare else self._ghost
-        if place is not None:
-            solid = self._from_nearer(solid, place)
-            shown = shown.through(place.camera(sheet.camera, sheet.plan.hip[row]))
-            ghost = moved_strokes(ghost, place)
-        painter = Painter(sheet.size, solid, sheet.theme.face)
-        painter.marks([*ghost, *shown.drawing(row, bare).over], sheet.colours["paper_top"])
-        self._painted[bare, groups] = (same, painter.pixels())
-        return self._painted[bare, groups][1]
+        ghost = [] if bare else self._ghost
+        if place is None:
+            begun = self.hands.submit(lambda: _painted(solid, ghost, sheet.saying(groups), row, bare))
+        else:
+            nearer = self._from_nearer(solid, place)
+            begun = self.hands.submit(
+                lambda: _painted(
+                    nearer.result(),
+                    moved_strokes(ghost, place),
+                    sheet.saying(groups).through(place.camera(sheet.camera, sheet.plan.hip[row])),
+                    row,
+                    bare,
+                )
+            )
+        self._painted[bare, groups] = (same, begun)
+        return begun
 
-    def _from_nearer(self, solid: Pixels, place: Place) -> Pixels:
-        """A solid layer seen from a place; the last one is kept."""
+    def _from_nearer(self, solid: Pixels, place: Place) -> Future[Pixels]:
+        """A solid layer seen from a place, begun; the last one is kept."""
         same = (self._group, *_seen(place))
         if self._nearer is None or self._nearer[0] != same:
-            self._push = self._push or Push(self.drawn.setup.sheet)
-            self._nearer = (same, self._push.enlarged(solid, place))
+            push = self._push = self._push or Push(self.drawn.setup.sheet)
+            self._nearer = (same, self.hands.submit(lambda: push.enlarged(solid, place)))
         return self._nearer[1]
+
+
+def _painted(solid: Pixels, ghost: list[Mark], shown: Canvas, row: int, bare: bool) -> Pixels:
+    """A solid layer with the marks of a row of what is shown."""
+    painter = Painter(shown.size, solid, shown.theme.face)
+    painter.marks([*ghost, *shown.drawing(row, bare).over], shown.colours["paper_top"])
+    return painter.pixels()
 
 
 def _seen(place: Place | None) -> tuple[float, ...]:

@@ -14,8 +14,9 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import itertools
+from collections import deque
 from collections.abc import Generator
-from concurrent.futures import Executor
+from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +28,7 @@ from viz3d.output.figures import figure_of
 from viz3d.output.paint import Pixels
 from viz3d.output.pieces import Setup
 from viz3d.output.push import RATIO
-from viz3d.output.reading import Reading, passing
+from viz3d.output.reading import MOST_HANDS, Reading, hands_for, passing
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
 from viz3d.scene.rhythm import Rhythm, rhythm_of
@@ -64,17 +65,27 @@ class Reel:
     def painted(self, executor: Executor | None, keep: bool, progress: Progress | None) -> Generator[Pixels]:
         """Every frame in order, (height, width, 3); memory stays flat whatever the length."""
         with contextlib.ExitStack() as open_ones:
-            reading = [Reading(one, executor, keep) for one in self.drawn]
+            hands = open_ones.enter_context(hands_for(executor))
+            reading = [Reading(one, executor, keep, hands) for one in self.drawn]
             for one in reading:
                 open_ones.callback(one.close)
-            for n in range(self.count):
-                now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
-                pixels = now[-1].picture(n) if len(now) == 1 else passing(now[-2], now[-1], n)
+            begun: deque[Future[Pixels]] = deque()
+            ahead = 0 if executor is None else MOST_HANDS
+            for n in range(self.count + ahead):
+                if n < self.count:
+                    begun.append(self._begun(reading, n))
+                if n < ahead:
+                    continue
+                pixels = begun.popleft().result()
                 if progress:
-                    progress("frame", n, self.count)
+                    progress("frame", n - ahead, self.count)
                 yield pixels
         if progress:
             progress("frame", self.count, self.count)
+
+    def _begun(self, reading: list[Reading], n: int) -> Future[Pixels]:
+        now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
+        return now[-1].begun(n) if len(now) == 1 else passing(now[-2], now[-1], n)
 
 
 def make_reel(
