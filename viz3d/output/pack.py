@@ -34,7 +34,7 @@ from viz3d.teach.handout import handout
 from viz3d.teach.lesson import OpenedLesson
 from viz3d.teach.lesson_deck import lesson_deck
 from viz3d.teach.paper import Block, Leaf
-from viz3d.teach.readability import FORMULAS, grade
+from viz3d.teach.readability import FORMULAS, SCORED, ease, grade
 from viz3d.teach.worksheet import answer_key, exercises_of, worksheet
 from viz3d.words.message import Message, Said, message, number
 from viz3d.words.voice import Voice
@@ -151,7 +151,11 @@ class Pack:
         formula = FORMULAS.get(leaf.voice.language)
         if formula is None:
             return message("pack.grade_unknown")
-        return message("pack.grade", grade=number(grade(words_of(leaf)), 1), formula=formula)
+        told, language = words_of(leaf), leaf.voice.language
+        if language in SCORED:
+            points = number(min(ease(told), 100.0), 0)
+            return message("pack.grade_scored", grade=number(grade(told, language), 0), formula=formula, points=points)
+        return message("pack.grade", grade=number(grade(told, language), 1), formula=formula)
 
 
 def words_of(leaf: Leaf) -> str:

@@ -3,7 +3,8 @@
 Question answered: what does an educator write down to have a whole pack made, and is it whole?
 
 A lesson is data, like a scene: TOML, read with the same care. Everything but title and scenes has a default, so that a
-bare scene is a lesson too. Its sentences are the author's, in the language of its scenes.
+bare scene is a lesson too. Its sentences are the author's, in the language of its scenes; in another one they come
+from a file of texts beside it (:mod:`viz3d.scene.translated`).
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ from viz3d.scene.explain import explain
 from viz3d.scene.inputs import FileName, Keys, Line
 from viz3d.scene.reader import SUFFIX, check_scene, find_scene, folder_of, library_folder, parse_scene
 from viz3d.scene.schema import Scene
+from viz3d.scene.translated import OF_LESSONS, in_language, own_language
 from viz3d.teach.deck import Chosen
+from viz3d.words.catalogue import SOURCE
 
 Kind = Literal["abductor", "joint", "hand", "lean", "bag", "reading", "error"]
 ALL_KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -92,8 +95,12 @@ def library_lessons() -> dict[str, Path]:
     return {p.stem: p for p in sorted((library_folder() / "lessons").glob(f"*{SUFFIX}"))}
 
 
-def open_lesson(name: str) -> OpenedLesson:
+def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
     """A lesson from a file, a library lesson's name, or a scene that becomes a lesson by itself.
+
+    Parameters
+    ----------
+    language : of all its words and its scenes'; None: as they are written.
 
     Raises
     ------
@@ -109,9 +116,8 @@ def open_lesson(name: str) -> OpenedLesson:
         path = _scene_or_nothing(name, library)
     data = parse_scene(path)
     if "scenes" in data:
-        lesson = _checked(data, path)
-        return _opened(lesson, path)
-    scene = check_scene(data, path)
+        return _opened(_checked(data, path), data, path, language)
+    scene = check_scene(_spoken(data, path, language), path)
     lesson = Lesson(format=1, title=scene.title, aim=scene.aim, scenes=[Used(scene=str(path), builds=True)],
                     patient=topics_of(scene))  # fmt: skip
     return OpenedLesson(lesson, str(path), (Chosen(scene, str(path)),), (path.stem,))
@@ -152,18 +158,31 @@ def _checked(data: dict[str, Any], path: Path) -> Lesson:
         raise explain(path, error) from error
 
 
-def _opened(lesson: Lesson, path: Path) -> OpenedLesson:
-    chosen, names = [], []
+def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | None) -> OpenedLesson:
+    """Its scenes read; a lesson is written in the language of its first scene."""
+    chosen, names, own = list[Chosen](), list[str](), SOURCE
     for n, used in enumerate(lesson.scenes, 1):
         found = _scene_file(used.scene, path, n)
-        scene = check_scene(parse_scene(found), found)
+        tables = parse_scene(found)
+        own = own if chosen else own_language(tables)
+        scene = check_scene(_spoken(tables, found, language), found)
         for step in used.steps:
             if step > len(scene.steps):
                 has = f"{used.scene} has {len(scene.steps)} steps"
                 raise SceneError(path, f"scenes.{n}.steps", f"found {step}", has)
         chosen.append(Chosen(scene, str(found), tuple(k - 1 for k in used.steps)))
         names.append(found.stem)
-    return OpenedLesson(lesson, str(path), tuple(chosen), tuple(names))
+    spoken = _checked(in_language(data, path, language, OF_LESSONS, own), path)
+    return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names))
+
+
+def _spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
+    """A scene's tables in a language."""
+    if language is None:
+        return data
+    found = in_language(data, path, language)
+    picture = found.get("picture", {})
+    return {**found, "picture": {**picture, "language": language}} if isinstance(picture, dict) else found
 
 
 def _scene_file(name: str, lesson: Path, n: int) -> Path:
