@@ -194,7 +194,7 @@ class _Compared:
             return message("compare.two", first=bare[0], second=forces[1])
         lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
         every = [message("compare.one", letter=a, force=f) for a, f in lettered]
-        return message("compare.several", all=joined("join.comma", every))
+        return message("compare.several", all=joined("join.numbers", every))
 
     def alt(self) -> str:
         """The page in words: each panel, then the difference."""
