@@ -18,6 +18,7 @@ from tests.conftest import Ran
 from tests.teach import test_fitting, test_slides
 from tests.teach.pdf import Read, read
 from viz3d.errors import SceneError
+from viz3d.output import pack as pack_room
 from viz3d.output import paper, slides
 from viz3d.output.pack import Pack, words_of
 from viz3d.solution.script import Script
@@ -78,6 +79,7 @@ class Written(NamedTuple):
 
 def grey_pictures(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(slides, "slide_picture", test_slides.grey)
+    patch.setattr(pack_room, "still_picture", lambda asked, _: (test_slides.grey(asked).png, f"alt of {asked.steps}"))
     patch.setattr(paper, "slide_picture", test_fitting.grey)
 
 

@@ -19,7 +19,7 @@ def lesson(
     ] = None,
     language: Language = None,
     pages: Annotated[bool, typer.Option("--pages/--no-pages", help="With an offline page of each scene.")] = True,
-    films: Annotated[bool, typer.Option("--films", help="With a film of each scene, which takes minutes.")] = False,
+    films: Annotated[bool, typer.Option("--films", help="With films of the scenes and one for patients.")] = False,
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:

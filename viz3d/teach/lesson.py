@@ -30,6 +30,8 @@ from viz3d.words.catalogue import SOURCE
 Kind = Literal["abductor", "joint", "hand", "lean", "bag", "reading", "error"]
 ALL_KINDS: tuple[Kind, ...] = get_args(Kind)
 Topic = Literal["load", "cane", "lean", "carry", "strength", "replacement"]
+_PATIENT = {"size": "1080x1920", "words": "plain", "dress": "patient", "frame": None, "view": "front"}
+"""How a scene is seen that was not made for patients."""
 Sentence = Annotated[str, Field(min_length=1, max_length=240)]
 
 
@@ -59,7 +61,7 @@ class Used(Keys):
 
 
 class Lesson(Keys):
-    """A whole lesson file; ``patient``: what its handout tells."""
+    """A whole lesson file; ``patient``: what its handout tells; ``patient_film``: the scene of a film for patients."""
 
     format: Literal[1]
     title: Line
@@ -70,6 +72,7 @@ class Lesson(Keys):
     summary: Annotated[list[Sentence], Field(max_length=6)] = Field(default_factory=list)
     scenes: Annotated[list[Used], Field(min_length=1, max_length=6)]
     patient: Annotated[list[Topic], Field(max_length=6)] = Field(default_factory=lambda: list[Topic](["load"]))
+    patient_film: FileName | None = None
     exercises: Annotated[list[Kind], Field(max_length=20)] = Field(default_factory=lambda: list(ALL_KINDS))
     seed: Annotated[int, Field(ge=0, lt=2**31)] = 1
 
@@ -83,11 +86,26 @@ class OpenedLesson:
     chosen: tuple[Chosen, ...]
     names: tuple[str, ...]
     """The scenes' names, for files."""
+    for_patients: Chosen | None = None
+    """The scene of the film for patients, where the lesson names one."""
 
     @property
     def first(self) -> Scene:
         """The scene whose person, language and units the lesson has."""
         return self.chosen[0].scene
+
+    @property
+    def patient_cut(self) -> Chosen:
+        """What is shown to patients: the scene that is named, else the first one upright, clothed and in plain words.
+
+        A scene for a lecture loses its captions there, unless they are in plain words themselves.
+        """
+        if self.for_patients is not None:
+            return self.for_patients
+        scene, plain = self.first, self.first.picture.words == "plain"
+        picture = scene.picture.model_copy(update=_PATIENT)
+        steps = [s if plain else s.model_copy(update={"caption": "", "narration": ""}) for s in scene.steps]
+        return Chosen(scene.model_copy(update={"picture": picture, "steps": steps}), self.chosen[0].file)
 
 
 def library_lessons() -> dict[str, Path]:
@@ -162,7 +180,7 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
     """Its scenes read; a lesson is written in the language of its first scene."""
     chosen, names, own = list[Chosen](), list[str](), SOURCE
     for n, used in enumerate(lesson.scenes, 1):
-        found = _scene_file(used.scene, path, n)
+        found = _scene_file(used.scene, path, f"scenes.{n}.scene")
         tables = parse_scene(found)
         own = own if chosen else own_language(tables)
         scene = check_scene(_spoken(tables, found, language), found)
@@ -173,6 +191,10 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
         chosen.append(Chosen(scene, str(found), tuple(k - 1 for k in used.steps)))
         names.append(found.stem)
     spoken = _checked(in_language(data, path, language, OF_LESSONS, own), path)
+    if lesson.patient_film is not None:
+        found = _scene_file(lesson.patient_film, path, "patient_film")
+        cut = Chosen(check_scene(_spoken(parse_scene(found), found, language), found), str(found))
+        return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names), cut)
     return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names))
 
 
@@ -185,13 +207,12 @@ def _spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str,
     return {**found, "picture": {**picture, "language": language}} if isinstance(picture, dict) else found
 
 
-def _scene_file(name: str, lesson: Path, n: int) -> Path:
-    """A scene named by a lesson: beside the lesson file, else of the library."""
+def _scene_file(name: str, lesson: Path, where: str) -> Path:
+    """A scene that a lesson names under the key ``where``: beside the lesson file, else of the library."""
     folder = folder_of(lesson)
     for own in (folder / name, folder / f"{name}{SUFFIX}"):
         if is_file(own) and own.resolve().is_relative_to(folder):
             return own
-    where = f"scenes.{n}.scene"
     if "/" in name or "\\" in name:
         raise SceneError(lesson, where, f"found {shown(name)}", "allowed: a library scene, or a file beside the lesson")
     try:
