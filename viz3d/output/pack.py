@@ -112,12 +112,18 @@ class Pack:
         """
         check_space(self.folder)
         for chosen, name in zip(self.opened.chosen, self.opened.names, strict=True):
-            path = self.add("for_lecture", message("pack.film", scene=chosen.scene.title), f"film-{name}.mp4")
-            draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
-            self.films[name] = path
+            told = message("pack.film", scene=chosen.scene.title)
+            self.films[name] = self._film("for_lecture", told, f"film-{name}.mp4", chosen, frames)
         cut = self.opened.patient_cut
-        path = self.add("for_patients", message("pack.patient_film", scene=cut.scene.title), "film-for-patients.mp4")
-        draw_film(cut.scene, path, cut.file, bones=self.progress, frames=frames)
+        told = message("pack.patient_film", scene=cut.scene.title)
+        self._film("for_patients", told, "film-for-patients.mp4", cut, frames)
+
+    def _film(self, group: str, told: Message, name: str, chosen: Chosen, frames: Progress | None) -> Path:
+        """One film, and the record of how it was made."""
+        path = self.add(group, told, name)
+        draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
+        self.add("for_you", message("pack.record", film=told), f"{name}.json")
+        return path
 
     def students(self) -> None:
         """Worksheet, answers, exercises."""
