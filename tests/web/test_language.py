@@ -96,6 +96,7 @@ def test_a_page_writes_in_the_scenes_units(written: Callable[..., Path], open_pa
     assert opened.text("#joint") == f"{solved.joint_bw[0]:.2f} BW"
 
 
+@pytest.mark.long
 def test_a_page_in_spanish_writes_the_solvers_numbers(
     written: Callable[..., Path], open_page: Callable[..., Opened]
 ) -> None:
