@@ -83,7 +83,7 @@ def test_pounds_and_feet_however_typed_choose_the_pictures_units() -> None:
         ('hands.right.holds=["cane", "bag"]', "one hand holds one thing"),
         ("hands.right=cane", 'write [hands.right], and below it holds = "cane"'),
         ("steps=[]", "found []; a scene has at least one step"),
-        ("picture.language=English", "allowed: en, qps"),
+        ("picture.language=English", "allowed: en, es, qps"),
     ],
 )
 def test_the_right_form_is_answered(change: str, said: str) -> None:

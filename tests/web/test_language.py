@@ -96,6 +96,24 @@ def test_a_page_writes_in_the_scenes_units(written: Callable[..., Path], open_pa
     assert opened.text("#joint") == f"{solved.joint_bw[0]:.2f} BW"
 
 
+@pytest.mark.long
+def test_a_page_in_spanish_writes_the_solvers_numbers(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    """The same numbers, with a comma; no word of it is English, the scene's own included."""
+    opened = open_page(written(NAME, "picture.language=es").as_uri())
+    solved = solve_scene(load_scene(NAME))
+    assert opened.page.get_attribute("html", "lang") == "es"
+    assert opened.text("#joint") == f"{solved.joint_bw[0]:.2f} BW".replace(".", ",")
+    lever = float(solved.own_moment_arm[0]) / 0.01
+    assert opened.text("#numbers tr[data-key=weight] td:last-child") == f"{lever:.1f} cm".replace(".", ",")
+    assert opened.text("#peak") == f"{float(solved.peak_pressure[0]) * 1e-6:.2f} MPa".replace(".", ",")
+    shown = opened.page.inner_text("body").replace(opened.text("#source"), "")
+    assert "Texto aún no leído por un profesional clínico." in shown
+    assert re.findall(r".*\d\.\d.*", shown) == []
+    assert not re.search(r"\b(the|and|of|with|hip|cane)\b", shown)
+
+
 def test_longer_words_fit(page: Path, open_page: Callable[..., Opened]) -> None:
     for size in ((1440, 900), PHONE):
         opened = open_page(page.as_uri(), size)

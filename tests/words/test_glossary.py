@@ -39,4 +39,4 @@ def test_the_command_prints_all_or_looks_one_up(run: Callable[..., Ran]) -> None
     assert "Neck shaft angle  (plain: Angle of the thigh bone's neck)" in one
     assert "Patella" not in one
     assert run("words", "zebra").err == "viz3d: found 'zebra'; no term holds it; 'viz3d words' lists them all\n"
-    assert "--language: found 'xx'; allowed: en, qps" in run("words", "--language", "xx").err
+    assert "--language: found 'xx'; allowed: en, es, qps" in run("words", "--language", "xx").err

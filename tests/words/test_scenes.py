@@ -155,7 +155,7 @@ def test_answers_and_records_follow_the_scene(run: Any) -> None:
 
 
 def test_an_unknown_language_is_refused() -> None:
-    with pytest.raises(SceneError, match=r"picture.language: found 'xx'; allowed: en, qps"):
+    with pytest.raises(SceneError, match=r"picture.language: found 'xx'; allowed: en, es, qps"):
         load_scene(NAME, ["picture.language=xx"])
 
 

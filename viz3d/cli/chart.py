@@ -9,6 +9,7 @@ import typer
 
 from viz3d.cli.options import (
     Changes,
+    Language,
     Open,
     Out,
     Quiet,
@@ -17,6 +18,7 @@ from viz3d.cli.options import (
     lowered,
     output_path,
     show_file,
+    spoken,
     step_index,
 )
 from viz3d.cli.say import say
@@ -35,6 +37,7 @@ def chart(
         typer.Option("--show", metavar="OUTPUT", help="joint, muscle, lever, pressure or relief.", callback=lowered),
     ] = "joint",
     changes: Changes = None,
+    language: Language = None,
     step: StartStep = None,
     out: Out = None,
     open_: Open = False,
@@ -50,7 +53,7 @@ def chart(
     from viz3d.stage.theme import voice_of
     from viz3d.words.message import message
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
     found = sweep(loaded, index, over, and_, show, file=scene)
     loaded = scene_at(loaded, index)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from viz3d.cli.options import Changes, SceneNames
+from viz3d.cli.options import Changes, Language, SceneNames, spoken
 from viz3d.cli.say import say
 
 
-def check(scene: SceneNames, changes: Changes = None) -> None:
+def check(scene: SceneNames, changes: Changes = None, language: Language = None) -> None:
     """Check scene files without drawing anything."""
     from pathlib import Path
 
@@ -24,7 +24,7 @@ def check(scene: SceneNames, changes: Changes = None) -> None:
     from viz3d.stage.theme import theme_of
 
     for name in scene:
-        loaded = paced(load_scene(name, changes or ()))
+        loaded = paced(load_scene(name, spoken(changes, language)))
         check_words(loaded, theme_of(loaded))
         script = Script(loaded, str(find_scene(name)))
         lost = sum(int((x.solved.status != HELD).sum()) for x in script.shots())

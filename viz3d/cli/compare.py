@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, output_path, show_file, step_index
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, output_path, show_file, spoken, step_index
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 from viz3d.cli.still import Strict
@@ -25,6 +25,7 @@ Situations = Annotated[
 def compare(
     situations: Situations,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     strict: Strict = False,
     open_: Open = False,
@@ -37,7 +38,7 @@ def compare(
 
     if not 2 <= len(situations) <= 4:
         raise InputError(f"found {len(situations)} situations; allowed: 2 to 4 side by side")
-    chosen = [_situation(text, changes or []) for text in situations]
+    chosen = [_situation(text, spoken(changes, language)) for text in situations]
     name = "-".join(dict.fromkeys(_in_name(t) for t in situations))
     path = output_path(out, f"{name}-compared", ".png", (*STILLS, *MOVING))
     if path.suffix.lower() in MOVING:

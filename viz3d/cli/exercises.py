@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Quiet
+from viz3d.cli.options import Changes, Language, Quiet, known_language, spoken
 from viz3d.cli.say import say
 
 
@@ -16,6 +16,7 @@ def exercises(
         str | None, typer.Argument(metavar="[SCENE]", help="Whose person to ask about (default: people by the seed).")
     ] = None,
     changes: Changes = None,
+    language: Language = None,
     seed: Annotated[int, typer.Option("--seed", help="Other numbers for each seed.")] = 1,
     count: Annotated[int, typer.Option("--count", help="How many.")] = 7,
     about: Annotated[
@@ -34,11 +35,12 @@ def exercises(
     from viz3d.scene.reader import load_scene
     from viz3d.teach.exercises.draw import draw_exercises
     from viz3d.teach.exercises.text import as_text
+    from viz3d.words.catalogue import SOURCE
     from viz3d.words.message import message
-    from viz3d.words.voice import USUAL
+    from viz3d.words.voice import Voice
 
-    loaded = load_scene(scene, changes or ()) if scene else None
-    voice = loaded.picture.voice if loaded else USUAL
+    loaded = load_scene(scene, spoken(changes, language)) if scene else None
+    voice = loaded.picture.voice if loaded else Voice(known_language(language) or SOURCE)
     made = draw_exercises(seed, count, about or (), loaded)
     if out is None:
         say(as_text(made, voice, answers).rstrip("\n"))

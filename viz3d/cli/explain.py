@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, SceneName, step_index
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken, step_index
 from viz3d.cli.say import say
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ Plain = Annotated[bool, typer.Option("--plain", help="In plain words, for patien
 def explain(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     step: OneStep = None,
     plain: Plain = False,
     as_json: AsJson = False,
@@ -29,7 +30,7 @@ def explain(
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.teach.explain import explain as explained
 
-    loaded = load_scene(scene, [*(changes or ()), *(["picture.words=plain"] if plain else [])])
+    loaded = load_scene(scene, [*spoken(changes, language), *(["picture.words=plain"] if plain else [])])
     chosen = range(len(loaded.steps)) if step is None else [step_index(loaded, step)]
     found = [explained(loaded, k, str(find_scene(scene))) for k in chosen]
     voice = loaded.picture.voice

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, SceneName, output_path, show_file, spoken
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 from viz3d.cli.still import Strict
@@ -16,6 +16,7 @@ from viz3d.cli.still import Strict
 def film(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     poster: Annotated[bool, typer.Option("--poster", help="Also write the last frame as NAME-poster.png.")] = False,
     words: Annotated[
@@ -40,7 +41,7 @@ def film(
 
     if workers is not None and scheduler is not None:
         raise InputError("choose one of --workers and --scheduler")
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     path = output_path(out, Path(scene).stem, ".mp4", FILMS)
     if path.suffix.lower() == GLB and (poster or words or workers is not None or scheduler is not None):
         raise InputError("a .glb file is not drawn: leave out --poster, --words, --workers and --scheduler")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, SceneName, output_path, show_file, spoken
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -17,6 +17,7 @@ PaperSize = Annotated[str, typer.Option("--paper", help="a4 or letter.")]
 def fit(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     paper: PaperSize = "a4",
     open_: Open = False,
@@ -35,7 +36,7 @@ def fit(
 
     if paper not in PAPERS:
         raise InputError(f"--paper: found {shown(paper)}; allowed: {', '.join(PAPERS)}")
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     path = output_path(out, f"{Path(scene).stem}-fit", ".pdf", SHEETS)
     leaf = fitting_sheet(loaded, str(find_scene(scene)))
     gl.require()

@@ -6,7 +6,7 @@ import dataclasses
 import json
 import math
 
-from viz3d.cli.options import AsJson, Changes, SceneName
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -14,6 +14,7 @@ from viz3d.cli.say import say
 def hold(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     as_json: AsJson = False,
 ) -> None:
     """Say for every step whether it can be held, and the least cane force, lean or drop that would help."""
@@ -23,7 +24,7 @@ def hold(
     from viz3d.scene.reader import load_scene
     from viz3d.solution.records import leaves_out
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     limits = []
     with progress("trying remedies", quiet=False) as report:
         for k in range(len(loaded.steps)):

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Open, Quiet, show_file
+from viz3d.cli.options import Language, Open, Quiet, known_language, show_file
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -17,8 +17,9 @@ def lesson(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FOLDER", help="Folder to write into (default: in renders).")
     ] = None,
+    language: Language = None,
     pages: Annotated[bool, typer.Option("--pages/--no-pages", help="With an offline page of each scene.")] = True,
-    films: Annotated[bool, typer.Option("--films", help="With a film of each scene, which takes minutes.")] = False,
+    films: Annotated[bool, typer.Option("--films", help="With films of the scenes and one for patients.")] = False,
     open_: Open = False,
     quiet: Quiet = False,
 ) -> None:
@@ -27,7 +28,7 @@ def lesson(
     from viz3d.teach.lesson import open_lesson
     from viz3d.words.message import message
 
-    opened = open_lesson(name)
+    opened = open_lesson(name, known_language(language))
     from viz3d.output import gl
     from viz3d.output.pack import Pack, folder_name
     from viz3d.web.offline import write_page

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes
+from viz3d.cli.options import Changes, Language, spoken
 from viz3d.cli.say import say
 
 Begin = Annotated[str, typer.Argument(metavar="SCENE", help="Scene to begin with.")]
@@ -19,6 +19,7 @@ Port = Annotated[
 def live(
     scene: Begin = "level-stance",
     changes: Changes = None,
+    language: Language = None,
     port: Port = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Do not open a browser.")] = False,
 ) -> None:
@@ -28,7 +29,7 @@ def live(
     from viz3d.scene.reader import load_data
     from viz3d.web.serving import serve
 
-    loaded, data = load_data(scene, changes or ())
+    loaded, data = load_data(scene, spoken(changes, language))
 
     def ready(address: str) -> None:
         say(f"viz3d live: {address}")

@@ -7,7 +7,18 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index, typed_force, typed_value
+from viz3d.cli.options import (
+    AsJson,
+    By,
+    Changes,
+    Language,
+    SceneName,
+    StartStep,
+    spoken,
+    step_index,
+    typed_force,
+    typed_value,
+)
 from viz3d.cli.say import say
 
 
@@ -16,6 +27,7 @@ def match(
     this: Annotated[str, typer.Option("--this", metavar="INPUT=VALUE", help='Like lean="10 deg" or cane="10 %BW".')],
     by: By = "cane",
     changes: Changes = None,
+    language: Language = None,
     step: StartStep = None,
     as_json: AsJson = False,
 ) -> None:
@@ -27,7 +39,7 @@ def match(
     from viz3d.questions.vary import case_of, named_input
     from viz3d.scene.reader import load_scene
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
     word, equals, text = this.partition("=")
     word = word.strip().lower()

@@ -23,6 +23,12 @@ Changes = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="KEY=VALUE", help='Change one value, like person.mass="80 kg". May be repeated.'),
 ]
+Language = Annotated[
+    str | None,
+    typer.Option(
+        "--language", metavar="LANGUAGE", help="Of all words: en or es (default: the scene's).", callback=lowered
+    ),
+]
 Out = Annotated[
     Path | None,
     typer.Option("--out", metavar="PATH", help="File to write, or folder to write into (default: renders)."),
@@ -34,6 +40,27 @@ By = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
+
+
+def spoken(changes: list[str] | None, language: str | None) -> list[str]:
+    """Changes to a scene, with the language that was asked for."""
+    return [*(changes or ()), *([f"picture.language={language}"] if language is not None else [])]
+
+
+def known_language(language: str | None) -> str | None:
+    """A language that was asked for where there is no scene, and None for none.
+
+    Raises
+    ------
+    InputError : there are no words in it.
+    """
+    from viz3d.echo import shown
+    from viz3d.errors import InputError
+    from viz3d.words.catalogue import languages
+
+    if language is not None and language not in languages():
+        raise InputError(f"--language: found {shown(language)}; allowed: {', '.join(languages())}")
+    return language
 
 
 def output_path(out: Path | None, name: str, suffix: str, allowed: tuple[str, ...], folder: str = "renders") -> Path:

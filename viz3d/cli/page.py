@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file, step_index
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, SceneName, output_path, show_file, spoken, step_index
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -15,6 +15,7 @@ from viz3d.cli.say import say
 def page(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     step: Annotated[
         int | None, typer.Option("--step", help="Step whose other inputs hold (default: the first).")
@@ -27,7 +28,7 @@ def page(
     from viz3d.web.offline import write_page
     from viz3d.words.voice import USUAL
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
     path = output_path(out, Path(scene).stem, ".html", (".html",))
     with progress("preparing bones", quiet) as report:

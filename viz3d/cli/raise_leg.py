@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, SceneName, lowered, typed_value
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, lowered, spoken, typed_value
 from viz3d.cli.say import say
 
 
@@ -20,6 +20,7 @@ def raise_leg(
     ] = "lying",
     weight: Annotated[str, typer.Option("--ankle-weight", help="Mass at the ankle.")] = "0 kg",
     changes: Changes = None,
+    language: Language = None,
     as_json: AsJson = False,
 ) -> None:
     """Moment, muscle force and joint force of an abduction exercise at the scene's stance hip."""
@@ -33,7 +34,7 @@ def raise_leg(
     from viz3d.words.message import force, joined, length, message
     from viz3d.words.message import moment as turning
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     body, side = body_of(loaded), loaded.posture.stance
     held, extra = typed_value("--angle", angle, "angle"), typed_value("--ankle-weight", weight, "mass")
     for option, text, value, name, unit in (

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneNames, output_path, show_file
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, SceneNames, output_path, show_file, spoken
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -15,6 +15,7 @@ from viz3d.cli.say import say
 def slides(
     scene: SceneNames,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     builds: Annotated[
         bool, typer.Option("--builds/--no-builds", help="With the first picture built up, slide by slide.")
@@ -30,7 +31,7 @@ def slides(
     from viz3d.scene.reader import find_scene, load_scene
     from viz3d.teach.deck import Chosen, deck_of
 
-    loaded = [Chosen(load_scene(name, changes or ()), str(find_scene(name))) for name in scene]
+    loaded = [Chosen(load_scene(name, spoken(changes, language)), str(find_scene(name))) for name in scene]
     path = output_path(out, Path(scene[0]).stem, ".pptx", SLIDES)
     gl.require()
     check_space(path.parent)

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from viz3d.cli.options import Changes, SceneNames
+from viz3d.cli.options import Changes, Language, SceneNames, spoken
 from viz3d.cli.say import say
 from viz3d.echo import cell
 
@@ -17,6 +17,7 @@ from viz3d.echo import cell
 def solve(
     scene: SceneNames,
     changes: Changes = None,
+    language: Language = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print JSON: one object, or an array for several scenes.")
     ] = False,
@@ -37,7 +38,7 @@ def solve(
         raise InputError(f"choose one of {' and '.join(given)}")
     records = []
     for name in scene:
-        loaded = load_scene(name, changes or ())
+        loaded = load_scene(name, spoken(changes, language))
         shots = Script(loaded, str(find_scene(name))).shots()
         record = scene_record(Path(name).stem, loaded, shots)
         plans = [compose(shot.scene, shot.solved, bodies=False) for shot in shots]

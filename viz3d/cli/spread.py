@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, SceneName, step_index
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken, step_index
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -16,6 +16,7 @@ from viz3d.cli.say import say
 def spread(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     step: Annotated[int | None, typer.Option("--step", help="Step, from 1 (default: the last).")] = None,
     people: Annotated[int, typer.Option("--people", help="How many people to draw.")] = 4096,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the random numbers.")] = 1,
@@ -29,7 +30,7 @@ def spread(
     from viz3d.words.message import fraction, message, number
     from viz3d.words.voice import Units
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step, last=True)
     with progress("solving people", quiet=False) as report:
         found = bands(loaded, index, people, seed, file=scene, progress=report)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import Changes, Open, Out, Quiet, SceneName, output_path, show_file
+from viz3d.cli.options import Changes, Language, Open, Out, Quiet, SceneName, output_path, show_file, spoken
 from viz3d.cli.progress import progress
 from viz3d.cli.say import say
 
@@ -17,6 +17,7 @@ Strict = Annotated[bool, typer.Option("--strict", help="Refuse when a step could
 def still(
     scene: SceneName,
     changes: Changes = None,
+    language: Language = None,
     out: Out = None,
     step: Annotated[int | None, typer.Option("--step", help="Step to draw, from 1 (default: the last).")] = None,
     builds: Annotated[
@@ -35,7 +36,7 @@ def still(
 
     if step is not None and step < 1:
         raise InputError(f"--step: found {step}; steps count from 1")
-    chosen = [*(changes or []), *([f"picture.step={step}"] if step is not None else [])]
+    chosen = [*spoken(changes, language), *([f"picture.step={step}"] if step is not None else [])]
     loaded = load_scene(scene, chosen)
     named = loaded.picture.step is not None and any(c.partition("=")[0].strip() == "picture.step" for c in chosen)
     path = output_path(

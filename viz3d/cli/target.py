@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from viz3d.cli.options import AsJson, By, Changes, SceneName, StartStep, step_index, typed_force
+from viz3d.cli.options import AsJson, By, Changes, Language, SceneName, StartStep, spoken, step_index, typed_force
 from viz3d.cli.say import say
 
 
@@ -16,6 +16,7 @@ def target(
     joint: Annotated[str, typer.Option("--joint", metavar="FORCE", help='Joint force wanted, like "1.5 BW".')],
     by: By = "cane",
     changes: Changes = None,
+    language: Language = None,
     step: StartStep = None,
     as_json: AsJson = False,
 ) -> None:
@@ -26,7 +27,7 @@ def target(
     from viz3d.scene.reader import load_scene
     from viz3d.solution.records import leaves_out
 
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
     weight = case_of(loaded, index).weight
     wanted = typed_force("--joint", joint).newtons(weight) / weight

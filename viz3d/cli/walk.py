@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, SceneName
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken
 from viz3d.cli.say import say
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ def walk(
         str, typer.Option("--swing", help="by-force or as-measured: the body's swing forward.")
     ] = "by-force",
     changes: Changes = None,
+    language: Language = None,
     columns: Annotated[bool, typer.Option("--columns", help="Print what a motion's file holds, and stop.")] = False,
     as_json: AsJson = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print CSV, one row a frame.")] = False,
@@ -52,7 +53,7 @@ def walk(
         _tell_columns()
         return
     _refuse(side, frames, pace, cutoff, swing, as_json + as_csv, out)
-    loaded = load_scene(scene, changes or ())
+    loaded = load_scene(scene, spoken(changes, language))
     body = body_of(loaded)
     cycle = walk_cycle(body, named_motion(motion), frames, pace, cutoff, swing == "by-force")
     walked = solve_walk(body, cycle, side or loaded.posture.stance, model_of(loaded), rule)
@@ -141,6 +142,10 @@ _HEADS = (
 )  # fmt: skip
 
 
+_SIGNS = {"percent": "%", "deg": "°"}
+"""Units of the comparisons that a sign stands for."""
+
+
 def _print(title: str, walked: Walked, record: dict[str, Any], voice: Voice) -> None:
     """The table of one cycle, the peaks, the comparisons and what was done."""
     from viz3d.solution.walk_records import gait
@@ -193,10 +198,13 @@ def _print_beside(record: dict[str, Any], voice: Voice) -> None:
     from viz3d.words.message import message
 
     say(voice.say(message("walk.beside_head")))
+    wide = max(42, *(len(one["what"]) for one in record["beside"]))
     for one in record["beside"]:
         decimals = 3 if one["unit"] == "m" else 2 if one["unit"] in ("BW", "Nm/kg") else 1
         numbers = [("–" if one[n] is None else voice.tick(one[n], decimals)) for n in ("ours", "low", "high")]
-        band = numbers[1] if numbers[1] == numbers[2] else f"{numbers[1]} to {numbers[2]}"
+        between = voice.say(message("spread.between", low=numbers[1], high=numbers[2]))
+        band = numbers[1] if numbers[1] == numbers[2] else between
+        unit = _SIGNS.get(one["unit"], one["unit"])
         place = voice.say(message(f"walk.{'inside' if one['inside'] else 'outside'}"))
         memory = f", {voice.say(message('walk.memory'))}" if one["status"] == "from-memory" else ""
-        say(f"  {one['what']:42} {numbers[0]:>7}  {band:>16} {one['unit']:7} {place:8} {one['source']}{memory}")
+        say(f"  {one['what']:{wide}} {numbers[0]:>7}  {band:>16} {unit:7} {place:8} {one['source']}{memory}")

@@ -20,18 +20,23 @@ def words(
     language: Annotated[
         str, typer.Option("--language", help="Language of the words, as picture.language names it.")
     ] = "en",
+    missing: Annotated[
+        bool, typer.Option("--missing", help="List the entries that a language lacks, in English, ready to translate.")
+    ] = False,
 ) -> None:
     """Say what the words of the pictures mean: the trade's word, the plain one, and a sentence."""
+    from viz3d.cli.options import known_language
     from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.words import cautions
-    from viz3d.words.catalogue import languages
     from viz3d.words.glossary import glossary
     from viz3d.words.message import message
     from viz3d.words.voice import Voice
 
-    if language not in languages():
-        raise InputError(f"--language: found {shown(language)}; allowed: {', '.join(languages())}")
+    known_language(language)
+    if missing:
+        _say_missing(language)
+        return
     voice, group = Voice(language), ""
     found = [term for term in glossary(language) if word is None or term.holds(word)]
     if not found:
@@ -48,3 +53,20 @@ def words(
             say(textwrap.fill(term.meaning, _WIDE, initial_indent=" " * 6, subsequent_indent=" " * 6))
     say()
     say(voice.say(cautions.SHORT))
+
+
+def _say_missing(language: str) -> None:
+    """The entries that a language lacks, as its file would hold them, under the table each belongs to."""
+    import json
+
+    from viz3d.words.catalogue import SOURCE, catalogue, missing
+
+    lacking, table = missing(language), ""
+    say(f"# {language}.toml lacks {len(lacking)} of {len(catalogue(SOURCE))} entries")
+    for key, fields in lacking.items():
+        head, _, last = key.rpartition(".")
+        if head != table:
+            table = head
+            say(f"\n[{table}]")
+        for name, text in fields.items():
+            say(f"{last}.{name} = {json.dumps(text, ensure_ascii=False)}")

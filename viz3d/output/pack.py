@@ -22,10 +22,14 @@ from viz3d.output.files import check_space, written_whole
 from viz3d.output.film import draw_film
 from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
+from viz3d.output.slide_pictures import still_picture
 from viz3d.output.slides import write_slides
 from viz3d.progress import Progress
+from viz3d.scene.segments import scene_at
 from viz3d.solution.script import Script
+from viz3d.stage.builds import builds_of
 from viz3d.tables import read_toml
+from viz3d.teach.deck import Chosen, SlidePicture
 from viz3d.teach.exercises.text import as_text
 from viz3d.teach.explain import explain
 from viz3d.teach.facts import facts, taught
@@ -34,7 +38,7 @@ from viz3d.teach.handout import handout
 from viz3d.teach.lesson import OpenedLesson
 from viz3d.teach.lesson_deck import lesson_deck
 from viz3d.teach.paper import Block, Leaf
-from viz3d.teach.readability import FORMULAS, grade
+from viz3d.teach.readability import FORMULAS, SCORED, ease, grade
 from viz3d.teach.worksheet import answer_key, exercises_of, worksheet
 from viz3d.words.message import Message, Said, message, number
 from viz3d.words.voice import Voice
@@ -50,6 +54,8 @@ class PackFile:
     group: str
     told: Message
     name: str
+    alt: str = ""
+    """What a picture shows."""
 
 
 class Pack:
@@ -71,6 +77,7 @@ class Pack:
         """
         check_space(self.folder)
         self.lecture()
+        self.stills()
         self.students()
         self.patients()
         self.numbers_and_words()
@@ -86,8 +93,18 @@ class Pack:
         path = self.add("for_lecture", message("pack.slides"), "slides.pptx")
         write_slides(lesson_deck(self.opened, self.films), path, self.progress)
 
+    def stills(self) -> None:
+        """Every shown step as a picture of its own, and the pictures that build up to a first step."""
+        voice = self.voice
+        for used, chosen, name in zip(self.opened.lesson.scenes, self.opened.chosen, self.opened.names, strict=True):
+            for asked, told, file in _stills(chosen, used.builds, name):
+                png, alt = still_picture(asked, self.progress)
+                with written_whole(self.folder / file) as part:
+                    part.write_bytes(png)
+                self.entries.append(PackFile("pictures", told, file, f"{voice.say(told)}. {alt}"))
+
     def film(self, frames: Progress | None = None) -> None:
-        """A film of each scene; before the deck, which embeds them.
+        """A film of each scene, before the deck, which embeds them; and the one for patients.
 
         Raises
         ------
@@ -95,9 +112,18 @@ class Pack:
         """
         check_space(self.folder)
         for chosen, name in zip(self.opened.chosen, self.opened.names, strict=True):
-            path = self.add("for_lecture", message("pack.film", scene=chosen.scene.title), f"film-{name}.mp4")
-            draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
-            self.films[name] = path
+            told = message("pack.film", scene=chosen.scene.title)
+            self.films[name] = self._film("for_lecture", told, f"film-{name}.mp4", chosen, frames)
+        cut = self.opened.patient_cut
+        told = message("pack.patient_film", scene=cut.scene.title)
+        self._film("for_patients", told, "film-for-patients.mp4", cut, frames)
+
+    def _film(self, group: str, told: Message, name: str, chosen: Chosen, frames: Progress | None) -> Path:
+        """One film, and the record of how it was made."""
+        path = self.add(group, told, name)
+        draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
+        self.add("for_you", message("pack.record", film=told), f"{name}.json")
+        return path
 
     def students(self) -> None:
         """Worksheet, answers, exercises."""
@@ -151,7 +177,23 @@ class Pack:
         formula = FORMULAS.get(leaf.voice.language)
         if formula is None:
             return message("pack.grade_unknown")
-        return message("pack.grade", grade=number(grade(words_of(leaf)), 1), formula=formula)
+        told, language = words_of(leaf), leaf.voice.language
+        if language in SCORED:
+            points = number(min(ease(told), 100.0), 0)
+            return message("pack.grade_scored", grade=number(grade(told, language), 0), formula=formula, points=points)
+        return message("pack.grade", grade=number(grade(told, language), 1), formula=formula)
+
+
+def _stills(chosen: Chosen, builds: bool, name: str) -> Iterator[tuple[SlidePicture, Message, str]]:
+    """A scene's pictures, what each is called and its file: the build-up of its first step, then every step."""
+    scene, first = chosen.scene, chosen.shown[0]
+    stages = builds_of(scene_at(scene, first))[:-1] if builds else []
+    for n, layers in enumerate(stages, 1):
+        told = message("pack.build", scene=scene.title, number=n)
+        yield SlidePicture(scene, chosen.file, (first,), layers, n), told, f"build-{name}-{n:02d}-{layers[-1]}.png"
+    for step in chosen.shown:
+        told = message("pack.still", scene=scene.title, step=scene.steps[step].name)
+        yield SlidePicture(scene, chosen.file, (step,)), told, f"still-{name}-{step + 1}.png"
 
 
 def words_of(leaf: Leaf) -> str:

@@ -36,6 +36,10 @@ class Listed(Protocol):
     def name(self) -> str:
         """Its file."""
 
+    @property
+    def alt(self) -> str:
+        """What a picture shows."""
+
 
 _GROUPS = ("for_lecture", "for_students", "for_patients", "for_you")
 
@@ -54,6 +58,7 @@ def index_page(opened: OpenedLesson, entries: Sequence[Listed], readability: Mes
             links = "".join(f'<li><a href="{escape(e.name)}">{escape(say(e.told))}</a></li>' for e in files)
             parts.append(f"<section><h2>{escape(say(message(f'pack.{group}')))}</h2><ul>{links}</ul></section>")
     parts.append("</div>")
+    parts += _pictures(entries, voice)
     parts += _list("prerequisites", list(lesson.prerequisites), voice)
     parts += _list("plan", [message("pack.minutes", minutes=p.minutes, what=p.what) for p in lesson.plan], voice)
     said = [message("pack.answered", says=m.says, answer=m.answer) for m in lesson.misunderstandings]
@@ -66,6 +71,19 @@ def index_page(opened: OpenedLesson, entries: Sequence[Listed], readability: Mes
     parts.append(f"<section class=caution><h2>{escape(say(message('deck.limits')))}</h2><ul>{cautions}</ul></section>")
     parts.append(f"<p class=small>{escape(say(readability))}</p>")
     return _page(lesson.title, voice.language, "\n".join(parts))
+
+
+def _pictures(entries: Sequence[Listed], voice: Voice) -> list[str]:
+    """The pictures, small, each a link to its file."""
+    shown = [e for e in entries if e.group == "pictures"]
+    if not shown:
+        return []
+    told = "".join(
+        f'<li><a href="{escape(e.name)}"><img src="{escape(e.name)}" alt="{escape(e.alt)}" loading="lazy" width="1920"'
+        f' height="1080">{escape(voice.say(e.told))}</a></li>'
+        for e in shown
+    )
+    return [f"<section class=pictures><h2>{escape(voice.say(message('pack.pictures')))}</h2><ul>{told}</ul></section>"]
 
 
 def _list(key: str, items: list[Said], voice: Voice) -> list[str]:

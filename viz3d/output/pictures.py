@@ -6,7 +6,7 @@ Question answered: how does what the stage laid out become a file?
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
@@ -47,12 +47,17 @@ def _write_png(page: Page, figures: list[Figure], path: Path, source: str) -> No
             pixels[:, x : x + part.sheet.width] = paint_frame(layer, part.sheet, part.index)
     painter = Painter(page.size, pixels, page.theme.face)
     painter.marks(page.over, page.theme.colours["paper_top"])
+    save_png(painter.pixels(), page, path, source)
+
+
+def save_png(pixels: Pixels, page: Page, path: Path | BinaryIO, source: str) -> None:
+    """Write a page's pixels as PNG, with what the page is called and shows."""
     told = PngInfo()
     language = page.theme.voice.language
     told.add_itxt("Title", page.title, language, "Title")
     told.add_itxt("Description", page.alt, language, "Description")
     told.add_itxt("Source", source)
-    Image.fromarray(painter.pixels()).save(path, format="PNG", pnginfo=told)
+    Image.fromarray(pixels).save(path, format="PNG", pnginfo=told)
 
 
 def paint_frame(layer: MeshLayer, sheet: Canvas, index: int) -> Pixels:

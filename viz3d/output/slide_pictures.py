@@ -9,6 +9,8 @@ they depend on, the program's own sources included.
 
 from __future__ import annotations
 
+import contextlib
+import copy
 import dataclasses
 import hashlib
 import io
@@ -27,14 +29,17 @@ from viz3d.kept import keep, kept
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 from viz3d.output.figures import figure_of
 from viz3d.output.files import source_line
-from viz3d.output.pictures import write_page
+from viz3d.output.paint import Painter
+from viz3d.output.pictures import save_png, write_page
 from viz3d.progress import Progress
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import scene_at
 from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_compared, refuse_unheld
 from viz3d.solution.script import Script, Shot
+from viz3d.stage.builds import builds_of, stage_caption
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
@@ -83,26 +88,82 @@ def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Draw
     drawn = _side_by_side(asked, progress) if len(asked.steps) > 1 else _one(asked, progress)
     told = {"alt": drawn.alt, "size": drawn.size, "band": drawn.band, "spots": drawn.spots}
     about = json.dumps(told).encode()
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        keep(path, about + b"\n" + drawn.png)
-    except OSError:
-        pass  # a disk that cannot keep it costs only time
+    _keep(path, about + b"\n" + drawn.png)
     return drawn
 
 
-def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
-    """A step's picture, whole or with some layers."""
+def _keep(path: Path, data: bytes) -> None:
+    """Keep what was drawn; a disk that cannot costs only time."""
+    with contextlib.suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        keep(path, data)
+
+
+def still_picture(asked: SlidePicture, progress: Progress | None = None) -> tuple[bytes, str]:
+    """A slide's picture of one step as a still: with title, caption and notes painted on; its PNG and its alt text.
+
+    Nothing is drawn anew but those words.
+
+    Raises
+    ------
+    RenderError, InputError, SceneError : one line each.
+    """
+    words = [asked.scene.title, asked.scene.steps[asked.steps[0]].caption, asked.build]
+    name = hashlib.sha256(json.dumps([_key(asked), words]).encode()).hexdigest()[:40]
+    path = user_folder() / "slides" / f"{name}.zip"
+    found = kept(path)
+    if found is None:
+        alt, png = _worded(asked, progress)
+        found = alt.encode() + b"\0" + png
+        _keep(path, found)
+    told, _, png = found.partition(b"\0")
+    return png, told.decode()
+
+
+def _worded(asked: SlidePicture, progress: Progress | None) -> tuple[str, bytes]:
+    """Alt text and PNG of a still."""
+    drawn = slide_picture(asked, progress)
+    _, row, _, shown = _laid_out(asked)
+    page = single_page(shown, row)
+    if asked.build:
+        plan = shown.plan
+        stages = [(), *builds_of(scene_at(asked.scene, asked.steps[0]))]
+        told = stage_caption(plan, row, stages[asked.build - 1], tuple(asked.layers or ()))
+        caption, count = shown.say(told or ""), len(plan)
+        shown.plan = dataclasses.replace(plan, captions=[caption] * count, notes=[""] * count)
+        page = dataclasses.replace(page, alt=caption)
+    there = {repr(mark) for mark in _wordless(shown).drawing(row).over}
+    words = [mark for mark in shown.drawing(row).over if repr(mark) not in there]
+    pixels = np.asarray(Image.open(io.BytesIO(drawn.png)).convert("RGB")).copy()
+    painter, out = Painter(page.size, pixels, page.theme.face), io.BytesIO()
+    painter.marks(words, page.theme.colours["paper_top"])
+    save_png(painter.pixels(), page, out, source_line([asked.scene]))
+    return page.alt, out.getvalue()
+
+
+def _laid_out(asked: SlidePicture) -> tuple[Shot, int, Canvas, Canvas]:
+    """A step's shot, its row there, its sheet, and the sheet with the layers that are shown."""
     scene = _sized(asked.scene, asked.whole)
     shot, row = Script(scene, asked.file).shot_at(asked.steps[0])
     refuse_unheld(shot.scene, shot.solved, strict=False)
     sheet = lay_out(shot.scene, shot.solved, shot.scene.picture.pixels)
-    figure = figure_of(sheet.plan, shot.body, progress)
-    shown = sheet.showing(asked.layers if asked.layers is not None else shot.scene.picture.shown, row)
-    alt = single_page(shown, row).alt
-    count = len(shown.plan)
+    return shot, row, sheet, sheet.showing(asked.layers if asked.layers is not None else shot.scene.picture.shown, row)
+
+
+def _wordless(shown: Canvas) -> Canvas:
+    """A sheet without the words that a slide has in boxes of its own."""
+    bare, count = copy.copy(shown), len(shown.plan)
     empty: list[Said] = [*[""] * count]
-    shown.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=empty, notices=empty)
+    bare.plan = dataclasses.replace(shown.plan, title="", captions=[""] * count, notes=empty, notices=empty)
+    return bare
+
+
+def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
+    """A step's picture, whole or with some layers."""
+    shot, row, sheet, shown = _laid_out(asked)
+    figure = figure_of(sheet.plan, shot.body, progress)
+    alt = single_page(shown, row).alt
+    shown = _wordless(shown)
     page = dataclasses.replace(single_page(shown, row), alt=alt)
     if asked.whole:
         return _cut_out(shown, figure, row, alt, _spots(shot, row))

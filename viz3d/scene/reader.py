@@ -28,9 +28,12 @@ from viz3d.scene.posture import AIDS
 from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import FORMAT, Scene
 from viz3d.scene.segments import CUT_KEYS, MOST_SHAPES, StepError, segments_of
+from viz3d.scene.translated import in_language
 
 LARGEST_FILE = 250_000
 SUFFIX = ".toml"
+LANGUAGE = "picture.language"
+"""The key that says who speaks; a scene asked for in another language than its own needs its texts in it."""
 _NUMBERS, _NUMBER = ("format", "step", "frames_per_second", "power"), re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
 """Last parts of keys that hold bare numbers, and how one is typed."""
 
@@ -100,6 +103,7 @@ def load_data(name: str, changes: Iterable[str] = ()) -> tuple[Scene, dict[str, 
     twice = next((t for t in things if things.count(t) > 1), None)
     if twice is not None:
         raise SceneError(path, twice, "is set twice", ONE_THING)
+    data = in_language(data, path, _language(changes))
     for change in changes:
         _apply(path, data, change)
     return check_scene(data, path), data
@@ -209,6 +213,13 @@ def _apply(path: Path, data: dict[str, Any], change: str) -> None:
         node[last] = float(text) if "." in text else int(text)
     else:
         node[last] = text
+
+
+def _language(changes: list[str]) -> str | None:
+    """The language that changes ask for; None where they name none."""
+    named = [c.partition("=") for c in changes]
+    asked = [value.strip(" \t\"'").lower() for key, equals, value in named if equals and key.strip() == LANGUAGE]
+    return asked[-1] if asked else None
 
 
 def _check_steps(path: Path, scene: Scene) -> None:

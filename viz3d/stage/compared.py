@@ -138,13 +138,14 @@ class _Compared:
         )  # fmt: skip
 
     def difference(self, k: int) -> str:
-        """How a panel's joint force differs from the first one's, of the numbers as they are written."""
+        """How a panel's joint force differs from the first one's, as they are written; the share as tables say it."""
         first, here = (self.situations[n].force for n in (0, k))
         change = self.voice.difference(first, here)
         if change.value == 0.0:
             return self.voice.say(message("compare.same", letter=LETTERS[0]))
         size = dataclasses.replace(change, value=abs(change.value))
-        share = fraction(abs(self.voice.written(here) / self.voice.written(first) - 1.0))
+        one, other = (f.value / (f.weight if self.voice.in_weights else 1.0) for f in (first, here))
+        share = fraction(abs(other / one - 1.0))
         return self.voice.say(message("compare.less" if change.value < 0 else "compare.more", force=size, share=share))
 
     def _scales(self) -> list[Mark]:
@@ -194,7 +195,7 @@ class _Compared:
             return message("compare.two", first=bare[0], second=forces[1])
         lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
         every = [message("compare.one", letter=a, force=f) for a, f in lettered]
-        return message("compare.several", all=joined("join.comma", every))
+        return message("compare.several", all=joined("join.numbers", every))
 
     def alt(self) -> str:
         """The page in words: each panel, then the difference."""

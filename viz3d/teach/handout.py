@@ -49,7 +49,7 @@ def _person(scene: Scene, file: str, cane: bool) -> Block:
     fit = fit_of(scene, file)
     layers = ("bones", "cane") if cane else ("bones",)
     shown = fit.scene if cane else fit.scene.model_copy(update={"hands": type(scene.hands)()})
-    return Block("picture", picture=SlidePicture(shown, file, (0,), layers, whole=True), wide=56.0)
+    return Block("picture", picture=SlidePicture(shown, file, (0,), layers, whole=True), wide=48.0)
 
 
 def _topic(topic: str) -> Iterator[Block]:

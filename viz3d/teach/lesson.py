@@ -3,7 +3,8 @@
 Question answered: what does an educator write down to have a whole pack made, and is it whole?
 
 A lesson is data, like a scene: TOML, read with the same care. Everything but title and scenes has a default, so that a
-bare scene is a lesson too. Its sentences are the author's, in the language of its scenes.
+bare scene is a lesson too. Its sentences are the author's, in the language of its scenes; in another one they come
+from a file of texts beside it (:mod:`viz3d.scene.translated`).
 """
 
 from __future__ import annotations
@@ -22,11 +23,15 @@ from viz3d.scene.explain import explain
 from viz3d.scene.inputs import FileName, Keys, Line
 from viz3d.scene.reader import SUFFIX, check_scene, find_scene, folder_of, library_folder, parse_scene
 from viz3d.scene.schema import Scene
+from viz3d.scene.translated import OF_LESSONS, in_language, own_language
 from viz3d.teach.deck import Chosen
+from viz3d.words.catalogue import SOURCE
 
 Kind = Literal["abductor", "joint", "hand", "lean", "bag", "reading", "error"]
 ALL_KINDS: tuple[Kind, ...] = get_args(Kind)
 Topic = Literal["load", "cane", "lean", "carry", "strength", "replacement"]
+_PATIENT = {"size": "1080x1920", "words": "plain", "dress": "patient", "frame": None, "view": "front"}
+"""How a scene is seen that was not made for patients."""
 Sentence = Annotated[str, Field(min_length=1, max_length=240)]
 
 
@@ -56,7 +61,7 @@ class Used(Keys):
 
 
 class Lesson(Keys):
-    """A whole lesson file; ``patient``: what its handout tells."""
+    """A whole lesson file; ``patient``: what its handout tells; ``patient_film``: the scene of a film for patients."""
 
     format: Literal[1]
     title: Line
@@ -67,6 +72,7 @@ class Lesson(Keys):
     summary: Annotated[list[Sentence], Field(max_length=6)] = Field(default_factory=list)
     scenes: Annotated[list[Used], Field(min_length=1, max_length=6)]
     patient: Annotated[list[Topic], Field(max_length=6)] = Field(default_factory=lambda: list[Topic](["load"]))
+    patient_film: FileName | None = None
     exercises: Annotated[list[Kind], Field(max_length=20)] = Field(default_factory=lambda: list(ALL_KINDS))
     seed: Annotated[int, Field(ge=0, lt=2**31)] = 1
 
@@ -80,11 +86,26 @@ class OpenedLesson:
     chosen: tuple[Chosen, ...]
     names: tuple[str, ...]
     """The scenes' names, for files."""
+    for_patients: Chosen | None = None
+    """The scene of the film for patients, where the lesson names one."""
 
     @property
     def first(self) -> Scene:
         """The scene whose person, language and units the lesson has."""
         return self.chosen[0].scene
+
+    @property
+    def patient_cut(self) -> Chosen:
+        """What is shown to patients: the scene that is named, else the first one upright, clothed and in plain words.
+
+        A scene for a lecture loses its captions there, unless they are in plain words themselves.
+        """
+        if self.for_patients is not None:
+            return self.for_patients
+        scene, plain = self.first, self.first.picture.words == "plain"
+        picture = scene.picture.model_copy(update=_PATIENT)
+        steps = [s if plain else s.model_copy(update={"caption": "", "narration": ""}) for s in scene.steps]
+        return Chosen(scene.model_copy(update={"picture": picture, "steps": steps}), self.chosen[0].file)
 
 
 def library_lessons() -> dict[str, Path]:
@@ -92,8 +113,12 @@ def library_lessons() -> dict[str, Path]:
     return {p.stem: p for p in sorted((library_folder() / "lessons").glob(f"*{SUFFIX}"))}
 
 
-def open_lesson(name: str) -> OpenedLesson:
+def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
     """A lesson from a file, a library lesson's name, or a scene that becomes a lesson by itself.
+
+    Parameters
+    ----------
+    language : of all its words and its scenes'; None: as they are written.
 
     Raises
     ------
@@ -109,9 +134,8 @@ def open_lesson(name: str) -> OpenedLesson:
         path = _scene_or_nothing(name, library)
     data = parse_scene(path)
     if "scenes" in data:
-        lesson = _checked(data, path)
-        return _opened(lesson, path)
-    scene = check_scene(data, path)
+        return _opened(_checked(data, path), data, path, language)
+    scene = check_scene(_spoken(data, path, language), path)
     lesson = Lesson(format=1, title=scene.title, aim=scene.aim, scenes=[Used(scene=str(path), builds=True)],
                     patient=topics_of(scene))  # fmt: skip
     return OpenedLesson(lesson, str(path), (Chosen(scene, str(path)),), (path.stem,))
@@ -152,27 +176,43 @@ def _checked(data: dict[str, Any], path: Path) -> Lesson:
         raise explain(path, error) from error
 
 
-def _opened(lesson: Lesson, path: Path) -> OpenedLesson:
-    chosen, names = [], []
+def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | None) -> OpenedLesson:
+    """Its scenes read; a lesson is written in the language of its first scene."""
+    chosen, names, own = list[Chosen](), list[str](), SOURCE
     for n, used in enumerate(lesson.scenes, 1):
-        found = _scene_file(used.scene, path, n)
-        scene = check_scene(parse_scene(found), found)
+        found = _scene_file(used.scene, path, f"scenes.{n}.scene")
+        tables = parse_scene(found)
+        own = own if chosen else own_language(tables)
+        scene = check_scene(_spoken(tables, found, language), found)
         for step in used.steps:
             if step > len(scene.steps):
                 has = f"{used.scene} has {len(scene.steps)} steps"
                 raise SceneError(path, f"scenes.{n}.steps", f"found {step}", has)
         chosen.append(Chosen(scene, str(found), tuple(k - 1 for k in used.steps)))
         names.append(found.stem)
-    return OpenedLesson(lesson, str(path), tuple(chosen), tuple(names))
+    spoken = _checked(in_language(data, path, language, OF_LESSONS, own), path)
+    if lesson.patient_film is not None:
+        found = _scene_file(lesson.patient_film, path, "patient_film")
+        cut = Chosen(check_scene(_spoken(parse_scene(found), found, language), found), str(found))
+        return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names), cut)
+    return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names))
 
 
-def _scene_file(name: str, lesson: Path, n: int) -> Path:
-    """A scene named by a lesson: beside the lesson file, else of the library."""
+def _spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
+    """A scene's tables in a language."""
+    if language is None:
+        return data
+    found = in_language(data, path, language)
+    picture = found.get("picture", {})
+    return {**found, "picture": {**picture, "language": language}} if isinstance(picture, dict) else found
+
+
+def _scene_file(name: str, lesson: Path, where: str) -> Path:
+    """A scene that a lesson names under the key ``where``: beside the lesson file, else of the library."""
     folder = folder_of(lesson)
     for own in (folder / name, folder / f"{name}{SUFFIX}"):
         if is_file(own) and own.resolve().is_relative_to(folder):
             return own
-    where = f"scenes.{n}.scene"
     if "/" in name or "\\" in name:
         raise SceneError(lesson, where, f"found {shown(name)}", "allowed: a library scene, or a file beside the lesson")
     try:

@@ -27,7 +27,9 @@ def _row(name: str) -> Row:
 
 
 def _told(name: str, **values: Said) -> Message:
-    return message(f"explain.measured.{name}", source=_row(name).source, **values)
+    row = _row(name)
+    source: Said = message("explain.common_practice") if row.status == "common-practice" else row.source
+    return message(f"explain.measured.{name}", source=source, **values)
 
 
 def _weights(share: float, at: Taught) -> Said:

@@ -13,12 +13,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viz3d.arrays import Array
 from viz3d.stage.type import text_width
 from viz3d.teach.sketch import Sketch, SketchArrow
 from viz3d.words.voice import Voice
 
 LETTERS, MARGIN = 4.6, 4.0
 """Size of letters on paper, and the margin, mm."""
+_SHORTEST = 0.1
+"""An arrow shorter than this is none, mm."""
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top, mm."""
 
@@ -36,19 +39,20 @@ def placed_names(sketch: Sketch, voice: Voice, letters: float) -> list[PlacedNam
     """Each arrow's name in the first place that is free; ``letters``: their size, mm."""
     out: list[PlacedName] = []
     for arrow in sketch.arrows:
-        if np.hypot(*np.subtract(arrow.tip, arrow.tail)) < 0.1:
+        if not _drawn(arrow):
             continue
         text = voice.say(arrow.name)
         places = list(_places(arrow, text_width(text, letters, "SemiBold"), letters))
-        clear = (p for p in places if not any(_crosses(p, a) for a in sketch.arrows))
-        free = (p for p in clear if not any(_meet(p, one.box) for one in out))
-        out.append(PlacedName(text, next(free, places[0]), arrow.role))
+        clear = [p for p in places if not any(_crosses(p, a) for a in sketch.arrows)]
+        free = [p for p in clear if not any(_meet(p, one.box) for one in out)] or places
+        apart = (p for p in free if not any(_on_edge(p, line) for line in sketch.outlines))
+        out.append(PlacedName(text, next(apart, free[0]), arrow.role))
     return out
 
 
 def extent(sketch: Sketch, names: list[PlacedName], letters: float, forces: bool = True) -> Box:
     """What a sketch covers with its names, the scale bar below and a margin; ``forces``: with its arrows."""
-    ends = [p for a in sketch.arrows for p in (a.tail, a.tip)] if forces else []
+    ends = [p for a in sketch.arrows if _drawn(a) for p in (a.tail, a.tip)] if forces else []
     corners = [p for one in names for p in (one.box[:2], one.box[2:])]
     points = np.array([*(p for line in sketch.outlines for p in line.tolist()), *ends, *corners])
     low, high = points.min(axis=0) - MARGIN, points.max(axis=0) + MARGIN
@@ -64,6 +68,18 @@ def _places(arrow: SketchArrow, width: float, letters: float) -> Iterator[Box]:
         for away in (2.5, 5.0):
             yield x + away, y - letters / 2, x + away + width, y + letters / 2
             yield x - away - width, y - letters / 2, x - away, y + letters / 2
+
+
+def _drawn(arrow: SketchArrow) -> bool:
+    """True where an arrow is long enough to be seen."""
+    return bool(np.hypot(*np.subtract(arrow.tip, arrow.tail)) >= _SHORTEST)
+
+
+def _on_edge(box: Box, line: Array) -> bool:
+    """True where an outline's edge runs through a box."""
+    ends = np.roll(line, -1, axis=0)
+    points = (line[:, None] + np.linspace(0.0, 1.0, 12)[:, None] * (ends - line)[:, None]).reshape(-1, 2)
+    return bool(((points > box[:2]) & (points < box[2:])).all(axis=1).any())
 
 
 def _meet(a: Box, b: Box) -> bool:

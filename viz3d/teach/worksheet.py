@@ -20,7 +20,7 @@ from viz3d.teach.lesson import OpenedLesson
 from viz3d.teach.paper import Block, Leaf, listed, words
 from viz3d.teach.sketch import free_body
 from viz3d.words.cautions import SHORT
-from viz3d.words.message import message
+from viz3d.words.message import joined, message
 
 _GIVEN = ("weight_force", "weight_lever", "cane_swing_force", "cane_swing_lever", "cane_stance_force",
           "cane_stance_lever", "bag_stance_force", "bag_stance_lever", "bag_swing_force", "bag_swing_lever",
@@ -54,6 +54,7 @@ def worksheet(opened: OpenedLesson) -> Leaf:
     first = [
         words("title", title), words("small", message("worksheet.name")),
         *([words("text", opened.lesson.aim)] if opened.lesson.aim else []),
+        words("small", joined("join.space", [message("exercise.rounded"), SHORT])),
         words("heading", message("worksheet.complete")),
         words("text", message("worksheet.draw", step=told.step, person=told.person)),
         Block("beside", left=(Block("sketch", sketch=free_body(at), forces=False),),
@@ -61,8 +62,7 @@ def worksheet(opened: OpenedLesson) -> Leaf:
         *(_line(n) for n in (1, 2, 3)),
     ]  # fmt: skip
     asked = [block for n, one in enumerate(exercises_of(opened), 1) for block in _asked(one, n)]
-    closing = [words("small", message("exercise.rounded")), words("small", SHORT)]
-    return Leaf(title, message("worksheet.subject"), (*first, *asked, *closing), opened.first.picture.voice, 10.5)
+    return Leaf(title, message("worksheet.subject"), (*first, *asked), opened.first.picture.voice, 10.5)
 
 
 def answer_key(opened: OpenedLesson) -> Leaf:

@@ -25,6 +25,8 @@ from viz3d.tables import read_toml
 from viz3d.words.pseudo import PSEUDO, stretched
 
 REGISTERS = ("trade", "plain")
+MOST_NAMED = 12
+"""Keys that an error names before it counts the others."""
 SOURCE = "en"
 """The language the others are made from: they have its keys."""
 _PACKAGE = "viz3d.words"
@@ -74,6 +76,29 @@ def catalogue(language: str) -> Mapping[str, Entry]:
     return entries
 
 
+def missing(language: str) -> dict[str, dict[str, Any]]:
+    """What a language's file lacks: key -> the fields of the English entry, as they stand in its file.
+
+    Raises
+    ------
+    TableError : no such language; an entry that is there is not whole.
+    """
+    if language not in languages():
+        raise TableError(f"words: no language {language!r}; there are {', '.join(languages())}")
+    if language == PSEUDO:
+        return {}
+    has = entries_of(read_toml(_PACKAGE, f"{language}.toml"), f"words/{language}.toml", locale_of(language))
+    english = read_toml(_PACKAGE, f"{SOURCE}.toml")
+    return {key: _fields(english, key) for key in catalogue(SOURCE) if key not in has}
+
+
+def _fields(tables: dict[str, Any], key: str) -> dict[str, Any]:
+    node = tables
+    for part in key.split("."):
+        node = node[part]
+    return {name: node[name] for name in ("both", *REGISTERS, _SPARED) if name in node}
+
+
 def letters_alike(text: str) -> str:
     """A text for looking words up in: without capitals, accents, and hyphens between its words.
 
@@ -119,7 +144,11 @@ def check_same(entries: Mapping[str, Entry], source: Mapping[str, Entry], file: 
     """
     odd = sorted(set(entries) ^ set(source))
     if odd:
-        raise TableError(f"{file}: keys missing or unknown: {', '.join(odd)}")
+        named = ", ".join(odd[:MOST_NAMED])
+        more = f" and {len(odd) - MOST_NAMED} more" if len(odd) > MOST_NAMED else ""
+        language = file.rpartition("/")[2].partition(".")[0]
+        told = f"'viz3d words --language {language} --missing' lists them with their English"
+        raise TableError(f"{file}: keys missing or unknown: {named}{more}; {told}")
     for key, entry in entries.items():
         if entry.holes != source[key].holes:
             raise TableError(f"{file}: {key}: placeholders {sorted(entry.holes)}; {sorted(source[key].holes)} expected")
