@@ -46,7 +46,7 @@ from viz3d.web.answers import (
     with_changes,
 )
 from viz3d.web.bones import Bones
-from viz3d.web.cast import told_of
+from viz3d.web.cast import seen_of, told_of
 from viz3d.web.controls import HELD, MODELS
 from viz3d.web.editing import between, edited, without_nothing
 from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
@@ -190,7 +190,7 @@ class Live:
             figure, true = self.bones.get(scene)
             plan = compose(scene, solve_scene(scene), bodies=False)
             return (
-                page_bytes([(plan, figure)], scene.title, source_line([scene])),
+                page_bytes([(plan, seen_of(figure, plan))], scene.title, source_line([scene])),
                 true,
                 self.bones.grows(scene),
             )

@@ -15,7 +15,7 @@ from viz3d.web.three import three_script
 
 _OURS = (
     "rows", "voice", "situation", "elements", "kept", "room", "labels", "polygon", "chart", "orbit", "forces", "turns",
-    "pressure", "isobars", "floor", "body", "figure", "result", "scales", "notes", "theme", "paper", "page",
+    "pressure", "isobars", "floor", "worn", "body", "figure", "result", "scales", "notes", "theme", "paper", "page",
 )  # fmt: skip
 _OF_MODE = {
     "offline": ("timeline", "controls", "why", "veil", "questions", "offline"),

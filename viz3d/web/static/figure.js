@@ -31,6 +31,7 @@
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);
       lit(this.scene, this.camera);
       this.orbit = new viz.Orbit(told.sign, () => this.turned());
+      if (told.dress === "patient") this.orbit.framed = "whole";
       this.forces = new viz.Forces(told);
       this.turns = new viz.Turns(told);
       this.floor = new viz.Floor(told);
@@ -91,7 +92,7 @@
       this.last = d;
       this.hip = d.hip;
       orbit.sign = told.sign;
-      this.body.pose(d.links, told, orbit);
+      this.body.pose(d, told, orbit);
       this.body.choose(d, layers, orbit, told);
       this.forces.show(d, layers, orbit, this.window);
       this.turns.show(d, layers, orbit);
@@ -142,6 +143,7 @@
 
     paint() {
       this.orbit.aim(this.camera, this.wide, this.tall, this.hip ?? [0, 0.9, 0], this.told);
+      if (this.hip) this.body.worn?.aim(this, this.renderer.getPixelRatio());
       this.renderer.render(this.scene, this.camera);
       this.onDraw(this);
     }
