@@ -111,6 +111,25 @@ def test_a_person_in_clothes_is_the_pictures(written: Callable[..., Path], open_
     assert red > blue + 15  # bone in the window is warmer than the shirt
 
 
+@pytest.mark.long
+def test_a_replaced_hip_has_metal_and_no_pressure(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    opened = open_page(written("replacement-hip").as_uri())
+    press(opened, 1)
+    opened.page.click("[data-view=joint]")
+    opened.settled()
+    made = opened.page.evaluate(
+        "() => Object.fromEntries(viz.page.figure.shapes.filter(o => o.visible && !o.userData.material.startsWith('bone'))"
+        ".map(o => [o.userData.material, [o.material.type, o.material.color.getHexString()]]))"
+    )
+    colours = palette("light")
+    for name in ("metal", "ceramic"):
+        assert made[name] == ["MeshPhongMaterial", colours[name][1:].lower()]
+    assert made["plastic"][0] == "MeshLambertMaterial"
+    assert opened.page.is_hidden("#legend")
+
+
 def test_a_bag_is_there_while_it_is_carried(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     """Hands are open while they carry nothing, in bones and skin; a backpack comes on its step."""
     opened = open_page(written("bag-sides").as_uri())

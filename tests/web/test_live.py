@@ -112,6 +112,7 @@ def test_questions_are_decided_by_the_numbers_of_now(open_page: Callable[..., Op
     page.focus("#asked-box > summary")
     page.keyboard.press("Enter")
     page.wait_for_selector("#asked-host .choice")
+    page.wait_for_function("() => document.body.dataset.predict === 'yes'")
     assert opened.text("h1") == page.title() == "What does the left hip carry?"
     assert page.is_hidden("#edit") and page.is_hidden("#chart") and page.is_hidden(".tale")
     page.focus("#choice-0")
@@ -135,7 +136,7 @@ def test_questions_are_decided_by_the_numbers_of_now(open_page: Callable[..., Op
     assert page.is_checked("#choice-0")
     assert faults(opened) == []
     page.click("#asked-box > summary")
-    assert opened.text("h1") == title
+    page.wait_for_function("s => document.querySelector('h1').textContent === s", arg=title)
     assert not opened.errors
 
 

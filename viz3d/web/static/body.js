@@ -4,6 +4,7 @@
 ((viz) => {
   const HANDS = ["hand", "hand_grip"];
   const CARRIED = ["bag", "backpack"];
+  const [SHINE, GLOSS] = [{ metal: 0.5, ceramic: 0.3 }, 26]; /* how strongly the lamps are mirrored, and how sharply */
   const FAINT = 0.38; /* opacity of muscles that rest all the time */
 
   /** Skin: nearly clear where it faces us, a soft line where it turns away. */
@@ -50,6 +51,12 @@
     }, own.share];
   };
 
+  /** Bone and what is held is matt; metal and ceramic mirror the lamps. */
+  const stuff = (name) => {
+    if (!(name in SHINE)) return new THREE.MeshLambertMaterial({ vertexColors: true });
+    return new THREE.MeshPhongMaterial({ vertexColors: true, shininess: GLOSS, specular: new THREE.Color().setScalar(SHINE[name]) });
+  };
+
   /** A colour "#rrggbb" as fractions, as it is written. */
   viz.fractions = (text) => [1, 3, 5].map((at) => parseInt(text.slice(at, at + 2), 16) / 255);
 
@@ -82,7 +89,7 @@
       else if (mesh.isSkinnedMesh && !mesh.userData.material) this.dressSkin(mesh);
       else {
         this.shapes.push(mesh);
-        mesh.material = new (loaded ? THREE.MeshBasicMaterial : THREE.MeshLambertMaterial)({ vertexColors: true });
+        mesh.material = loaded ? new THREE.MeshBasicMaterial({ vertexColors: true }) : stuff(mesh.userData.material);
         if (loaded) this.press(mesh); /* pressure keeps the legend's colours, whatever the light */
         else this.repaints.push((colours) => mesh.material.color.set(colours[mesh.userData.material]));
       }
