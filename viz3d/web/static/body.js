@@ -83,7 +83,7 @@
 
     dress(mesh) {
       const { muscle, loaded } = mesh.userData;
-      mesh.frustumCulled = false;
+      mesh.frustumCulled = !mesh.isSkinnedMesh; /* bones out of sight cost nothing; what bends has no fixed place */
       if (muscle) this.dressMuscle(mesh, muscle);
       else if (mesh.isSkinnedMesh && !mesh.userData.material && this.worn) this.worn.dress(mesh, "skin");
       else if (mesh.isSkinnedMesh && !mesh.userData.material) this.dressSkin(mesh);

@@ -26,6 +26,7 @@
       this.onDraw = () => {};
       this.bodies = [];
       this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, antialias: true, preserveDrawingBuffer: true });
+      this.renderer.debug.checkShaderErrors = false; /* asking would wait for each of them */
       this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
       this.scene = new THREE.Scene();
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);
@@ -50,6 +51,7 @@
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
+        this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);
     }
