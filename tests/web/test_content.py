@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import pyvista as pv
 
 from tests.web.conftest import DESKTOP, Opened
 from viz3d.questions.vary import case_of
@@ -19,6 +20,7 @@ from viz3d.stage.compose import compose
 from viz3d.stage.palette import palette
 from viz3d.web.axes import solved_values, with_cane
 from viz3d.web.cast import page_figure
+from viz3d.web.offline import LARGEST
 from viz3d.web.reshape import moved, unlike
 from viz3d.web.table import errors, make_table
 
@@ -69,6 +71,63 @@ def test_muscles_bend_and_swell_as_in_pictures(written: Callable[..., Path], ope
     opened.page.uncheck("#layer-muscle")
     hidden = "() => Object.values(viz.page.figure.body.muscles).every(m => !m.mesh.visible)"
     assert opened.page.evaluate(hidden)
+
+
+def test_a_person_in_clothes_is_the_pictures(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
+    """Cloth lies where the pictures have it, free arms too; no bone but those of the hip, and those in a window only."""
+    name = "cane-for-a-patient"
+    path = written(name)
+    assert path.stat().st_size < LARGEST
+    opened = open_page(path.as_uri())
+    scene = load_scene(name)
+    solved = solve_scene(scene, steps=[0])
+    plan = compose(scene, solved)
+    clothed = build_figure(body_of(scene), None, plan.aids, "film", dress="patient").clothed
+    frames = clothed.frames(plan.frames, 0)
+    for stuff in ("shirt", "shorts", "skin"):
+        found = opened.page.evaluate(
+            "name => { const m = viz.page.figure.body.worn.meshes.find(o => o.userData.worn === name), out = [];"
+            " m.updateWorldMatrix(true, false); m.skeleton.update(); const at = m.geometry.getAttribute('position');"
+            " for (let k = 0; k < at.count; k += 41) { const v = new THREE.Vector3().fromBufferAttribute(at, k);"
+            " m.applyBoneTransform(k, v); v.applyMatrix4(m.matrixWorld); out.push([v.z, v.y, -v.x]); } return out; }",
+            stuff,
+        )
+        shell = clothed.surfaces[stuff]
+        drawn = pv.PolyData.from_regular_faces(shell.posed(frames, 0)[0], shell.triangles)
+        nearest = drawn.find_closest_cell(np.array(found), return_closest_point=True)[1]
+        assert len(found) >= 10
+        assert np.linalg.norm(nearest - found, axis=1).max() < 0.004, stuff
+    assert groups_seen(opened) == {"pelvis", "thigh", "cane"}
+    opened.page.click("[data-frame=hip]")
+    opened.settled()
+    seen = opened.page.evaluate(
+        "() => { const f = viz.page.figure, gl = f.renderer.getContext(), per = f.renderer.getPixelRatio(); f.paint();"
+        " const at = (x, y, z) => { const [a, b] = f.project([x, y, z]), px = new Uint8Array(4);"
+        " gl.readPixels(a * per, (f.tall - b) * per, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, px); return [...px]; };"
+        " const [x, y, z] = f.hip; return [at(x, y + 0.03, 0.1 * -f.told.sign), at(x, y + 0.06, z - 0.02 * f.told.sign)]; }"
+    )
+    (_, _, _, cover), (red, _, blue, _) = seen
+    assert cover == 255  # cloth is opaque
+    assert red > blue + 15  # bone in the window is warmer than the shirt
+
+
+@pytest.mark.long
+def test_a_replaced_hip_has_metal_and_no_pressure(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    opened = open_page(written("replacement-hip").as_uri())
+    press(opened, 1)
+    opened.page.click("[data-view=joint]")
+    opened.settled()
+    made = opened.page.evaluate(
+        "() => Object.fromEntries(viz.page.figure.shapes.filter(o => o.visible && !o.userData.material.startsWith('bone'))"
+        ".map(o => [o.userData.material, [o.material.type, o.material.color.getHexString()]]))"
+    )
+    colours = palette("light")
+    for name in ("metal", "ceramic"):
+        assert made[name] == ["MeshPhongMaterial", colours[name][1:].lower()]
+    assert made["plastic"][0] == "MeshLambertMaterial"
+    assert opened.page.is_hidden("#legend")
 
 
 def test_a_bag_is_there_while_it_is_carried(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:

@@ -15,9 +15,12 @@ from tests.web.server import send, serving
 from tests.web.test_live import waited
 from viz3d.scene.reader import check_scene, library_scenes, parse_scene
 from viz3d.solution.script import Script
+from viz3d.web.answers import Opened as OpenedScene
+from viz3d.web.answers import at_first, flattened
 from viz3d.web.editing import between, edited
-from viz3d.web.judged import judged, unsupported, without_captions
-from viz3d.web.poses import moved, poses_of, same, start_of
+from viz3d.web.judged import draft_of, judged, unsupported, without_captions
+from viz3d.web.made import made_of
+from viz3d.web.poses import begin_of, moved, poses_of, same, start_of, tables_of
 
 SWITCH = "cane-switch-hands"
 
@@ -96,6 +99,61 @@ def test_what_is_seen_becomes_a_step_and_the_person_is_the_whole_films() -> None
     assert forces(both)[1] == pytest.approx(forces(after)[1])
 
 
+@pytest.mark.parametrize("name", sorted(library_scenes()))
+def test_the_page_begins_where_the_first_step_is_and_counts_changes_from_there(name: str) -> None:
+    """What is typed at the first step is the scene that the page begins with; every step is found again from it."""
+    data = tables(name)
+    flat = at_first(check_scene(data, library_scenes()[name]))
+    standing = check_scene(
+        tables_of({k: v for k, v in data.items() if k not in ("steps", "questions")}, begin_of(data)), Path("scene")
+    )
+    for part in ("person", "strength", "model", "posture", "hands", "load"):
+        assert getattr(flat, part) == getattr(standing, part), part
+    if len(poses_of(data)) < 2:
+        return
+    draft = draft_of(data, check_scene(data, library_scenes()[name]))
+    for k, (step, pose) in enumerate(zip(draft["steps"], poses_of(data), strict=True)):
+        again = moved(begin_of(data), step["pose"])
+        assert [key for key in {*again, *pose} if not same(key, again.get(key), pose.get(key))] == [], k
+
+
+def test_what_the_first_step_sets_is_in_an_added_step_and_in_a_film_from_before() -> None:
+    data = tables("level-stance") | {"steps": [{"name": "One", "set": {"posture.lean": "5 deg"}}, {"name": "Two", "set": {"posture.lean": "0 deg"}}]}  # fmt: skip
+    assert draft_of(data, check_scene(data, Path("scene")))["steps"][1]["pose"] == {"posture.lean": "0 deg"}
+    after = edited(data, {"posture.obliquity": "3 deg"}, {"do": "add", "at": 1, "value": "Three"})
+    assert poses_of(after)[2] == moved(begin_of(data), {"posture.obliquity": "3 deg"})
+    made = made_of(opened_as(data), {"kind": "film", "changes": {"posture.obliquity": "3 deg"}, "before": {"scene": "x"}}, lambda _: opened_as(data))  # fmt: skip
+    assert poses_of(made.data)[0]["posture.lean"] == "5 deg"
+    assert made.data["steps"][1]["set"] == {"posture.obliquity": "3 deg"}
+
+
+def opened_as(data: dict[str, Any]) -> OpenedScene:
+    scene = check_scene(data, Path("scene"))
+    return OpenedScene(data, scene, flattened(at_first(scene)))
+
+
+def test_a_picture_shows_the_step_or_the_pose_that_is_seen() -> None:
+    data = tables(SWITCH)
+    known = opened_as(data)
+    assert made_of(known, {"kind": "still", "seen": {"step": 1}}, lambda _: known).data["picture"]["step"] == 2
+    pose = {"changes": {"posture.lean": "4 deg"}}
+    made = made_of(known, {"kind": "vector", "changes": pose["changes"], "seen": pose}, lambda _: known).data
+    assert [step["name"] for step in made["steps"]] == ["Now"]
+    assert check_scene(made, Path("scene")).posture.lean == pytest.approx(0.0698, abs=1e-4)
+    assert "step" not in made_of(known, {"kind": "film", "seen": {"step": 1}}, lambda _: known).data.get("picture", {})
+
+
+def test_names_and_title_are_left_out_with_captions_that_do_not_hold() -> None:
+    wrong = edited(tables(SWITCH), {}, {"do": "step", "at": 4, "key": "claims", "value": ["joint rises from step 4"]})
+    known = opened_as(wrong)
+    made = made_of(known, {"kind": "film"}, lambda _: known)
+    assert made.silent == [wrong["steps"][4]["name"]]
+    assert [s["name"] for s in made.data["steps"]] == [*[s["name"] for s in wrong["steps"][:4]], "Step 5"]
+    assert made.data["title"] == "What does the left hip carry?"
+    assert "aim" not in made.data
+    assert made_of(opened_as(tables(SWITCH)), {"kind": "film"}, lambda _: known).data["title"] == wrong["title"]
+
+
 def test_a_film_from_before_to_now_changes_on_the_way() -> None:
     data = tables("level-stance")
     start = start_of(data)
@@ -113,7 +171,7 @@ def test_captions_that_the_numbers_do_not_bear_out_are_left_out() -> None:
     wrong = edited(data, {}, {"do": "step", "at": 4, "key": "claims", "value": ["joint rises from step 4"]})
     scene = check_scene(wrong, Path("scene"))
     assert unsupported(scene) == [4]
-    kept = check_scene(without_captions(wrong, [4]), Path("scene"))
+    kept = check_scene(without_captions(wrong, [4], {4: "Step 5"}), Path("scene"))
     assert [step.caption for step in kept.steps] == [*[s.caption for s in scene.steps[:4]], ""]
 
 
@@ -199,7 +257,9 @@ def test_a_film_is_made_edited_and_found_again(browser: Browser, address: str, t
     second.goto(address)
     second.wait_for_selector("#found:not([hidden])")
     second.click("#found-go")
-    second.wait_for_function("() => document.getElementById('title').textContent === 'Your cane'")
+    second.wait_for_function("() => document.getElementById('edit-title').value === 'Your cane'")
+    second.wait_for_function("() => /^What does/.test(document.getElementById('title').textContent)")  # not borne out
+    assert second.inner_text("#edit-held").startswith("The numbers do not bear out what is said of these steps: 2.")
     assert second.evaluate("() => viz.desk.drafts.id") != page.evaluate("() => viz.desk.drafts.id")
     assert not opened.errors
     context.close()

@@ -16,6 +16,8 @@ from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.decisions import decisions
 from viz3d.solution.script import Script, solve_scene
+from viz3d.web.answers import at_first, flattened, with_changes
+from viz3d.web.asked import asked_of
 from viz3d.web.questions import questions_of
 
 NAME = "cane-opposite-hand"
@@ -28,10 +30,15 @@ ASKED = {
 }  # fmt: skip
 
 
+HEAVY = {"sex": "female", "mass": "90 kg", "stature": "1.66 m", "painful_hip": "left"}
+
+
+def asking_data(*questions: dict[str, Any], name: str = NAME) -> dict[str, Any]:
+    return tomllib.loads(library_scenes()[name].read_text(encoding="utf-8")) | {"questions": list(questions)}
+
+
 def asking(*questions: dict[str, Any], name: str = NAME) -> Scene:
-    path = library_scenes()[name]
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
-    return check_scene({**data, "questions": list(questions)}, path)
+    return check_scene(asking_data(*questions, name=name), library_scenes()[name])
 
 
 def told(scene: Scene) -> list[dict[str, Any]]:
@@ -113,6 +120,32 @@ def test_a_claim_decides_an_authors_question() -> None:
 def test_a_question_without_one_right_answer_is_refused(change: dict[str, Any], line: str) -> None:
     with pytest.raises(SceneError, match=line):
         told(asking({**ASKED, **change}))
+
+
+@pytest.mark.parametrize("name", ["cane-opposite-hand", "level-stance"])
+def test_a_live_page_sets_what_its_questions_ask_about(name: str) -> None:
+    """Solved with what the page sets for them, both situations of a question have the loads that its why tells."""
+    data = tomllib.loads(library_scenes()[name].read_text(encoding="utf-8"))
+    heavier = data | {"person": data["person"] | {"mass": "80 kg"}}
+    scene = check_scene(heavier, Path("scene"))
+    flat = flattened(at_first(scene))
+    poses = [q for q in asked_of(scene)["questions"] if "cut" in q["look"][0]]
+    assert poses
+    for one in poses:
+        joints = one["why"]["rows"][-1]["values"]
+        for look, joint in zip(one["look"], joints, strict=True):
+            solved = solve_scene(with_changes(flat, look["cut"] | look["set"]))
+            assert float(solved.load.joint_magnitude[0]) == pytest.approx(joint, rel=1e-6)
+
+
+def test_answers_are_kept_while_the_right_one_stays() -> None:
+    """A heavier person has other numbers but the same questions; an author's that nothing answers now is left out."""
+    data = asking_data(ASKED)
+    found = [asked_of(check_scene(one, Path("scene"))) for one in (data, data | {"person": HEAVY})]
+    assert [q["id"] for q in found[0]["questions"]] == [q["id"] for q in found[1]["questions"]]
+    assert found[0]["questions"][0]["why"] != found[1]["questions"][0]["why"]
+    unheld = data | {"steps": [data["steps"][0], data["steps"][1] | {"set": {"hands.right.force": "1 %BW"}}]}
+    assert asked_of(check_scene(unheld, Path("scene")))["left_out"] == 1
 
 
 def predict(opened: Opened, choice: int) -> None:

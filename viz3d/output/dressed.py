@@ -28,11 +28,11 @@ from viz3d.stage.palette import rgb
 
 PANE = 0.84
 """Share of the pane's colour where the window is clear."""
-_CLEAR, _CLOSED = 0.70, 1.0
+CLEAR, CLOSED = 0.70, 1.0
 """Where the window begins and ends to close, as shares of its radii."""
-_RADII = (0.118, 0.138)
+RADII = (0.118, 0.138)
 """Half width and half height of the window, m."""
-_RISE = 0.030
+RISE = 0.030
 """How far its middle lies above the hip, m."""
 VEIL = 0.35
 """Share of a held thing's colour over the body that hides it, in turned views."""
@@ -174,8 +174,8 @@ def soft_window(
     camera: Camera, hip: Array, view: View, shape: tuple[int, ...]
 ) -> tuple[tuple[slice, slice], NDArray[np.float32]]:
     """The part of a view around the hip, and how clear the window is there, 0 to 1."""
-    at = camera.project(hip + np.array([0.0, _RISE, 0.0])) - np.array([view.box.left, view.box.top])
-    reach = np.array(_RADII) * camera.scale
+    at = camera.project(hip + np.array([0.0, RISE, 0.0])) - np.array([view.box.left, view.box.top])
+    reach = np.array(RADII) * camera.scale
     low = np.clip(np.floor(at - reach).astype(int), 0, [shape[1], shape[0]])
     high = np.clip(np.ceil(at + reach).astype(int) + 1, 0, [shape[1], shape[0]])
     x, y = np.arange(low[0], high[0])[None, :], np.arange(low[1], high[1])[:, None]
@@ -185,8 +185,8 @@ def soft_window(
 
 def clearness(camera: Camera, hip: Array, x: Array, y: Array) -> Array:
     """How clear the window on a hip is at places of the page, 0 to 1; ``x`` and ``y`` broadcast, pixels."""
-    at = camera.project(hip + np.array([0.0, _RISE, 0.0]))
-    reach = np.array(_RADII) * camera.scale
+    at = camera.project(hip + np.array([0.0, RISE, 0.0]))
+    reach = np.array(RADII) * camera.scale
     away = np.hypot((x - at[0]) / reach[0], (y - at[1]) / reach[1])
-    t = np.clip((_CLOSED - away) / (_CLOSED - _CLEAR), 0.0, 1.0)
+    t = np.clip((CLOSED - away) / (CLOSED - CLEAR), 0.0, 1.0)
     return np.asarray(t * t * (3 - 2 * t))

@@ -26,6 +26,7 @@ from viz3d.output.solid_arrows import continuous
 from viz3d.output.window import baked_colours, shaded
 from viz3d.shapes.body_shell import Shell
 from viz3d.shapes.build import Shape
+from viz3d.shapes.clothing import Clothed
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.spine import BENDING, spine_bound
 from viz3d.stage.plan import Plan
@@ -60,6 +61,8 @@ class BodyOnPage:
         self.tops = [self.root]
         for key, shape in figure.shapes.items():
             self._shape(key, shape)
+        if figure.clothed is not None:
+            self._clothes(figure.clothed)
         skins = figure.skins or {("skin", "middle"): figure.shell}
         for (group, side), shell in skins.items():
             self._skin(shell, group, side)
@@ -114,6 +117,18 @@ class BodyOnPage:
         )  # fmt: skip
         skin = self.parts.skin(name, [self.links[n] for n in shell.links], shell.rest)
         self.tops.append(self.parts.node(name, mesh=mesh, skin=skin, extras={"group": group, "side": side}))
+
+    def _clothes(self, clothed: Clothed) -> None:
+        """What a person in clothes is seen in, bent as the skin is; each says how far free arms are drawn out."""
+        for name, shell in clothed.surfaces.items():
+            light = linear(np.clip(shaded(np.ones(3), clothed.shade[name]), 0.0, 1.0))
+            mesh = self.parts.mesh(
+                name, shell.points, shell.normals, shell.triangles, self.parts.material("bone", (1.0, 1.0, 1.0)),
+                light, Bound(*strongest(shell.weights, _BONES_PER_VERTEX)),
+            )  # fmt: skip
+            skin = self.parts.skin(name, [self.links[n] for n in shell.links], shell.rest)
+            extras = {"group": "worn", "worn": name, "arms": clothed.arms_out}
+            self.tops.append(self.parts.node(name.replace("_", " "), mesh=mesh, skin=skin, extras=extras))
 
     def _muscle(self, name: str) -> None:
         """A slack muscle bent between pelvis and thigh, and how it swells; a node beside the root."""

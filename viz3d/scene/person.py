@@ -103,6 +103,7 @@ class HipMeasures(Keys):
                 SHAPING,
                 "measured lever arm of the abductors, leg straight under the pelvis",
                 asked=Asked("lever", 0.010, 0.100),
+                slider=Slider("Hip", "mm", 30, 80, 0.5),
             ),
         ]
         | None

@@ -103,6 +103,17 @@ def build_clothed(body: Body, aids: Mapping[str, str]) -> Clothed:
     )
 
 
+def build_clothes(body: Body) -> Clothed:
+    """A person in clothes but without hands, which are pieces of skin of their own; both arms hang free."""
+    frames = neutral_frames(body, short=False, apart=APART)
+    found = {shape.name: shape.surface for shape in _stuffs(body)}
+    return Clothed(
+        {name: bound(surface, body, frames) for name, surface in found.items()},
+        {name: surface.shade for name, surface in found.items()},
+        dict.fromkeys((RIGHT, LEFT), _beside(found["shorts"], frames)),
+    )
+
+
 def _beside(shorts: Surface, frames: dict[str, Array]) -> float:
     """How far a hanging arm has to turn outward for its hand to pass the hips, rad."""
     shoulder, hip = frames["right_upper_arm"][:3, 3], frames["pelvis"][1, 3]

@@ -105,11 +105,14 @@ def tables_with(known: Opened, changes: dict[str, str]) -> dict[str, Any]:
         node = data
         for folder in folders:
             node = node.setdefault(folder, {})
+        first = data.get("steps", [{}])[0].get("set", {})
         if last == "holds":
             node.clear()
+            for other in [k for k in first if k.startswith(key.removesuffix(last)) and k != key]:
+                del first[other]
         node[last] = value
-        if key in data.get("steps", [{}])[0].get("set", {}):  # the page begins where the first step is
-            data["steps"][0]["set"][key] = value
+        if key in first:  # the page begins where the first step is
+            first[key] = value
     return data
 
 

@@ -86,18 +86,22 @@ def own_hand(scene: Scene) -> str:
 
 def with_cane(scene: Scene, hand: str) -> Scene:
     """The scene with a cane in the opposite hand, in the same hand, or in none; its own hands are left as they are."""
-    if hand == OWN:
-        return scene
+    changes = cane_changes(scene, hand)
+    return changed(scene, changes) if changes else scene
+
+
+def cane_changes(scene: Scene, hand: str) -> dict[str, str]:
+    """What :func:`with_cane` changes: dotted key -> text."""
     stance = scene.posture.stance
     changes: dict[str, str] = {}
-    for side in ("left", "right"):
+    for side in ("left", "right") if hand != OWN else ():
         wanted = {OPPOSITE: other_side(stance), SAME: stance}.get(hand) == side
         held = getattr(scene.hands, side).holds
         if wanted and held != "cane":
             changes |= {f"hands.{side}.holds": "cane", f"hands.{side}.force": "0 %BW"}
         elif not wanted and held in AIDS:
             changes |= {f"hands.{side}.holds": "nothing"}
-    return changed(scene, changes) if changes else scene
+    return changes
 
 
 def pressed(scene: Scene) -> tuple[str, ...]:

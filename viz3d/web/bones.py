@@ -49,7 +49,7 @@ class Bones:
     @staticmethod
     def key(scene: Scene) -> str:
         """A name for a person's bones, and for the muscles of the hip that is studied."""
-        return f"{person_key(scene)} {scene.posture.stance} {scene.model.muscles == EQUIVALENT}"
+        return f"{person_key(scene)} {scene.posture.stance} {scene.model.muscles == EQUIVALENT} {scene.picture.dress}"
 
     def get(self, scene: Scene) -> tuple[Figure, bool]:
         """A figure for a scene's person, and whether its bones are the true ones.
@@ -148,7 +148,8 @@ class Bones:
 
 def _tasks(scene: Scene, other: Scene) -> list[tuple[Any, ...]]:
     """What has to be built for a scene's person out of another one's: some groups of bones, or everything."""
-    if scene.person.sex != other.person.sex or scene.person.bones != other.person.bones:
+    undressed = scene.picture.dress == "patient" and other.picture.dress != "patient"
+    if scene.person.sex != other.person.sex or scene.person.bones != other.person.bones or undressed:
         return [(drawn_of, scene)]
     return [(quick_group, name, scene) for name in unlike(body_of(other), body_of(scene))]
 
@@ -163,8 +164,8 @@ def fleshed(scene: Scene, figure: Figure) -> Figure:
     body = body_of(scene)
     bones = [s for key, s in figure.shapes.items() if key.split("/")[0].endswith(WARPED)]
     whole = replace(figure, muscles=build_muscles(body, scene.posture.stance, bones))
-    grown = page_flesh(whole, body, _names(scene, whole))
-    return replace(figure, muscles=grown.muscles, skins=grown.skins)
+    grown = page_flesh(whole, body, _names(scene, whole), scene.picture.dress)
+    return replace(figure, muscles=grown.muscles, skins=grown.skins, clothed=grown.clothed)
 
 
 def _with(figure: Figure, parts: list[Any]) -> Figure:
@@ -182,6 +183,8 @@ def _with(figure: Figure, parts: list[Any]) -> Figure:
 def _moved(figure: Figure, before: Scene, after: Scene) -> Figure:
     """A figure at another person's measures; muscles of the other hip are left out."""
     out = moved(figure, body_of(before), body_of(after))
+    if after.picture.dress != "patient":
+        out = replace(out, clothed=None)
     same = before.posture.stance == after.posture.stance
     return out if same else replace(out, muscles={})
 
@@ -190,7 +193,7 @@ def drawn_of(scene: Scene) -> Figure:
     """A person as the page draws one, with every muscle that the model may use."""
     body = body_of(scene)
     figure = build_figure(body, None, None, "film", flesh=scene.posture.stance)
-    return page_figure(figure, body, _names(scene, figure))
+    return page_figure(figure, body, _names(scene, figure), scene.picture.dress)
 
 
 def _names(scene: Scene, figure: Figure) -> list[str]:

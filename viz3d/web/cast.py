@@ -20,13 +20,15 @@ from viz3d.body.landmarks import drawn
 from viz3d.body.names import other_side
 from viz3d.body.person import Body
 from viz3d.output.cartilage import RIM
+from viz3d.output.dressed import CLEAR, CLOSED, PANE, RADII, RISE
 from viz3d.output.files import source_line
 from viz3d.output.page_body import page_bytes
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT
 from viz3d.progress import Progress
 from viz3d.scene.schema import Scene
-from viz3d.shapes.body_shell import Shell, shell_pieces
+from viz3d.shapes.body_shell import GRIP, OPEN, Shell, lighter_shell, shell_pieces
 from viz3d.shapes.build import Shape
+from viz3d.shapes.clothing import Clothed, build_clothes
 from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import lighter_muscle
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
@@ -44,6 +46,10 @@ from viz3d.words.catalogue import REGISTERS
 
 _SHARE, _SKIN_SHARE, _MUSCLE_SHARE = 0.7, 0.28, 0.5
 """Share of a film's triangles, of the skin's, and of the muscles' where there are many, that a page draws."""
+_WORN_SHARE = {"skin": 0.5, "hair": 0.5, "shirt": 0.4, "shorts": 0.4}
+"""The same of what a person in clothes is seen in."""
+_THROUGH = ("pelvis", "thigh")
+"""Bones seen through clothes."""
 _FEW = 4
 """Muscles that keep all their triangles."""
 _ARC = {"radius": 0.095, "width": 0.0075, "head": 0.022, "apart": 0.30}
@@ -84,7 +90,7 @@ class Cast:
         figures = []
         for body, plan, muscles in self._stands:
             figure = build_figure(body, progress, held, "film", flesh=plan.side if muscles else "")
-            figures.append((plan, page_figure(figure, body, sorted(muscles))))
+            figures.append((plan, seen_of(page_figure(figure, body, sorted(muscles), plan.dress), plan)))
         return page_bytes(figures, title, source)
 
 
@@ -94,23 +100,44 @@ def person_key(scene: Scene) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def page_figure(figure: Figure, body: Body, muscles: list[str]) -> Figure:
+def page_figure(figure: Figure, body: Body, muscles: list[str], dress: str = "anatomy") -> Figure:
     """The same figure with fewer triangles and the named muscles, its skin in pieces; cartilage keeps its own."""
     shapes = {key: lighter_shape(shape) for key, shape in figure.shapes.items()}
-    return dataclasses.replace(page_flesh(figure, body, muscles), shapes=shapes)
+    return dataclasses.replace(page_flesh(figure, body, muscles, dress), shapes=shapes)
 
 
-def page_flesh(figure: Figure, body: Body, muscles: list[str]) -> Figure:
-    """The same figure with its skin in light pieces and with the named muscles."""
+def page_flesh(figure: Figure, body: Body, muscles: list[str], dress: str = "anatomy") -> Figure:
+    """The same figure with its skin in light pieces, with the named muscles, and in clothes where it wears them."""
+    clothed = _lighter_clothes(build_clothes(body)) if dress == "patient" else None
     skins = {key: _lighter_skin(shell) for key, shell in shell_pieces(body).items()}
     share = 1.0 if len(muscles) <= _FEW else _MUSCLE_SHARE
     flesh = {name: lighter_muscle(figure.muscles[name], share) for name in muscles if name in figure.muscles}
-    return dataclasses.replace(figure, muscles=flesh, skins=skins)
+    return dataclasses.replace(figure, muscles=flesh, skins=skins, clothed=clothed)
+
+
+def seen_of(figure: Figure, plan: Plan) -> Figure:
+    """What a page may show of a figure: of a person in clothes, the bones at the hips, hands of skin, what is held."""
+    if figure.clothed is None:
+        return figure
+    groups = {*_THROUGH, *AID_GROUPS.values()}
+    shapes = {key: s for key, s in figure.shapes.items() if key.split("/")[0].rsplit(maxsplit=1)[-1] in groups}
+    skins = {key: shell for key, shell in figure.skins.items() if key[0] in (OPEN, GRIP)}
+    return dataclasses.replace(figure, shapes=shapes, skins=skins, muscles={})
 
 
 def lighter_shape(shape: Shape) -> Shape:
     """A film's shape as a page draws it."""
     return shape if shape.name == "lunate" else dataclasses.replace(shape, surface=lighter(shape.surface, _SHARE))
+
+
+def _lighter_clothes(clothed: Clothed) -> Clothed:
+    made = {name: (shell, clothed.shade[name]) for name, shell in clothed.surfaces.items()}
+    made |= {name: lighter_shell(*made[name], share) for name, share in _WORN_SHARE.items()}
+    return dataclasses.replace(
+        clothed,
+        surfaces={name: shell for name, (shell, _) in made.items()},
+        shade={name: shade for name, (_, shade) in made.items()},
+    )
 
 
 def _lighter_skin(shell: Shell) -> Shell:
@@ -129,6 +156,7 @@ def told_of(scene: Scene, plan: Plan) -> dict[str, Any]:
         "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
         "arc": {"perNewtonMetre": float(ARC_PER_NEWTON_METRE), "shortest": float(SHORTEST_ARC)} | _ARC,
         "flesh": {"slack": drawn()["belly_slack"], "full": drawn()["belly_full"], "darkens": BRIGHTER},
+        "opening": {"rise": RISE, "radii": list(RADII), "clear": CLEAR, "closed": CLOSED, "pane": PANE},
         "drawnBy": list(DRAWN_OUT), "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
         "source": source_line([scene]),
     }  # fmt: skip
@@ -144,7 +172,7 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
         "origin": plan.hip[0].tolist(), "whole": [points.min(axis=0).tolist(), points.max(axis=0).tolist()],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")],
-        "person": _standing(scene, plan), "hands": _hands(scene),
+        "person": _standing(scene, plan), "hands": _hands(scene), "dress": plan.dress,
     }  # fmt: skip
 
 

@@ -11,16 +11,21 @@ from typing import Any
 
 import numpy as np
 
-from viz3d.body.person import Body
+from viz3d.body.person import Body, Hip
+from viz3d.kinematics.muscle_paths import mean_abduction_arm
 from viz3d.scene.inputs import newtons
 from viz3d.scene.quantities import SHAPING, Slider
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import Scene
+from viz3d.statics.equivalent import ABDUCTOR, posed_line
+from viz3d.statics.model import EQUIVALENT
 from viz3d.units import UNITS
 
 HELD = ("nothing", "cane", "bag")
 MODELS = ("equivalent", "frontal set", "three-axis set")
-GROUPS = ("Pose", "Strength", "Body", "Hip")
+OTHER = "Other"
+"""Group of the measures of the hip that is not stood on."""
+GROUPS = ("Pose", "Strength", "Body", "Hip", OTHER)
 """Groups of sliders, in the order of the page."""
 HANDS = "Hands"
 """Group of what a hand presses or carries, which has sliders of its own."""
@@ -53,15 +58,17 @@ def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
     """Sliders of the inputs' rows with what they are set to in a scene, whose person is ``body``."""
     out = []
     for row in rows().values():
-        if row.slider is None or row.slider.group == HANDS or row.side not in ("", scene.posture.stance):
+        if row.slider is None or row.slider.group == HANDS or row.key in _settled(scene):
             continue
-        if row.key in _settled(scene):
+        other = row.side not in ("", scene.posture.stance)
+        if other and row.slider.group != "Hip":
             continue
         slider = _in_units(row.slider, scene)
         value = _value(scene, body, row.key) / SIZES[slider.unit]
         whole = max(slider.step, 0.02) if slider.unit == "in" else 1.0
         out.append({
-            "group": slider.group, "key": row.key, "words": f"page.set.{row.name}", "unit": slider.unit,
+            "group": OTHER if other else slider.group, "key": row.key, "words": f"page.set.{row.name}",
+            "unit": slider.unit,
             "low": min(slider.low, float(np.floor(value / whole) * whole)),
             "high": max(slider.high, float(np.ceil(value / whole) * whole)),
             "step": slider.step, "value": round(value, 3), "shaping": row.of.kind == SHAPING,
@@ -103,4 +110,13 @@ def _value(scene: Scene, body: Body, key: str) -> float:
     if part is not None:
         return float(part)
     side, measure = key.split(".")[1].removesuffix("_hip"), key.split(".")[2]
+    if measure == "abductor_lever":
+        return _lever(scene, body, body.hip(side))
     return float(np.atleast_1d(getattr(body.hip(side), measure))[0])
+
+
+def _lever(scene: Scene, body: Body, hip: Hip) -> float:
+    """The abductors' lever arm where none was measured, leg straight under the pelvis, m."""
+    if scene.model.muscles == EQUIVALENT:
+        return float(posed_line(body, hip, ABDUCTOR, np.zeros(1), np.zeros(1)).moment_arm[0])
+    return float(mean_abduction_arm(body, hip)[0])

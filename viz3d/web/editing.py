@@ -16,7 +16,7 @@ from typing import Any
 
 from viz3d.echo import shown
 from viz3d.errors import InputError
-from viz3d.web.poses import Pose, difference, moved, poses_of, start_of, tables_of
+from viz3d.web.poses import Pose, begin_of, difference, moved, poses_of, start_of, tables_of
 
 Tables = dict[str, Any]
 
@@ -30,7 +30,7 @@ _WHOLE_FILM = ("person.", "model.")
 
 
 def edited(data: Tables, changes: Mapping[str, str], about: Mapping[str, Any]) -> Tables:
-    """A scene's tables after one edit; ``changes``: what is seen on the page, against the scene's start.
+    """A scene's tables after one edit; ``changes``: what is seen on the page, against what it begins with.
 
     ``about``: ``do`` and what it needs: "title" or "aim" (``value``); "step" (``at``, ``key``, ``value``); "picture" or
     "film" (``key``, ``value``); "add" behind, "replace", "duplicate", "delete" the step ``at``; "move" it ``to``
@@ -172,7 +172,7 @@ def _seen(data: Tables, changes: Mapping[str, str]) -> tuple[Tables, dict[str, A
     own = {key for step in _steps(data) for key in step.get("set", {})}
     whole = {k: v for k, v in changes.items() if k.startswith(_WHOLE_FILM) and k not in own}
     kept = with_changes_kept(data, whole)
-    return kept, moved(start_of(kept), {k: v for k, v in changes.items() if k not in whole})
+    return kept, moved(begin_of(kept), {k: v for k, v in changes.items() if k not in whole})
 
 
 def _stepped(data: Tables, steps: list[Tables], poses: list[dict[str, Any]]) -> Tables:

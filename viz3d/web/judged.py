@@ -8,6 +8,7 @@ A caption whose claims the numbers do not bear out is flagged, and left out of e
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, get_args
 
 import numpy as np
@@ -20,7 +21,7 @@ from viz3d.solution.claims import Verdict, verdicts
 from viz3d.solution.script import Script
 from viz3d.solution.solved import HELD
 from viz3d.web.editing import PICTURE_KEYS, Tables
-from viz3d.web.poses import difference, poses_of, start_of
+from viz3d.web.poses import begin_of, difference, poses_of
 
 SIZES = ("1920x1080", "1080x1080", "1080x1920")
 """Shapes of pictures that the page offers."""
@@ -30,8 +31,8 @@ CLAIMED = ("joint", "muscle", "lever", "pressure", "effort", "obliquity")
 
 def draft_of(data: Tables, scene: Scene) -> dict[str, Any]:
     """What the editor shows of a scene: its tables, its texts, its steps with their poses, its picture's settings."""
-    start = start_of(data)
-    poses = [difference(start, pose) for pose in poses_of(data)] or [{}]
+    begin = begin_of(data)
+    poses = [difference(begin, pose) for pose in poses_of(data)] or [{}]
     steps = [_step(step, pose) for step, pose in zip(scene.steps, poses, strict=True)]
     picture = {key: getattr(scene.picture, key) for key in PICTURE_KEYS} | {"frame": scene.picture.framed}
     return {
@@ -89,9 +90,12 @@ def unsupported(scene: Scene) -> list[int]:
     return sorted({one.step for one in verdicts(Script(scene)) if not one.holds})
 
 
-def without_captions(data: Tables, steps: list[int]) -> Tables:
-    """A scene's tables without what these steps, from 0, say and claim."""
+def without_captions(data: Tables, steps: list[int], names: Mapping[int, str]) -> Tables:
+    """A scene's tables without what these steps, from 0, say and claim; ``names``: what they are called instead."""
     said = ("caption", "narration", "claims")
     whole = data.get("steps", [])
-    kept = [{k: v for k, v in step.items() if n not in steps or k not in said} for n, step in enumerate(whole)]
+    kept = [
+        {k: v for k, v in step.items() if k not in said} | {"name": names[n]} if n in steps else step
+        for n, step in enumerate(whole)
+    ]
     return data | {"steps": kept} if kept else data

@@ -13,6 +13,7 @@ import hashlib
 import json
 import secrets
 from collections import OrderedDict
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -45,17 +46,17 @@ from viz3d.web.answers import (
     tables_with,
     with_changes,
 )
+from viz3d.web.asked import asked_of
 from viz3d.web.bones import Bones
-from viz3d.web.cast import told_of
+from viz3d.web.cast import seen_of, told_of
 from viz3d.web.controls import HELD, MODELS
-from viz3d.web.editing import between, edited, without_nothing
+from viz3d.web.editing import edited, without_nothing
 from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
 from viz3d.web.jobs import KINDS, Jobs
-from viz3d.web.judged import draft_of, judged, offered, unsupported, without_captions
+from viz3d.web.judged import draft_of, judged, offered
+from viz3d.web.made import made_of
 from viz3d.web.offline import page_text
-from viz3d.web.poses import moved, start_of
 from viz3d.web.wording import speech_of
-from viz3d.words.voice import Voice
 
 HOST = "127.0.0.1"
 LARGEST_MESSAGE = 300_000
@@ -120,6 +121,7 @@ class Live:
             Route(f"{at}/open", self.guard.over(self.open), methods=post),
             Route(f"{at}/edit", self.guard.over(self.edit), methods=post),
             Route(f"{at}/judge", self.guard.over(self.judge), methods=post),
+            Route(f"{at}/questions", self.guard.over(self.questions), methods=post),
             Route(f"{at}/save", self.guard.over(self.save), methods=post),
             Route(f"{at}/data", self.guard.over(self.data), methods=post),
             Route(f"{at}/job", self.guard.over(self.begin), methods=post),
@@ -190,7 +192,7 @@ class Live:
             figure, true = self.bones.get(scene)
             plan = compose(scene, solve_scene(scene), bodies=False)
             return (
-                page_bytes([(plan, figure)], scene.title, source_line([scene])),
+                page_bytes([(plan, seen_of(figure, plan))], scene.title, source_line([scene])),
                 true,
                 self.bones.grows(scene),
             )
@@ -233,11 +235,19 @@ class Live:
 
     async def judge(self, request: Request) -> Response:
         """What the solution says of every step's caption; ``fault``: why the steps do not follow this pose."""
+        return await self._of_steps(request, judged)
+
+    async def questions(self, request: Request) -> Response:
+        """What could be predicted of the scene as it is; ``fault``: why the steps do not follow this pose."""
+        return await self._of_steps(request, asked_of)
+
+    async def _of_steps(self, request: Request, found_of: Callable[[Scene], dict[str, Any]]) -> Response:
+        """What is found of the whole scene with what was changed."""
         message, known, _ = await self._asked_for(request)
 
         def found() -> dict[str, Any]:
             try:
-                return judged(check_scene(tables_with(known, message.get("changes", {})), Path("scene")))
+                return found_of(check_scene(tables_with(known, message.get("changes", {})), Path("scene")))
             except (SceneError, InputError) as error:
                 return {"fault": str(error)}
 
@@ -259,25 +269,15 @@ class Live:
     async def begin(self, request: Request) -> Response:
         """Begin a download that takes longer."""
         message, known, _ = await self._asked_for(request)
+        for other in (message.get("before"), message.get("seen")):
+            _texts(other.get("changes", {}) if isinstance(other, dict) else {})
 
         def begun() -> dict[str, Any]:
-            data = self._made_of(known, message)
-            scene = check_scene(data, Path("scene"))
-            silent = unsupported(scene)
-            text = tomli_w.dumps(without_captions(data, silent))
-            job = self.jobs.start(str(message.get("kind")), text)
-            return {"job": job, "silent": [scene.steps[k].name for k in silent]}
+            made = made_of(known, message, self.known)
+            job = self.jobs.start(str(message.get("kind")), tomli_w.dumps(made.data))
+            return {"job": job, "silent": made.silent}
 
         return JSONResponse(await run_in_threadpool(begun))
-
-    def _made_of(self, known: Opened, message: dict[str, Any]) -> dict[str, Any]:
-        """The tables that a download is made of: the scene with what was changed, or a film from before to now."""
-        changes, before = message.get("changes", {}), message.get("before")
-        if not isinstance(before, dict):
-            return tables_with(known, changes)
-        first = moved(start_of(self.known(str(before.get("scene"))).data), _texts(before.get("changes", {})))
-        words = Voice(known.scene.picture.language, known.scene.picture.words).section("page.edit.")
-        return between(known.data, first, moved(start_of(known.data), changes), (words["before"], words["now"]))
 
     async def look(self, request: Request) -> Response:
         """How far a download is."""

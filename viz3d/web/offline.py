@@ -126,7 +126,10 @@ def packed(grid: Grid) -> dict[str, Any]:
         [name, values.shape[-1], [[a.axis, a.stride] for a in along]] for name, (along, values) in grid.columns.items()
     ]
     rows = np.concatenate([values.ravel() for _, values in grid.columns.values()])
-    axes = [{"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes} for a in grid.axes]
+    axes = [
+        {"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes, "both": len(a.keys) > 1 and a.word == PUSH}
+        for a in grid.axes
+    ]
     return {
         "hand": grid.hand, "axes": axes, "layout": layout, "rows": coded(rows), "about": grid.state.about,
         "lune": grid.lune, "most": grid.largest,

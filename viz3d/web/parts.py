@@ -15,11 +15,25 @@ from viz3d.web.three import three_script
 
 _OURS = (
     "rows", "voice", "situation", "elements", "kept", "room", "labels", "polygon", "chart", "orbit", "forces", "turns",
-    "pressure", "isobars", "floor", "body", "figure", "result", "scales", "notes", "theme", "paper", "page",
+    "pressure", "isobars", "floor", "worn", "body", "figure", "result", "scales", "notes", "theme", "paper", "page",
 )  # fmt: skip
 _OF_MODE = {
     "offline": ("timeline", "controls", "why", "veil", "questions", "offline"),
-    "live": ("server", "inputs", "steps", "drafts", "claims", "edit", "desk", "files", "live"),
+    "live": (
+        "server",
+        "inputs",
+        "steps",
+        "drafts",
+        "claims",
+        "edit",
+        "desk",
+        "files",
+        "why",
+        "veil",
+        "questions",
+        "asked",
+        "live",
+    ),
 }
 """Our scripts by name, in the order in which they are read."""
 _LETTERS = "".join(map(chr, [*range(0x20, 0x7F), *range(0xA0, 0x180)])) + "–—‘’“”…−·°▲▼×²³₀₁₂→≤≥\u00a0"

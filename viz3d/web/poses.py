@@ -42,6 +42,17 @@ def start_of(data: Mapping[str, Any]) -> Pose:
     return {k: v for table in POSED for k, v in _walked(data.get(table, {}), table)}
 
 
+def begin_of(data: Mapping[str, Any]) -> Pose:
+    """What the live page begins with, and what is changed on it counts from: the start with what the first step sets.
+
+    Examples
+    --------
+    >>> begin_of({"posture": {"stance": "left"}, "steps": [{"set": {"posture.lean": "5 deg"}}, {"name": "Two"}]})
+    {'posture.stance': 'left', 'posture.lean': '5 deg'}
+    """
+    return next(iter(poses_of(data)), start_of(data))
+
+
 def tables_of(data: Mapping[str, Any], start: Pose) -> dict[str, Any]:
     """A scene file's tables with another start."""
     out = {k: v for k, v in data.items() if k not in POSED}

@@ -32,12 +32,13 @@ _LEAN, _PUSH = 10.0, 0.10
 """Degrees leaned, and body weights pressed, in questions that the scene's steps do not raise."""
 
 
-def questions_of(scene: Scene, file: str, step: int, hands: list[str]) -> list[dict[str, Any]]:
+def questions_of(scene: Scene, file: str, step: int, hands: list[str], strict: bool = True) -> list[dict[str, Any]]:
     """A page's questions: prompt, choices, the right one, its numbers, its why, and what shows both situations.
 
     Parameters
     ----------
     step : index of the step whose other inputs the page holds. hands : those whose poses the page can show.
+    strict : refuse an author's question without exactly one right answer; else leave it out.
 
     Raises
     ------
@@ -46,15 +47,17 @@ def questions_of(scene: Scene, file: str, step: int, hands: list[str]) -> list[d
     script = Script(scene, file)
     shots = script.shots()
     decided = decisions(script, shots)
-    own = [_authored(script, shots, one, k + 1) for k, one in enumerate(decided)]
-    made = _of_steps(scene, shots, {one.step for one in decided})[:_STEPS]
+    asked = [(k, one) for k, one in enumerate(decided) if strict or one.right is not None]
+    own = [_authored(script, shots, one, k + 1) for k, one in asked]
+    made = _of_steps(scene, shots, {one.step for _, one in asked})[:_STEPS]
     made += _of_poses(scene, script.at(step), step, hands)[: _ALL - len(made)]
     return [one | {"id": _name(one)} for one in own + made]
 
 
 def _name(asked: Mapping[str, Any]) -> str:
-    """What a browser keeps an answer under."""
-    return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()[:12]
+    """What a browser keeps an answer under: what is asked, and which answer is right; numbers may move on."""
+    told = {key: value for key, value in asked.items() if key not in ("why", "found")}
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:12]
 
 
 # ---- what the author asks ------------------------------------------------------------------------------------

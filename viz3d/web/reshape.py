@@ -38,6 +38,9 @@ def moved(figure: Figure, before: Body, after: Body) -> Figure:
     return replace(
         figure, shapes=shapes, shell=_scaled(figure.shell, ratio),
         skins={key: _scaled(shell, ratio) for key, shell in figure.skins.items()},
+        clothed=None if figure.clothed is None else replace(
+            figure.clothed, surfaces={key: _scaled(one, ratio) for key, one in figure.clothed.surfaces.items()}
+        ),
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@
 ((viz) => {
   const HANDS = ["hand", "hand_grip"];
   const CARRIED = ["bag", "backpack"];
+  const [SHINE, GLOSS] = [{ metal: 0.5, ceramic: 0.3 }, 26]; /* how strongly the lamps are mirrored, and how sharply */
   const FAINT = 0.38; /* opacity of muscles that rest all the time */
 
   /** Skin: nearly clear where it faces us, a soft line where it turns away. */
@@ -50,6 +51,12 @@
     }, own.share];
   };
 
+  /** Bone and what is held is matt; metal and ceramic mirror the lamps. */
+  const stuff = (name) => {
+    if (!(name in SHINE)) return new THREE.MeshLambertMaterial({ vertexColors: true });
+    return new THREE.MeshPhongMaterial({ vertexColors: true, shininess: GLOSS, specular: new THREE.Color().setScalar(SHINE[name]) });
+  };
+
   /** A colour "#rrggbb" as fractions, as it is written. */
   viz.fractions = (text) => [1, 3, 5].map((at) => parseInt(text.slice(at, at + 2), 16) / 255);
 
@@ -61,11 +68,14 @@
     constructor(scene, told) {
       this.scene = scene;
       this.root = scene.getObjectByName("viz3d") ?? scene.children[0];
-      Object.assign(this, { nodes: {}, shapes: [], skins: [], muscles: {}, repaints: [] });
+      Object.assign(this, { nodes: {}, shapes: [], skins: [], muscles: {}, repaints: [], worn: null });
+      const [meshes, clothed] = [[], []];
       scene.traverse((o) => {
         if (o.userData.link) this.nodes[o.userData.link] = o;
-        if (o.isMesh) this.dress(o);
+        if (o.isMesh) (o.userData.worn ? clothed : meshes).push(o);
       });
+      if (clothed.length) this.wear(clothed, told);
+      for (const mesh of meshes) this.dress(mesh);
       this.isobars = viz.isobars();
       this.cartilage?.add(this.isobars);
       this.repaint(told);
@@ -73,15 +83,25 @@
 
     dress(mesh) {
       const { muscle, loaded } = mesh.userData;
-      mesh.frustumCulled = false;
+      mesh.frustumCulled = !mesh.isSkinnedMesh; /* bones out of sight cost nothing; what bends has no fixed place */
       if (muscle) this.dressMuscle(mesh, muscle);
+      else if (mesh.isSkinnedMesh && !mesh.userData.material && this.worn) this.worn.dress(mesh, "skin");
       else if (mesh.isSkinnedMesh && !mesh.userData.material) this.dressSkin(mesh);
       else {
         this.shapes.push(mesh);
-        mesh.material = new (loaded ? THREE.MeshBasicMaterial : THREE.MeshLambertMaterial)({ vertexColors: true });
+        mesh.material = loaded ? new THREE.MeshBasicMaterial({ vertexColors: true }) : stuff(mesh.userData.material);
         if (loaded) this.press(mesh); /* pressure keeps the legend's colours, whatever the light */
         else this.repaints.push((colours) => mesh.material.color.set(colours[mesh.userData.material]));
       }
+    }
+
+    wear(meshes, told) {
+      this.worn = new viz.Worn(told);
+      for (const mesh of meshes) {
+        mesh.frustumCulled = false;
+        this.worn.dress(mesh, mesh.userData.worn, mesh.userData.arms);
+      }
+      this.repaints.push((colours) => this.worn.repaint(colours));
     }
 
     dressMuscle(mesh, name) {
@@ -122,7 +142,7 @@
       });
     }
 
-    pose(links, told, orbit) {
+    pose({ links, aids }, told, orbit) {
       told.links.forEach((name, k) => {
         const node = this.nodes[name];
         if (!node) return;
@@ -132,18 +152,27 @@
         node.quaternion.set(...turn).normalize();
         node.scale.setScalar(this.made ? told.stature / this.made : 1); /* until its own bones are there */
       });
+      this.worn?.hang(this.nodes, (side) => !(side in aids));
     }
 
-    /** What is seen: bones, what is held while it is there, the outline, the muscles that the plan draws. */
+    /** What is seen: bones, what is held while it is there, the outline or clothes, the muscles that the plan draws. */
     choose(d, layers, orbit, told) {
-      const near = ({ group, side }) => group === "pelvis" || (group === "thigh" && side === told.stance);
-      for (const o of this.shapes) {
-        const aid = told.aidGroups.includes(o.userData.group);
-        o.visible = (aid || this.fits(d, o.userData)) && (aid ? this.brought(d, o.userData, told) : layers.bones || HANDS.includes(o.userData.group));
-        if (orbit.close) o.visible &&= near(o.userData);
-      }
-      for (const o of this.skins) o.visible = layers.skin && !orbit.close && this.fits(d, o.userData);
+      const person = layers.skin && !orbit.close;
+      for (const o of this.shapes) o.visible = this.shows(o.userData, d, layers, told) && this.nears(o.userData, orbit, told);
+      for (const o of this.skins) o.visible = person && this.fits(d, o.userData);
+      this.worn?.choose(person, (hand) => this.fits(d, hand));
       this.work(d, layers.muscle && !orbit.close, told.flesh);
+    }
+
+    shows(about, d, layers, told) {
+      if (told.aidGroups.includes(about.group)) return this.brought(d, about, told);
+      return this.fits(d, about) && (layers.bones || HANDS.includes(about.group));
+    }
+
+    /** From close by, and through clothes, only the bones of the hip that is talked about are seen. */
+    nears({ group, side }, orbit, told) {
+      if (!orbit.close && (!this.worn || told.aidGroups.includes(group))) return true;
+      return group === "pelvis" || (group === "thigh" && side === told.stance);
     }
 
     /** Whether a hand, open or gripping, is the one that is seen; everything else is. */

@@ -48,6 +48,8 @@
           value: told.start.pose[word] / unit.size, write: (v) => unitOf(word, voice, told).write(v), moved: (v) => move({ [word]: v * unit.size }, word),
         });
       }
+      this.both = viz.make("p", { class: "quiet" }, viz.said(voice, "page.both_press"));
+      this.sliders.push?.box.append(this.both);
     }
 
     axis(word) { return this.told.grids.flatMap((g) => g.axes).find((axis) => axis.word === word); }
@@ -67,6 +69,7 @@
     /** Bring the sliders to a pose of a grid. */
     show(pose, grid) {
       this.hands?.set(pose.hand);
+      this.both.hidden = !grid.axes.some((axis) => axis.both);
       for (const [word, slider] of Object.entries(this.sliders)) {
         const unit = unitOf(word, this.voice, this.told);
         slider.box.hidden = !grid.axes.some((axis) => axis.word === word);

@@ -13,7 +13,7 @@
   /** now: {scene, changes, at, own}, shared with the page; remember, ask, spoken, back: what the page does. */
   viz.Desk = class {
     constructor(told, voice, server, now, page) {
-      Object.assign(this, { voice, server, now, page, found: null, judged: "", dirty: false, pending: [], queue: Promise.resolve() });
+      Object.assign(this, { told, voice, server, now, page, found: null, judged: "", dirty: false, veiled: null, pending: [], queue: Promise.resolve() });
       this.docs = new Map([[told.scene, told.draft]]);
       this.drafts = new viz.Drafts(viz.storage("localStorage"), viz.storage("sessionStorage"), window.navigator.locks);
       this.editor = new viz.Editor(told, voice, { act: (edit, more) => this.act(edit, more), go: (k) => this.go(k) });
@@ -41,8 +41,24 @@
 
     get draft() { return this.docs.get(this.now.scene); }
 
-    /** What the scene is made with: all changes, or where a step is seen those that hold for every step. */
-    lasting() { return this.now.at === null ? this.now.changes : viz.lasting(this.now.changes, this.draft.steps); }
+    /** What the scene is made with: all changes, or where a step is seen those that hold for every step; where a question
+        is looked at, what there was before. */
+    lasting() {
+      const { changes, at, looked } = this.now;
+      return looked ?? (at === null ? changes : viz.lasting(changes, this.draft.steps));
+    }
+
+    /** The step that is seen, or where the pose is no step's its changes. */
+    seen() { return this.now.own ? { changes: this.now.changes } : { step: this.now.at ?? 0 }; }
+
+    /** Steps whose words the numbers do not bear out. */
+    get silent() { return (this.found?.steps ?? []).flatMap((one, k) => (viz.unsupported(one).length ? [k] : [])); }
+
+    /** The title as it may be read: kept back while somebody predicts, or where the numbers do not bear the scene out. */
+    get title() {
+      if (this.veiled !== null) return this.veiled;
+      return this.silent.length ? this.voice.say(`page.question.neutral_${this.told.stance}`) : this.draft.title;
+    }
 
     learn({ scene, draft }) { this.docs.set(scene, draft); }
 
@@ -61,7 +77,7 @@
         this.learn(opened);
         this.now.scene = opened.scene;
         const at = viz.seenAfter(edit, opened.draft.steps.length);
-        if (at !== undefined) Object.assign(this.now, { at, own: false, changes: { ...opened.draft.steps[at].pose } });
+        if (at !== undefined) Object.assign(this.now, { at, own: false, changes: { ...opened.draft.steps[at].pose }, looked: null });
         if (edit.do === "picture") this.page.spoken(opened.speech);
         this.says("");
         this.page.ask(at !== undefined);
@@ -74,8 +90,19 @@
       this.keep();
     }
 
+    /** Keep back the scene's title and the editor while somebody predicts; null: show them again. */
+    veil(title) {
+      this.veiled = title;
+      document.body.dataset.predict = title === null ? "no" : "yes";
+      this.head();
+      document.title = this.title;
+    }
+
     /** What is changed where a step is seen: what holds for every step, and the step's own. */
-    pose(k) { return { ...viz.lasting(this.now.changes, this.draft.steps), ...this.draft.steps[k].pose }; }
+    pose(k) {
+      const { changes, looked } = this.now;
+      return { ...viz.lasting(looked ?? changes, this.draft.steps), ...this.draft.steps[k].pose };
+    }
 
     /** The steps of a scene that change more than the pose: each is shown at once. */
     cuts() { return this.draft.steps.length > 1 ? this.draft.steps.map((step) => ({ ...step, set: {} })) : []; }
@@ -93,7 +120,7 @@
     go(k) {
       this.page.remember();
       const { now } = this;
-      Object.assign(now, { at: k, own: false, changes: this.pose(k) });
+      Object.assign(now, { at: k, own: false, changes: this.pose(k), looked: null });
       this.show();
       this.page.ask(true);
     }
@@ -102,7 +129,7 @@
     show() {
       const { now, draft } = this;
       if (!draft) return;
-      for (const key of ["title", "aim"]) this.editor.write($(key), draft[key]);
+      this.head();
       if (now.at !== null && now.at >= draft.steps.length) now.at = null;
       if (this.found && this.found.steps.length !== draft.steps.length) this.found = null;
       this.editor.show(draft, now.at, this.found);
@@ -111,6 +138,18 @@
       this.soon = setTimeout(() => this.judge(), SOON);
       clearTimeout(this.quiet);
       this.quiet = setTimeout(() => this.keep(), QUIET);
+    }
+
+    /** Title and aim where they are read, and the names of steps; typed over only where they are the scene's own. */
+    head() {
+      const { draft, silent } = this;
+      const own = this.title === draft.title;
+      for (const id of ["title", "aim"]) if (own !== ($(id).contentEditable !== "false")) $(id).contentEditable = own ? "plaintext-only" : "false";
+      this.editor.write($("title"), this.title);
+      this.editor.write($("aim"), silent.length ? "" : draft.aim);
+      const numbers = silent.map((k) => k + 1).join(", ");
+      $("edit-held").textContent = silent.length ? this.voice.say("page.edit.held_words", { steps: numbers }) : "";
+      this.page.named((k) => (silent.includes(k) ? this.voice.say("page.edit.step_name", { number: k + 1 }) : draft.steps[k]?.name ?? ""));
     }
 
     /** The caption of the step that is seen; held back until its claims are known to hold. */
@@ -139,6 +178,7 @@
         }
         this.found = found;
         this.editor.show(this.draft, this.now.at, found);
+        this.head();
         this.caption();
       } catch {
         if (about === this.judged) this.judged = "";
@@ -177,7 +217,7 @@
       try {
         const opened = await this.server.open({ data });
         this.learn(opened);
-        Object.assign(this.now, { scene: opened.scene, changes, at: at ?? null, own: Boolean(own) });
+        Object.assign(this.now, { scene: opened.scene, changes, at: at ?? null, own: Boolean(own), looked: null });
         this.page.spoken(opened.speech);
         this.dirty = true;
         this.says(this.voice.say("page.edit.restored"));

@@ -26,11 +26,13 @@
       this.onDraw = () => {};
       this.bodies = [];
       this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, antialias: true, preserveDrawingBuffer: true });
+      this.renderer.debug.checkShaderErrors = false; /* asking would wait for each of them */
       this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
       this.scene = new THREE.Scene();
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);
       lit(this.scene, this.camera);
       this.orbit = new viz.Orbit(told.sign, () => this.turned());
+      if (told.dress === "patient") this.orbit.framed = "whole";
       this.forces = new viz.Forces(told);
       this.turns = new viz.Turns(told);
       this.floor = new viz.Floor(told);
@@ -49,6 +51,7 @@
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
+        this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);
     }
@@ -91,7 +94,7 @@
       this.last = d;
       this.hip = d.hip;
       orbit.sign = told.sign;
-      this.body.pose(d.links, told, orbit);
+      this.body.pose(d, told, orbit);
       this.body.choose(d, layers, orbit, told);
       this.forces.show(d, layers, orbit, this.window);
       this.turns.show(d, layers, orbit);
@@ -142,6 +145,7 @@
 
     paint() {
       this.orbit.aim(this.camera, this.wide, this.tall, this.hip ?? [0, 0.9, 0], this.told);
+      if (this.hip) this.body.worn?.aim(this, this.renderer.getPixelRatio());
       this.renderer.render(this.scene, this.camera);
       this.onDraw(this);
     }

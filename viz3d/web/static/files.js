@@ -65,9 +65,10 @@
 
   /** Pictures, films and pages that the server makes, one at a time. */
   viz.Downloads = class {
-    constructor(told, voice, server, files) {
+    /** seen(): the step or the pose that a picture shows. */
+    constructor(told, voice, server, files, seen) {
       Object.assign(this, { voice, server, files, job: null });
-      const kinds = told.kinds.map((kind) => viz.button(viz.said(voice, `page.kind.${kind}`), () => this.begin(kind)));
+      const kinds = told.kinds.map((kind) => viz.button(viz.said(voice, `page.kind.${kind}`), () => this.begin(kind, { seen: seen() })));
       const data = viz.button(viz.said(voice, "page.kind.data"), () => files.fetched("data", "scene.json"));
       $("downloads").append(...kinds, data);
       viz.listen("stop", "click", () => {

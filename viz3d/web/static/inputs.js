@@ -5,6 +5,7 @@
   const { $ } = viz;
   const SIDES = ["right", "left"];
   const PRESSED = ["cane", "elbow crutch", "frame"];
+  const OTHER = "Other"; /* group of the measures of the hip that is not stood on */
   const BOTH_FEET = { "posture.lifted": "0 %", "posture.obliquity": "0 deg", "posture.share": "50 %" };
   const ONE_FOOT = { "posture.share": "100 %", "posture.lifted": "100 %" };
 
@@ -62,9 +63,10 @@
       main.replaceChildren();
       more.replaceChildren();
       this.standing(main, answer.choices);
-      for (const c of answer.controls) {
+      for (const c of answer.controls.filter(({ group }) => group !== OTHER)) {
         this.slide(["Pose", "Strength"].includes(c.group) ? main : more, c, this.voice.say(c.words));
       }
+      this.otherHip(more, answer);
       for (const side of SIDES) this.hand(main, side, answer.hands[side]);
       this.model(more, answer.choices);
       if (focus) $(focus)?.focus();
@@ -102,6 +104,20 @@
         this.held = null;
       });
       this.sliders[c.key] = slider;
+    }
+
+    /** Measures of the hip that is not stood on, in a list of their own. */
+    otherHip(host, { controls, choices }) {
+      const side = this.voice.say(`page.side.${choices["posture.stance"] === "left" ? "right" : "left"}`);
+      const list = viz.make("details", { id: "other-hip" }, viz.make("summary", {}, this.voice.say("page.other_hip", { side })));
+      list.open = this.otherOpen ?? false;
+      list.addEventListener("toggle", () => {
+        this.otherOpen = list.open;
+      });
+      for (const c of controls.filter(({ group }) => group === OTHER)) {
+        this.slide(list, c, this.voice.say("page.of_side", { what: this.voice.say(c.words), side }));
+      }
+      host.append(list);
     }
 
     hand(host, side, { holds, ...slider }) {

@@ -10,7 +10,7 @@
   const { voice } = page;
   const history = new viz.History();
   const now = {
-    scene: told.scene, changes: {}, at: null, own: false, before: null, first: told.scene,
+    scene: told.scene, changes: {}, at: null, own: false, before: null, looked: null, first: told.scene,
     moving: "posture.lean", state: null, bones: null, drawn: false,
   };
   const asked = { busy: false, again: false, good: null, start: null, charting: null, unit: voice.unit, register: voice.register };
@@ -22,9 +22,9 @@
   const server = new viz.Server(voice.say("page.silent"), (where) => (
     { scene: now.scene, changes: WHOLE.includes(where) ? desk.lasting() : now.changes }
   ));
-  const written = () => JSON.stringify([now.scene, now.changes, now.at, now.own, now.before]);
+  const written = () => JSON.stringify([now.scene, now.changes, now.at, now.own, now.before, now.looked]);
   const back = (text) => {
-    [now.scene, now.changes, now.at, now.own, now.before] = JSON.parse(text);
+    [now.scene, now.changes, now.at, now.own, now.before, now.looked] = JSON.parse(text);
     page.start = now.before?.joint ?? asked.start;
     page.since = now.before ? "before" : "start";
   };
@@ -51,7 +51,8 @@
     now.moving = over ?? now.moving;
     if (!sliding) remember();
     steps.pause();
-    now.own = true;
+    viz.rest();
+    Object.assign(now, { own: true, looked: null });
     page.stage(null);
     desk.caption();
     change(more);
@@ -64,8 +65,9 @@
     },
     begun: (key, at) => {
       remember();
-      Object.assign(now, { moving: key ?? now.moving, at, own: false });
-      if (key === undefined) now.changes = desk.pose(at);
+      viz.rest();
+      if (key === undefined || now.looked) now.changes = desk.pose(at);
+      Object.assign(now, { moving: key ?? now.moving, at, own: false, looked: null });
       desk.show();
     },
     moved: change,
@@ -105,7 +107,31 @@
     ask();
   };
   const desk = new viz.Desk(told, voice, server, now, {
-    remember, spoken: speak, ask: (anew) => (anew ? askAnew() : ask()),
+    remember, spoken: speak, ask: (anew) => (anew ? askAnew() : ask()), named: (name) => steps.named(name),
+  });
+
+  /** Go from one situation of a question to the other. */
+  const look = (q, which) => {
+    const [from, to] = which ? q.look : [...q.look].reverse();
+    steps.pause();
+    if ("step" in to) {
+      desk.go(from.step);
+      const played = steps.steps[to.step];
+      if (played) steps.walk(played);
+      else desk.go(to.step);
+      return;
+    }
+    remember();
+    const looked = desk.lasting();
+    Object.assign(now, { at: null, own: true, changes: { ...desk.pose(0), ...from.cut, ...from.set }, looked });
+    askAnew();
+    const numbers = Object.fromEntries(Object.entries(from.set).map(([key, text]) => [key, viz.amount(text)]));
+    now.moving = Object.keys(to.set).at(-1);
+    viz.travel((share) => change(viz.onTheWay(numbers, to.set, share)));
+  };
+  const questions = new viz.Asked(voice, server, now, {
+    lasting: () => desk.lasting(), look,
+    veil: (on) => desk.veil(on ? voice.say(`page.question.neutral_${told.stance}`) : null),
   });
 
   /* ---- one question at a time; the last wish wins ---- */
@@ -157,6 +183,7 @@
     Object.assign(told, answer.told);
     showInputs();
     desk.show();
+    questions.soon();
     viz.measure();
     const columns = viz.columns(answer.layout, answer.row);
     page.now = viz.situation(columns, answer.about, told);
@@ -219,6 +246,7 @@
   page.onShow = () => {
     if (!now.state) return;
     if (asked.register !== voice.register) showInputs();
+    if (asked.unit !== voice.unit || asked.register !== voice.register) questions.write();
     if (asked.unit !== voice.unit) chart();
     asked.register = voice.register;
   };
@@ -244,13 +272,13 @@
     voice.speak(opened.speech);
     viz.reword(voice);
     await desk.another(opened);
-    Object.assign(now, { scene: opened.scene, changes: {}, at: null, own: false, before: null, first: opened.scene });
+    Object.assign(now, { scene: opened.scene, changes: {}, at: null, own: false, before: null, looked: null, first: opened.scene });
     asked.start = null;
     Object.assign(page, { start: null, since: "start" });
     askAnew();
   }, say);
   viz.listen("blank", "click", () => files.open({ data: desk.blank() }));
-  const downloads = new viz.Downloads(told, voice, server, files);
+  const downloads = new viz.Downloads(told, voice, server, files, () => desk.seen());
   viz.listen("between", "click", () => {
     const { scene, changes } = now.before ?? { scene: now.first, changes: {} };
     downloads.begin("film", { changes: now.changes, before: { scene, changes } });
@@ -260,5 +288,6 @@
   viz.set = set;
   viz.changes = () => now.changes;
   viz.desk = desk;
+  viz.questions = questions;
   desk.begin();
 })(globalThis.viz ??= {});

@@ -61,7 +61,7 @@
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible);
     const room = f.orbit.close ? null : viz.room(f, arrows);
     const corner = viz.writeScale(page, room);
-    $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost;
+    $("legend").hidden = !f.orbit.close || !f.layers.pressure || now.lost || told.replaced;
     const below = [0, 1].map((side) => (side === corner ? $("scale") : $("legend")).offsetHeight);
     const seen = [f.wide, f.tall, f.orbit.named, f.orbit.reach, voice.register, voice.unit].join();
     page.labels.place(items(page), { wide: f.wide, tall: f.tall, below, seen, room }, told.colours);

@@ -169,11 +169,10 @@
   /** The bar that says which colour is which pressure. */
   viz.legend = (told, voice) => {
     const bar = viz.make("canvas", { width: 256, height: 1 });
-    const pen = bar.getContext("2d");
-    for (let k = 0; k < 256; k++) {
-      pen.fillStyle = `rgb(${told.ramp.slice(3 * k, 3 * k + 3).join()})`;
-      pen.fillRect(k, 0, 1, 1);
-    }
+    const pen = bar.getContext("2d", { willReadFrequently: true }); /* no graphics card for one line of colours */
+    const line = pen.createImageData(256, 1);
+    for (let k = 0; k < 256; k++) line.data.set([...told.ramp.slice(3 * k, 3 * k + 3), 255], 4 * k);
+    pen.putImageData(line, 0, 0);
     const [low, high] = told.range.map((pascals) => voice.number(pascals * 1e-6, pascals % 1e6 ? 1 : 0));
     $("legend").replaceChildren(bar, viz.make("span", {}, voice.say("page.legend", { low, high })));
   };

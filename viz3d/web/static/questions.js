@@ -28,14 +28,15 @@
     return Object.fromEntries(good.map((q) => [q.id, kept[q.id]]));
   };
 
-  /** told: what the page knows; look(question, which): show its situation 0 or 1; veil(on): keep back what gives it away. */
+  /** told: what the page knows; look(question, which): show its situation 0 or 1; veil(on): keep back what gives it away;
+      host: where they stand, in a section of their own or under a heading that is there already. */
   viz.Questions = class {
-    constructor(told, voice, look, veil) {
-      Object.assign(this, { told, voice, look, veil, all: told.questions, name: `answers ${told.kept}` });
+    constructor(told, voice, look, veil, host = $("questions")) {
+      Object.assign(this, { told, voice, look, veil, host, all: told.questions, name: `answers ${told.kept}` });
       this.answers = viz.answersKept(viz.kept(this.name), this.all);
       this.open = window.location.hash === EVERYTHING || viz.kept(`${this.name} open`) === "yes";
       this.at = Math.max(0, this.all.findIndex((q) => !(q.id in this.answers)));
-      $("questions").hidden = !this.all.length;
+      this.host.hidden = !this.all.length;
       if (this.all.length) this.write();
     }
 
@@ -54,7 +55,8 @@
       host.append(this.place(), this.card, this.status);
       this.explained = viz.make("div", { class: "why" });
       host.append(this.explained, this.steps());
-      $("questions").replaceChildren(viz.make("h2", {}, this.say("title")), host, this.foot(), this.paper());
+      const head = this.host.id === "questions" ? [viz.make("h2", {}, this.say("title"))] : [];
+      this.host.replaceChildren(...head, host, this.foot(), this.paper());
       this.choices(q);
       if (q.id in this.answers) this.explain(q);
       this.veil(this.predicting);
@@ -79,7 +81,7 @@
         return viz.make("label", { class: done ? `choice ${kind}` : "choice" }, box, viz.make("span", {}, words), ...said);
       });
       const legend = viz.make("legend", {}, viz.promptWords(this.voice, q));
-      this.card.replaceChildren(viz.make("fieldset", { class: done ? "done" : "" }, legend, ...boxes));
+      this.card.replaceChildren(viz.make("fieldset", { class: done ? "done" : "", tabindex: "-1" }, legend, ...boxes));
       if (!done) this.card.append(this.sender(q));
     }
 
@@ -116,7 +118,7 @@
       const go = (by) => () => {
         this.at += by;
         this.write();
-        $("questions").querySelector("fieldset").focus();
+        this.host.querySelector("fieldset").focus();
       };
       const [back, on] = [viz.button(this.say("previous"), go(-1)), viz.button(this.say("next"), go(1))];
       back.disabled = this.at === 0;
@@ -140,7 +142,7 @@
       this.open = open === "yes";
       viz.keep(`${this.name} open`, open);
       this.write();
-      $("questions").querySelector("fieldset").focus();
+      this.host.querySelector("fieldset").focus();
     }
 
     restart() {

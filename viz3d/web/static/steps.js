@@ -33,6 +33,9 @@
       $("steps").replaceChildren(...buttons);
     }
 
+    /** What the steps are called; name(k): of a step. */
+    named(name) { [...$("steps").children].forEach((button, k) => { button.textContent = name(k); }); }
+
     alone(step) {
       this.pause();
       this.walk(step);

@@ -10,7 +10,7 @@
 
   /** at(share) again and again until it is 1; at once where motion is not wanted. */
   viz.travel = (at) => {
-    window.cancelAnimationFrame(running);
+    viz.rest();
     if (window.matchMedia("(prefers-reduced-motion: reduce)").matches) {
       at(1);
       return;
@@ -24,6 +24,9 @@
     };
     running = window.requestAnimationFrame(tick);
   };
+
+  /** Stay where one is on the way. */
+  viz.rest = () => window.cancelAnimationFrame(running);
 
   /** Hide the scene's title, aim, steps and curve, or show them again. */
   viz.veil = (on, told, voice) => {
