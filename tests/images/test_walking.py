@@ -105,10 +105,11 @@ def test_a_still_is_drawn(tmp_path: Path) -> None:
     ("arguments", "said"),
     [
         (
-            ["still", "walk", "--set", "hands.left.holds=bag", "--set", "hands.left.mass=5 kg"],
-            "hands.left.holds: found bag",
+            ["still", "walk", *(f"--set=hands.left.{one}" for one in ("holds=cane", "force=5 %BW", "tilt=5 deg"))],
+            "hands.left.tilt: found a tilt",
         ),
-        (["still", "walk", "--set", "load.backpack=5 kg"], "load.backpack: found a mass"),
+        (["still", "walk", "--set", "walk.change=waddle"], "walk.change: found"),
+        (["still", "walk", "--set", "walk.speed=200 %"], "allowed: 78 % to 130 %"),
         (["still", "walk", "--set", "walk.phase=200 %"], "allowed: 0 % to 100 %"),
         (["still", "walk", "--set", "walk.motion=none.csv"], "allowed: a file inside the scene file's folder"),
         (["target", "walk", "--joint", "1.5 BW", "--by", "lean"], "this question is about standing"),

@@ -34,7 +34,7 @@ def random_angles(rng: np.random.Generator, count: int) -> JointAngles:
     return JointAngles(
         root=some(3) + np.array([0.0, 0.9, 0.0]), pelvis=some(3), hips=some(2, 3), knees=some(2, 3), ankles=some(2, 3),
         lumbar=some(LEVELS, 3) / LEVELS, head=some(3), shoulders=some(2, 3), elbows=some(2, 3), wrists=some(2, 3),
-        trunk_slide=0.1 * some(3), shoulder_slide=0.1 * some(2, 3),
+        trunk_slide=0.1 * some(3), shoulder_slide=0.1 * some(2, 3), toes=some(2),
     )  # fmt: skip
 
 
@@ -96,7 +96,7 @@ def test_mirrored_angles_give_a_mirrored_pose(house: Body, rng: np.random.Genera
     other = JointAngles(
         root=angles.root * flip, pelvis=angles.pelvis * middle, lumbar=angles.lumbar * middle,
         head=angles.head * middle, trunk_slide=angles.trunk_slide * flip,
-        shoulder_slide=angles.shoulder_slide[:, ::-1] * flip, **swapped,
+        shoulder_slide=angles.shoulder_slide[:, ::-1] * flip, toes=angles.toes[:, ::-1], **swapped,
     )  # fmt: skip
     one, two = (pose(house, a, np.zeros(8, dtype=bool)).joints for a in (angles, other))
     for name in ("hip", "knee", "ankle", "shoulder", "elbow", "wrist", "knuckle"):

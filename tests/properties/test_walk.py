@@ -40,7 +40,7 @@ def walked(house: Body, cycle: Cycle) -> Walked:
 def test_a_shorter_leg_is_put_on_the_floor_too() -> None:
     body = make_body("female", 64.0, 1.66, left={"shortening": 0.01})
     found = solve_walk(body, cycle_of(body, usual_motion()), "left")
-    assert max(found.cycle.planted.slid.values()) < 0.010
+    assert max(found.cycle.planted.slid.values()) < 0.005
     assert set(found.cycle.planted.slid) == set(SIDES)
     heights = found.posed.joints["left_ankle"][:, 1]
     assert heights.min() > 0.039 * 1.66 - 0.003
@@ -62,7 +62,7 @@ def test_both_sides_as_measured() -> None:
     assert not both.one_sided
     bends = [float(np.ptp(cycle.angles.knees[:, k, 0])) for k in range(2)]
     assert 1.03 < bends[0] / bends[1] < 1.2
-    assert max(cycle.planted.slid.values()) < 0.010
+    assert max(cycle.planted.slid.values()) < 0.005
     found = solve_walk(body, cycle, "left")
     assert found.residual_moment.max() < 1e-9
     assert 2.0 < found.joint_bw.max() < 3.0

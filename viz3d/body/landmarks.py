@@ -303,3 +303,14 @@ def _outline(row: dict[str, Any]) -> Array:
         else:
             edge += piece
     return np.array(edge, dtype=float)
+
+
+def toe_hinge(foot: Array, ankle: Array) -> tuple[Array, float]:
+    """Where the toes bend: the middle of their joints' line in the foot's frame, (N, 3) m, and its slant, rad.
+
+    The line runs across the foot, its outer end that much farther back.
+    """
+    of = drawn()
+    where = np.zeros((len(foot), 3))
+    where[:, 0], where[:, 1] = of["toe_joint_ahead"] * foot, -of["toe_joint_below"] * ankle
+    return where, float(np.radians(of["toe_joint_slant"]))

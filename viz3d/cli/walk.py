@@ -45,18 +45,23 @@ def walk(
     """Walk the scene's person through one cycle of a measured motion: ground, moments, muscles and joint force."""
     from viz3d.motion.library import named_motion
     from viz3d.scene.reader import load_scene
+    from viz3d.solution.changed import changed_walk
     from viz3d.solution.inputs import body_of, model_of
-    from viz3d.solution.walk import solve_walk, walk_cycle
+    from viz3d.solution.refuse import refuse_walking
+    from viz3d.solution.walk import solve_walk
     from viz3d.solution.walk_records import walk_record
+    from viz3d.solution.walking import asked_of
 
     if columns:
         _tell_columns()
         return
     _refuse(side, frames, pace, cutoff, swing, as_json + as_csv, out)
     loaded = load_scene(scene, spoken(changes, language))
+    refuse_walking(loaded, scene)
     body = body_of(loaded)
-    cycle = walk_cycle(body, named_motion(motion), frames, pace, cutoff, swing == "by-force")
-    walked = solve_walk(body, cycle, side or loaded.posture.stance, model_of(loaded), rule)
+    asked = asked_of(loaded, body)
+    changed = changed_walk(body, named_motion(motion), asked, frames, pace, cutoff, swing == "by-force")
+    walked = solve_walk(body, changed.cycle, side or loaded.posture.stance, model_of(loaded), rule, changed)
     voice = loaded.picture.voice
     record = walk_record(walked, Path(scene).stem, voice)
     if out is not None:

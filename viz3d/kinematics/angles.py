@@ -2,7 +2,7 @@
 
 Question answered: which angles describe a pose, in which order and sense, and which angles does a given turn have?
 
-A pose is a root place, the pelvis' turn in space, and the angles of hips, knees, ankles, lumbar levels, head,
+A pose is a root place, the pelvis' turn in space, and the angles of hips, knees, ankles, toes, lumbar levels, head,
 shoulders, elbows and wrists; both sides alike. Balance in the frontal plane is one way to find them
 (:mod:`viz3d.kinematics.standing`); a measured motion is another. Angles are Cardan angles about the carrying part's z,
 then x, then y axis (ISB axes: x forward, y up, z to the person's right), in radians.
@@ -53,6 +53,8 @@ class JointAngles:
     """(N, 3) how far the trunk stands off at the lumbosacral joint, pelvis frame, m."""
     shoulder_slide: Array
     """(N, 2, 3) how far each shoulder glides, trunk frame, m."""
+    toes: Array
+    """(N, 2) how far each foot's toes are bent up against it."""
 
     def __len__(self) -> int:
         return len(self.root)
@@ -62,7 +64,10 @@ def at_rest(count: int) -> JointAngles:
     """Angles of a body that hangs straight with its hips at the origin, ``count`` times over."""
     sides = {name: np.zeros((count, 2, 3)) for name in ("hips", "knees", "ankles", "shoulders", "elbows", "wrists")}
     middle = {name: np.zeros((count, 3)) for name in ("root", "pelvis", "head", "trunk_slide")}
-    return JointAngles(lumbar=np.zeros((count, LEVELS, 3)), shoulder_slide=np.zeros((count, 2, 3)), **sides, **middle)
+    return JointAngles(
+        lumbar=np.zeros((count, LEVELS, 3)), shoulder_slide=np.zeros((count, 2, 3)), toes=np.zeros((count, 2)),
+        **sides, **middle,
+    )  # fmt: skip
 
 
 def rotation(angles: Array) -> Array:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array, Flags
-from viz3d.body.landmarks import pelvis_landmark
+from viz3d.body.landmarks import pelvis_landmark, toe_hinge
 from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import SEGMENTS
@@ -86,6 +86,18 @@ def _leg(
     joints[f"{side}_ankle"] = placed(joints[f"{side}_knee"], shank, 0, hip.shortening - size.shank, 0)
     for name, turned, joint in (("thigh", thigh, "hip"), ("shank", shank, "knee"), ("foot", foot, "ankle")):
         frames[f"{side}_{name}"] = frame(turned, joints[f"{side}_{joint}"])
+    frames[f"{side}_toes"] = _toes(frames[f"{side}_foot"], size, angles.toes[:, k], outward)
+
+
+def _toes(foot: Array, size: Lengths, bend: Array, outward: float) -> Array:
+    """The foot's frame (N, 4, 4) bent up at the toes' joints, so that what is drawn in it stays in the foot's own."""
+    where, slant = toe_hinge(size.foot, size.ankle)
+    axis = np.array([-outward * np.sin(slant), 0.0, np.cos(slant)])
+    across = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
+    sine, rest = np.sin(bend)[:, None, None], (1.0 - np.cos(bend))[:, None, None]
+    turned = np.eye(3) + sine * across + rest * (across @ across)
+    stay = where - np.einsum("nij,nj->ni", turned, np.broadcast_to(where, (len(bend), 3)))
+    return foot @ frame(turned, stay)
 
 
 def _trunk(body: Body, size: Lengths, angles: JointAngles, joints: dict[str, Array], frames: dict[str, Array]) -> Array:

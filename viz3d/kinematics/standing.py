@@ -79,6 +79,7 @@ def standing_angles(body: Body, stance: Stance) -> JointAngles:
         wrists=_sides([sensed(between(*arms.turns(s)[1:]), s) for s in SIDES]),
         trunk_slide=slide,
         shoulder_slide=_sides([arms.slide(s) for s in SIDES]),
+        toes=np.zeros((count, 2)),
     )
 
 

@@ -21,12 +21,13 @@ from viz3d.arrays import Array, Flags
 from viz3d.body.names import RIGHT
 from viz3d.motion.leg import ANGLES, BALL, HEEL, TOE, Leg, sole_of
 from viz3d.motion.series import waves
+from viz3d.motion.table import SAME
 from viz3d.tables import load_values
 
 MOST_SLID = 0.005
-"""How far a standing foot may slide, m; where it slides farther, its places are weighed more firmly."""
-_FIRMER = (1.0, 2.0)
-_STEPS = 8
+"""How far a standing foot should slide at most, m; where it strays half as far again, another firmness is tried too."""
+_FIRMER = (2.0, 1.0)
+_STEPS, _HALVED = 15, 5
 _SETTLED = 1e-5
 _TIPPED = np.radians(3.0)
 """Pitch of the foot against lying flat from which heel or ball is off."""
@@ -67,6 +68,11 @@ class Planted:
     moved: dict[str, float]
     """How far the sole lay off the floor, at most, before, m."""
 
+    @property
+    def strays(self) -> float:
+        """The larger of sliding and sinking, of both feet, m."""
+        return max(*self.slid.values(), *self.sunk.values())
+
 
 def contacts(
     leg: Leg, pitch: Array, stance: Flags, period: float, shares: Array, swung: Array, width: float
@@ -83,12 +89,13 @@ def contacts(
     through = pitch[stance][order]
     middle = through[int(0.25 * len(through)) : int(0.6 * len(through))]
     flat = pitch - float(np.median(middle))
-    half = since < 0.5 * float(since[stance].max())
+    half = since < 0.5 * float(since[stance].max()) - SAME
     heel = stance & (half | (flat > -_TIPPED))
     ball = stance & (~half | (flat < _TIPPED))
-    firm = (shares > _EDGE) & (swung < 1.0 - _EDGE)
+    firm = (shares > _EDGE + SAME) & (swung < 1.0 - _EDGE - SAME)
     heel, ball = heel & firm, ball & firm
-    return Standing(leg, since, heel, ball, ~stance & (swung > _LATE), width)
+    clear = ~stance & (swung > _LATE + SAME) & (swung < 1.0 - SAME)
+    return Standing(leg, since, heel, ball, clear, width)
 
 
 def plant(
@@ -105,15 +112,15 @@ def plant(
     """
     shapes = waves(share, harmonics)
     problem = _Problem(feet, root, pelvis, speed, measured, weights, shapes)
-    x, found = problem.start(), None
+    best = None
     for firmer in _FIRMER:
         problem.firm = firmer / problem.stray
-        x = problem.solved(x)
-        found = problem.answer(x)
-        if max(found.slid.values()) < MOST_SLID:
+        found = problem.answer(problem.solved(problem.start()))
+        best = found if best is None or found.strays < best.strays else best
+        if best.strays < 1.5 * MOST_SLID:
             break
-    assert found is not None
-    return found
+    assert best is not None
+    return best
 
 
 class _Problem:
@@ -146,13 +153,24 @@ class _Problem:
         return x
 
     def solved(self, x: Array) -> Array:
-        """The unknowns of the least sum of squares."""
+        """The unknowns of the least sum of squares; a step that makes it larger is halved."""
+        feet, cost = self._all(x)
         for _ in range(_STEPS):
-            change = self._step([self.linear(x, k) for k in range(len(self.feet))])
-            x = x + change
+            change = self._step(feet)
+            for _ in range(_HALVED):
+                feet, now = self._all(x + change)
+                if now <= cost:
+                    break
+                change = 0.5 * change
+            x, cost = x + change, now
             if float(np.abs(change).max()) < _SETTLED:
                 break
         return x
+
+    def _all(self, x: Array) -> tuple[list[tuple[Array, Array]], float]:
+        """Residuals and slopes of all feet, and the sum of squares."""
+        feet = [self.linear(x, k) for k in range(len(self.feet))]
+        return feet, float(sum((left**2).sum() for left, _ in feet))
 
     def _step(self, feet: list[tuple[Array, Array]]) -> Array:
         """The normal equations' answer: each foot's unknowns hang together through the root's rise alone."""

@@ -18,6 +18,9 @@ import numpy as np
 from viz3d.arrays import Array, Flags
 from viz3d.body.names import SIDES
 
+SAME = 1e-9
+"""Shares that differ by less are one, so that both sides have the same samples."""
+
 
 @dataclass(frozen=True)
 class Motion:
@@ -72,4 +75,5 @@ class Motion:
     def stands(self, side: str, share: Array) -> Flags:
         """Where a side's foot is on the ground, at shares (...) of the cycle."""
         since = np.mod(np.asarray(share) - self.strike[side], 1.0)
-        return np.asarray(since < np.mod(self.toe_off[side] - self.strike[side], 1.0))
+        length = np.mod(self.toe_off[side] - self.strike[side], 1.0)
+        return np.asarray((since < length - SAME) | (since > 1.0 - SAME))

@@ -142,7 +142,7 @@ class ShotInWindow:
     def _frame(self, link: str, row: int, joint: bool) -> Array:
         """Where a link stands; looking into the joint, the stance thigh is drawn out of its socket."""
         frame: Array = self.plan.frames[link][row]
-        if joint and link in {f"{self.plan.side}_{name}" for name in ("thigh", "shank", "foot")}:
+        if joint and link in {f"{self.plan.side}_{name}" for name in ("thigh", "shank", "foot", "toes")}:
             frame = frame.copy()
             frame[:3, 3] += np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign)
         return frame

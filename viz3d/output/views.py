@@ -18,7 +18,7 @@ MAIN = "main"
 _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
 """Link of a held thing -> the layer that brings it."""
 _BODY_LINKS = (
-    "pelvis", "trunk", "head", "thigh", "shank", "foot", "upper_arm", "forearm", "hand",
+    "pelvis", "trunk", "head", "thigh", "shank", "foot", "toes", "upper_arm", "forearm", "hand",
 )  # fmt: skip
 _FEMUR = ("femur", "head_cartilage", "stem", "head")
 """The bone of the thigh, with what is on it."""

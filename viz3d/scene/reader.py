@@ -230,6 +230,8 @@ def _check_steps(path: Path, scene: Scene) -> None:
                 allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
                 near = nearest_key(key) if "." in key else _posing(key)
                 raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, near)
+            if key.startswith("walk.") and scene.walk is None:
+                raise SceneError(path, f"steps.{k + 1}.set.{key}", "nobody walks here", "write a table [walk] first")
     try:
         segments = segments_of(scene)
     except StepError as error:

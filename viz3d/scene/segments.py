@@ -20,7 +20,7 @@ from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import Scene
 
 MOST_SHAPES = 8
-CUT_KEYS = ("person.", "strength.", "model.", "posture.", "hands.")
+CUT_KEYS = ("person.", "strength.", "model.", "posture.", "hands.", "walk.")
 """What a step may change besides posing inputs begins so."""
 
 
@@ -75,9 +75,9 @@ def _segments(scene: Scene) -> list[Segment]:
 
 
 def changes_at(scene: Scene, step: int) -> dict[str, Any]:
-    """What a step changes besides the pose: dotted key -> value."""
+    """What a step changes besides the pose: dotted key -> value; of a walk everything, at once."""
     one = scene.steps[step]
-    cut = {k: v for k, v in one.set.items() if k not in eased_rows()}
+    cut = {k: v for k, v in one.set.items() if k not in eased_rows() or scene.walk is not None}
     for key in list(cut):
         if key.endswith(".holds"):  # a hand that takes something new up starts with what this step gives it
             with_it = {key.replace("holds", n): one.set.get(key.replace("holds", n)) for n in ("force", "mass")}

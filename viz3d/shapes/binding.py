@@ -17,6 +17,8 @@ from viz3d.body.landmarks import drawn
 
 _SIDES = (("right", 1.0), ("left", -1.0))
 _DRAWN = 1.70
+_FOOT, _BALL = 0.2584, 0.016
+"""Length of the drawn foot, and half the width over which skin passes from the foot to its toes, m."""
 _LEAN = 0.7
 """Lean of the plane between arm and trunk over the arm's."""
 _OVER_ARM = (0.000, 0.070)
@@ -62,9 +64,11 @@ def shares(points: Array, frames: dict[str, Array], stature: float) -> Array:
         shank = eased(below(points, limb["shank"]), -0.045 * size, 0.045 * size)
         down = frames[f"{side}_foot"][1, 3] - points[:, 1] + 0.45 * np.maximum(points[:, 0] - 0.02 * size, 0.0)
         foot = eased(down, -0.026 * size, 0.020 * size)
+        toes = _toes(points, frames[f"{side}_foot"], sign, size)
         for name, value in (
             ("upper_arm", arm * (1 - fore)), ("forearm", arm * fore * (1 - hand)), ("hand", arm * fore * hand),
-            ("thigh", leg * (1 - shank)), ("shank", leg * shank * (1 - foot)), ("foot", leg * shank * foot),
+            ("thigh", leg * (1 - shank)), ("shank", leg * shank * (1 - foot)),
+            ("foot", leg * shank * foot * (1 - toes)), ("toes", leg * shank * foot * toes),
         ):  # fmt: skip
             out[:, links.index(f"{side}_{name}")] = value
     torso = np.maximum(torso, 0.0)
@@ -93,6 +97,13 @@ def _arm(points: Array, frames: dict[str, Array], side: str, sign: float, size: 
     out, shoulder = arm_side(points, frames, side, sign, size), frames[f"{side}_upper_arm"][:3, 3]
     below = 1.0 - eased(points[:, 1] - shoulder[1], *(size * np.array(_OVER_ARM)))
     return np.asarray(eased(out, -0.034 * size, 0.036 * size) * below)
+
+
+def _toes(points: Array, foot: Array, sign: float, size: float) -> Array:
+    """Share of the toes in a foot: ahead of the slanted line of their joints."""
+    of, away = drawn(), (points - foot[:3, 3]) @ foot[:3, :3]
+    line = of["toe_joint_ahead"] * _FOOT * size - sign * np.tan(np.radians(of["toe_joint_slant"])) * away[:, 2]
+    return eased(away[:, 0] - line, -_BALL * size, _BALL * size)
 
 
 def _leg(points: Array, frames: dict[str, Array], sign: float, size: float) -> Array:

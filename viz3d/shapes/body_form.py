@@ -75,6 +75,7 @@ def neutral_frames(body: Body, short: bool = True, apart: float = 0.0) -> dict[s
             put(f"{side}_{name}", 0, y + (foot if long is None else 0.0), z, 0.0 if long is None else sign * apart)
             if long is not None:
                 y, z = y - float(long[0]) * np.cos(apart), z + sign * float(long[0]) * np.sin(apart)
+        at[f"{side}_toes"] = at[f"{side}_foot"]
         y, z = float(size.shoulder[0]), sign * float(size.half_shoulder[0])
         for name, length in (("upper_arm", size.upper_arm), ("forearm", size.forearm), ("hand", size.hand)):
             put(f"{side}_{name}", 0, y, z, sign * away)

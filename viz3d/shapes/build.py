@@ -67,9 +67,10 @@ def build_group(name: str, body: Body, hip: Hip, coarser: float = 1.0) -> list[S
         surface = _bone_surface(group, bone, warp, coarser * about.get("step", 0.0))
         material = about.get("material", "bone")
         side = "right" if about.get("pair") or group["group"].get("paired") else "middle"
-        shapes.append(Shape(bone, link, side, material, surface))
+        own = about.get("link", link)
+        shapes.append(Shape(bone, own, side, material, surface))
         if about.get("pair"):
-            shapes.append(Shape(bone, link, "left", material, surface.mirrored()))
+            shapes.append(Shape(bone, own, "left", material, surface.mirrored()))
     coats = [k for k, s in enumerate(shapes) if group["bone"][s.name].get("made") == "cap"]
     shaded = contact_shadow([s.surface for s in shapes], coats=coats)
     areas = {bone: muscle_areas(group, bone, warp) for bone in group["bone"]}

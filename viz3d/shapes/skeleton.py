@@ -49,7 +49,7 @@ OF_HIP = {
 """Group -> measures of the hip that change its bones; whatever is not named leaves them as they are."""
 DETAILS = {"full": 1.0, "film": 0.21}
 """Level of detail -> share of the triangles."""
-_FINER = {"spine": 1.6, "skull": 0.5, "mandible": 0.6, "neck_spine": 0.6, "forefoot": 0.6}
+_FINER = {"spine": 1.6, "skull": 0.5, "mandible": 0.6, "neck_spine": 0.6, "forefoot": 0.6, "toes": 0.6}
 """Bones that need more triangles than that in a film, or fewer: what stands near the hip is looked at."""
 _QUICK = {"pelvis": 2.2, "thigh": 1.6}
 """By how much the grid is coarser where bones are wanted at once."""

@@ -62,7 +62,7 @@ def refuse_inputs(scene: Scene, posture: Posture, body: Body, step: NDArray[np.i
 
 
 def refuse_walking(scene: Scene, file: str, shown: bool = True) -> None:
-    """Raise for a walking scene that holds or bears something, and for questions that vary an input of one.
+    """Raise for a walking scene that holds what nobody walks with here, and for questions that vary an input of one.
 
     Raises
     ------
@@ -71,11 +71,15 @@ def refuse_walking(scene: Scene, file: str, shown: bool = True) -> None:
     if not shown:
         raise SceneError(file, "walk", "this question is about standing", "leave out [walk], or use viz3d walk")
     for side in (LEFT, RIGHT):
-        if getattr(scene.hands, side).holds != "nothing":
-            found = getattr(scene.hands, side).holds
-            raise SceneError(file, f"hands.{side}.holds", f"found {found}", "allowed while walking: nothing")
-    if scene.load.backpack:
-        raise SceneError(file, "load.backpack", "found a mass", "allowed while walking: none")
+        hand = getattr(scene.hands, side)
+        if hand.holds == "frame":
+            raise SceneError(
+                file, f"hands.{side}.holds", "found frame", "allowed while walking: cane, elbow crutch, bag"
+            )
+        if hand.tilt:
+            raise SceneError(file, f"hands.{side}.tilt", "found a tilt", "while walking a cane turns about its tip")
+    if scene.posture.inclination is not None:
+        raise SceneError(file, "posture.inclination", "found an angle", "leave it out while walking")
 
 
 def refuse_solved(scene: Scene, solved: Solved, file: str) -> None:

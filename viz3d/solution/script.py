@@ -106,7 +106,7 @@ class Script:
         body = with_strength(body, timeline.inputs)
         if scene.walk is not None:
             refuse_walking(scene, self.file, shown=not shaping)
-            return walked_scene(scene, body, model_of(scene), timeline.times, timeline.step)
+            return walked_scene(scene, self.body(scene), model_of(scene), timeline.times, timeline.step)
         posture = posture_of(scene, timeline)
         if refusing:
             refuse_inputs(scene, posture, body, timeline.step, self.file)

@@ -10,7 +10,7 @@ this body. SI; hip frame as in the statics.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -21,11 +21,15 @@ from viz3d.body.person import Body, Hip
 from viz3d.body.socket import roof_edge
 from viz3d.contact.lune import LunePressure, lune_pressure
 from viz3d.kinematics.chain import Pose
+from viz3d.motion.change import USUAL, Variation
 from viz3d.motion.check import check_feet
 from viz3d.motion.cycle import FRAMES, Cycle, cycle_of
+from viz3d.motion.hands import EMPTY, CaneWay, Held
 from viz3d.motion.momenta import Momenta, momenta
 from viz3d.motion.table import Motion
+from viz3d.solution.changed import ChangedWalk
 from viz3d.statics.ground import SMOOTH, Ground, ground
+from viz3d.statics.held import held_loads
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, balanced
 from viz3d.statics.model import MuscleModel
 from viz3d.statics.moving import (
@@ -56,6 +60,15 @@ class Walked:
     """The limb's joints, from the ground up."""
     axes: Array
     """(N, 3, 3) of the hip's moments: flexion, abduction, internal rotation."""
+    changed: ChangedWalk | None = None
+    """What is changed about the measured walk; None for nothing."""
+    canes: dict[str, CaneWay] = field(default_factory=dict)
+    """Side of the hand -> where its cane is."""
+
+    @property
+    def held(self) -> Held:
+        """What hands and back bear."""
+        return EMPTY.held if self.changed is None else self.changed.holds.held
 
     @property
     def hip(self) -> Hip:
@@ -109,7 +122,7 @@ class Walked:
 
 def walk_cycle(
     body: Body, motion: Motion, frames: int = FRAMES, pace: float = 1.0, cutoff: float | None = None,
-    by_force: bool = True,
+    by_force: bool = True, varied: Variation = USUAL,
 ) -> Cycle:  # fmt: skip
     """A motion put on a body, refused where its feet cannot stand.
 
@@ -117,26 +130,32 @@ def walk_cycle(
     ------
     MotionError : as :func:`viz3d.motion.check.check_feet`.
     """
-    cycle = cycle_of(body, motion, frames, pace, cutoff, by_force)
+    cycle = cycle_of(body, motion, frames, pace, cutoff, by_force, varied)
     check_feet(motion.title, cycle.planted)
     return cycle
 
 
 def solve_walk(
-    body: Body, cycle: Cycle, side: str = RIGHT, model: MuscleModel = ONE_MUSCLE, rule: str = SMOOTH
-) -> Walked:
+    body: Body, cycle: Cycle, side: str = RIGHT, model: MuscleModel = ONE_MUSCLE, rule: str = SMOOTH,
+    changed: ChangedWalk | None = None,
+) -> Walked:  # fmt: skip
     """Solve every frame of a walk.
 
     Parameters
     ----------
     body : one person, or one a frame. cycle : the motion on that body. side : of the hip studied.
     model : what stands for the muscles. rule : how two feet share the ground's force.
+    changed : what the walk holds and how it is balanced, where it is not the measured one.
     """
     posed = cycle.posed(body, side == RIGHT)
     moving = momenta(body, posed, cycle.frames, cycle.period, cycle.speed)
-    floor = ground(moving, cycle, rule)
+    holds = EMPTY if changed is None else changed.holds
+    canes = holds.canes(posed, cycle)
+    outside = held_loads(holds.held, canes, posed, cycle, side)
+    floor = ground(moving, cycle, rule, outside)
     at = hip_frame(posed, side)
     lines = moving_lines(body, posed, at, cycle.angles.hips[:, SIDES.index(side), 1])
-    load = balanced(body, body.hip(side), loads_in_motion(moving, floor, at), lines, model)
+    load = balanced(body, body.hip(side), loads_in_motion(moving, floor, at, outside), lines, model)
     below = from_the_ground(moving, floor, posed, side)
-    return Walked(body, cycle, side, model, posed, moving, floor, load, below, hip_axes(posed, side))
+    axes = hip_axes(posed, side)
+    return Walked(body, cycle, side, model, posed, moving, floor, load, below, axes, changed, canes)

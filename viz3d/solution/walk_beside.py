@@ -121,7 +121,7 @@ def _published(walked: Walked) -> Iterator[Compared]:
         "joint_peak.2001": whole, "joint_peak.2016": whole, "joint_peak.1993": whole,
         "joint_time.first": 100.0 * early, "joint_time.second": 100.0 * late,
         "joint_angle": float(angle[int(np.argmin(np.abs(at - (early if first >= second else late))))]),
-        "pelvis_range": _leaning(walked, "pelvis"), "thorax_range": _leaning(walked, "trunk"),
+        "pelvis_range": frontal_degrees(walked, "pelvis"), "thorax_range": frontal_degrees(walked, "trunk"),
         "centre_aside": float(np.ptp(centre[:, 2])), "centre_up": float(np.ptp(centre[:, 1])),
         "hip_range": float(np.degrees(np.ptp(hips[:frames, k, 0]))),
         "knee_range": float(np.degrees(np.ptp(knees[:frames, k, 0]))),
@@ -135,7 +135,7 @@ def _published(walked: Walked) -> Iterator[Compared]:
         yield Compared(name.replace(".", "_"), row.unit, ours, low, high, row.source, row.status)
 
 
-def _leaning(walked: Walked, link: str) -> float:
+def frontal_degrees(walked: Walked, link: str) -> float:
     """Range of a link's lean in the frontal plane, degrees."""
     turned = walked.posed.frames[link][: walked.cycle.frames, :3, :3]
     return float(np.degrees(np.ptp(np.arctan2(turned[:, 2, 1], turned[:, 1, 1]))))

@@ -14,6 +14,8 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import RIGHT, SIDES
+from viz3d.motion.change import CHANGES, change_rows
+from viz3d.solution.changed import ChangedWalk
 from viz3d.solution.walk import Walked
 from viz3d.solution.walk_beside import FIRST, SECOND, activation, compared, extreme, phase
 from viz3d.statics.ground import centre_of_mass
@@ -22,8 +24,10 @@ from viz3d.words.cautions import full_row
 from viz3d.words.message import (
     Message,
     angle,
+    fraction,
     length,
     message,
+    newtons,
     number,
     seconds,
     small_length,
@@ -90,6 +94,7 @@ def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, An
         "cycle_s": float(cycle.period[0]),
         "peaks": {"first_BW": _plain(first), "first_percent": _plain(100.0 * early), "second_BW": _plain(second),
                   "second_percent": _plain(100.0 * late)},
+        "balance": _balance(walked),
         "residual_Nm": float(walked.residual_moment.max()),
         "residual_N": float(walked.residual_force.max()),
         "residual_W": float(walked.energy_gap.max()),
@@ -103,6 +108,15 @@ def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, An
         "assumed": assumed(walked),
         "leaves_out": [voice.say(line) for line in leaves_out()],
     }  # fmt: skip
+
+
+def _balance(walked: Walked) -> dict[str, float] | None:
+    """How a changed walk keeps its balance; None for the measured one."""
+    if walked.changed is None or walked.changed.asked.nothing:
+        return None
+    found = walked.changed.balance
+    return {"sway_m": found.sway, "trunk_leans_forward_deg": math.degrees(-found.lean),
+            "pressure_left_aside_m": found.aside, "pressure_left_ahead_m": found.ahead}  # fmt: skip
 
 
 def _plain(value: float) -> float | None:
@@ -126,15 +140,44 @@ def done(walked: Walked) -> list[Message]:
     ]  # fmt: skip
     if motion.one_sided:
         lines.insert(2, message("walk.done.one_sided"))
+    if walked.changed is not None:
+        lines += _changed(walked.changed)
     if cycle.swing is not None:
         lines.insert(5, message("walk.done.swing", moved=small_length(cycle.swing)))
     return lines
 
 
+def _changed(found: ChangedWalk) -> list[Message]:
+    """What was changed about the measured walk, and how the body keeps its balance."""
+    asked, balance, rows = found.asked, found.balance, change_rows()
+    out = []
+    if asked.change:
+        told: dict[str, Any] = {c.part: angle(c.size) for c in CHANGES[asked.change]}
+        if source := rows[CHANGES[asked.change][0].row].source:
+            told["source"] = source
+        key = f"walk.done.change_{asked.change.replace(' ', '_')}"
+        out.append(message(key, side=message(f"walk.{asked.side}"), **told))
+    if asked.faster != 1.0:
+        out.append(message("walk.done.speed", share=fraction(asked.faster), source=rows["walk_ratio"].source))
+    for side, push in asked.held.push.items():
+        hand, leg = message(f"walk.{side}"), message(f"walk.{asked.side}")
+        out.append(message("walk.done.cane", hand=hand, leg=leg, push=newtons(push)))
+    if asked.held.bags or asked.held.backpack:
+        out.append(message("walk.done.carried"))
+    if not asked.nothing:
+        sway, aside = small_length(balance.sway), small_length(balance.aside)
+        out.append(message("walk.done.balance", sway=sway, aside=aside))
+    if not asked.held.nothing:
+        ahead = small_length(abs(balance.ahead))
+        out.append(message("walk.done.lean", lean=angle(-balance.lean), ahead=ahead))
+    return out
+
+
 def assumed(walked: Walked) -> list[str]:
     """Constants in use that nobody measured, one line each."""
     rows = load_rows("viz3d.motion", "motion.toml")
-    return [*(row.line() for row in rows.values() if row.status in UNSURE), *walked.body.assumed]
+    changes = {} if walked.changed is None or walked.changed.asked.nothing else change_rows()
+    return [*(row.line() for row in (rows | changes).values() if row.status in UNSURE), *walked.body.assumed]
 
 
 def leaves_out() -> list[Message]:

@@ -11,6 +11,7 @@ lever arms and the force polygon close as they do for standing.
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from typing import Any, cast
 
 import numpy as np
@@ -21,15 +22,22 @@ from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.body.segments import lengths
+from viz3d.kinematics.chain import Pose, frame
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.masses import leg_pair
-from viz3d.kinematics.posture import Posture, make_posture
+from viz3d.kinematics.posture import Posture, make_posture, posture_rows
+from viz3d.kinematics.standing import along
+from viz3d.motion.hands import Held
 from viz3d.motion.library import named_motion
+from viz3d.motion.table import Motion
+from viz3d.scene.inputs import newtons
+from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.scene.walk import WalkTable
 from viz3d.solution.beside import Beside
+from viz3d.solution.changed import AskedWalk, ChangedWalk, changed_walk
 from viz3d.solution.solved import HELD, TOO_WEAK, Solved
-from viz3d.solution.walk import Walked, solve_walk, walk_cycle
+from viz3d.solution.walk import Walked, solve_walk
 from viz3d.solution.walk_beside import phase
 from viz3d.solution.walk_records import assumed
 from viz3d.statics.hip import HipLoad
@@ -56,18 +64,57 @@ def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, ste
     ------
     MotionError : the motion cannot be walked by this body.
     """
-    asked = cast(WalkTable, scene.walk)
-    path = None if asked.motion is None else scene.own_file("walk.motion", asked.motion)
-    one = _first(body)
-    cycle = walk_cycle(one, named_motion(path), FINE)
-    walked = solve_walk(one, cycle, scene.posture.stance, model, asked.double_stance)
+    table = cast(WalkTable, scene.walk)
+    path = None if table.motion is None else scene.own_file("walk.motion", table.motion)
+    found = _changed(scene, body, named_motion(path))
+    cycle = found.cycle
+    walked = solve_walk(body, cycle, scene.posture.stance, model, table.double_stance, found)
     at = phase(walked)
-    wanted = np.mod(asked.phase + times * asked.shown_at / float(cycle.period[0]), 1.0)
+    period = float(cycle.period[0])
+    shown = table.cycle_shown or (period / table.shown_at if table.shown_at else np.inf)
+    wanted = np.mod(table.phase + times / shown, 1.0)
     order = np.argsort(at)
     rows = order[np.round(wanted * FINE).astype(np.intp) % FINE]
-    shown = float(cycle.period[0]) / (asked.shown_at or 1.0)
-    found = _solved(walked, rows, at[rows], times, step)
-    return dataclasses.replace(found, course=_course(walked.joint_bw[order], times, float(at[rows[0]]), shown))
+    shown = shown if np.isfinite(shown) else period
+    solved = _solved(walked, rows, at[rows], times, step)
+    return dataclasses.replace(solved, course=_course(walked.joint_bw[order], times, float(at[rows[0]]), shown))
+
+
+def asked_of(scene: Scene, body: Body) -> AskedWalk:
+    """What a scene changes about its walk, and what it holds."""
+    table, hands = scene.walk or WalkTable(), scene.hands
+    held = {side: getattr(hands, side) for side in SIDES}
+    weight = float(body.weight[0])
+    canes = {side: hand for side, hand in held.items() if hand.holds in AIDS}
+    changed_side = scene.posture.stance if scene.person.painful_hip == "none" else scene.person.painful_hip
+    return AskedWalk(
+        "" if table.change == "none" else table.change,
+        changed_side,
+        table.speed,
+        Held(
+            {side: newtons(hand.force, weight) for side, hand in canes.items()},
+            {side: hand.tip_beside_toe for side, hand in canes.items() if hand.tip_beside_toe is not None},
+            {side: hand.mass for side, hand in held.items() if hand.mass},
+            scene.load.backpack,
+        ),
+    )
+
+
+def _changed(scene: Scene, body: Body, motion: Motion) -> ChangedWalk:
+    """The changed walk of a scene, worked out once for the scenes that walk alike."""
+    asked = asked_of(scene, body)
+    table = b"".join(values.tobytes() for values in motion.values.values())
+    key = (f"{scene.person!r} {scene.folder}", hashlib.sha256(table).hexdigest(), repr(asked))
+    if key not in _KEPT:
+        while len(_KEPT) >= _MOST_KEPT:
+            _KEPT.pop(next(iter(_KEPT)))
+        _KEPT[key] = changed_walk(body, motion, asked, FINE)
+    return _KEPT[key]
+
+
+_MOST_KEPT = 8
+_KEPT: dict[tuple[str, str, str], ChangedWalk] = {}
+"""Walks of late, by who walks how."""
 
 
 def _course(joint: Array, times: Array, phase_: float, shown: float) -> tuple[Array, Array]:
@@ -92,7 +139,7 @@ def _first(body: Body) -> Body:
 
 def _solved(walked: Walked, rows: Frames, at: Array, times: Array, step: NDArray[np.intp]) -> Solved:
     count, body = len(rows), walked.body
-    posture = make_posture(count, on_right=walked.side == RIGHT)
+    posture = _posture(walked, count)
     load = _taken(_one_weight(walked.load), rows)
     stance = _stance(walked, posture, rows)
     held = np.isfinite(load.joint_magnitude)
@@ -101,8 +148,8 @@ def _solved(walked: Walked, rows: Frames, at: Array, times: Array, step: NDArray
         body, walked.hip, posture, posture, walked.model, stance, load, _taken(walked.pressure, rows),
         Beside(body, walked.hip, stance, load, walked.model, False), np.where(held, HELD, TOO_WEAK),
         np.where(held, np.nan, missing), walked.residual_force[rows], walked.residual_moment[rows],
-        _taken(walked.posed, rows), walked.moving.centre[rows], _below(walked, rows), tuple(assumed(walked)), times,
-        step, at,
+        _taken(_with_things(walked), rows), walked.moving.centre[rows], _below(walked, rows), tuple(assumed(walked)),
+        times, step, at,
     )  # fmt: skip
 
 
@@ -130,7 +177,7 @@ def _one_weight(load: HipLoad) -> HipLoad:
     missing = turn[:, 0] - (place[:, 1] * force[:, 2] - place[:, 2] * force[:, 1])
     aside = in_space(0.0, missing * force[:, 2] / flat, -missing * force[:, 1] / flat, len(place))
     whole = Load("weight", WEIGHT, place + aside, force, way=_way(force))
-    some = [dataclasses.replace(x, way=_way(x.force) if x.role == GROUND else None) for x in others]
+    some = [dataclasses.replace(x, way=_way(x.force) if x.role == GROUND else x.way) for x in others]
     return dataclasses.replace(load, loads=(whole, *some))
 
 
@@ -141,20 +188,58 @@ def _way(force: Array) -> Array:
     return np.where(size > 1e-9, flat / np.where(size > 1e-9, size, 1.0), [0.0, 1.0, 0.0])
 
 
+def _hands(walked: Walked) -> tuple[str, str]:
+    """The studied side's hand and the other one."""
+    return (LEFT, RIGHT) if walked.side == LEFT else (RIGHT, LEFT)
+
+
+def _posture(walked: Walked, count: int) -> Posture:
+    """What is held, as a standing posture would say it."""
+    held, hands = walked.held, _hands(walked)
+    return make_posture(
+        count, on_right=walked.side == RIGHT, has_cane=[side in held.push for side in hands],
+        bag_mass=[held.bags.get(side, 0.0) for side in hands], backpack=held.backpack,
+    )  # fmt: skip
+
+
+def _with_things(walked: Walked) -> Pose:
+    """The posed chain with what its hands hold: canes on their tips, bags hanging straight down."""
+    joints, frames = dict(walked.posed.joints), dict(walked.posed.frames)
+    straight = np.broadcast_to(np.eye(3), (len(walked.cycle.share), 3, 3))
+    hang = float(posture_rows()["bag_hang"].value)
+    for side in SIDES:
+        wrist, knuckle = joints[f"{side}_wrist"], joints[f"{side}_knuckle"]
+        frames[f"{side}_bag"] = frame(straight, wrist + hang * (knuckle - wrist))
+        cane = walked.canes.get(side)
+        joints[f"{side}_tip"] = wrist * [1.0, 0.0, 1.0] if cane is None else cane.tip
+        upright = np.broadcast_to([0.0, -1.0, 0.0], wrist.shape) if cane is None else -cane.way
+        turned = along(np.asarray(upright), np.broadcast_to([1.0, 0.0, 0.0], wrist.shape))
+        frames[f"{side}_cane"] = frame(turned, joints[f"{side}_tip"])
+    for name, side in zip(("stance_tip", "swing_tip"), _hands(walked), strict=True):
+        joints[name] = joints[f"{side}_tip"]
+    return dataclasses.replace(walked.posed, joints=joints, frames=frames)
+
+
 def _stance(walked: Walked, posture: Posture, rows: Frames) -> Stance:
     """What a balanced posture would say, read off the walk."""
     count, body = len(rows), walked.body
-    none, hands = np.zeros(count), np.zeros((count, 2, 2))
+    none, pushes, places = np.zeros(count), np.zeros((count, 2, 2)), np.zeros((count, 2, 2))
     other = SIDES.index(walked.side) == 0
     joints = walked.posed.joints
     hip = joints[f"{walked.side}_hip"][rows]
     limb = [SEGMENTS.index(f"{walked.side}_{name}") for name in LEG]
     mass = float(body.mass[0]) - float(walked.moving.mass[0, limb].sum())
     arm = walked.load.weight_moment_arm[rows]
+    outward = 1.0 if walked.side == RIGHT else -1.0
+    for n, side in enumerate(_hands(walked)):
+        key = f"cane_{'swing' if n else 'stance'}"
+        for load in (x for x in walked.load.loads if x.key == key):
+            pushes[:, n] = load.force[rows][:, [2, 1]]
+            places[:, n] = walked.canes[side].handle[rows][:, [2, 1]] * [outward, 1.0]
     return Stance(
         posture=posture, sine=none, hip_lateral=none, hip_height=hip[:, 1], mass_above=np.full(count, mass),
-        mass_moment=-mass * arm, own_mass=np.full(count, mass), own_moment=-mass * arm, wrist=hands, carried={},
-        hand_force=hands, tip_lateral=np.zeros((count, 2)), handle=hands,
+        mass_moment=-mass * arm, own_mass=np.full(count, mass), own_moment=-mass * arm, wrist=places, carried={},
+        hand_force=pushes, tip_lateral=places[..., 0], handle=places,
         other_foot_force=walked.floor.force[rows, int(other), 1], other_foot_lateral=none, pressure_shift=none,
         fall_miss=none, reach_short=np.zeros((count, 2)), foot_short=none, leg=leg_pair(body, posture, lengths(body)),
     )  # fmt: skip

@@ -185,7 +185,7 @@ class Canvas(ABC):
     def frame(self, link: str, i: int) -> Array:
         """World transform (4, 4) of a link in frame i; the joint view draws the stance leg out of its socket."""
         frame = self.plan.frames[link][i]
-        if self.view == "joint" and link.removeprefix(self.stance_side) in ("_thigh", "_shank", "_foot"):
+        if self.view == "joint" and link.removeprefix(self.stance_side) in ("_thigh", "_shank", "_foot", "_toes"):
             frame = frame.copy()
             frame[:3, 3] += np.array(DRAWN_OUT) * (1.0, 1.0, self.plan.sign)
         return np.asarray(frame)

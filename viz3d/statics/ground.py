@@ -2,7 +2,8 @@
 
 Question answered: which force, where, does the ground make under each foot, from Newton's law alone?
 
-For the whole body, force = Σ m (a + g) and moment = Σ r x m (a + g) + Σ dH/dt. While one foot is down, all of it is
+For the whole body, force = Σ m (a + g) and moment = Σ r x m (a + g) + Σ dH/dt, less what else acts on it from outside
+(canes, bags). While one foot is down, all of it is
 that foot's: the centre of pressure and the twist about the vertical follow. While both are down Newton's law leaves
 open how they share, and one of two rules is taken:
 
@@ -28,7 +29,7 @@ from viz3d.errors import InputError
 from viz3d.motion.cycle import Cycle
 from viz3d.motion.momenta import Momenta
 from viz3d.motion.swing import measured_ground
-from viz3d.statics.loads import cross
+from viz3d.statics.loads import Load, cross, total
 from viz3d.units import GRAVITY
 
 SMOOTH, MEASURED = "smooth", "measured"
@@ -47,7 +48,7 @@ class Ground:
     twist: Array
     """(N, 2) moment about the vertical there, N m."""
     whole_force: Array
-    """(N, 3) on the whole body."""
+    """(N, 3) of both feet."""
     whole_moment: Array
     """(N, 3) about the origin."""
     share: Array
@@ -72,8 +73,20 @@ def centre_of_mass(moving: Momenta) -> Array:
     return np.asarray((moving.mass[..., None] * moving.centre).sum(axis=1) / moving.mass.sum(axis=1)[:, None])
 
 
-def ground(moving: Momenta, cycle: Cycle, rule: str = SMOOTH) -> Ground:
-    """The ground's force under each foot.
+def feet_wrench(moving: Momenta, outside: tuple[Load, ...] = ()) -> tuple[Array, Array]:
+    """What of that the feet give, where other loads (world frame) act on the body too."""
+    force, moment = whole_wrench(moving)
+    others, turn = total(outside, len(force))
+    return force - others, moment - turn
+
+
+def pressure_centre(force: Array, moment: Array) -> Array:
+    """Centre of pressure (N, 3) on the floor of a force (N, 3) and its moment (N, 3) about the origin."""
+    return _centres(force[:, None], moment[:, None])[0][:, 0]
+
+
+def ground(moving: Momenta, cycle: Cycle, rule: str = SMOOTH, outside: tuple[Load, ...] = ()) -> Ground:
+    """The ground's force under each foot; ``outside``: what else acts on the body, world frame.
 
     Raises
     ------
@@ -81,7 +94,7 @@ def ground(moving: Momenta, cycle: Cycle, rule: str = SMOOTH) -> Ground:
     """
     if rule not in RULES:
         raise InputError(f"rule {rule!r}; allowed: {', '.join(RULES)}")
-    force, moment = whole_wrench(moving)
+    force, moment = feet_wrench(moving, outside)
     centre = centre_of_mass(moving)
     split = _Split(cycle, force, moment, centre, rule)
     parts = [np.zeros((len(force), 2, 3)), np.zeros((len(force), 2, 3))]

@@ -15,6 +15,7 @@ y, abduction about the axis square to both. SI.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -64,6 +65,11 @@ class HipFrame:
         """A mirrored moment turns the other way."""
         return np.asarray(moments * self.mirror * self.mirror[2])
 
+    def load(self, load: Load) -> Load:
+        """A load of the world, without couple, in this frame."""
+        way = None if load.way is None else self.vector(load.way)
+        return dataclasses.replace(load, point=self.point(load.point), force=self.vector(load.force), way=way)
+
     def turn(self, turns: Array) -> Array:
         return np.asarray(turns * self.mirror[:, None] * self.mirror)
 
@@ -78,8 +84,13 @@ def _above(side: str) -> Array:
     return np.array([0.0 if name in limb else 1.0 for name in SEGMENTS])
 
 
-def loads_in_motion(moving: Momenta, floor: Ground, at: HipFrame) -> tuple[Load, ...]:
-    """Every force from outside on the body above the hip, and its inertia; hip frame."""
+def loads_in_motion(moving: Momenta, floor: Ground, at: HipFrame, outside: tuple[Load, ...] = ()) -> tuple[Load, ...]:
+    """Every force from outside on the body above the hip, and its inertia; hip frame.
+
+    Parameters
+    ----------
+    outside : what hands and back bear besides, world frame.
+    """
     mass = moving.mass * _above(at.side)
     whole = mass.sum(axis=1)
     centre = (mass[..., None] * moving.centre).sum(axis=1) / whole[:, None]
@@ -91,6 +102,7 @@ def loads_in_motion(moving: Momenta, floor: Ground, at: HipFrame) -> tuple[Load,
     out = [
         Load("weight", WEIGHT, point, at.vector(pulled)),
         Load("inertia", INERTIA, point, at.vector(-kept.sum(axis=1)), couple=at.couple(-turning.sum(axis=1))),
+        *(at.load(x) for x in outside),
     ]
     other = SIDES.index(LEFT if at.side == RIGHT else RIGHT)
     if bool(floor.force[:, other].any()):

@@ -171,7 +171,7 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
         "stature": float(scene.person.stature),
         "middle": float(plan.middle_hip[:, 2].mean()), "links": list(plan.frames),
         "origin": plan.hip[0].tolist(), "whole": [points.min(axis=0).tolist(), points.max(axis=0).tolist()],
-        "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot")],
+        "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot", "toes")],
         "person": _standing(scene, plan), "hands": _hands(scene), "dress": plan.dress,
     }  # fmt: skip
 
