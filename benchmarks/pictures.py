@@ -73,7 +73,7 @@ def bare_plotter(sheet: Sheet, figure: Figure, smoothing: str | None) -> pv.Plot
             plotter.add_mesh(pv.PolyData(points, faces(figure.shell.triangles)), opacity=0.3)
         if view.name == MAIN:
             for muscle in sheet.plan.muscles:
-                points, _ = body_points(sheet, figure, muscle, 0)
+                points, _ = body_points(sheet.plan, figure, muscle, 0)
                 plotter.add_mesh(pv.PolyData(points, faces(figure.muscles[muscle.name].triangles)))
         plotter.camera.parallel_projection = True
         plotter.view_vector(view.camera.toward, (0, 1, 0))
