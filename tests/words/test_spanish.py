@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import tomllib
 from collections.abc import Callable, Iterator
@@ -12,10 +13,13 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from tests.conftest import Ran
+from tests.words.test_fits import REGISTERS, SIZES, boxes
 from viz3d.errors import SceneError, TableError
 from viz3d.output.pack import words_of
-from viz3d.scene.reader import library_folder, load_scene
+from viz3d.scene.reader import library_folder, library_scenes, load_scene
 from viz3d.scene.translated import OF_LESSONS, OF_SCENES, in_language
+from viz3d.solution.script import Script
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.type import INTER
 from viz3d.teach.explain import explain
 from viz3d.teach.fitting import fitting_sheet
@@ -181,3 +185,25 @@ def test_entries_that_lack_are_named(monkeypatch: pytest.MonkeyPatch, run: Calla
         assert tomllib.loads(told)["phase"]["swing"]["left"]["plain"]
     finally:
         room.catalogue.cache_clear()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", sorted(library_scenes()))
+def test_every_picture_has_room_for_it(name: str, size: str) -> None:
+    """Every step's still, in both registers: words on the page, whole, and apart."""
+    for register in REGISTERS:
+        scene = load_scene(name, ["picture.language=es", f"picture.size={size}", f"picture.words={register}"])
+        script = Script(scene)
+        for k in range(len(scene.steps)):
+            look, row = script.shot_at(k)
+            found = boxes(lay_out(look.scene, look.solved, look.scene.picture.pixels).drawing(row).over)
+            wide, high = look.scene.picture.pixels
+            assert len(found) >= 4
+            for text, box in found:
+                assert min(box.left, box.top) >= -1, text
+                assert box.right <= wide + 1, text
+                assert box.bottom <= high, text
+                assert "…" not in text
+            for (one, a), (other, b) in itertools.combinations(found, 2):
+                assert not a.overlaps(b), (k, register, one, other)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from viz3d.cli.options import Language, spoken
 from viz3d.cli.say import say
 
 
-def scenes() -> None:
+def scenes(language: Language = None) -> None:
     """List the scenes that come with viz3d."""
     import textwrap
 
     from viz3d.scene.reader import library_scenes, load_scene, walking_scenes
 
     for name, path in (library_scenes() | walking_scenes()).items():
-        loaded = load_scene(str(path))
+        loaded = load_scene(str(path), spoken(None, language))
         say(f"{name}")
         say(textwrap.fill(loaded.aim or loaded.title, 96, initial_indent="    ", subsequent_indent="    "))
