@@ -19,9 +19,10 @@ from tests.conftest import Ran
 from viz3d.errors import SceneError
 from viz3d.output import slide_pictures, slides
 from viz3d.output.slide_pictures import Drawn
-from viz3d.scene.reader import load_scene
+from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
+from viz3d.stage.type import wrap
 from viz3d.teach.deck import Chosen, SlidePicture, deck_of
 from viz3d.teach.explain import explain
 from viz3d.teach.facts import facts, taught
@@ -199,6 +200,26 @@ def test_another_language_and_other_units_fit_too(tmp_path: Path) -> None:
 def test_the_command_refuses_other_files(run: Callable[..., Ran]) -> None:
     assert "this command writes .pptx" in run("slides", "level-stance", "--out", "a.ppt").err
     assert run("slides", "no-such-scene").code == 1
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_caption_has_room_above_the_small_print(language: str) -> None:
+    """At 15 points or more, in the letters of the deck's font, which are wider than those of pictures."""
+    wide = (slides.WIDTH - 2 * slides._SIDE) / 12700
+    for name in library_scenes():
+        scene = load_scene(name, [f"picture.language={language}"])
+        if scene.picture.pixels[1] > scene.picture.pixels[0]:
+            continue
+        for k, step in enumerate(scene.steps):
+            _, row, sheet, shown = slide_pictures._laid_out(SlidePicture(scene, name, (k,)))
+            _, room = slide_pictures._band_of(sheet, slide_pictures._wordless(shown), row)
+            sizes = [
+                size for size in slides._CAPTIONS
+                if len(wrap(step.caption, wide / 1.03, size, "SemiBold")) * size * slides._LEADING <= room / 2 + 1
+            ]  # fmt: skip
+            assert sizes, (name, k + 1, room, step.caption)
+            print(name, k + 1, sizes[0])
 
 
 @pytest.mark.long

@@ -44,8 +44,10 @@ def lesson(
         pack.write()
         for chosen, short in zip(opened.chosen, opened.names, strict=True):
             if pages:
-                path = pack.add("for_students", message("pack.page", scene=chosen.scene.title), f"page-{short}.html")
+                told = message("pack.page", scene=chosen.scene.title)
+                path = pack.add("for_students", told, f"page-{short}.html")
                 write_page(chosen.scene, path, chosen.file, 0, report)
+                pack.add("for_you", message("pack.record", of=told), f"{path.name}.json")
         index = pack.index()
     if not quiet:
         say(f"wrote {len(pack.entries) + 1} files; open {index}")

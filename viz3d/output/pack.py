@@ -122,7 +122,7 @@ class Pack:
         """One film, and the record of how it was made."""
         path = self.add(group, told, name)
         draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
-        self.add("for_you", message("pack.record", film=told), f"{name}.json")
+        self.add("for_you", message("pack.record", of=told), f"{name}.json")
         return path
 
     def students(self) -> None:

@@ -44,6 +44,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.crop import half_reach
+from viz3d.stage.drawing import Words
 from viz3d.stage.page import Page, single_page
 from viz3d.stage.panels import Situation
 from viz3d.stage.sheets import lay_out
@@ -54,6 +55,8 @@ from viz3d.words.message import Said
 SIZE = "1920x1080"
 _WHOLE = "1080x1440"
 _WORDS = ("title", "aim", "film")
+_CAPITALS = 0.75
+"""Height of capitals against the size of words."""
 _OF_STEP = ("caption", "claims", "narration", "name", "hold", "change", "cue")
 
 
@@ -70,6 +73,8 @@ class Drawn:
     size: tuple[int, int]
     band: int
     spots: dict[str, list[list[float]]] = dataclasses.field(default_factory=dict)
+    room: int = 0
+    """Height that the caption may have before it meets the small print, pixels; 0: not known."""
 
 
 def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Drawn:
@@ -84,9 +89,9 @@ def slide_picture(asked: SlidePicture, progress: Progress | None = None) -> Draw
     if found is not None:
         about, _, png = found.partition(b"\n")
         told = json.loads(about)
-        return Drawn(png, told["alt"], tuple(told["size"]), told["band"], told["spots"])
+        return Drawn(png, told["alt"], tuple(told["size"]), told["band"], told["spots"], told["room"])
     drawn = _side_by_side(asked, progress) if len(asked.steps) > 1 else _one(asked, progress)
-    told = {"alt": drawn.alt, "size": drawn.size, "band": drawn.band, "spots": drawn.spots}
+    told = {"alt": drawn.alt, "size": drawn.size, "band": drawn.band, "spots": drawn.spots, "room": drawn.room}
     about = json.dumps(told).encode()
     _keep(path, about + b"\n" + drawn.png)
     return drawn
@@ -158,6 +163,13 @@ def _wordless(shown: Canvas) -> Canvas:
     return bare
 
 
+def _band_of(sheet: Canvas, wordless: Canvas, row: int) -> tuple[int, int]:
+    """Where the caption's place begins and how high it is before the small print, pixels."""
+    top = sheet.band.top
+    below = [m for m in wordless.drawing(row).over if isinstance(m, Words) and m.text and m.y > top]
+    return round(top), round(min((m.y - _CAPITALS * m.size for m in below), default=top) - top)
+
+
 def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
     """A step's picture, whole or with some layers."""
     shot, row, sheet, shown = _laid_out(asked)
@@ -167,8 +179,8 @@ def _one(asked: SlidePicture, progress: Progress | None) -> Drawn:
     page = dataclasses.replace(single_page(shown, row), alt=alt)
     if asked.whole:
         return _cut_out(shown, figure, row, alt, _spots(shot, row))
-    png = _png(page, [figure], asked.scene)
-    return Drawn(png, alt, page.size, round(sheet.band.top))
+    band, room = _band_of(sheet, shown, row)
+    return Drawn(_png(page, [figure], asked.scene), alt, page.size, band, room=room)
 
 
 def _side_by_side(asked: SlidePicture, progress: Progress | None) -> Drawn:

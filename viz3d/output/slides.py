@@ -4,8 +4,8 @@ Question answered: how does :class:`viz3d.teach.deck.Deck` become a file that a 
 
 Office Open XML by python-pptx, 16 to 9. Titles are title placeholders, so that outlines and screen readers find them;
 captions are text boxes over the picture's band; the free body is made of shapes; tables are tables. All sizes are for a
-hall: nothing but the small print of pictures is under 16 points. Texts are data: they pass the library as strings. The
-same deck gives the same bytes.
+hall: nothing but the small print of pictures, and a long caption, is under 16 points. Texts are data: they pass the
+library as strings. The same deck gives the same bytes.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ WIDTH, HEIGHT = int(Inches(13.333)), int(Inches(7.5))
 _DAY = datetime.datetime(2000, 1, 1)
 _ZIPPED = (1980, 1, 1, 0, 0, 0)
 """The one date of every packed part: files are functions of their deck."""
-_TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24, 22), (26, 24, 22, 20, 18), (26, 24, 22, 20, 18)
+_TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24, 22), (26, 24, 22, 20, 18, 17, 16, 15), (26, 24, 22, 20, 18)
 """Sizes that are tried, points."""
 _SIDE, _LEADING, _EMU = int(Inches(1 / 3)), 1.15 * 0.95, 12700
 _TITLE_ONLY = 5
@@ -90,7 +90,8 @@ class _Writer:
             self.text(page, [told], (Inches(3.55), Inches(0.6), Inches(6.8), Inches(0.44)), (16, 14), slide, bold=True)
         if slide.caption:
             top = int(drawn.band / drawn.size[1] * HEIGHT)
-            frame = (_SIDE, top + int(Inches(0.01)), WIDTH - 2 * _SIDE, int(Inches(0.56)))
+            room = int(drawn.room / drawn.size[1] * HEIGHT) or int(Inches(0.56))
+            frame = (_SIDE, top + int(Inches(0.01)), WIDTH - 2 * _SIDE, min(room, int(Inches(0.56))))
             self.text(page, [slide.caption], frame, _CAPTIONS, slide, bold=True, where=slide.caption_where)
 
     def film(self, page: Page, slide: Slide) -> None:
