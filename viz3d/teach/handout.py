@@ -40,8 +40,8 @@ def handout(opened: OpenedLesson) -> Leaf:
     if "cane" in topics:
         blocks.append(Block("together", left=_fitted(scene, file)))
     asks = listed("list", [message(f"handout.ask_{n}") for n in (1, 2, 3)])
-    blocks.append(Block("together", left=(words("heading", message("handout.ask")), asks)))
-    return Leaf(message("handout.title"), message("handout.subject"), (*blocks, caution_box()), plain, letters=14.0)
+    blocks.append(Block("together", left=(words("heading", message("handout.ask")), asks, caution_box())))
+    return Leaf(message("handout.title"), message("handout.subject"), tuple(blocks), plain, letters=14.0)
 
 
 def _person(scene: Scene, file: str, cane: bool) -> Block:

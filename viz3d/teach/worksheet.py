@@ -21,6 +21,7 @@ from viz3d.teach.paper import Block, Leaf, listed, words
 from viz3d.teach.sketch import free_body
 from viz3d.words.cautions import SHORT
 from viz3d.words.message import joined, message
+from viz3d.words.voice import vanishes
 
 _GIVEN = ("weight_force", "weight_lever", "cane_swing_force", "cane_swing_lever", "cane_stance_force",
           "cane_stance_lever", "bag_stance_force", "bag_stance_lever", "bag_swing_force", "bag_swing_lever",
@@ -49,7 +50,11 @@ def worksheet(opened: OpenedLesson) -> Leaf:
     """
     told, at = _chosen_step(opened)
     title = message("worksheet.title", title=opened.lesson.title)
-    given = tuple((fact.name, fact.said(opened.first.picture.voice)) for fact in told.facts if fact.key in _GIVEN)
+    given = tuple(
+        (fact.name, fact.said(opened.first.picture.voice))
+        for fact in told.facts
+        if fact.key in _GIVEN and not vanishes(fact.value)
+    )
     head = (message("worksheet.quantity"), message("worksheet.value"))
     first = [
         words("title", title), words("small", message("worksheet.name")),
@@ -74,8 +79,10 @@ def answer_key(opened: OpenedLesson) -> Leaf:
     """
     told, at = _chosen_step(opened)
     title = message("worksheet.key", title=opened.lesson.title)
-    worked = [block for part in told.parts if part.key in _WORKED
-              for block in (words("strong", part.heading), listed("list", part.told))]  # fmt: skip
+    worked = [
+        Block("together", left=(words("strong", part.heading), listed("list", tuple(dict.fromkeys(part.told)))))
+        for part in told.parts if part.key in _WORKED
+    ]  # fmt: skip
     blocks: list[Block] = [
         words("title", title), words("heading", message("worksheet.complete")),
         words("text", message("worksheet.of", step=told.step, person=told.person)),
