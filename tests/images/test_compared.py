@@ -15,7 +15,7 @@ from viz3d.solution.script import Script
 from viz3d.stage.compared import compare_page
 from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Box, Words
-from viz3d.stage.panels import FIGURE_SHARE, Situation
+from viz3d.stage.panels import RESULT, Situation
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import text_width
 
@@ -47,7 +47,8 @@ def test_results_of_four_do_not_overprint(text: str, words: tuple[str, ...]) -> 
         situations.append(Situation(compose(shot.scene, shot.solved), row))
     theme = theme_of(scenes[0])
     page = compare_page(situations, (1920, 1080), "front", theme)
-    lines = [m for m in page.over if isinstance(m, Words) and FIGURE_SHARE * 1080 <= m.y < 862]
+    low = page.parts[0].sheet.band.top
+    lines = [m for m in page.over if isinstance(m, Words) and low <= m.y < low + RESULT]
     boxes = []
     for m in lines:
         wide = text_width(m.text, m.size, m.weight, theme.face)

@@ -20,6 +20,7 @@ from viz3d.scene.segments import changed, scene_at, segments_of
 from viz3d.scene.timeline import frame_times
 from viz3d.solution.script import Script, solve_scene
 from viz3d.stage.camera import Camera, between, view_direction
+from viz3d.stage.sheets import lay_out
 
 SMALL = ("picture.size=640x480", "picture.frames_per_second=5")
 
@@ -163,3 +164,24 @@ def test_scenes_are_filmed_side_by_side_in_step(run: Callable[..., Ran], tmp_pat
     ran = run("compare", "level-stance", "socket-tour", "--out", "x.mp4", "--quiet")
     assert "its steps change more than the pose, so it cannot be filmed side by side" in ran.err
     assert not (tmp_path / "x.mp4").exists()
+
+
+def test_a_step_comes_nearer_and_goes_back_at_one_force_scale(tmp_path: Path) -> None:
+    """A pelvis, a hip and a whole person, each from its own place; between them the camera moves without a jump."""
+    told = [("A", "pelvis", 0.0), ("B", "hip", 1.0), ("C", "whole", 1.0), ("D", "pelvis", 1.0)]
+    steps = "".join(f'[[steps]]\nname="{n}"\nframe="{f}"\nchange="{c} s"\nhold="1 s"\n' for n, f, c in told)
+    start = 'format=1\ntitle="T"\n[person]\nsex="female"\nmass="64 kg"\nstature="1.66 m"\n[posture]\nstance="left"\n'
+    (tmp_path / "t.toml").write_text(start + steps, encoding="utf-8")
+    scene = load_scene(str(tmp_path / "t.toml"), ["picture.size=960x540", "picture.frames_per_second=20"])
+    sheets = [lay_out(s.scene, s.solved, (960, 540)) for s in (Script(scene).shot_at(k)[0] for k in range(4))]
+    scales = [s.camera.scale for s in sheets]
+    assert scales[0] == scales[3] > 1.35 * scales[1]
+    assert scales[1] > 1.2 * scales[2]
+    reel = make_reel(scene, "t", (960, 540))
+    assert len({round(d.setup.sheet.per_weight, 9) for d in reel.drawn}) == 1
+    for before, after in itertools.pairwise(reel.drawn):
+        frames = range(after.clip.first, after.clip.first + after.clip.transition)
+        seen = [after.setup.sheet.cameras[after.row(n)] for n in frames]
+        sizes = np.array([before.setup.sheet.camera.scale, *(c.scale for c in seen), after.setup.sheet.camera.scale])
+        steps_between = np.abs(np.diff(np.log(sizes)))
+        assert steps_between.max() < 0.25 * abs(np.log(sizes[-1] / sizes[0]))

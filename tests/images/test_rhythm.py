@@ -39,16 +39,9 @@ def numbers(sheet: Canvas, i: int, bare: bool = False) -> list[str]:
     return [m.text for m in marks if any(c.isdigit() for c in m.text)]
 
 
-RESTING = {
-    "cane-for-a-patient": "a person from head to floor stays whole: the camera comes no nearer",
-    "gluteal-group": "a tour of views, whose words are read for longer than the camera moves",
-}
-"""Scenes of which up to six frames in ten may rest, and why."""
-
-
 @pytest.mark.parametrize("name", MOVING)
 def test_fewer_than_four_frames_in_ten_are_frozen(name: str) -> None:
-    assert frozen_share(load_scene(name)) < (0.60 if name in RESTING else 0.40)
+    assert frozen_share(load_scene(name)) < 0.40
 
 
 def test_most_scenes_move() -> None:

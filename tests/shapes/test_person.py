@@ -14,7 +14,7 @@ from viz3d.body.segments import lengths
 from viz3d.scene.reader import load_scene
 from viz3d.shapes.binding import lumbar_share
 from viz3d.shapes.body_form import neutral_frames
-from viz3d.shapes.body_shell import APART, GRIP, OPEN, build_shell, skin_piece
+from viz3d.shapes.body_shell import APART, GRIP, OPEN, build_shell, skin_piece, skin_solids
 from viz3d.shapes.build import Shape
 from viz3d.shapes.clothing import MATERIALS, Clothed, build_clothed
 from viz3d.shapes.skeleton import group_shapes
@@ -40,6 +40,24 @@ def test_every_piece_of_skin_is_closed_and_faces_outward(house: Body, name: str)
     piece = skin_piece(house, name)
     assert is_closed(piece.triangles)
     assert piece.volume() > 0
+
+
+TRUNK = ("scapula", "clavicle", "ribs", "rib_cartilage", "sternum", "spine")
+
+
+def test_bones_of_the_trunk_lie_inside_the_skin(house: Body) -> None:
+    """Every vertex that is looked at: of the grown skin, or, for other bodies, of the solid that it is grown from."""
+    mesh = skin_piece(house, "body")
+    for body in (house, make_body("female", 48.0, 1.66), make_body("male", 105.0, 1.77)):
+        frame = neutral_frames(body, short=False, apart=APART)["trunk"]
+        bones = [s.surface.points[::7] for s in group_shapes("trunk", body) if s.name in TRUNK]
+        points = np.concatenate(bones) @ frame[:3, :3].T + frame[:3, 3]
+        assert len(points) > 1000
+        if body is house:
+            neck = points[:, 1] > mesh.points[:, 1].max() - 0.02
+            assert inside(points[~neck], mesh).mean() > 0.995
+        (skin,) = skin_solids(body, "body")
+        assert skin.solid.distance(1e3 * points).max() < 2.0
 
 
 @pytest.mark.parametrize("group", [OPEN, GRIP])

@@ -28,9 +28,9 @@ from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_compared, refuse_unheld
 from viz3d.solution.script import Clip, Script, Shot
-from viz3d.stage.compared import compare_page, page_of
+from viz3d.stage.compared import compare_page, lay_compared, page_of
 from viz3d.stage.compose import compose
-from viz3d.stage.panels import Situation, lay_panels
+from viz3d.stage.panels import Situation
 from viz3d.stage.sheets import check_size
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import check_letters
@@ -99,7 +99,7 @@ def film_comparison(
         refuse_unheld(shot.scene, shot.solved, strict)
     plans = [compose(shot.scene, shot.solved) for shot in shots]
     sampled = [np.unique(np.linspace(0, len(p) - 1, _SAMPLES).astype(int)).tolist() for p in plans]
-    parts = lay_panels(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
+    parts = lay_compared(plans, sampled, size, picture.view, theme, picture.layers or LAYERS)
     figures = [figure_of(p, x.body, bones, "film") for x, p in zip(shots, plans, strict=True)]
     count = len(frame_times(longest.model_copy(update=one_picture)))
     empty = paper(size, theme.colours)

@@ -23,7 +23,7 @@ from viz3d.stage.effort import effort_colour
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import Muscle, Plan
 
-_FAINT = 0.38
+FAINT = 0.38
 """Opacity of muscles that rest all the time."""
 WIDE = 0.16
 """Width of the grain's image, m: no muscle is wider."""
@@ -67,7 +67,7 @@ class Flesh:
             grain = (np.column_stack([body.across / WIDE, body.along]), fibre_grain())
             actor, mesh = window.add_surface(view, surface, np.zeros((len(body.points), 3), dtype=np.uint8), grain)
             if muscle.rests:
-                actor.GetProperty().SetOpacity(_FAINT)
+                actor.GetProperty().SetOpacity(FAINT)
                 actor.GetProperty().BackfaceCullingOn()
             self._meshes.append((muscle, mesh))
             self.actors.append(actor)

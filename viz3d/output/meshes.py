@@ -24,11 +24,12 @@ from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
 from viz3d.output.views import (
     FAINT_ARM,
-    FOCUS,
     MAIN,
     camera_at,
     comes_and_goes,
+    focus_of,
     frame_at,
+    from_near,
     seen_through,
     sheet_views,
     shows,
@@ -164,7 +165,7 @@ class MeshLayer:
         at = self.sheet.camera.project(self.sheet.plan.middle_hip.mean(axis=0))
         y = np.arange(box.top, box.bottom)[:, None] - at[1]
         x = np.arange(box.left, box.right)[None, :] - at[0]
-        full, far, low = FOCUS
+        full, far, low = focus_of(self.sheet)
         share = np.clip((np.hypot(x, 0.85 * y) / u - full) / (far - full), 0, 1)
         share = np.zeros_like(share) if self.sheet.whole else share * share * (3 - 2 * share)
         start, end, out = self.sheet.fades
@@ -173,7 +174,7 @@ class MeshLayer:
         if out:
             rise = rise * np.clip((box.bottom - np.arange(box.top, box.bottom)[:, None]) / u / 70.0, 0, 1)
         bones = (1.0 - (1.0 - low) * share) * rise
-        skin = np.broadcast_to(rise, bones.shape)
+        skin = bones if from_near(self.sheet) else np.broadcast_to(rise, bones.shape)
         return bones.astype(np.float32), skin.astype(np.float32)
 
     # ---- per frame ------------------------------------------------------------------------------------

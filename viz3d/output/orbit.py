@@ -33,7 +33,7 @@ from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.compose import compose
-from viz3d.stage.crop import HIP, WHOLE, centre_of, hip_scale, whole_scale
+from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, whole_scale
 from viz3d.stage.desk import USUAL, Desk, Glance, Stretch
 from viz3d.stage.desk_labels import Labels
 from viz3d.stage.drawing import Box
@@ -165,7 +165,7 @@ class Orbit:
         inner = Box(room.left + edge, room.top + edge, room.right - edge, room.bottom - edge)
         camera = Camera(toward, centre_of(plans, WHOLE if frame == WHOLE else HIP), at, 1.0)
         half = 0.5 * wide - edge
-        scales = [whole_scale(p, camera, inner) if frame == WHOLE else hip_scale(p, camera, half, u) for p in plans]
+        scales = [whole_scale(p, camera, inner) if frame == WHOLE else near_scale(p, camera, half, u) for p in plans]
         return dataclasses.replace(camera, scale=min(scales))
 
     def turn(self, across: float, up: float) -> None:
@@ -285,7 +285,8 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     times = (np.arange(count) + 0.5) / RATE
     place = np.stack([row_at, np.array(rows)], axis=-1)
     name, source = Path(file).stem, source_line([scene])
-    return Orbit(shown, place, times, stretches, theme_of(scene), scene.picture.framed, name, source)
+    frame = WHOLE if scene.picture.framed == WHOLE else HIP
+    return Orbit(shown, place, times, stretches, theme_of(scene), frame, name, source)
 
 
 def _clip_at(clips: list[Clip], n: int) -> Clip:

@@ -17,11 +17,13 @@ from scipy import ndimage
 
 from viz3d.arrays import Array
 from viz3d.output.dressed import PANE, clearness
-from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, view_solids
+from viz3d.output.flesh import FAINT
+from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, resting_solids, view_solids
 from viz3d.output.trace import outlines, softened, spread
-from viz3d.output.views import FAINT_ARM, FOCUS, MAIN, camera_at, frame_at, sheet_views, wears_clothes
+from viz3d.output.views import FAINT_ARM, MAIN, camera_at, focus_of, frame_at, from_near, sheet_views, wears_clothes
 from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
+from viz3d.shapes.body_shell import without_arms
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
@@ -38,6 +40,8 @@ _TONE_SOFT = 0.0016
 """How far light and heat are softened before their steps are traced, m."""
 _SPECK = 8.0
 """Tones over a smaller area than this are left out, square pixels."""
+_LEAST_SEEN = 0.06
+"""What shows more weakly is left out."""
 _INK = 0.40
 """A solid's line is its colour times this."""
 _WARM = np.array([0.88, 1.0, 1.12])
@@ -101,11 +105,14 @@ def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Pat
         return _clothed(sheet, figure, view, i)
     if view.skin:
         skin, _ = figure.shell.posed(sheet.plan.frames, i)
-        paths = traced(camera.project(skin), figure.shell.triangles, view.box)
+        near = view.name == MAIN and from_near(sheet)
+        triangles = without_arms(figure.shell) if near else figure.shell.triangles
+        paths = traced(camera.project(skin), triangles, view.box)
         out.append(Patch(paths, c["shell_fill"], c["shell_rim"], 1.0, solid="body"))
     solids = view_solids(sheet, figure, view, i)
     look = _look(view, camera, solids)
     out += _patches(sheet, view, look, solids)
+    out += _resting(sheet, view, camera, solids, resting_solids(sheet, figure, view, i))
     for one in faint_solids(sheet, figure, view, i):
         paths = traced(camera.project(one.points), one.triangles, view.box)
         out.append(Patch(paths, one.fill, c["shell_rim"], 1.2, FAINT_ARM, one.name))
@@ -121,6 +128,18 @@ def _patches(sheet: Canvas, view: View, look: Seen, solids: list[PlainSolid]) ->
     """The patches of solids, the nearest last."""
     parts = [_Part(sheet, view, look, k, s, where) for k, s, where in _shown(look, solids)]
     return [patch for part in sorted(parts, key=lambda part: part.near) for patch in part.patches()]
+
+
+def _resting(
+    sheet: Canvas, view: View, camera: Camera, solids: list[PlainSolid], faint: list[PlainSolid]
+) -> list[Patch]:
+    """See-through muscles, where nothing else lies before them."""
+    if not faint:
+        return []
+    every = [*solids, *faint]
+    look = _look(view, camera, every)
+    parts = [_Part(sheet, view, look, k, s, where) for k, s, where in _shown(look, every) if k >= len(solids)]
+    return [patch for part in sorted(parts, key=lambda part: part.near) for patch in part.faint()]
 
 
 def _clothed(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
@@ -172,7 +191,9 @@ class _Part:
         self.width = (0.4 if self.small else 1.2) * max(sheet.u, 0.5)
 
     def patches(self) -> list[Patch]:
-        """Its colour, its tones, its lines, its heat."""
+        """Its colour, its tones, its lines, its heat; nothing where it has faded away."""
+        if self.shown < _LEAST_SEEN:
+            return []
         solid, ink = self.solid, self._lit(self.solid.fill, _INK)
         tone = spread(self.look.field(solid.tone, self.where, self.k), self.area, self.wide)
         base = _TONES[1] if self.small else self._brightest(tone)
@@ -193,6 +214,18 @@ class _Part:
             out += self._heated(inner, solid.heat)
         return [patch for patch in out if patch.paths]
 
+    def faint(self) -> list[Patch]:
+        """Its colour and its fibres, seen through; no tones, which would lie upon each other."""
+        solid, inner = self.solid, self.soft - 0.93
+        fill, ink = self._lit(solid.fill, _TONES[0]), self._lit(solid.fill, _INK)
+        out = [Patch(self._paths(self.soft, 0.5), fill, ink, self.width, FAINT, solid.name)]
+        for coat in solid.coats:
+            share = spread(self.look.field(coat.share, self.where, self.k), self.area)
+            paths = self._paths(np.minimum(inner, share - 0.5), 0.0)
+            out.append(Patch(paths, self._lit(coat.fill, _TONES[0]), opacity=FAINT))
+        out += [] if solid.fibres is None else [self._fibres(inner, solid.fibres)]
+        return [patch for patch in out if patch.paths]
+
     def _focus(self, view: View) -> float:
         """How strongly it shows: the main view's bones fade with their distance from the hips."""
         if view.name != MAIN:
@@ -200,7 +233,7 @@ class _Part:
         row, column = (float(v.mean()) for v in np.nonzero(self.area))
         at = self.look.grid.to_page(np.array([column + self.where[1].start, row + self.where[0].start]))
         x, y = at - view.camera.project(self.sheet.plan.middle_hip.mean(axis=0))
-        full, far, low = FOCUS
+        full, far, low = focus_of(self.sheet)
         share = float(np.clip((np.hypot(x, 0.85 * y) / self.sheet.u - full) / (far - full), 0.0, 1.0))
         return 1.0 - (1.0 - low) * share * share * (3.0 - 2.0 * share)
 

@@ -39,7 +39,7 @@ from viz3d.solution.script import Clip, Script, Shot
 from viz3d.solution.solved import Solved
 from viz3d.stage.camera import Camera, between
 from viz3d.stage.canvas import Canvas, Framing
-from viz3d.stage.crop import WHOLE, centre_of
+from viz3d.stage.crop import centre_of
 from viz3d.stage.sheets import lay_out
 
 
@@ -107,7 +107,7 @@ def make_reel(
     for k in range(1, len(clips)):
         if _moves(shots, clips, k):
             _lay_path(shots, clips, shown, paths, k)
-    rhythm = rhythm_of(scene, _pushes(shots))
+    rhythm = rhythm_of(scene)
     asides = _asides(shots, clips, shown, rhythm)
     drawn = []
     for k, clip in enumerate(clips):
@@ -144,16 +144,28 @@ def _sheets(scene: Scene, shots: list[Shot], clips: list[Clip], size: tuple[int,
     sheets = [fitted(shot, placed=False) for shot in shots]
     still = [s for s in sheets if s.view != "joint"] or sheets
     least = min(s.per_weight for s in still)
-    middle = centre_of([s.plan for s in still], still[0].measures.frame)
-    scale = min(s.scale_about(middle) for s in still)
-    sheets = [
-        fitted(x, Framing(middle, least, scale) if s.view != "joint" else Framing(middle))
-        for x, s in zip(shots, sheets, strict=True)
-    ]
+    framings = {frame: _framing([s for s in still if s.measures.frame == frame], least) for frame in _frames(still)}
+    sheets = [fitted(x, _framed(s, framings)) for x, s in zip(shots, sheets, strict=True)]
     course = (frame_times(scene), _course(shots, clips, len(frame_times(scene))))
     for sheet in sheets:
         sheet.plan = dataclasses.replace(sheet.plan, course=course)
     return sheets
+
+
+def _frames(sheets: list[Canvas]) -> list[str]:
+    return list(dict.fromkeys(s.measures.frame for s in sheets))
+
+
+def _framing(sheets: list[Canvas], per_newton: float) -> Framing:
+    """One middle and one scale for sheets that show as much of the person."""
+    middle = centre_of([s.plan for s in sheets], sheets[0].measures.frame)
+    return Framing(middle, per_newton, min(s.scale_about(middle) for s in sheets))
+
+
+def _framed(sheet: Canvas, framings: dict[str, Framing]) -> Framing:
+    """What a sheet shares with others; a view into the socket its middle alone."""
+    framing = framings.get(sheet.measures.frame) or next(iter(framings.values()))
+    return framing if sheet.view != "joint" else Framing(framing.centre)
 
 
 def _course(shots: list[Shot], clips: list[Clip], count: int) -> NDArray[np.float64]:
@@ -174,15 +186,10 @@ def frame_groups(solved: Solved) -> NDArray[np.intp]:
     return np.asarray(first[inverse.ravel()])
 
 
-def _pushes(shots: list[Shot]) -> bool:
-    """True where the camera may come nearer: a person from head to floor stays whole, the socket is seen from close."""
-    return not any(s.scene.picture.framed == WHOLE or s.scene.picture.view == "joint" for s in shots)
-
-
 def frozen_share(scene: Scene) -> float:
     """Share of a film's frames that look like the one before, without regard to a curve's dot; nothing is drawn."""
     shots, clips = Script(scene).film()
-    rhythm, count = rhythm_of(scene, _pushes(shots)), len(frame_times(scene))
+    rhythm, count = rhythm_of(scene), len(frame_times(scene))
     looks: list[tuple[object, ...]] = [(rhythm.near[n], rhythm.told[n]) for n in range(count)]
     for k, clip in enumerate(clips):
         alike = frame_groups(shots[clip.shot].solved)
@@ -196,10 +203,11 @@ def frozen_share(scene: Scene) -> float:
 
 
 def _moves(shots: list[Shot], clips: list[Clip], k: int) -> bool:
-    """True where the view changes as clip k comes in."""
+    """True where the view, or how much of the person it shows, changes as clip k comes in."""
     if k == 0 or clips[k].transition == 0:
         return False
-    return shots[clips[k].shot].scene.picture.view != shots[clips[k - 1].shot].scene.picture.view
+    now, before = (shots[clips[n].shot].scene.picture for n in (k, k - 1))
+    return (now.view, now.framed) != (before.view, before.framed)
 
 
 def _lay_path(

@@ -2,8 +2,7 @@
 
 Question answered: which surfaces does a view show in frame i, in which colours, under which light?
 
-The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin and muscles that
-rest.
+The light is that of the pixels: the same lamps, the same baked shadow. Leaves out the body's skin.
 """
 
 from __future__ import annotations
@@ -66,6 +65,14 @@ def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Plain
     if view.name == MAIN and shows_muscles(sheet):
         out += [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if not m.rests]
     return [solid for solid in out if _reaches(camera.project(solid.points), view)]
+
+
+def resting_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
+    """Muscles that rest through the whole plan, and are seen through, in frame ``i``."""
+    if view.name != MAIN or not shows_muscles(sheet):
+        return []
+    camera = camera_at(sheet, view, i)
+    return [_of_muscle(sheet, figure, camera, m, i) for m in sheet.plan.muscles if m.rests]
 
 
 def faint_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:

@@ -11,6 +11,7 @@ from viz3d.shapes.skeleton import belongs
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE, FREE_BODY, SOCKET
+from viz3d.stage.crop import PELVIS
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import CARRIED_THINGS
 
@@ -29,6 +30,8 @@ _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 FOCUS = (230.0, 520.0, 0.30)
 """In the main view bones fade from full at the first radius (u) around the hips to the last value at the second."""
+_ROUND_PELVIS = (300.0, 440.0, 0.0)
+"""The same, and the body with them, round a pelvis seen from near by: arms end before the labels."""
 
 
 def sheet_views(sheet: Canvas) -> list[View]:
@@ -39,6 +42,16 @@ def sheet_views(sheet: Canvas) -> list[View]:
     views = [View(MAIN, main.whole(), sheet.camera, sheet.view != "joint")]
     views += [View(name, box.whole(), camera, name == FIGURE) for name, (box, camera) in sheet.inset_views().items()]
     return views
+
+
+def from_near(sheet: Canvas) -> bool:
+    """True where the pelvis fills the picture, and what lies round it fades away."""
+    return sheet.measures.frame == PELVIS
+
+
+def focus_of(sheet: Canvas) -> tuple[float, float, float]:
+    """Radii (u) between which the main view's bones fade, and what is left of them."""
+    return _ROUND_PELVIS if from_near(sheet) else FOCUS
 
 
 def camera_at(sheet: Canvas, view: View, i: int) -> Camera:

@@ -22,7 +22,7 @@ from viz3d.words.voice import Units, Voice
 LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers")
 """What a lecturer builds a picture up from, in the usual order."""
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
-Frame = Literal["hip", "whole"]
+Frame = Literal["pelvis", "hip", "whole"]
 View = Literal["front", "back", "three-quarter", "side", "joint"]
 Inset = Literal["forces", "free body", "socket", "figure", "curve", "strength"]
 
@@ -51,6 +51,9 @@ class Step(Keys):
         " model are cut to, or dissolved to while the change lasts",
     )
     view: View | None = Field(None, description="seen from here from now on; the camera moves while the change lasts")
+    frame: Frame | None = Field(
+        None, description="so much of the person from now on; the camera moves while the change lasts"
+    )
     layers: list[Layer] | None = Field(None, description="only these layers from now on")
     cue: Seconds | None = Field(None, description="time in film.voice at which this step begins")
 
@@ -93,8 +96,8 @@ class Picture(Keys):
     view: View = Field("front", description="joint: the socket from close by, the femoral head drawn out of it")
     frame: Frame | None = Field(
         None,
-        description="hip: from the loins to the knees; whole: from head to floor, which upright pictures in plain words"
-        " show by default",
+        description="pelvis: the pelvis and both hips, as near as hands that press allow; hip: from loins to knees;"
+        " whole: from head to floor, which upright pictures in plain words show by default",
     )
     backdrop: Literal["light", "dark", "print"] = Field("light", description="print: greys and patterns for paper")
     text: Literal["usual", "large"] = Field("usual", description="size of the words")

@@ -27,7 +27,7 @@ from viz3d.scene.explain import ONE_THING, explain, nearest_key
 from viz3d.scene.posture import AIDS
 from viz3d.scene.rows import eased_rows
 from viz3d.scene.schema import FORMAT, Scene
-from viz3d.scene.segments import CUT_KEYS, MOST_SHAPES, StepError, segments_of
+from viz3d.scene.segments import CUT_KEYS, LOOKS, MOST_SHAPES, StepError, segments_of
 from viz3d.scene.translated import in_language
 
 LARGEST_FILE = 250_000
@@ -229,6 +229,8 @@ def _check_steps(path: Path, scene: Scene) -> None:
             if key not in eased_rows() and not key.startswith(CUT_KEYS):
                 allowed = "a step can change keys that begin with " + ", ".join(CUT_KEYS)
                 near = nearest_key(key) if "." in key else _posing(key)
+                if key in LOOKS:
+                    near = f"steps.{k + 1}.{LOOKS[key]}"
                 raise SceneError(path, f"steps.{k + 1}.set.{key}", "cannot be changed by a step", allowed, near)
             if key.startswith("walk.") and scene.walk is None:
                 raise SceneError(path, f"steps.{k + 1}.set.{key}", "nobody walks here", "write a table [walk] first")

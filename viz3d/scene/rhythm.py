@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from viz3d.arrays import Array
 from viz3d.scene.picture import Step
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import scene_at
 from viz3d.scene.timeline import eased, frame_times
 
 _COME, _GO = (1.4, 0.25, 0.42), (2.4, 0.34, 0.52)
@@ -50,8 +51,15 @@ def changes_numbers(step: Step) -> bool:
     return bool(step.set) and step.change > 0.0
 
 
-def rhythm_of(scene: Scene, pushes: bool = True) -> Rhythm:
-    """The rhythm of a scene's film; ``pushes``: the camera may come nearer."""
+def may_come_nearer(scene: Scene) -> list[bool]:
+    """Per step, where the camera may: a person from head to floor stays whole, the socket is seen from close by."""
+    pictures = [scene_at(scene, k).picture for k in range(len(scene.steps))]
+    return [p.framed != "whole" and p.view != "joint" for p in pictures]
+
+
+def rhythm_of(scene: Scene) -> Rhythm:
+    """The rhythm of a scene's film."""
+    pushes = may_come_nearer(scene)
     times, steps = frame_times(scene), scene.steps
     near, told, leaves = np.zeros(len(times)), np.ones(len(times)), np.ones(len(times))
     begin = 0.0
@@ -61,7 +69,7 @@ def rhythm_of(scene: Scene, pushes: bool = True) -> Rhythm:
         if changes_numbers(step):
             short = soon and step.hold < _READ
             told[own] = 0.0 if short else _returned(times[own] - rest, step.hold)
-            come, go = _lasts(steps, k) if pushes and step.view is None else (0.0, 0.0)
+            come, go = _lasts(steps, k) if pushes[k] and step.view is None and step.frame is None else (0.0, 0.0)
             near = np.maximum(near, _near(times, begin, rest, come, go))
             leaves = np.minimum(leaves, _left(times, begin - max(come, _FADE), begin))
         begin = end

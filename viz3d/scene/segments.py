@@ -23,6 +23,9 @@ MOST_SHAPES = 8
 CUT_KEYS = ("person.", "strength.", "model.", "posture.", "hands.", "walk.")
 """What a step may change besides posing inputs begins so."""
 
+LOOKS = {"picture.view": "view", "picture.frame": "frame", "picture.layers": "layers"}
+"""What of a picture a step changes, and the step's own key for it."""
+
 
 @dataclass(frozen=True)
 class Segment:
@@ -82,7 +85,7 @@ def changes_at(scene: Scene, step: int) -> dict[str, Any]:
         if key.endswith(".holds"):  # a hand that takes something new up starts with what this step gives it
             with_it = {key.replace("holds", n): one.set.get(key.replace("holds", n)) for n in ("force", "mass")}
             cut |= {k: v for k, v in with_it.items() if v is not None}
-    look = {"picture.view": one.view, "picture.layers": one.layers}
+    look = {key: getattr(one, name) for key, name in LOOKS.items()}
     return cut | {k: v for k, v in look.items() if v is not None}
 
 

@@ -161,8 +161,10 @@ def _stations(wide: dict[str, float]) -> dict[str, Stations]:
         round_ = np.array([1.0 + (wide[name] - 1.0) * share for _, name, share in levels])
         return Stations(np.array([y for y, _, _ in levels]), round_, round_)
 
+    slim = wide["chest"] < 1.0  # a rib cage keeps the size of its bones
+    chest = [(240, "chest", 0.0), (340, "chest", 0.0)] if slim else [(340, "chest", 1.0)]
     return {
-        "torso": torso((10, "hip", 1.0), (175, "waist", 1.0), (340, "chest", 1.0), (500, "neck", 0.6)),
+        "torso": torso((10, "hip", 1.0), (175, "waist", 1.0), *chest, (500, "neck", 0.6)),
         "shoulder": limb((480, "neck", 0.8), (560, "neck", 1.0)),
         "neck": limb((480, "neck", 1.0), (625, "neck", 1.0)),
         "head": limb((0, "neck", 0.45), (70, "neck", 0.3), (100, "neck", 0.0)),

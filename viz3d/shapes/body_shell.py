@@ -4,8 +4,9 @@ Question answered: where is the skin, so that posture can be read and a person b
 
 Body, head, feet and hands are grown one by one, each on a grid of its own, from the solids of
 :mod:`viz3d.shapes.body_form`; where two meet, one dives under the other where both are the same surface. Hands come
-from the hand's bones and their flesh, open or gripping. Every vertex is bound to the links by
-:mod:`viz3d.shapes.binding` (linear blend skinning). Left out: soft tissue that moves. Frames and units as the bones'.
+from the hand's bones and their flesh, open or gripping; flesh lies over shoulder blades and collar bones. Every vertex
+is bound to the links by :mod:`viz3d.shapes.binding` (linear blend skinning). Left out: soft tissue that moves. Frames
+and units as the bones'.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 SIDES = (LEFT, RIGHT)
-FORM = 6
+FORM = 7
 """Raised whenever the rules that grow skin and clothes change what they build."""
 OPEN, GRIP = "hand", "hand_grip"
 """Groups of bones that a hand's skin is grown around."""
@@ -109,6 +110,13 @@ def bound(surface: Surface, body: Body, frames: dict[str, Array]) -> Shell:
     return _to_length(shell, body)
 
 
+def without_arms(shell: Shell) -> Triangles:
+    """The triangles that follow no arm."""
+    arms = [k for k, link in enumerate(shell.links) if link.endswith(("_upper_arm", "_forearm", "_hand"))]
+    follows = shell.weights[:, arms].sum(axis=1) > 0.5
+    return np.asarray(shell.triangles[~follows[shell.triangles].any(axis=1)])
+
+
 def lighter_shell(shell: Shell, shade: Array, share: float) -> tuple[Shell, Array]:
     """The same shell, and its shade, with about ``share`` of its triangles."""
     points, triangles = simplified(shell.points * 1e3, shell.triangles, 1.0 - share)
@@ -139,7 +147,7 @@ def skin_solids(body: Body, name: str) -> list[Blended]:
     form = Form(body, frames)
     if name == "body":
         ends = [(np.array([0.0, frames["head"][1, 3] * 1e3 + 26.0 * form.scale, 0.0]), np.array([0.0, -1.0, 0.0]))]
-        return _whole(form.parts(lambda r: "on" not in r), ends, form.scale)
+        return _whole([*form.parts(lambda r: "on" not in r), *girdle(body, form)], ends, form.scale)
     if name == "head":
         low = np.array([0.0, frames["head"][1, 3] * 1e3 - 44.0 * form.scale, 0.0])
         near = form.parts(lambda r: r.get("on") == "head" or (r["at"] == "pelvis" and "on" not in r))
@@ -166,6 +174,26 @@ def _hand(body: Body, form: Form, group: str) -> list[Blended]:
     start = form.frames["right_forearm"]
     top = start[:3, 3] * 1e3 - start[:3, 1] * 190.0 * form.scale
     return _whole(parts, [(top, -start[:3, 1])], form.scale)
+
+
+def girdle(body: Body, form: Form) -> list[Blended]:
+    """Shoulder blades and collar bones under their flesh: no bone of them comes through the skin."""
+    table, frame, out = read_toml(BONES, "trunk.toml"), form.frames["trunk"], list[Blended]()
+    warp = make_warp(table, body, body.hip(RIGHT))
+    for bone in ("scapula", "clavicle"):
+        deep, blend = (form.table["flesh"][key] * form.scale for key in (bone, "girdle_blend"))
+        for part in bone_solids(table, bone, warp):
+            if part.lift is None and not part.carve:
+                over = _carried(thicker(part.solid, deep), frame)
+                out += [Blended(over, blend), Blended(_mirrored(over), blend)]
+    return out
+
+
+def _mirrored(solid: Solid) -> Solid:
+    """A solid of the right side on the left."""
+    flip = np.array([1.0, 1.0, -1.0])
+    low, high = np.sort([solid.low * flip, solid.high * flip], axis=0)
+    return Solid(lambda p: solid.distance(p * flip), low, high)
 
 
 def thicker(solid: Solid, by: float) -> Solid:
@@ -231,6 +259,8 @@ def piece_about(body: Body, name: str) -> dict[str, Any]:
     """Everything that shapes a piece of skin, and nothing else."""
     text = resources.files(BONES).joinpath("shell.toml").read_bytes()
     text += resources.files("viz3d.body.tables").joinpath("girths.toml").read_bytes()
+    if name in ("body", "clothed"):
+        text += resources.files(BONES).joinpath("trunk.toml").read_bytes()
     if name in (OPEN, GRIP):
         text += resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
     return {

@@ -29,6 +29,7 @@ from viz3d.shapes.body_shell import (
     OPEN,
     Shell,
     bound,
+    girdle,
     joined,
     piece_about,
     skin_piece,
@@ -50,6 +51,8 @@ _GRID = {"shirt": (5.5, 9000), "shorts": (5.5, 7000), "hair": (3.0, 5000)}
 """Grid (mm) and number of triangles before cutting."""
 _OVER = {"shirt": 5.5, "shorts": 3.5}
 """Cloth over skin, mm."""
+_HUNG = 48.0
+"""Cloth hangs over collar bones and shoulder blades in a curve of about so much, mm."""
 _UNDER = 0.032
 """How far skin, and shorts under the shirt, reach below cloth, m."""
 _FINE, _DEEP = 0.7, 2.0
@@ -242,6 +245,8 @@ def _cloth(form: Form, name: str) -> Surface:
         over = _OVER[name] * form.scale
         under = form.table["under"][name]
         skin = form.parts(lambda r: not {"on", "carve", "bare"} & set(r) and r["at"] in under)
+        hung = girdle(form.body, form) if name == "shirt" else []
+        skin += [replace(p, blend=_HUNG * form.scale) for p in hung]
         own = [*(Blended(thicker(p.solid, over), p.blend) for p in skin), *own]
     step, count = _GRID[name]
     return finish(*extract(own, step), count)

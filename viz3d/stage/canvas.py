@@ -14,6 +14,7 @@ import dataclasses
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -124,6 +125,11 @@ class Canvas(ABC):
     def say(self, told: Said) -> str:
         """A message as this picture says it."""
         return self.theme.voice.say(told)
+
+    @cached_property
+    def subtitles(self) -> frozenset[str]:
+        """Everything that stands under the title in some frame."""
+        return frozenset(self.say(words) for words in self.plan.subtitles)
 
     @abstractmethod
     def scale_about(self, centre: Array) -> float:

@@ -14,16 +14,21 @@ import numpy as np
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
-from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.compared_band import LETTERS, band_marks, band_top
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.frame import scale_bars
 from viz3d.stage.page import Page, Part
-from viz3d.stage.panels import FIGURE_SHARE, Situation, lay_panels
+from viz3d.stage.panels import RESULT, Situation, lay_panels
+from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.words.message import Message, fraction, joined, message
 
-LETTERS = "ABCD"
+_ONE_MORE = 30.0
+"""What the results of narrow panels need more, u."""
+_SCALES = 84.0
+"""Height of the bars of scale, u."""
 _HEADING = 86.0
 """Height of the headings, u."""
 
@@ -37,8 +42,33 @@ def compare_page(
     ------
     InputError : as :func:`lay_panels`.
     """
-    parts = lay_panels([s.plan for s in situations], [[s.index] for s in situations], size, view, theme, layers)
+    plans, frames = [s.plan for s in situations], [[s.index] for s in situations]
+    parts = lay_compared(plans, frames, size, view, theme, layers)
     return page_of(situations, parts, size, theme, max(s.joint for s in situations))
+
+
+def lay_compared(
+    plans: list[Plan], frames: list[list[int]], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str]
+) -> list[Part]:
+    """The panels of a comparison, above results and words; ``frames``: what their places hold for.
+
+    Raises
+    ------
+    InputError : as :func:`lay_panels`.
+    """
+    told = [[Situation(p, i) for i in f] for p, f in zip(plans, frames, strict=True)]
+    top = band_top(told, size, theme)
+    return lay_panels(plans, frames, size, view, theme, layers, top - result_height(size) - scale_height(size))
+
+
+def result_height(size: tuple[int, int]) -> float:
+    """Height of the results under the panels, pixels: narrow ones need a line more for the pressure."""
+    return (RESULT + (_ONE_MORE if size[0] < size[1] else 0.0)) * unit_of(size)
+
+
+def scale_height(size: tuple[int, int]) -> float:
+    """Height of the bars of scale above the results, pixels, where the title leaves them no room."""
+    return (_SCALES if size[0] < size[1] else 0.0) * unit_of(size)
 
 
 def page_of(
@@ -72,23 +102,24 @@ class _Compared:
     ) -> None:  # fmt: skip
         self.longest = longest
         self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
-        self.u = size[1] / 1080.0
+        self.u = unit_of(size)
         self.t, self.voice = self.u * theme.text, theme.voice
+        self.narrow, self.top = size[0] < size[1], parts[0].sheet.band.top + result_height(size) + scale_height(size)
         self.one_scene = len({s.plan.title for s in situations}) == 1
 
     def marks(self) -> list[Mark]:
         c, u = self.theme.colours, self.u
-        room = self.size[0] - 500 * u
+        room = self.size[0] - (96 if self.narrow else 500) * u
         sizes = (44 * self.t, 38 * self.t, 32 * self.t, 28 * self.t, 28 * u, 24 * u)
         size = next((s for s in sizes if text_width(self.title, s, "Bold", self.theme.face) <= room), sizes[-1])
         words = shortened(wrap(self.title, room, size, "Bold", self.theme.face), room, size, "Bold", self.theme.face)
         marks: list[Mark] = [Words(48 * u, 74 * u, words, size, c["ink"], "Bold")]
         for a, b in itertools.pairwise(self.parts):
             x = (a.x + a.sheet.width + b.x) / 2
-            marks.append(Stroke(np.array([[x, 108 * u], [x, 850 * u]]), c["card_line"], 1.8 * u))
+            marks.append(Stroke(np.array([[x, 108 * u], [x, self.top - 12 * u]]), c["card_line"], 1.8 * u))
         for k in range(len(self.parts)):
             marks += [*self._heading(k), *self._result(k)]
-        return [*marks, *self._scales(), *self._band()]
+        return [*marks, *self._scales(), *band_marks(self.situations, self.top, self.size, self.theme)]
 
     def _heading(self, k: int) -> list[Mark]:
         part, c, u = self.parts[k], self.theme.colours, self.u
@@ -126,9 +157,8 @@ class _Compared:
 
     def _result(self, k: int) -> list[Mark]:
         part, s = self.parts[k], self.situations[k]
-        area = Box(
-            part.x + 12 * self.u, FIGURE_SHARE * self.size[1], part.x + part.sheet.width - 12 * self.u, self.size[1]
-        )
+        left, right = part.x + 12 * self.u, part.x + part.sheet.width - 12 * self.u
+        area = Box(left, part.sheet.band.top + scale_height(self.size), right, self.top)
         longest, first = self.longest, self.situations[0].joint
         peak = s.plan.pressure.peak_words[s.index]
         beside = self.difference(k) if k else ""
@@ -152,50 +182,8 @@ class _Compared:
         sheet = self.parts[0].sheet
         same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
         label = self.voice.one_weight(sheet.plan.body_weight, spelt=same)
-        return scale_bars((self.size[0] - 420 * self.u, 44 * self.u), sheet, label)
-
-    def _band(self) -> list[Mark]:
-        """One line that says the difference, who stands there, and what the model is."""
-        c, u, t, face = self.theme.colours, self.u, self.t, self.theme.face
-        width, height = self.size
-        top = 862 * u
-        outline = np.array([[-2.0, top], [width + 2.0, top], [width + 2.0, height + 2.0], [-2.0, height + 2.0]])
-        marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(outline[:2], c["card_line"], 2 * u)]
-        words = self.voice.say(self._callout())
-        size = next(
-            (z * t for z in (38, 34, 30, 26) if text_width(words, z * t, "SemiBold", face) <= width - 96 * u), 24 * t
-        )
-        marks.append(Words(48 * u, top + 62 * u, words, size, c["ink"], "SemiBold", role="callout"))
-        small, usable = 24 * t, width - 96 * u
-        lines = wrap(self.voice.say(message("compare.people", people=self._people())), usable, small, face=face)
-        for told in dict.fromkeys(s.plan.notes[s.index] for s in self.situations if s.plan.notes[s.index]):
-            lines += wrap(f"▲ {self.voice.say(told)}", usable, small, face=face)
-        ink = len(lines)
-        lines += wrap(self.voice.say(self.situations[0].plan.model_line), usable, small, face=face)
-        y = height - 24 * u - (len(lines) - 1) * 1.3 * small
-        for k, line in enumerate(lines):
-            marks.append(Words(48 * u, y + k * 1.3 * small, line, small, c["ink" if k < ink else "soft"]))
-        return marks
-
-    def _people(self) -> Message:
-        """Who stands there: once where all are alike."""
-        people = list(dict.fromkeys(s.plan.person for s in self.situations))
-        if len(people) == 1:
-            return joined("join.semicolon", people)
-        lettered = zip(LETTERS, self.situations, strict=False)
-        return joined(
-            "join.semicolon", [message("compare.person", letter=a, person=s.plan.person) for a, s in lettered]
-        )
-
-    def _callout(self) -> Message:
-        """All joint forces in one line, the unit once, at its end."""
-        forces = [s.force for s in self.situations]
-        bare = [dataclasses.replace(f, dimension="force_digits") for f in forces[:-1]]
-        if len(forces) == 2:
-            return message("compare.two", first=bare[0], second=forces[1])
-        lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
-        every = [message("compare.one", letter=a, force=f) for a, f in lettered]
-        return message("compare.several", all=joined("join.numbers", every))
+        at = (48 * self.u, sheet.band.top + 24 * self.u) if self.narrow else (self.size[0] - 420 * self.u, 44 * self.u)
+        return scale_bars(at, sheet, label)
 
     def alt(self) -> str:
         """The page in words: each panel, then the difference."""

@@ -1,8 +1,9 @@
-"""How much of the person a picture shows: the hip from the loins to the knees, or everything from head to floor.
+"""How much of the person a picture shows: the pelvis, the hip from the loins to the knees, or head to floor.
 
 Question answered: which point of the world stands in the middle of the picture, and how large is a metre?
 
-One answer serves all frames. The hip's picture is as large as the hands, and what they hold, allow.
+One answer serves all frames. The hip's picture is as large as the hands, and what they hold, allow; the pelvis's as
+large as those that press allow.
 World positions in metres, pixels on the page.
 """
 
@@ -19,7 +20,7 @@ from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
 
-HIP, WHOLE = "hip", "whole"
+PELVIS, HIP, WHOLE = "pelvis", "hip", "whole"
 USUAL, NEAREST = 1110.0, 1560.0
 """Pixels (u) per metre of a hip's picture: at least, and at most."""
 _HAND = 0.055
@@ -28,6 +29,8 @@ _CROWN = 0.157
 """From the head's origin to its crown, share of the origin's height: measured on the body shell."""
 _TOES = 0.19
 """From the ankle to the toes' ends, m."""
+_HIPS, _ABOVE = 0.176, 0.030
+"""Half the width of a pelvis with both hips, and how far its middle lies above them, m."""
 _ASIDE = 0.06
 """A hip's picture moves at most so far aside for the arms, m."""
 
@@ -38,6 +41,8 @@ def centre_of(plans: Sequence[Plan], frame: str) -> Array:
         points = np.concatenate([reach_of(p) for p in plans])
         return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2.0)
     hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
+    if frame == PELVIS:
+        return np.array([0.0, float(hip[:, 1].mean()) + _ABOVE, float(middle[:, 2].mean())])
     arms = np.concatenate([p.frames[f"{side}_hand"][:, 2, 3] for p in plans for side in ("left", "right")])
     between, hips = (float(arms.min()) + float(arms.max())) / 2.0, float(middle[:, 2].mean())
     return np.array([0.0, float(hip[:, 1].mean()), float(np.clip(between, hips - _ASIDE, hips + _ASIDE))])
@@ -64,18 +69,35 @@ def bones_on(plan: Plan, camera: Camera, i: int) -> list[Box]:
     frames, k = plan.frames, camera.scale
     at = {name: camera.project(f[i, :3, 3]) for name, f in frames.items()}
     middle = camera.project(plan.middle_hip[i])
-    boxes = [
-        Box(middle[0] - 0.145 * k, middle[1] - 0.13 * k, middle[0] + 0.145 * k, middle[1] + 0.05 * k),
-        Box(middle[0] - 0.03 * k, middle[1] - 0.45 * k, middle[0] + 0.03 * k, middle[1] - 0.1 * k),
-    ]
+    boxes = [Box(*(middle + k * np.array(low)), *(middle + k * np.array(high))) for low, high in _TORSO]
     for side in ("left", "right"):
-        for a, b in (("thigh", "shank"), ("shank", "foot"), ("forearm", "hand")):
-            cuts = np.linspace(at[f"{side}_{a}"], at[f"{side}_{b}"], 7)
-            half = 0.026 * k
-            boxes += [Box(*(np.minimum(p, q) - half), *(np.maximum(p, q) + half)) for p, q in itertools.pairwise(cuts)]
+        for a, b, half in _BONES:
+            boxes += _strip(at[f"{side}_{a}"], at[f"{side}_{b}"], half * k)
+        hand = frames[f"{side}_hand"][i]
+        boxes += _strip(at[f"{side}_hand"], camera.project(hand[:3, 3] - _FINGERS * hand[:3, 1]), 0.042 * k)
     return boxes
 
 
+def _strip(a: Array, b: Array, half: float) -> list[Box]:
+    """A line on the page as boxes, ``half`` pixels to each side."""
+    cuts = np.linspace(a, b, 7)
+    return [Box(*(np.minimum(p, q) - half), *(np.maximum(p, q) + half)) for p, q in itertools.pairwise(cuts)]
+
+
+_TORSO = (
+    ((-0.145, -0.13), (0.145, 0.02)), ((-0.09, 0.02), (0.09, 0.125)), ((-0.045, -0.25), (0.045, -0.13)),
+    ((-0.13, -0.50), (0.13, -0.25)),
+)  # fmt: skip
+"""Corners of ilia and sacrum, pubis and ischia, lumbar spine, ribs from between the hips: across and down, m."""
+_BONES = (
+    ("upper_arm", "forearm", 0.030),
+    ("forearm", "hand", 0.030),
+    ("thigh", "shank", 0.028),
+    ("shank", "foot", 0.03),
+)
+"""Pieces of a limb between two joints, and half their bones' width, m."""
+_FINGERS = 0.17
+"""From the wrist to the ends of fingers that hang, m."""
 _LIMBS = (
     ("upper_arm", "forearm", 0.062), ("forearm", "hand", 0.046), ("thigh", "shank", 0.085), ("shank", "foot", 0.060),
 )  # fmt: skip
@@ -126,8 +148,13 @@ def whole_scale(plan: Plan, camera: Camera, area: Box) -> float:
     return float(min(wide / across, tall / up))
 
 
-def hip_scale(plan: Plan, camera: Camera, half: float, u: float) -> float:
-    """Pixels per metre of a hip's picture; both hands stay within ``half`` pixels of the middle in every frame."""
+def near_scale(plan: Plan, camera: Camera, half: float, u: float, frame: str = HIP) -> float:
+    """Pixels per metre of a hip's or a pelvis's picture.
+
+    Both hands, and round the pelvis those that press, stay within ``half`` pixels of the middle in every frame.
+    """
+    if frame == PELVIS and not any(plan.aids.get(side) in AIDS for side in ("left", "right")):
+        return half / _HIPS
     hands = np.concatenate([plan.frames[f"{side}_hand"][:, :3, 3] for side in ("left", "right")])
     fits = half / (float(np.abs((hands - camera.centre) @ camera.right).max()) + _HAND)
     return float(np.clip(fits, USUAL * u, NEAREST * u))

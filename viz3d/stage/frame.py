@@ -7,6 +7,8 @@ Pure data.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from viz3d.arrays import Array
@@ -17,7 +19,7 @@ from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_
 from viz3d.stage.plan import Plan
 from viz3d.stage.scales import axis_scale
 from viz3d.stage.theme import Theme
-from viz3d.stage.type import shortened, text_width, wrap
+from viz3d.stage.type import Face, shortened, text_width, wrap
 from viz3d.units import UNITS
 from viz3d.words.message import Amount, message
 
@@ -41,9 +43,11 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
     marks: list[Mark] = [Words(48 * u, 76 * u, shortened(lines, room, size, "Bold", face), size, c["ink"], "Bold")]
     y = 80 * u + 34 * t
     ticks = "rest" in sheet.hushed and len(set(sheet.plan.subtitles)) > 1
-    for line, size in [] if bare or ticks else _subtitle(sheet, i, beside):
-        marks.append(Words(48 * u, y, line, size, c["soft"]))
-        y += 31 * t
+    rows, size = _subtitle_type(sheet.subtitles, beside, t, face)
+    if not (bare or ticks):
+        lines = wrap(sheet.say(sheet.plan.subtitles[i]), beside, size, face=face)
+        marks += [Words(48 * u, y + 31 * t * k, line, size, c["soft"]) for k, line in enumerate(lines)]
+        y += 31 * t * rows
     if any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
         note = sheet.say(message("frame.aside"))
         for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
@@ -68,13 +72,12 @@ def title_height(plan: Plan, size: tuple[int, int], theme: Theme, aside: bool) -
     return 80 * u + (34 + 31 * (lines - 1) + 34 * len(note)) * t + 12 * u
 
 
-def _subtitle(sheet: Canvas, i: int, room: float) -> list[tuple[str, float]]:
-    """View and stance: lines with their size, a little smaller before they are broken."""
-    words, face, t = sheet.say(sheet.plan.subtitles[i]), sheet.theme.face, sheet.t
-    lines, size = wrap(words, room, 26 * t, face=face), 26 * t
-    if len(lines) > 1:
-        lines, size = wrap(words, room, 24 * t, face=face), 24 * t
-    return [(line, size) for line in lines]
+@lru_cache(maxsize=8)
+def _subtitle_type(told: frozenset[str], room: float, t: float, face: Face) -> tuple[int, float]:
+    """Most lines of what stands under the title in any frame, and their size: a little smaller before they break."""
+    if all(len(wrap(words, room, 26 * t, face=face)) == 1 for words in told):
+        return 1, 26 * t
+    return max(len(wrap(words, room, 24 * t, face=face)) for words in told), 24 * t
 
 
 def _sides(sheet: Canvas) -> list[tuple[Array, str, str]]:

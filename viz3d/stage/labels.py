@@ -19,6 +19,7 @@ from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage.choose import choose
 from viz3d.stage.drawing import Box
+from viz3d.stage.reach import Aim, reach_costs
 from viz3d.stage.type import INTER, Face, text_width, wrap
 
 STEP = 6.0
@@ -57,6 +58,10 @@ class Wanted:
     """How much its height counts against that of others."""
     spare: bool = False
     """On one line, and left out where a column is full: the last of a column's first."""
+    below: float = 0.0
+    """It may as well stand so far below its targets, pixels."""
+    aim: Aim | None = None
+    """What its leader ends on and may not meet."""
 
 
 @dataclass(frozen=True)
@@ -184,6 +189,15 @@ def _places(label: Placed, column: Column, walls: Array, joint: Array, u: float)
     aim = float(targets[:, 1].mean())
     tops = np.arange(column.top, column.bottom - tall + 0.1, STEP * u)
     half, clear = 0.5 * _SMALL * u, CLEAR * u
+    far = np.abs(tops + half - aim)
+    if label.wanted.below:
+        far = np.minimum(far, np.abs(tops + half - aim - label.wanted.below))
+    costs = label.wanted.firm * (far / u) ** 2
+    if label.wanted.aim is not None:
+        some = tops[::2] + half
+        starts = np.column_stack([np.full(len(some), column.x - column.outward * 10 * u), some])
+        reach = np.repeat(reach_costs(starts, label.wanted.aim, u), 2)[: len(tops)]
+        costs = reach + costs * label.wanted.aim.lever
     for k, out in enumerate(_OUTWARD):
         x = column.x + column.outward * out * u
         if abs(column.limit - x) < wide:
@@ -191,9 +205,9 @@ def _places(label: Placed, column: Column, walls: Array, joint: Array, u: float)
         left = x if column.anchor == "start" else x - wide
         near = walls[(left - clear < walls[:, 2]) & (walls[:, 0] < left + wide + clear)]
         hit = ((tops[:, None] - clear < near[:, 3]) & (near[:, 1] < tops[:, None] + tall + clear)).any(axis=1)
-        for top in tops[~hit]:
+        for top, own in zip(tops[~hit], costs[~hit], strict=True):
             at = np.array([x, top + half])
-            cost = label.wanted.firm * ((at[1] - aim) / u) ** 2 + 9.0 * out**2 + k
+            cost = float(own) + 9.0 * out**2 + k
             if label.wanted.key != "joint" and _passes(at, targets, joint, 16.0 * u):
                 cost += _JOINT_LEADER
             box = Box(left, float(top), left + wide, float(top) + tall)

@@ -21,11 +21,11 @@ from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.band import band_marks, wide_band
-from viz3d.stage.camera import Camera, view_direction
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import DRAWN_OUT, Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CARDS, FIGURE, CardBoxes
 from viz3d.stage.cards import Insets, card_rules
-from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach, hip_scale, whole_scale
+from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.effort import best_place, effort_key, key_box, names_shown
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
@@ -33,26 +33,20 @@ from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, 
 from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
+from viz3d.stage.main_view import LABELS, force_scale, main_camera
 from viz3d.stage.plan import Arrow, Dimension, Item, Named, Plan, Spot
+from viz3d.stage.reach import Aim
 from viz3d.stage.scales import axis_box
 from viz3d.stage.theme import Theme
 
-_SCALES = (168.0, 156.0, 144.0, 132.0, 120.0, 108.0, 96.0, 84.0, 72.0, 60.0, 48.0, 36.0)
-"""Pixels (u) per body weight, the largest that fits is used."""
-_SAMPLES, _LED = 41, 9
-"""Frames that label places are solved over, spread evenly, and about so many that leaders are found over."""
+_SAMPLES, _LED, _REACHED = 41, 9, 3
+"""Frames that label places are solved over, spread evenly, and about so many that leaders are found over, and tried."""
 _FIRST: dict[type, float] = {Dimension: 30.0, Named: 26.0}
 """Size of the first value of some labels, u."""
 _ABOVE_LEVER, _OVER_TAIL = 62.0, 30.0
 """A lever arm's label wants to stand so far above it, and above the muscle's tail, u: its leader then comes down."""
 _ALONG = {"joint": 0.45, "muscle": 0.66, "weight": 0.35}
 """Where along its arrow a leader ends best, 0 at its tail."""
-_CLOSE = 3500.0
-"""Pixels (u) per metre of the joint view."""
-_LABELS = 388.0
-"""What belongs to the figure lies so far to both sides of its middle; labels begin beyond, u."""
-_TOP = 104.0
-"""Where a whole figure begins, u; below the title's words where they reach over it."""
 
 
 class Sheet(Canvas):
@@ -75,10 +69,10 @@ class Sheet(Canvas):
         cards = CardBoxes(size, bottom, tuple(x for x in insets if not (whole and x == FIGURE)))
         centre = centre_of([plan], frame) if framing.centre is None else framing.centre
         across = 0.515 * cards.left if cards.shown else 0.5 * size[0]
-        camera = _camera(plan, view, u, bottom, across, centre, frame)
+        camera = main_camera(plan, view, u, bottom, across, centre, frame)
         if framing.scale is not None and view != "joint":
             camera = dataclasses.replace(camera, scale=framing.scale)
-        per_newton = framing.per_newton or _force_scale(plan, camera, u, bottom)
+        per_newton = framing.per_newton or force_scale(plan, camera, u, bottom)
         fades = (0.0, 1.0, False) if whole else (118 * u, 268 * u, False)
         super().__init__(
             plan,
@@ -95,7 +89,7 @@ class Sheet(Canvas):
 
     def scale_about(self, centre: Array) -> float:
         """Pixels per metre with another world point in the middle."""
-        return _camera(
+        return main_camera(
             self.plan, self.view, self.u, self.band.top, self.camera.at[0], centre, self.measures.frame
         ).scale
 
@@ -139,7 +133,7 @@ class Sheet(Canvas):
 
     def _columns(self) -> dict[str, Column]:
         """Margins for "stance" and "swing" labels."""
-        middle, away = self.camera.at[0], (_LABELS + 8) * self.u
+        middle, away = self.camera.at[0], (LABELS + 8) * self.u
         if self.whole:
             away = max(190 * self.u, 62 * self.u + half_reach(self.plan, self.camera)[0] * self.camera.scale)
         right = self.cards.left - 26 * self.u if self.cards.shown else self.width - 30 * self.u
@@ -159,15 +153,18 @@ class Sheet(Canvas):
         whole = dataclasses.replace(self.figure, layers=frozenset(LAYERS))
         if self.view == "joint":
             return [self.plan.arrow("joint"), *self.plan.spots]
-        return [*whole.arrows(), *whole.dimensions(), *(one for one, _ in self.names.values())]
+        arrows = whole.arrows()
+        if not self.frontal:  # the axes' cross stands where the other foot's label would
+            arrows = [dataclasses.replace(a, side="stance") if a.role == "ground" else a for a in arrows]
+        return [*arrows, *whole.dimensions(), *(one for one, _ in self.names.values())]
 
     def _placed_items(self) -> list[Item]:
         """What has a label that found a place."""
         return [item for item in self._labelled() if item.key in self.labels]
 
     def _place(self) -> dict[str, Placed]:
-        frames = self._sampled()
-        wanted = []
+        frames, wanted = self._sampled(), []
+        lines = self._spans(few := frames[:: max(1, len(frames) // _REACHED)])
         for item in self._labelled():
             targets = np.array([self._target(item, int(i)) for i in frames])
             first = 46.0 if item.key == "joint" else _FIRST.get(type(item), 34.0)
@@ -176,11 +173,24 @@ class Sheet(Canvas):
             if isinstance(item, Arrow) and item.idle:
                 values.append(["", self.say(item.idle)])
             firm, spare = 8.0 if item.key == "muscle_lever" else 1.0, isinstance(item, Named)
-            wanted.append(Wanted(item.key, item.role, name, values, item.side, targets, first, short, firm, spare))
+            aim, level = self._aim(item, lines, few), isinstance(item, Dimension) and np.isfinite(item.drop)
+            below = 2.0 * _ABOVE_LEVER * self.u if level else 0.0
+            wanted.append(
+                Wanted(
+                    item.key, item.role, name, values, item.side, targets, first, short, firm, spare, below, aim,
+                )
+            )  # fmt: skip
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         return place_labels(
             wanted, self._columns(), self._obstacles(frames), joint, self.u, self.theme.text, self.theme.face
         )
+
+    def _aim(self, item: Item, lines: dict[str, Array], frames: Array) -> Aim:
+        """What a label's leader ends on and may not meet, in some frames."""
+        own = lines[item.key] if item.key in lines else np.array([self._span(item, int(i)) for i in frames])
+        others = np.array([line for key, line in lines.items() if key != item.key]).reshape(-1, *own.shape)
+        joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
+        return Aim(own, others, joint, _ALONG.get(item.key, 0.5), isinstance(item, Dimension))
 
     def _obstacles(self, frames: Array) -> list[Box]:
         """What no label may touch: every arrow and lever in every frame, the joint, and the side signs."""
@@ -324,26 +334,3 @@ class Sheet(Canvas):
         if LAYER_OF.get(item.role, item.role) not in self.layers:
             return False
         return not isinstance(item, Dimension) or "lever" in self.layers
-
-
-def _camera(plan: Plan, view: str, u: float, bottom: float, across: float, centre: Array, frame: str) -> Camera:
-    """The main view's camera; ``across``: the figure's middle on the page."""
-    toward, middle = view_direction(view, plan.sign), 0.5 * bottom
-    if view == "joint":
-        return Camera(toward, plan.hip.mean(axis=0), (0.92 * across, 0.84 * middle), _CLOSE * u)
-    if frame == WHOLE:
-        low = bottom - 22 * u
-        camera = Camera(toward, centre, (across, (_TOP * u + low) / 2), 1.0)
-        area = Box(across - _LABELS * u, _TOP * u, across + _LABELS * u, low)
-        return dataclasses.replace(camera, scale=whole_scale(plan, camera, area))
-    camera = Camera(toward, centre, (across, middle), 1.0)
-    return dataclasses.replace(camera, scale=hip_scale(plan, camera, _LABELS * u, u))
-
-
-def _force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:
-    """Pixels per newton: the largest scale at which the joint force ends above the band in every frame."""
-    longest = float(np.linalg.norm(plan.arrow("joint").force, axis=1).max()) / plan.body_weight
-    tail = bottom - 26 * u - float(camera.project(plan.hip)[:, 1].max())
-    fits = [s for s in _SCALES if longest * s * u * 0.985 <= tail]
-    scale = fits[0] if fits else tail / u / 0.985 / longest
-    return scale * u / plan.body_weight

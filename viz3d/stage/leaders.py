@@ -19,15 +19,23 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage.drawing import Box
+from viz3d.stage.reach import lengthens
+from viz3d.stage.stretches import apart, off
 
-SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)
+SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88, 0.05, 0.95)
 """Places along an arrow or a lever arm that are tried, 0 at its tail."""
-BENDS = (0.62, 0.75, 0.5, 0.35, 0.2, 0.9, 1.0, 0.0)
-"""Shares of the way across at which a leader bends; 0 for a straight one, 1 for one that comes down square."""
+BENDS = (0.62, 0.75, 0.5, 0.35, 0.2, 0.9, 1.0, 1.06, 1.12, 1.18, 1.25, 1.35, 0.0)
+"""Shares of the way across at which a leader bends; 0 for a straight one, 1 for one that comes down square, above it
+one that comes back."""
 _CLEAR = 13.0
 """Least distance from other arrows and lever arms, u."""
-_FLAT = np.cos(np.radians(28.0))
 _POINTS = 24
+_TOGETHER = 33
+"""Ways to lead that are looked at in one go."""
+_BANNED, _BACK = 1000.0, 50.0
+"""What meeting something in every frame costs, more than all else together; and what turning back costs."""
+_SLANT = 0.06
+"""What a leader costs for each u up or down."""
 
 
 @dataclass(frozen=True)
@@ -75,20 +83,46 @@ def lead(
     walls = np.array([(b.left, b.top, b.right, b.bottom) for b in words]).reshape(-1, 4)
     for key, one in wanted.items():
         lines = [s for k, s in others.items() if k != key]
-        best = (np.inf, Led((0.0, 0.0), one.wanted, BENDS[0]))
-        for least, led in _tries(one):
-            if least >= best[0]:
+        best, tries = (np.inf, Led((0.0, 0.0), one.wanted, BENDS[0])), _tries(one)
+        for first in range(0, len(tries), _TOGETHER):
+            some = tries[first : first + _TOGETHER]
+            if some[0][0] >= best[0]:
                 break
-            points = np.array([sampled(path(led, tail, tip)) for tail, tip in one.spans])
-            cost = met(points, lines, _CLEAR * u) + met(points, drawn, 6.0 * u) + _inside(points, walls, 4.0 * u)
-            cost += float((np.linalg.norm(points - joint[:, None], axis=-1).min(axis=1) < 17.0 * u).mean())
-            cost += 3.0 * _lengthens(points, one) if one.lever else 0.0
-            cost = 100.0 * cost + _steep(points) + least
-            if cost < best[0]:
-                best = (cost, led)
+            costs = _costs([led for _, led in some], one, lines, drawn, walls, joint, u)
+            costs += np.array([least for least, _ in some])
+            k = int(costs.argmin())
+            best = min(best, (float(costs[k]), some[k][1]), key=lambda x: x[0])
         out[key] = best[1]
         drawn.append(_slant(one, best[1]))
     return out
+
+
+def _costs(
+    some: list[Led], one: Pointing, lines: list[Array], drawn: list[Array], walls: Array, joint: Array, u: float
+) -> Array:
+    """What some ways to lead cost, (T,), but for what each costs at least."""
+    corners = np.array([[_corners(led, tail, tip) for tail, tip in one.spans] for led in some])  # (T, F, 3, 2)
+    meets = (
+        _met(corners, lines, _CLEAR * u)
+        + _met(corners, lines, 0.4 * _CLEAR * u)
+        + _met(corners, drawn, 6.0 * u)
+        + 3.0 * _inside(corners, walls, 4.0 * u)
+    )
+    start, bend, end = (corners[:, :, k] for k in range(3))
+    meets += np.minimum(off(joint, start, bend), off(joint, bend, end)) < 17.0 * u
+    last = end - bend
+    if one.lever:
+        meets += 3.0 * lengthens(last, one.spans[:, 1] - one.spans[:, 0])
+    back = (last * (bend - start)).sum(axis=-1) < 0.0
+    slope = np.clip(np.abs(last[..., 1]) / np.maximum(np.abs(last[..., 0]), 1e-6), 0.0, 4.0)
+    far_up = _SLANT * np.abs(end[..., 1] - start[..., 1]) / u
+    return np.asarray((_BANNED * meets + _BACK * back + slope + far_up).mean(axis=-1))
+
+
+def _corners(led: Led, tail: Array, tip: Array) -> Array:
+    """Start, bend and end of a leader, (3, 2); a straight one bends at its start."""
+    points = path(led, tail, tip)
+    return points if len(points) == 3 else points[[0, 0, 1]]
 
 
 def _tries(one: Pointing) -> list[tuple[float, Led]]:
@@ -128,23 +162,25 @@ def met(points: Array, lines: list[Array], near: float) -> float:
     return total
 
 
-def _inside(points: Array, walls: Array, gap: float) -> float:
-    """How many boxes a leader runs through, mean over the frames."""
-    x, y = points[..., None, 0], points[..., None, 1]
-    hit = (x > walls[:, 0] - gap) & (x < walls[:, 2] + gap) & (y > walls[:, 1] - gap) & (y < walls[:, 3] + gap)
-    return 3.0 * float(hit.any(axis=1).sum(axis=-1).mean()) if len(walls) else 0.0
+def _met(corners: Array, lines: list[Array], near: float) -> Array:
+    """How many lines leaders with these corners (T, F, 3, 2) come near, (T, F)."""
+    if not lines:
+        return np.zeros(corners.shape[:2])
+    start, bend, end = (corners[:, :, k, None] for k in range(3))
+    c, d = (np.stack([line[:, k] for line in lines], axis=1) for k in (0, 1))  # (F, L, 2)
+    close = np.minimum(apart(start, bend, c, d), apart(bend, end, c, d)) < near
+    return np.asarray((close & (np.linalg.norm(d - c, axis=-1) > 1.0)).sum(axis=-1).astype(float))
 
 
-def _lengthens(points: Array, one: Pointing) -> float:
-    """Share of the frames in which a leader arrives in the direction of its lever arm."""
-    last, span = points[:, -1] - points[:, -2], one.spans[:, 1] - one.spans[:, 0]
-    sizes = np.linalg.norm(last, axis=1) * np.linalg.norm(span, axis=1)
-    return float((np.abs((last * span).sum(axis=1)) > _FLAT * np.maximum(sizes, 1e-9)).mean())
+def _inside(corners: Array, walls: Array, gap: float) -> Array:
+    """How many boxes leaders with these corners (T, F, 3, 2) run through, (T, F)."""
+    if not len(walls):
+        return np.zeros(corners.shape[:2])
+    share = np.linspace(0.0, 1.0, _POINTS)[:, None]
+    points = np.concatenate([a + share * (b - a) for a, b in _pieces(corners)], axis=2)[..., None, :]
+    hit = (points > walls[:, :2] - gap) & (points < walls[:, 2:] + gap)
+    return np.asarray(np.any(np.all(hit, axis=-1), axis=2).sum(axis=-1), dtype=float)
 
 
-def _steep(points: Array) -> float:
-    """A little for leaders that go far up or down at once, more for those that turn back."""
-    last, first = points[:, -1] - points[:, -2], points[:, 1] - points[:, 0]
-    back = (last * first).sum(axis=1) < 0
-    slope = np.abs(last[:, 1]) / np.maximum(np.abs(last[:, 0]), 1e-6)
-    return float((50.0 * back + np.clip(slope, 0.0, 4.0)).mean())
+def _pieces(corners: Array) -> list[tuple[Array, Array]]:
+    return [(corners[:, :, k : k + 1], corners[:, :, k + 1 : k + 2]) for k in (0, 1)]

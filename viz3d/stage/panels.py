@@ -21,8 +21,8 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
-from viz3d.stage.crop import HIP, WHOLE, body_on, bones_on
-from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
+from viz3d.stage.crop import HIP, PELVIS, WHOLE, body_on, bones_on
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed, unit_of
 from viz3d.stage.effort import names_shown
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour, leader_dot
@@ -33,12 +33,12 @@ from viz3d.stage.theme import Theme
 from viz3d.words.message import Amount, force, message
 
 FEWEST, MOST = 2, 4
-FIGURE_SHARE = 0.615
-"""Share of the height that holds the figures."""
+RESULT = 198.0
+"""Height of a panel's result, below its figure, u."""
 _HEAD = 196.0
 """Height of title and headings, u."""
 _GAP = 24.0
-_LONGEST = {HIP: 0.168, WHOLE: 0.23}
+_LONGEST = {PELVIS: 0.11, HIP: 0.168, WHOLE: 0.23}
 """Length of a body weight's arrow at most, m of the figure."""
 
 
@@ -62,12 +62,13 @@ class Space:
     """So many muscles have names at most."""
     least: float | None = None
     """Pixels of the smallest unit of type that names may have; the usual one where not given."""
+    apart: float = ON_BONE
+    """How far, u, a name goes rather than to stand upon a bone."""
 
 
-def usual_space(size: tuple[int, int], scale: float = 0.0) -> Space:
-    """The space of a panel in a comparison."""
-    u = size[1] / 1080.0
-    return Space(u, _HEAD * u, FIGURE_SHARE * size[1], (172 * u, 290 * u, True), scale)
+def compared_space(u: float, bottom: float, scale: float) -> Space:
+    """The space of a panel in a comparison, down to ``bottom``."""
+    return Space(u, _HEAD * u, bottom, (172 * u, 290 * u, True), scale, apart=ON_BODY)
 
 
 Tagged = Arrow | Dimension | Named
@@ -85,9 +86,9 @@ class PanelSheet(Canvas):
 
     def __init__(
         self, plan: Plan, frames: Iterable[int], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
-        framing: Framing | None = None, space: Space | None = None,
+        framing: Framing | None, space: Space,
     ) -> None:  # fmt: skip
-        self.frames, framing, self.space = list(frames), framing or Framing(), space or usual_space(size)
+        self.frames, framing, self.space = list(frames), framing or Framing(), space
         u, bottom = self.space.u, self.space.bottom
         at = (size[0] / 2, 0.56 * self.space.head + 0.44 * bottom)
         camera = self.space.camera or panel_camera(plan, self.frames, view, at, self.space.scale, framing)
@@ -96,7 +97,7 @@ class PanelSheet(Canvas):
         )
         cards = CardBoxes(size, bottom, ())
         measures = Measures(u, bottom, cards, self.space.fades, self.space.frame)
-        thickness = float(np.clip(camera.scale / u / 1110.0, 0.66, 1.0)) if self.space.frame == HIP else 0.68
+        thickness = float(np.clip(camera.scale / u / 1110.0, 0.66, 1.0)) if self.space.frame != WHOLE else 0.68
         super().__init__(plan, size, view, theme, layers, measures, camera, per_newton, thickness)
         self.named: int | None = None
         """So many muscles found a place for their names; None before places are looked for."""
@@ -201,7 +202,7 @@ class PanelSheet(Canvas):
         room = Box(6 * self.u, self.space.head, self.width - 6 * self.u, self.band.top - 4 * self.u)
         dressed, last = self.plan.dress == "patient", self.frames[-1]
         soft = body_on(self.plan, self.camera, last) if dressed else bones_on(self.plan, self.camera, last)
-        apart = ON_BODY if dressed else ON_BONE
+        apart = ON_BODY if dressed else self.space.apart
         face, least = self.theme.face, self.space.least
         pointed = frozenset(one.key for one in self.names())
         return place_tags(lines, spans, self._walls(), room, self.u, self.t, face, soft, least, apart, pointed)
@@ -312,9 +313,12 @@ class Situation:
 
 
 def lay_panels(
-    plans: list[Plan], frames: list[list[int]], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str]
-) -> list[Part]:
-    """Two to four panels of one camera and one force scale (in body weights); ``frames``: what their places hold for.
+    plans: list[Plan], frames: list[list[int]], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
+    bottom: float,
+) -> list[Part]:  # fmt: skip
+    """Two to four panels of one camera and one force scale (in body weights), down to the height ``bottom``.
+
+    ``frames``: what their places hold for.
 
     Raises
     ------
@@ -325,14 +329,14 @@ def lay_panels(
         raise InputError(f"found {count} situations; allowed: {FEWEST} to {MOST} side by side")
     if view not in ("front", "back"):
         raise InputError(f"picture.view: found {view!r}; situations are compared from the front or the back")
-    u = size[1] / 1080.0
+    u = unit_of(size)
     wide = (size[0] - 2 * 40 * u - (count - 1) * _GAP * u) / count
     scale = min(1000.0, wide / u / 0.74) * u
     panel = (int(wide), size[1])
 
     def panels(framings: list[Framing]) -> list[PanelSheet]:
         return [
-            PanelSheet(p, f, panel, view, theme, layers, framing, usual_space(panel, scale))
+            PanelSheet(p, f, panel, view, theme, layers, framing, compared_space(u, bottom, scale))
             for p, f, framing in zip(plans, frames, framings, strict=True)
         ]
 

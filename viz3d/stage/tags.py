@@ -28,8 +28,8 @@ _CELL, _APART = 7.0, 5.0
 """Size of the cells of which no two tags share one, and how far a tag claims them around it, u."""
 ON_BONE, ON_BODY = 70.0, 420.0
 """A tag goes so far, u, to stand beside a bone, or beside a clothed person, rather than upon it."""
-_CROSSING = 300.0
-"""A tag goes so far, u, that its line crosses no arrow."""
+_CROSSING, _POINTED = 110.0, 300.0
+"""A tag goes so far, u, that its line crosses no arrow; and one whose line is always drawn."""
 _SIZES = 4
 """Sizes of type tried from large to usual."""
 
@@ -68,7 +68,7 @@ def place_tags(
     every frame, (F, 2, 2) pixels.
     others : what else no tag may touch. room : what the tags must stay in. soft : what they rather leave free.
     u, t : pixels of a unit of the page and of type. apart : how far, u, a tag goes to leave them free.
-    pointed : keys of tags whose lines are always drawn, and should cross nothing.
+    pointed : keys of tags whose lines are always drawn; no line should cross what the others name.
 
     Raises
     ------
@@ -106,9 +106,10 @@ def _placed(
         tall = sum(1.2 * s for s in sizes)
         found = len(flat)
         span = spans[key].mean(axis=0)
-        others = [spans[other].mean(axis=0) for other in keys if other not in pointed] if key in pointed else []
+        others = [spans[other].mean(axis=0) for other in keys if other not in pointed and other != key]
+        near = 0.0 if key in pointed else None
         for far, box in _places(span, wide, tall, u, grid):
-            cost = far + _CROSSING * _crossed(box, span, others, u)
+            cost = far + (_CROSSING if near is None else _POINTED) * _crossed(box, span, others, u, near)
             inside = (
                 room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
             )
@@ -120,9 +121,9 @@ def _placed(
     return None if chosen is None else {keys[k]: tag for k, tag in chosen}
 
 
-def _crossed(box: Box, span: Array, others: list[Array], u: float) -> int:
-    """How many of the lines (2, 2) a line from a box to what it names crosses."""
-    line = leader_to(box, span[0], span[1], u, 0.0) if others else None
+def _crossed(box: Box, span: Array, others: list[Array], u: float, near: float | None) -> int:
+    """How many lines (2, 2) a line from a box to what it names crosses; none where it is as close as ``near``, u."""
+    line = leader_to(box, span[0], span[1], u, near) if others else None
     if line is None:
         return 0
 

@@ -19,7 +19,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage.band import SMALL, band_marks, tall_band
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing
-from viz3d.stage.crop import HIP, WHOLE, centre_of, hip_scale, reach_of, whole_scale
+from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, reach_of, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.effort import effort_line
 from viz3d.stage.frame import bars_width, floor_marks, scale_bars, title_height, title_marks
@@ -62,10 +62,10 @@ class TallSheet(Canvas):
         self.result = Box(40 * u, low - _RESULT * u, size[0] - 40 * u, low)
         self.area = Box(0.0, head, size[0], low - _RESULT * u)
         centre = centre_of([plan], frame) if framing.centre is None else framing.centre
-        camera = _camera(plan, view, self.area, u, centre, whole)
+        camera = _camera(plan, view, self.area, u, centre, frame)
         if whole:
             area = Box(0.0, head, size[0], low - 24 * u)
-            larger = _camera(plan, view, area, u, centre, whole)
+            larger = _camera(plan, view, area, u, centre, frame)
             free = _beside_legs(plan, larger, low, size[0], u, max(_LEAST * u, _least_width(plan, theme, u)))
             if free is not None:
                 self.result, self.area, camera = free, area, larger
@@ -80,7 +80,7 @@ class TallSheet(Canvas):
             self.area.bottom,
             fades,
             camera=camera,
-            frame=WHOLE if whole else HIP,
+            frame=WHOLE if whole else HIP if frame == WHOLE else frame,
             least=SMALL * min(size) / 24.0,
             taken=taken,
             names=_NAMED,
@@ -91,7 +91,7 @@ class TallSheet(Canvas):
 
     def scale_about(self, centre: Array) -> float:
         """Pixels per metre with another world point in the middle."""
-        return _camera(self.plan, self.view, self.area, self.u, centre, self.whole).scale
+        return _camera(self.plan, self.view, self.area, self.u, centre, self.measures.frame).scale
 
     def place(self) -> None:
         """Find the tags' places now."""
@@ -161,17 +161,17 @@ class TallSheet(Canvas):
         return scale_bars((self.width - max(250 * u, long + 26 * u), box.top + 28 * u), self, words)
 
 
-def _camera(plan: Plan, view: str, area: Box, u: float, centre: Array, whole: bool) -> Camera:
+def _camera(plan: Plan, view: str, area: Box, u: float, centre: Array, frame: str) -> Camera:
     """The camera of a figure in an area of the page."""
     toward, x = view_direction(view, plan.sign), (area.left + area.right) / 2
-    if whole:
+    if frame == WHOLE and view != "joint":
         camera = Camera(toward, centre, (x, (area.top + area.bottom) / 2), 1.0)
         inner = Box(area.left + 24 * u, area.top + 6 * u, area.right - 24 * u, area.bottom - 10 * u)
         return dataclasses.replace(camera, scale=whole_scale(plan, camera, inner))
     if view == "joint":
         return Camera(toward, plan.hip.mean(axis=0), (x, 0.4 * area.top + 0.6 * area.bottom - 60 * u), _CLOSE * u)
     camera = Camera(toward, centre, (x, 0.56 * area.top + 0.44 * area.bottom), 1.0)
-    return dataclasses.replace(camera, scale=hip_scale(plan, camera, 0.5 * area.right - _NAMES * u, u))
+    return dataclasses.replace(camera, scale=near_scale(plan, camera, 0.5 * area.right - _NAMES * u, u, frame))
 
 
 def _least_width(plan: Plan, theme: Theme, u: float) -> float:
