@@ -130,6 +130,25 @@ def test_a_replaced_hip_has_metal_and_no_pressure(
     assert opened.page.is_hidden("#legend")
 
 
+def test_two_aids_are_pressed_apart(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
+    """A slider and an arrow for each hand, which begin where the step left them; the load is the solver's."""
+    opened = open_page(written("elbow-crutches").as_uri())
+    press(opened, 1)
+    opened.slide("#near", 5.0)
+    opened.settled()
+    assert [opened.text(f"label[for={name}]") for name in ("force", "near")] == [
+        "Push on the elbow crutch, right", "Push on the elbow crutch, left",
+    ]  # fmt: skip
+    scene = load_scene("elbow-crutches")
+    weight = float(body_of(scene).weight[0])
+    solved = case_of(scene, 0).solved({"hands.right.force": np.array([0.1 * weight]), "hands.left.force": np.array([0.05 * weight])})  # fmt: skip
+    assert opened.text("#joint") == f"{solved.joint_bw[0]:.2f} BW"
+    pushes = opened.page.evaluate(
+        "() => viz.page.now.arrows.filter(a => a.role === 'hand').map(a => viz.norm(a.force) / viz.page.told.bw)"
+    )
+    assert sorted(pushes) == pytest.approx([0.05, 0.1], abs=1e-4)
+
+
 def test_a_bag_is_there_while_it_is_carried(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     """Hands are open while they carry nothing, in bones and skin; a backpack comes on its step."""
     opened = open_page(written("bag-sides").as_uri())

@@ -25,7 +25,9 @@ from viz3d.units import GRAVITY
 
 NONE, OPPOSITE, SAME, OWN = "none", "opposite", "same", "own"
 """Which hand holds a cane on the page, or that the hands hold what the scene says."""
-LEAN, PUSH, HAND, NECK = "lean", "push", "hand", "neck"
+LEAN, PUSH, NEAR, HAND, NECK = "lean", "push", "near", "hand", "neck"
+PUSHES = (PUSH, NEAR)
+"""The push of the only aid, or of that opposite the hip; and of the one beside the hip where there are two."""
 USUAL = (LEAN, PUSH, HAND)
 
 
@@ -41,8 +43,9 @@ class Range:
 
 RANGES = {
     LEAN: Range(np.radians(-10.0), np.radians(20.0)), "drop": Range(np.radians(-6.0), np.radians(10.0)),
-    PUSH: Range(0.0, 0.20), "bag": Range(0.0, 16.0), "strength": Range(0.0, 1.0), "mass": Range(45.0, 125.0),
-    "lever": Range(0.030, 0.080), NECK: Range(np.radians(110.0), np.radians(142.0), np.radians(8.0)),
+    PUSH: Range(0.0, 0.20), NEAR: Range(0.0, 0.20), "bag": Range(0.0, 16.0), "strength": Range(0.0, 1.0),
+    "mass": Range(45.0, 125.0), "lever": Range(0.030, 0.080),
+    NECK: Range(np.radians(110.0), np.radians(142.0), np.radians(8.0)),
 }  # fmt: skip
 
 
@@ -71,6 +74,12 @@ def hands_of(scene: Scene) -> list[str]:
 def controls_of(scene: Scene) -> tuple[str, ...]:
     """The controls of a scene's page."""
     return USUAL if scene.page.controls is None else tuple(scene.page.controls)
+
+
+def words_of(scene: Scene) -> tuple[str, ...]:
+    """The same, with a push for each hand where both press on something."""
+    both = len(pressed(scene)) > 1
+    return tuple(w for word in controls_of(scene) for w in (PUSHES if word == PUSH and both else (word,)))
 
 
 def own_hand(scene: Scene) -> str:
@@ -105,8 +114,9 @@ def cane_changes(scene: Scene, hand: str) -> dict[str, str]:
 
 
 def pressed(scene: Scene) -> tuple[str, ...]:
-    """Keys of the forces of what a scene's hands press on."""
-    return tuple(f"hands.{s}.force" for s in ("left", "right") if getattr(scene.hands, s).holds in AIDS)
+    """Keys of the forces of what a scene's hands press on, that opposite the stance hip first."""
+    stance = scene.posture.stance
+    return tuple(f"hands.{s}.force" for s in (other_side(stance), stance) if getattr(scene.hands, s).holds in AIDS)
 
 
 def axes_of(scene: Scene, case: Case, nodes: Mapping[str, int]) -> list[Dial] | None:
@@ -122,7 +132,7 @@ def axes_of(scene: Scene, case: Case, nodes: Mapping[str, int]) -> list[Dial] | 
     InputError : a control that this scene has nothing for.
     """
     axes = []
-    for word in controls_of(scene):
+    for word in words_of(scene):
         keys = control_keys(word, scene)
         if word == "bag" and not keys:
             raise InputError(f'page.controls: "bag" needs a hand with holds = "bag" ({scene.title})')
@@ -143,7 +153,8 @@ def control_keys(word: str, scene: Scene) -> tuple[str, ...]:
     stance = scene.posture.stance
     bags = [s for s in (other_side(stance), stance) if getattr(scene.hands, s).holds == "bag"]
     return {
-        HAND: (), PUSH: pressed(scene), "bag": tuple(f"hands.{side}.mass" for side in bags[:1]),
+        HAND: (), PUSH: pressed(scene)[:1], NEAR: pressed(scene)[1:],
+        "bag": tuple(f"hands.{side}.mass" for side in bags[:1]),
         LEAN: ("posture.lean",), "drop": ("posture.obliquity",), "strength": (f"strength.{stance}_abductors",),
         "mass": ("person.mass",), "lever": (f"person.{stance}_hip.abductor_lever",),
         NECK: ("person.left_hip.neck_shaft_angle", "person.right_hip.neck_shaft_angle"),
@@ -159,18 +170,18 @@ def start_of(axis: Dial, case: Case) -> float:
         return float(np.ravel(case.solved().load.muscle.moment_arm)[0])
     if axis.word == NECK:
         return float(np.ravel(case.body.hip(case.scene.posture.stance).neck_shaft_angle)[0])
-    return case.value(key) / (case.weight if axis.word == PUSH else 1.0)
+    return case.value(key) / (case.weight if axis.word in PUSHES else 1.0)
 
 
 def solved_values(axes: list[Dial], at: Mapping[str, Array], weight: float) -> dict[str, Array]:
     """What the solver is given for positions of several controls: word -> (N,)."""
     weights = GRAVITY * at["mass"] if "mass" in at else weight
-    sizes = {PUSH: weights}
+    sizes = dict.fromkeys(PUSHES, weights)
     return {key: at[axis.word] * sizes.get(axis.word, 1.0) for axis in axes for key in axis.keys}
 
 
 _TRIES, _NEARER = 14, 0.85
-_FULL = (PUSH, "bag", "strength", "mass")
+_FULL = (*PUSHES, "bag", "strength", "mass")
 """Controls whose range is never cut."""
 
 
@@ -205,7 +216,7 @@ def _corners(axes: list[Dial], case: Case) -> Flags:
 def _reachable(lean: Dial, axes: list[Dial], case: Case) -> Dial:
     """As much of the lean's range, around upright, as every mixture of the other axes' ends allows."""
     fine = np.linspace(lean.nodes[0], lean.nodes[-1], 121)
-    others = [axis for axis in axes if axis.word in (PUSH, "bag")]
+    others = [axis for axis in axes if axis.word in (*PUSHES, "bag")]
     ok = np.ones(len(fine), dtype=bool)
     for ends in product(*(axis.nodes[[0, -1]] for axis in others)):
         at = {axis.word: np.full(len(fine), end) for axis, end in zip(others, ends, strict=True)} | {LEAN: fine}

@@ -22,7 +22,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import at_times, frame_times
 from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compose import compose
-from viz3d.web.axes import HAND, PUSH, RANGES, control_keys, controls_of, own_hand
+from viz3d.web.axes import HAND, PUSHES, RANGES, control_keys, own_hand, words_of
 from viz3d.web.cast import Cast
 from viz3d.web.state import State, state_of
 
@@ -46,7 +46,7 @@ def film_of(scene: Scene, file: str, cast: Cast) -> dict[str, Any] | None:
         {"name": s.name, "caption": s.caption, "begin": float(e - s.change - s.hold), "held": float(e - s.hold)}
         for s, e in zip(scene.steps, ends, strict=True)
     ]
-    known = {key for s in script.scenes for word in controls_of(s) for key in control_keys(word, s)}
+    known = {key for s in script.scenes for word in words_of(s) for key in control_keys(word, s)}
     shown = {k: (state_of(s.scene, s.solved), _body(cast, s)) for k, s in enumerate(shots)}
     return {
         "clips": [_clip(clip, shots[clip.shot], *shown[clip.shot], times) for clip in clips],
@@ -87,11 +87,11 @@ def _poses(scene: Scene, times: Array, weight: float) -> dict[str, list[float]]:
     """Control -> what it stands at, for each of these times; only controls that the scene has."""
     inputs = at_times(scene, weight, times).inputs
     out = {}
-    for word in controls_of(scene):
+    for word in words_of(scene):
         keys = control_keys(word, scene) if word != HAND else ()
         if not keys:
             continue
-        size = weight if word == PUSH else 1.0
+        size = weight if word in PUSHES else 1.0
         fixed = None if keys[0] in inputs else value_of(scene, keys[0])
         values = inputs[keys[0]] / size if keys[0] in inputs else np.full(len(times), fixed, dtype=float)
         if np.isfinite(values).all():

@@ -22,7 +22,7 @@ from viz3d.scene.segments import changed
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script
 from viz3d.version import __version__
-from viz3d.web.axes import LEAN, PUSH, controls_of, own_hand
+from viz3d.web.axes import LEAN, PUSH, PUSHES, Dial, controls_of, own_hand
 from viz3d.web.cast import Cast, told_of
 from viz3d.web.film import coded, film_of
 from viz3d.web.parts import page_style, scripts, static
@@ -107,7 +107,7 @@ def _table(scene: Scene, step: int, table: Table, cast: Cast) -> dict[str, Any]:
     error = float(np.ceil(1e4 * table.error) / 1e4)
     pose = {word: value for grid in table.grids for word, value in grid.start.items()}
     own = next(g.start for g in table.grids if g.hand == hand)
-    start = {"hand": hand, "pose": {word: 0.0 if word == PUSH else value for word, value in pose.items()} | own}
+    start = {"hand": hand, "pose": {word: 0.0 if word in PUSHES else value for word, value in pose.items()} | own}
     return {"grids": grids, "start": start, "error": error, "trials": table.trials}
 
 
@@ -126,11 +126,16 @@ def packed(grid: Grid) -> dict[str, Any]:
         [name, values.shape[-1], [[a.axis, a.stride] for a in along]] for name, (along, values) in grid.columns.items()
     ]
     rows = np.concatenate([values.ravel() for _, values in grid.columns.values()])
-    axes = [
-        {"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes, "both": len(a.keys) > 1 and a.word == PUSH}
-        for a in grid.axes
-    ]
+    axes = [{"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes} | _pressed(a, grid) for a in grid.axes]
     return {
         "hand": grid.hand, "axes": axes, "layout": layout, "rows": coded(rows), "about": grid.state.about,
         "lune": grid.lune, "most": grid.largest,
     }  # fmt: skip
+
+
+def _pressed(axis: Dial, grid: Grid) -> dict[str, str]:
+    """Which hand's push an axis moves, and on what."""
+    if axis.word not in PUSHES:
+        return {}
+    side = axis.keys[0].split(".")[1]
+    return {"side": side, "holds": grid.state.about["aids"][side].replace(" ", "_")}

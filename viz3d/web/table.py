@@ -41,6 +41,7 @@ from viz3d.web.axes import (
     solved_values,
     start_of,
     with_cane,
+    words_of,
 )
 from viz3d.web.state import State, lune_rows, state_of
 
@@ -145,7 +146,7 @@ def _fine_enough(scene: Scene, step: int) -> tuple[list[Grid], float]:
     ------
     InputError : even the coarsest are too large.
     """
-    words = controls_of(scene)
+    words = words_of(scene)
     made: list[tuple[list[Grid], float]] = []
     for nodes, others in reversed(_NODES):
         if made and np.prod([nodes.get(word, others) for word in words], dtype=float) > _MOST_ROWS:
@@ -158,7 +159,7 @@ def _fine_enough(scene: Scene, step: int) -> tuple[list[Grid], float]:
 
 def _made(scene: Scene, step: int, nodes: Mapping[str, int], others: int) -> tuple[list[Grid], float]:
     """Every hand's grid, and the largest error to be expected between rows."""
-    count = {word: nodes.get(word, others) for word in controls_of(scene)}
+    count = {word: nodes.get(word, others) for word in words_of(scene)}
     grids, worst = [], 0.0
     for hand in hands_of(scene):
         variant = with_cane(scene, hand)

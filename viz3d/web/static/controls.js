@@ -4,7 +4,7 @@
 ((viz) => {
   const RAD = Math.PI / 180;
   const POUND = 0.45359237;
-  const LABELS = { push: "page.axis.force", drop: "page.control.drop", bag: "page.control.bag", strength: "page.control.strength",
+  const LABELS = { push: "page.axis.force", near: "page.axis.force", drop: "page.control.drop", bag: "page.control.bag", strength: "page.control.strength",
     mass: "page.control.mass", lever: "page.control.lever", neck: "page.control.neck" };
   const IDS = { push: "force" }; /* ids of sliders that are not called as their input */
 
@@ -16,11 +16,12 @@
     const pounds = voice.units.mass.sign.trim() === "lb";
     const mass = { size: pounds ? POUND : 1, step: pounds ? 1 : 0.5, write: (v) => `${voice.number(v, pounds ? 0 : 1)}${voice.units.mass.sign}` };
     const share = { size: 0.01, step: 0.5 };
+    const push = { ...share, write: (v) => voice.say("page.push", { number: voice.number(v, 1), force: voice.absolute(v / 100 * told.bw) }) };
     return {
       lean: { size: RAD, step: 0.5, write: (v) => voice.angle(v * RAD) },
       drop: { size: RAD, step: 0.5, write: (v) => voice.angle(v * RAD) },
       neck: { size: RAD, step: 1, write: (v) => voice.angle(v * RAD) },
-      push: { ...share, write: (v) => voice.say("page.push", { number: voice.number(v, 1), force: voice.absolute(v / 100 * told.bw) }) },
+      push, near: push,
       strength: { ...share, step: 5, write: (v) => `${voice.number(v, 0)} %` },
       lever: { size: 0.001, step: 0.5, write: (v) => voice.length(v / 1000) },
       bag: mass, mass: { ...mass, step: 1 },
@@ -28,6 +29,13 @@
   };
 
   const label = (word, told) => (word === "lean" ? `page.lean_${told.stance}` : LABELS[word]);
+
+  /** The name of a push: what is pressed, and by which hand where both press. */
+  const pushed = (axis, grid, voice) => {
+    const what = voice.say(`page.pushes.${axis.holds}`);
+    const both = grid.axes.filter(({ side }) => side).length > 1;
+    return both ? voice.say("page.of_side", { what, side: voice.say(`page.side.${axis.side}`) }) : what;
+  };
 
   viz.Controls = class {
     /** move(change, over): what a person does. */
@@ -48,8 +56,6 @@
           value: told.start.pose[word] / unit.size, write: (v) => unitOf(word, voice, told).write(v), moved: (v) => move({ [word]: v * unit.size }, word),
         });
       }
-      this.both = viz.make("p", { class: "quiet" }, viz.said(voice, "page.both_press"));
-      this.sliders.push?.box.append(this.both);
     }
 
     axis(word) { return this.told.grids.flatMap((g) => g.axes).find((axis) => axis.word === word); }
@@ -66,14 +72,19 @@
       return axis.each ? [low, high] : [Math.ceil(low / step - 1e-6) * step, Math.floor(high / step + 1e-6) * step];
     }
 
+    /** The same in another register. */
+    again() { this.show(...this.shown); }
+
     /** Bring the sliders to a pose of a grid. */
     show(pose, grid) {
+      this.shown = [pose, grid];
       this.hands?.set(pose.hand);
-      this.both.hidden = !grid.axes.some((axis) => axis.both);
       for (const [word, slider] of Object.entries(this.sliders)) {
         const unit = unitOf(word, this.voice, this.told);
-        slider.box.hidden = !grid.axes.some((axis) => axis.word === word);
-        if (slider.box.hidden) continue;
+        const axis = grid.axes.find((one) => one.word === word);
+        slider.box.hidden = !axis;
+        if (!axis) continue;
+        if (axis.holds) slider.label.textContent = pushed(axis, grid, this.voice);
         slider.limits(...this.ends(word, grid, unit));
         slider.set(pose[word] / unit.size);
       }
@@ -82,13 +93,16 @@
 
   /** The chart's axis of a control. */
   viz.controls = {
-    axis: (word, low, high, voice, told) => {
+    axis: (axis, grid, voice, told) => {
+      const { word, nodes } = axis;
+      const [low, high] = [nodes[0], nodes[nodes.length - 1]];
       const unit = unitOf(word, voice, told);
       const size = word === "lever" ? voice.units.length.size : unit.size;
       const ticks = viz.ticks(low / size, high / size).map((x) => x * size);
       const apart = ticks.length > 1 ? (ticks[1] - ticks[0]) / size : 1;
-      const sign = { lean: "\u00b0", drop: "\u00b0", neck: "\u00b0", push: " %", strength: " %", lever: voice.units.length.sign }[word] ?? voice.units.mass.sign;
-      return { name: voice.say(word === "lean" ? "page.axis.lean" : label(word, told)), ticks, write: (x) => `${voice.number(x / size, viz.digits(apart))}${sign}` };
+      const sign = { lean: "\u00b0", drop: "\u00b0", neck: "\u00b0", push: " %", near: " %", strength: " %", lever: voice.units.length.sign }[word] ?? voice.units.mass.sign;
+      const name = axis.holds ? pushed(axis, grid, voice) : voice.say(word === "lean" ? "page.axis.lean" : label(word, told));
+      return { name, ticks, write: (x) => `${voice.number(x / size, viz.digits(apart))}${sign}` };
     },
   };
 })(globalThis.viz ??= {});

@@ -12,6 +12,7 @@
   const page = new viz.Page(told);
   const { voice } = page;
   const pose = { hand: told.start.hand, ...told.start.pose };
+  let stepped = null; /* what a step of the film shows, as far as the sliders can */
   let moving = told.grids[0].axes[0]?.word;
 
   const grid = () => told.grids.find((g) => g.hand === pose.hand);
@@ -37,7 +38,7 @@
       return [x, joint(c), c.weight[0]];
     });
     viz.chart($("chart"), {
-      points, now: [pose[axis.word], page.now.joint, told.bw], before: null, axis: viz.controls.axis(axis.word, low, high, voice, told),
+      points, now: [pose[axis.word], page.now.joint, told.bw], before: null, axis: viz.controls.axis(axis, grid(), voice, told),
     }, told, voice);
   };
 
@@ -53,7 +54,8 @@
   const move = (change, over) => {
     moving = over ?? moving;
     timeline.stop();
-    Object.assign(pose, change);
+    Object.assign(pose, stepped, change);
+    stepped = null;
     $("caption").textContent = "";
     $("message").textContent = "";
     refresh();
@@ -66,7 +68,8 @@
     const known = told.grids.find((g) => g.hand === clip.hand);
     const [k, share] = viz.sample(clip.times, time);
     const at = Object.fromEntries(Object.entries(clip.poses).map(([word, some]) => [word, some[k] + share * ((some[k + 1] ?? some[k]) - some[k])]));
-    if (known) controls.show({ ...pose, ...at, hand: clip.hand }, known);
+    stepped = known ? { ...at, hand: clip.hand } : null;
+    if (known) controls.show({ ...pose, ...stepped }, known);
     $("message").textContent = told.timeline.more ? voice.say("page.more") : "";
     $("caption").textContent = step.caption;
     page.wear(clip.body);
@@ -93,6 +96,7 @@
   page.start = page.joint();
   refresh();
   page.onReword = () => {
+    controls.again();
     if (told.questions.length) questions.write();
   };
   page.onShow = () => {
