@@ -7,19 +7,22 @@ from __future__ import annotations
 
 import dataclasses
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.body.person import Body, make_body
 from viz3d.motion.cycle import Cycle, cycle_of
+from viz3d.motion.hands import Held
 from viz3d.motion.library import usual_motion
 from viz3d.motion.swing import measured_ground
 from viz3d.motion.table import Motion
+from viz3d.solution.changed import AskedWalk, changed_walk
 from viz3d.solution.walk import Walked, solve_walk
-from viz3d.solution.walk_beside import FIRST, SECOND, Compared, compared, extreme, phase
+from viz3d.solution.walk_beside import FIRST, SECOND, Compared, compared, extreme, frontal_degrees, phase
 from viz3d.statics.ground import RULES
-from viz3d.statics.hip import balanced
+from viz3d.statics.hip import balanced, effort
 from viz3d.statics.loads import INERTIA, Load, total
 from viz3d.statics.model import EQUIVALENT, MODELS, SPATIAL_SET, MuscleModel
 from viz3d.statics.moving import hip_frame, moving_lines
@@ -59,7 +62,7 @@ WHY = """## Why it lies outside
 """
 
 
-def woman(**more: float) -> Body:
+def woman(**more: Any) -> Body:
     return make_body(*WOMAN, **more)
 
 
@@ -204,6 +207,130 @@ def shares() -> list[str]:
     return out
 
 
+CHANGED = """## Changed walks
+
+Each from a published change (sources in `viz3d/motion/changes.toml`, what is assumed or from memory too). One muscle; the
+left hip is the painful one. The feet stay where they are; the whole body is moved aside over them (*sway*) until the
+centre of pressure that Newton's law asks for is the unchanged walk's at every instant; *left* is what is missing of
+that, and both paths to the hip agree to 1e-12 N m in every row. *Feet slide* is the worse foot.
+"""
+CANES = """### A cane in the opposite hand, by how hard it is pressed
+
+Beside it: abduction moment -26 % at the hip that the cane helps and +28 % at the other one (Ajemian 2004, after a hip
+replacement, push not told), -25 % at the peak (27 people before one, Arch Rehabil Res Clin Transl 2022, doi
+10.1016/j.arrct.2022.100209, impulse -15 % and, at the other hip, +7 %); abductor activity -31 % at the usual push and -42 % near the
+greatest (Neumann 1998). Usual push: peak 7.2 (2.5) % of body weight, untrained (Hart 2019); rarely over 20 (Brand &
+Crowninshield 1980). Nothing is tuned to them. Peak: the higher of a walk's two; mean: while that leg stands.
+"""
+CANES_WHY = """The other hip: +{other:.0f} % of the mean at 10 % of body weight where +28 % was measured. The cane is down here as long
+as the leg that it helps, so that the other hip feels it in double stance and by the sway only; what made it more there is not told
+(the second study has +7 %). In the **same hand** the cane passes outside
+the hip: 10 % of body weight there changes the peak abduction moment by {same:+.0f} % and the joint's peak by {joint:+.0f} %; no less activity was
+measured (Neumann 1998), larger moments were (Chan 2005).
+"""
+STRENGTH = """### Half of the strength lost
+
+With 48 % of the left abductors' strength left (a nerve block took 52 %: Kendall 2013, Pohl 2015) the motion is the same to the
+last digit: pelvis {pelvis:.1f} and thorax {thorax:.1f} degrees of range before and after, joint force {joint:.2f} BW; the muscles give up to {before:.0f} % of what they
+have before and {after:.0f} % after. Weakness alone does not make a limp here either.
+"""
+
+
+def change(asked: AskedWalk, side: str = "left", body: Body | None = None, kind: str = EQUIVALENT) -> Walked:
+    who = woman() if body is None else body
+    found = changed_walk(who, usual_motion(), asked)
+    return solve_walk(who, found.cycle, side, MuscleModel(kind), changed=found)
+
+
+def carried(walked: Walked) -> tuple[float, float, float, float]:
+    """Peak and mean abduction moment, N m/kg, mean muscle force and peak joint force, BW, while the leg stands."""
+    own = walked.cycle.stands[:, int(walked.side == "right")]
+    moment = walked.moment_below[:, 1] / float(walked.body.mass[0])
+    muscle = walked.load.muscle_force / float(walked.body.weight[0])
+    return float(moment.max()), float(moment[own].mean()), float(muscle[own].mean()), float(walked.joint_bw.max())
+
+
+def push(share: float, hand: str = "right", body: Body | None = None) -> AskedWalk:
+    who = woman() if body is None else body
+    return AskedWalk(side="left", held=Held(push={hand: share * float(who.weight[0])}))
+
+
+def changes() -> list[str]:
+    """A row a change."""
+    heavy = make_body("female", 90.0, 1.66)
+    rows: list[tuple[str, AskedWalk, Body | None]] = [
+        ("as measured", AskedWalk(side="left"), None),
+        ("limp: trunk over the left hip", AskedWalk("compensated limp", "left"), None),
+        ("painful hip without sway", AskedWalk("no sway", "left"), None),
+        ("pelvis drops 5 degrees more (from memory)", AskedWalk("drop", "left"), None),
+        ("80 % of the speed", AskedWalk(side="left", faster=0.8), None),
+        ("125 % of the speed", AskedWalk(side="left", faster=1.25), None),
+        ("cane in the right hand, 10 %BW", push(0.1), None), ("cane in the left hand, 10 %BW", push(0.1, "left"), None),
+        ("bag of 8 kg in the right hand", AskedWalk(side="left", held=Held(bags={"right": 8.0})), None),
+        ("bag of 8 kg in the left hand", AskedWalk(side="left", held=Held(bags={"left": 8.0})), None),
+        ("backpack of 8 kg", AskedWalk(side="left", held=Held(backpack=8.0)), None),
+        ("90 kg instead of 64", AskedWalk(side="left"), heavy),
+    ]  # fmt: skip
+    out = [
+        "| | speed, m/s | left hip: joint, BW | N | right hip: joint, BW | abduction, left, N m/kg | pelvis / thorax, deg |"
+        " sway, mm | trunk forward, deg | left, mm | feet slide, mm |",
+        "|---|---|---|---|---|---|---|---|---|---|---|",
+    ]
+    for name, asked, body in rows:
+        left, right = change(asked, "left", body), change(asked, "right", body)
+        first, second = peaks(left)
+        assert left.changed is not None
+        balance = left.changed.balance
+        out.append(
+            f"| {name} | {left.cycle.speed:.2f} | {first:.2f}, {second:.2f} |"
+            f" {max(first, second) * float(left.body.weight[0]):.0f} | {', '.join(f'{p:.2f}' for p in peaks(right))} |"
+            f" {carried(left)[0]:.2f} | {frontal_degrees(left, 'pelvis'):.1f} / {frontal_degrees(left, 'trunk'):.1f} |"
+            f" {1000 * balance.sway:.0f} | {np.degrees(-balance.lean) + 0.0:.1f} |"
+            f" {1000 * max(balance.aside, abs(balance.ahead)):.1f} |"
+            f" {1000 * max(left.cycle.planted.slid.values()):.1f} |"
+        )
+    return out
+
+
+def canes() -> list[str]:
+    """A row a push: what changes at both hips, per cent."""
+    usual = {side: carried(change(AskedWalk(side="left"), side)) for side in ("left", "right")}
+    out = [
+        "| push, %BW | peak abduction moment | mean | muscle, mean | joint, peak | other hip: peak abduction moment | mean |"
+        " joint, peak |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for share in (0.05, 0.072, 0.10, 0.15, 0.20):
+        left, right = (
+            [
+                100.0 * (new / old - 1.0)
+                for new, old in zip(carried(change(push(share), side)), usual[side], strict=True)
+            ]
+            for side in ("left", "right")
+        )
+        cells = [*left, right[0], right[1], right[3]]
+        out.append(f"| {100 * share:.3g} | " + " | ".join(f"{v:+.0f} %" for v in cells) + " |")
+    return out
+
+
+def cane_why() -> str:
+    usual, other = carried(change(AskedWalk(side="left"), "right")), carried(change(push(0.1), "right"))
+    own, same = carried(change(AskedWalk(side="left"))), carried(change(push(0.1, "left")))
+    return CANES_WHY.format(
+        other=100 * (other[1] / usual[1] - 1), same=100 * (same[0] / own[0] - 1), joint=100 * (same[3] / own[3] - 1)
+    )
+
+
+def strength() -> str:
+    usual, weak = change(AskedWalk()), change(AskedWalk(), body=woman(left={"strength": 0.48}))
+    before, after = (100.0 * float(effort(w.hip, w.load).max()) for w in (usual, weak))
+    assert np.array_equal(usual.joint_bw, weak.joint_bw)
+    return STRENGTH.format(
+        pelvis=frontal_degrees(weak, "pelvis"), thorax=frontal_degrees(weak, "trunk"), joint=float(weak.joint_bw.max()),
+        before=before, after=after,
+    )  # fmt: skip
+
+
 def page() -> str:
     motion = usual_motion()
     one, three = walk(), walk(SPATIAL_SET)
@@ -223,6 +350,7 @@ def page() -> str:
         row("trunk upright on average", *(walk(k, motion=upright_motion()) for k in (EQUIVALENT, SPATIAL_SET))),
         row("antagonists at 10 %", *(walk(k, against=0.1) for k in (EQUIVALENT, SPATIAL_SET))),
         *(row(name, *(walk(k, body=b) for k in (EQUIVALENT, SPATIAL_SET))) for name, b in people.items()),
+        "\n" + CHANGED, *changes(), "\n" + CANES, *canes(), "\n" + cane_why(), strength().rstrip(),
     ]  # fmt: skip
     return "\n".join(parts) + "\n"
 

@@ -84,6 +84,9 @@ class Variation:
     """How far the trunk leans back the whole time, rad: the same, forward and back."""
     forward: Array | None = None
     """(F,) how far the root moves forward, m, where that is known; None to let the measured force ask for it."""
+    legs: dict[str, Array] | None = None
+    """Side -> (F, 7) leg angles of the unchanged walk with its feet on the floor, which the changed one keeps to; None
+    to keep to the measured ones."""
     reach: Reach | None = None
     """What hands that hold something do to the arms' angles."""
 

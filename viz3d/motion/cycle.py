@@ -221,6 +221,8 @@ def _legs(
         since = np.mod(share - motion.strike[side], 1.0)
         swung = np.mod(share - motion.toe_off[side], 1.0)
         pitch = _pitch(pelvis, shapes @ measured[side])
+        if varied.legs is not None:
+            measured[side] = fitted(share, varied.legs[side], high)
         measured[side][1:, ANGLES.index(("hips", 0))] *= varied.longer
         stance = motion.stands(side, share)
         feet.append(contacts(leg, pitch, stance, period, since, swung, ratio * motion.step_width / 2))
@@ -253,10 +255,12 @@ def _weights(
         key = "" if column is None else f"{column.name}_{side if side in motion.sides else motion.sides[0]}"
         usual = rows["free_deviation" if column is None or key not in motion.values else "usual_deviation"]
         deviation = float(motion.spread[key].mean()) if key in motion.spread else np.radians(usual)
+        if varied.legs is not None and ANGLES[k][0] == "ankles" and ANGLES[k][1] != 0:
+            deviation = np.radians(rows["usual_deviation"])
         if ANGLES[k][1] == 0:
             deviation = float(np.hypot(deviation, np.radians(rows["speed_deviation"]) * abs(varied.faster - 1.0)))
         out[:, k] /= max(deviation, np.radians(0.5))
-    for axis in (0, 2):
+    for axis in (0, 2) if varied.legs is None else ():
         out[0, ANGLES.index(("ankles", axis))] = 0.0
     return out
 

@@ -130,7 +130,9 @@ class _Search:
             reach = lambda angles: holding(body, self.holds, share, self.low, angles)  # noqa: E731
         own = usual if asked.faster == 1.0 else cycle_of(body, motion, FITTED, varied=plain, **how)
         forward = own.forward if how["by_force"] else None
-        self.start = dataclasses.replace(plain, reach=reach, sway=np.zeros(FITTED), forward=forward)
+        self.start = dataclasses.replace(
+            plain, reach=reach, sway=np.zeros(FITTED), forward=forward, legs=usual.planted.angles
+        )
 
     def found(self) -> tuple[Variation, Balance]:
         """The variation in balance, and how well it is."""
