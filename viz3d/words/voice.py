@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 
 from babel.numbers import format_decimal
@@ -123,7 +123,7 @@ class Voice:
     def written(self, force: Amount) -> float:
         """A force's number as it is written, in the unit that comes first."""
         value, decimals, _ = self._main_force(force)
-        return round(value, decimals)
+        return float(_fixed(value, decimals))
 
     def difference(self, one: Amount, other: Amount) -> Amount:
         """How much more the other force is, of the numbers as they are written."""
@@ -224,7 +224,7 @@ class Voice:
         return self._forms(f"symbol.{_KEYS.get(unit, unit)}")["other"].format(number=text) if unit else text
 
     def _digits(self, value: float, decimals: int | None) -> str:
-        plain = _four_digits(value) if decimals is None else f"{value:.{decimals}f}"
+        plain = _four_digits(value) if decimals is None else _fixed(value, decimals)
         return _localised(plain, self.language)
 
     # ---- texts ----------------------------------------------------------------------------------------
@@ -246,6 +246,17 @@ def _localised(plain: str, language: str) -> str:
     parts = len(plain.partition(".")[2])
     text = format_decimal(exact, format="0." + "0" * parts if parts else "0", locale=locale_of(language))
     return text.replace("-", "−") if exact else text.lstrip("-−")
+
+
+def _fixed(value: float, decimals: int) -> str:
+    """So many decimals; what lies half way goes up, as pages in a browser round.
+
+    Examples
+    --------
+    >>> _fixed(0.125, 2), _fixed(-0.125, 2), _fixed(0.1249999, 2), _fixed(2.5, 0)
+    ('0.13', '-0.13', '0.12', '3')
+    """
+    return str(Decimal(float(value)).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
 
 
 def _four_digits(value: float) -> str:
