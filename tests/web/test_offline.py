@@ -56,8 +56,11 @@ def check_numbers(opened: Opened, name: str, count: int, seed: int) -> None:
         solved = solved_at(name, hand, degrees, percent)
         true = float(solved.load.joint_magnitude[0])
         assert abs(read_newtons(opened) - true) <= bound * true + 0.51, (hand, degrees, percent)
-        muscle = opened.text("#numbers tr[data-key=muscle] td") or "0 N"
-        assert float(muscle.split()[0]) == pytest.approx(float(solved.load.muscle_force[0]), abs=bound * true + 0.51)
+        muscle, row = float(solved.load.muscle_force[0]), opened.page.query_selector("#numbers tr[data-key=muscle] td")
+        if row is None:  # forces too small for an arrow have no row
+            assert muscle < 0.006 * float(solved.body.weight[0]), (hand, degrees, percent)
+        else:
+            assert float((row.text_content() or "").split()[0]) == pytest.approx(muscle, abs=bound * true + 0.51)
         peak = float(opened.text("#peak").split()[0])
         assert peak == pytest.approx(float(solved.peak_pressure[0]) * 1e-6, abs=0.0051 + bound * peak)
 
