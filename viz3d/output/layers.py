@@ -16,7 +16,7 @@ import pickle
 import tempfile
 from collections import deque
 from collections.abc import Generator, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
 from pathlib import Path
@@ -35,6 +35,8 @@ from viz3d.shapes.cache import user_folder
 
 PIECE = 12
 """Frames of one piece."""
+_UNPACKED = 4
+"""Pieces from elsewhere that are decoded at once, ahead of the film."""
 
 
 def solid_frames(
@@ -82,7 +84,7 @@ def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, execu
     near = isinstance(executor, ProcessPoolExecutor)
     waiting: deque[tuple[list[int], _Asked | None]] = deque()
     todo = enumerate(pieces)
-    with _exchange() as folder:
+    with _exchange() as folder, ThreadPoolExecutor(_UNPACKED, "unpack") as unpacking:
         ask = _Asking(setup, executor, store, folder if near else None)
 
         def ahead(count: int) -> None:
@@ -93,6 +95,9 @@ def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, execu
             ahead(2 * (os.cpu_count() or 1) + 1)
             while waiting:
                 piece, asked = waiting.popleft()
+                for some in [asked, *(a for _, a in itertools.islice(waiting, _UNPACKED - 1))]:
+                    if some is not None and not near:
+                        some.unpack(unpacking)
                 kept = store.read(piece) if store and asked is None else None
                 yield from kept or (asked or ask(-1, piece)).pictures()
                 ahead(1)
@@ -145,19 +150,28 @@ class _Asked:
 
     def __init__(self, ask: _Asking, piece: list[int], raw: Path | None, answer: Future[bytes]) -> None:
         self.ask, self.piece, self.raw, self.answer = ask, piece, raw, answer
+        self._unpacked: Future[list[Pixels]] | None = None
 
     def pictures(self) -> Iterator[Pixels]:
         """The pictures, once they are drawn."""
-        data = self.answer.result()
         if self.raw is not None:
+            self.answer.result()
             yield from _mapped(self.raw, self.ask.setup, len(self.piece))
-            return
+        else:
+            yield from self._decoded() if self._unpacked is None else self._unpacked.result()
+
+    def unpack(self, hands: Executor) -> None:
+        """Have a piece that comes from elsewhere decoded as soon as it is there."""
+        self._unpacked = self._unpacked or hands.submit(self._decoded)
+
+    def _decoded(self) -> list[Pixels]:
+        data = self.answer.result()
         if self.ask.store:
             self.ask.store.keep_bytes(self.piece, data)
         with _exchange() as folder:
             path = folder / "piece.mkv"
             path.write_bytes(data)
-            yield from decode_lossless(path, self.ask.setup.sheet.size)
+            return list(decode_lossless(path, self.ask.setup.sheet.size))
 
 
 def _mapped(raw: Path, setup: Setup, count: int) -> Iterator[Pixels]:
