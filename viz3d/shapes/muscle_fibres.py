@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import binary_dilation, distance_transform_edt, map_coordinates, zoom
-from scipy.spatial import cKDTree
 
 from viz3d.arrays import Array
+from viz3d.shapes.fields import nearest_among
 
 _STATION = 9.0
 """Points along a fibre lie about so far apart, mm; at least 25 of them."""
@@ -81,7 +81,7 @@ class Boundary:
     """A closed surface: vertices (V, 3) mm and outward normals."""
 
     def __init__(self, points: Array, normals: Array) -> None:
-        self.points, self.normals, self.tree = points, normals, cKDTree(points)
+        self.points, self.normals, self.tree = points, normals, nearest_among(points)
 
     def away(self, points: Array) -> tuple[Array, Array]:
         """Distances (P,) from it, negative inside, and unit vectors (P, 3) out of it."""
@@ -126,7 +126,7 @@ class Spheres:
         middle = dense[:, :, counts[2] // 2].mean(axis=1)
         across = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
         self.across = np.broadcast_to(across[:, None, None], counts).ravel()
-        self.tree = cKDTree(self.centres)
+        self.tree = nearest_among(self.centres)
 
     def field(self, places: Array, step: float) -> Array:
         """Distance from the body over a grid of places (nx, ny, nz, 3), rounded where spheres meet, (nx, ny, nz) mm.
