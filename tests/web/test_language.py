@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import tomllib
+import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.web.conftest import PHONE, Opened, overlaps
+from tests.web.server import PATIENCE, send, serving
 from viz3d.scene.reader import check_scene, library_scenes, load_scene
 from viz3d.scene.rows import value_of
 from viz3d.scene.schema import Scene
@@ -112,6 +114,17 @@ def test_a_page_in_spanish_writes_the_solvers_numbers(
     assert "Texto aún no leído por un profesional clínico." in shown
     assert re.findall(r".*\d\.\d.*", shown) == []
     assert not re.search(r"\b(the|and|of|with|hip|cane)\b", shown)
+
+
+@pytest.mark.long
+def test_the_live_page_opens_the_library_in_its_own_language(tmp_path: Path) -> None:
+    with serving("lean-over-hip", tmp_path, "--language", "es") as (address, _):
+        code, told = send(address, "open", {"library": "bag-sides"})
+        assert code == 200
+        assert told["speech"]["language"] == "es"
+        assert told["draft"]["title"] == "Una bolsa a cada lado"
+        with urllib.request.urlopen(address, timeout=PATIENCE) as page:
+            assert "Dos muletas de codo" in page.read().decode()
 
 
 def test_longer_words_fit(page: Path, open_page: Callable[..., Opened]) -> None:

@@ -81,6 +81,19 @@ def in_language(
     return out
 
 
+def spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
+    """A scene's tables with its texts in a language, which they then name; as they are for None.
+
+    Raises
+    ------
+    TableError, SceneError : as :func:`in_language`.
+    """
+    picture = data.get("picture", {})
+    if language in (None, own_language(data)) or not isinstance(picture, dict):
+        return data
+    return {**in_language(data, path, language), "picture": {**picture, "language": language}}
+
+
 def _read(file: Path) -> dict[str, Any]:
     try:
         return toml_tables(file_bytes(file, LARGEST))

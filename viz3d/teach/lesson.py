@@ -23,7 +23,7 @@ from viz3d.scene.explain import explain
 from viz3d.scene.inputs import FileName, Keys, Line
 from viz3d.scene.reader import SUFFIX, check_scene, find_scene, folder_of, library_folder, parse_scene
 from viz3d.scene.schema import Scene
-from viz3d.scene.translated import OF_LESSONS, in_language, own_language
+from viz3d.scene.translated import OF_LESSONS, in_language, own_language, spoken
 from viz3d.teach.deck import Chosen
 from viz3d.words.catalogue import SOURCE
 
@@ -135,7 +135,7 @@ def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
     data = parse_scene(path)
     if "scenes" in data:
         return _opened(_checked(data, path), data, path, language)
-    scene = check_scene(_spoken(data, path, language), path)
+    scene = check_scene(spoken(data, path, language), path)
     lesson = Lesson(format=1, title=scene.title, aim=scene.aim, scenes=[Used(scene=str(path), builds=True)],
                     patient=topics_of(scene))  # fmt: skip
     return OpenedLesson(lesson, str(path), (Chosen(scene, str(path)),), (path.stem,))
@@ -183,28 +183,19 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
         found = _scene_file(used.scene, path, f"scenes.{n}.scene")
         tables = parse_scene(found)
         own = own if chosen else own_language(tables)
-        scene = check_scene(_spoken(tables, found, language), found)
+        scene = check_scene(spoken(tables, found, language), found)
         for step in used.steps:
             if step > len(scene.steps):
                 has = f"{used.scene} has {len(scene.steps)} steps"
                 raise SceneError(path, f"scenes.{n}.steps", f"found {step}", has)
         chosen.append(Chosen(scene, str(found), tuple(k - 1 for k in used.steps)))
         names.append(found.stem)
-    spoken = _checked(in_language(data, path, language, OF_LESSONS, own), path)
+    told = _checked(in_language(data, path, language, OF_LESSONS, own), path)
     if lesson.patient_film is not None:
         found = _scene_file(lesson.patient_film, path, "patient_film")
-        cut = Chosen(check_scene(_spoken(parse_scene(found), found, language), found), str(found))
-        return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names), cut)
-    return OpenedLesson(spoken, str(path), tuple(chosen), tuple(names))
-
-
-def _spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
-    """A scene's tables in a language."""
-    if language is None:
-        return data
-    found = in_language(data, path, language)
-    picture = found.get("picture", {})
-    return {**found, "picture": {**picture, "language": language}} if isinstance(picture, dict) else found
+        cut = Chosen(check_scene(spoken(parse_scene(found), found, language), found), str(found))
+        return OpenedLesson(told, str(path), tuple(chosen), tuple(names), cut)
+    return OpenedLesson(told, str(path), tuple(chosen), tuple(names))
 
 
 def _scene_file(name: str, lesson: Path, where: str) -> Path:

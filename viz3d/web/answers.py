@@ -25,6 +25,7 @@ from viz3d.scene.rows import eased_rows, is_posing, rows
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at, scene_at
 from viz3d.scene.timeline import step_values
+from viz3d.scene.translated import spoken
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
 from viz3d.web.bones import Bones
@@ -116,9 +117,9 @@ def tables_with(known: Opened, changes: dict[str, str]) -> dict[str, Any]:
     return data
 
 
-def load_title(path: Path) -> str:
-    """A library scene's title."""
-    return str(parse_scene(path)["title"])
+def load_title(path: Path, language: str) -> str:
+    """A library scene's title in a language."""
+    return str(spoken(parse_scene(path), path, language)["title"])
 
 
 def only_shot(scene: Scene) -> Shot:

@@ -29,8 +29,9 @@ from viz3d.errors import InputError, SceneError, Unreadable
 from viz3d.given import json_value
 from viz3d.output.files import source_line
 from viz3d.output.page_body import page_bytes
-from viz3d.scene.reader import check_scene, library_scenes, parse_text
+from viz3d.scene.reader import check_scene, library_scenes, parse_scene, parse_text
 from viz3d.scene.schema import Scene
+from viz3d.scene.translated import spoken
 from viz3d.solution.records import scene_record
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
@@ -168,7 +169,8 @@ class Live:
 
         plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
         told = told_of(opened.flat, plan) | {
-            "scene": self.first, "library": {n: load_title(p) for n, p in library_scenes().items()},
+            "scene": self.first,
+            "library": {n: load_title(p, opened.scene.picture.language) for n, p in library_scenes().items()},
             "held": HELD, "models": MODELS, "kinds": list(KINDS), "offered": offered(),
             "draft": draft_of(opened.data, opened.scene),
         }  # fmt: skip
@@ -209,7 +211,9 @@ class Live:
             path = library_scenes().get(str(message["library"]))
             if path is None:
                 raise InputError(f"found {shown(message['library'])}; allowed: {', '.join(library_scenes())}")
-            raw, name = path.read_bytes(), path.name
+            language = self.shelf[self.first].scene.picture.language
+            data = await run_in_threadpool(lambda: spoken(parse_scene(path), path, language))
+            return await run_in_threadpool(self._opened, data, Path(path.name))
         elif isinstance(message.get("data"), dict):
             return await run_in_threadpool(self._opened, without_nothing(message["data"]), Path("scene"))
         else:
