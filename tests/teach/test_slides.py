@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from PIL import Image
 from pptx import Presentation
@@ -19,6 +20,7 @@ from tests.conftest import Ran
 from viz3d.errors import SceneError
 from viz3d.output import slide_pictures, slides
 from viz3d.output.slide_pictures import Drawn
+from viz3d.output.still import draw_still
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
@@ -243,3 +245,18 @@ def test_pictures_are_drawn_once_and_changed_words_draw_nothing(
     slides.write_slides(deck_of([Chosen(words, file)]), tmp_path / "b.pptx")
     said = [t for page in opened(tmp_path / "b.pptx").slides for t in texts(page)]
     assert "Another title" in said
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_lesson_s_still_is_the_still(tmp_path: Path, language: str) -> None:
+    """Words painted on the slide's picture make the picture that the command draws whole, to the last pixel."""
+    scene = load_scene("replacement-hip", [f"picture.language={language}", "picture.step=2"])
+    png, alt = slide_pictures.still_picture(SlidePicture(scene, "x", (1,)))
+    draw_still(scene, tmp_path / "a.png", "x")
+    with Image.open(tmp_path / "a.png") as whole, Image.open(io.BytesIO(png)) as painted:
+        assert painted.text == whole.text
+        assert alt == whole.text["Description"]
+        away = np.abs(np.asarray(whole, dtype=int) - np.asarray(painted, dtype=int))
+    print(f"largest difference {away.max()}, pixels that differ {int((away.max(axis=2) > 0).sum())}")
+    assert away.max() <= 2
