@@ -103,7 +103,11 @@ class Picture(Keys):
     text: Literal["usual", "large"] = Field("usual", description="size of the words")
     font: FileName | None = Field(None, description="own font file (.otf, .ttf) in the scene file's folder")
     words: Literal["trade", "plain"] = Field("trade", description="plain: words for patients")
-    language: str = Field("en", max_length=3, description="of our words; yours stay as you write them")
+    language: str = Field(
+        "en",
+        max_length=3,
+        description="of all words; the scene's own come from a folder of that name beside it",
+    )
     force: Literal["BW and N", "N", "kgf", "lbf", "BW"] = Field("BW and N", description="how forces are said")
     mass: Literal["kg", "lb"] = Field("kg", description="as the person's mass was typed, unless given here")
     length: Literal["cm", "in"] = Field("cm", description="as the person's stature was typed, unless given here")

@@ -199,11 +199,11 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
 
 
 def _scene_file(name: str, lesson: Path, where: str) -> Path:
-    """A scene that a lesson names under the key ``where``: beside the lesson file, else of the library."""
-    folder = folder_of(lesson)
-    for own in (folder / name, folder / f"{name}{SUFFIX}"):
-        if is_file(own) and own.resolve().is_relative_to(folder):
-            return own
+    """A scene that a lesson names under the key ``where``: beside the lesson file, else beside ours, or of ours."""
+    for folder in (folder_of(lesson), library_folder() / "lessons"):
+        for own in (folder / name, folder / f"{name}{SUFFIX}"):
+            if is_file(own) and own.resolve().is_relative_to(folder):
+                return own
     if "/" in name or "\\" in name:
         raise SceneError(lesson, where, f"found {shown(name)}", "allowed: a library scene, or a file beside the lesson")
     try:
