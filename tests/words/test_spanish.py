@@ -16,6 +16,7 @@ from tests.conftest import Ran
 from tests.words.test_fits import REGISTERS, SIZES, boxes
 from viz3d.errors import SceneError, TableError
 from viz3d.output.pack import words_of
+from viz3d.scene import translated
 from viz3d.scene.reader import library_folder, library_scenes, load_scene
 from viz3d.scene.translated import OF_LESSONS, OF_SCENES, in_language
 from viz3d.solution.script import Script
@@ -165,7 +166,11 @@ def test_texts_that_lack_are_named(tmp_path: Path) -> None:
 
 
 def test_entries_that_lack_are_named(monkeypatch: pytest.MonkeyPatch, run: Callable[..., Ran]) -> None:
-    assert run("words", "--language", "es", "--missing").out.startswith("# es.toml lacks 0 of 1")
+    whole_told = run("words", "--language", "es", "--missing").out
+    assert whole_told.startswith("# es.toml lacks 0 of 1")
+    assert whole_told.count("\n") == 1, "texts of scenes and lessons that lack"
+    monkeypatch.setattr(translated, "texts_file", lambda path, language: path.with_name("none.toml"))
+    assert "# cane.toml: picture.language: found es, and no texts" in run("words", "--language", "es", "--missing").out
     whole = room.read_toml
 
     def fewer(package: str, name: str) -> dict[str, Any]:

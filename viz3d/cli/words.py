@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterator
 from typing import Annotated
 
 import typer
@@ -70,3 +71,24 @@ def _say_missing(language: str) -> None:
             say(f"\n[{table}]")
         for name, text in fields.items():
             say(f"{last}.{name} = {json.dumps(text, ensure_ascii=False)}")
+    for line in _library_lacks(language):
+        say(f"# {line}")
+
+
+def _library_lacks(language: str) -> Iterator[str]:
+    """What keeps scenes and lessons that come with viz3d from being told in a language, a line a file."""
+    from viz3d.errors import SceneError
+    from viz3d.scene.reader import library_folder, parse_scene
+    from viz3d.scene.translated import OF_LESSONS, OF_SCENES, texts_in
+    from viz3d.words.catalogue import SOURCE, languages
+    from viz3d.words.pseudo import PSEUDO
+
+    if language in (SOURCE, PSEUDO):
+        return
+    for path in sorted(library_folder().rglob("*.toml")):
+        if path.parent.name not in languages():
+            data = parse_scene(path)
+            try:
+                texts_in(language, data, path, OF_LESSONS if "scenes" in data else OF_SCENES)
+            except SceneError as error:
+                yield str(error)

@@ -66,6 +66,21 @@ def in_language(
     if language is None or language in (own or own_language(data), PSEUDO) or language not in languages():
         return data
     catalogue(language)
+    out = copy.deepcopy(data)
+    for key, text in texts_in(language, data, path, keys).items():
+        _put(out, key, text)
+    for step in out.get("steps", []):
+        _hold_while_read(step)
+    return out
+
+
+def texts_in(language: str, data: dict[str, Any], path: Path, keys: tuple[str, ...]) -> dict[str, str]:
+    """Every text of a file in another language, by its key.
+
+    Raises
+    ------
+    SceneError : there are none, or not all, or more.
+    """
     wanted = dict(_texts(data, keys))
     file = texts_file(path, language)
     if not is_file(file) or inside(path.parent, f"{language}/{path.name}") is None:
@@ -73,12 +88,7 @@ def in_language(
         raise SceneError(path, "picture.language", f"found {language}, and no texts in that language", allowed)
     given = dict(_leaves(_read(file)))
     _check(file, given, wanted, language)
-    out = copy.deepcopy(data)
-    for key, text in given.items():
-        _put(out, key, text)
-    for step in out.get("steps", []):
-        _hold_while_read(step)
-    return out
+    return given
 
 
 def spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
