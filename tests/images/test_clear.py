@@ -12,6 +12,7 @@ from viz3d.output.paint import Painter
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.label_marks import SHORT
 from viz3d.stage.layout import Sheet
+from viz3d.stage.leaders import met, path, sampled
 
 
 def seen_length(size: tuple[int, int], marks: list[Mark], shape: Shape2D, tail: np.ndarray, tip: np.ndarray) -> float:
@@ -70,7 +71,7 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
 @scenes_by_view
 @pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
 def test_leaders_run_clear(name: str, view: str) -> None:
-    """No leader runs through words, nor on in the direction of a lever arm; where it can it meets no other arrow."""
+    """No leader runs through words, nor on in the direction of a lever arm, nor across an arrow, a lever or an arc."""
     sheet: Sheet = sheet_of(name, f"picture.view={view}")
     i = len(sheet.plan) - 1
     drawing = sheet.drawing(i)
@@ -85,6 +86,11 @@ def test_leaders_run_clear(name: str, view: str) -> None:
         for box in boxes:
             inner = Box(box.left, box.top + 2, box.right, box.bottom - 2)
             assert not touches(np.stack([a, b]), inner)
+    spans = sheet._spans(np.array([i]))
+    for item in sheet._placed_items():
+        if not sheet.figure.is_idle(item.key, i):
+            line = sampled(path(sheet.leaders[item.key], *sheet._span(item, i)))
+            assert met(line[None], [s for k, s in spans.items() if k != item.key], 4.0 * sheet.u) == 0.0, item.key
     ends = {m.points[-1].tobytes(): m for m in leaders}
     for item in sheet.figure.dimensions():
         start, end = sheet.dimension_ends(item, i)

@@ -12,10 +12,12 @@ import pytest
 from tests.conftest import Ran
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import Script
-from viz3d.stage.compared import compare_page
+from viz3d.stage.compared import compare_page, result_height, scale_height
 from viz3d.stage.compose import compose
+from viz3d.stage.crop import bones_on
 from viz3d.stage.drawing import Box, Words
 from viz3d.stage.panels import RESULT, Situation
+from viz3d.stage.tags import _covered
 from viz3d.stage.theme import theme_of
 from viz3d.stage.type import text_width
 
@@ -99,3 +101,24 @@ def test_no_pressure_is_stated_for_a_hip_without_cartilage(run: Callable[..., Ra
     words = Path("c.svg").read_text(encoding="utf-8")
     assert "Highest pressure not stated" in words
     assert "Highest pressure 1.68 MPa" in words
+
+
+@pytest.mark.parametrize(("size", "most"), [((1920, 1080), 0.14), ((1080, 1920), 0.20)])
+def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most: float) -> None:
+    """Words below the panels take at most this share of the height; on a wide page names stand beside bones."""
+    scenes = [(load_scene("level-stance"), 0), (load_scene("cane-opposite-hand"), 1)]
+    some = []
+    for scene, k in scenes:
+        shot, row = Script(scene).shot_at(k)
+        some.append(Situation(compose(shot.scene, shot.solved), row))
+    page = compare_page(some, size, "front", theme_of(scenes[0][0]))
+    sheet = page.parts[0].sheet
+    top = sheet.band.top + result_height(size) + scale_height(size)
+    assert 0.05 < 1.0 - top / size[1] <= most
+    if size[0] > size[1]:
+        for part in page.parts:
+            bones = bones_on(part.sheet.plan, part.sheet.camera, part.index)
+            covered = [_covered(tag.box, bones) for tag in part.sheet.tags.values()]
+            assert len(covered) >= 5
+            assert max(covered) < 0.5
+            assert sum(covered) < 0.15 * len(covered)

@@ -12,10 +12,13 @@ from tests.images.conftest import SCENES, SIX, WIDE, in_turn, scenes, sheet_of
 from tests.images.test_truth import check_arrows, words_apart
 from viz3d.output.still import draw_builds
 from viz3d.scene.reader import load_scene
+from viz3d.shapes.skeleton import group_shapes
+from viz3d.solution.script import Script
 from viz3d.stage.builds import ORDER, builds_of
 from viz3d.stage.crop import HIP, USUAL, reach_of
 from viz3d.stage.drawing import Stroke, Words
 from viz3d.stage.layout import Sheet
+from viz3d.stage.sheets import lay_out
 from viz3d.stage.tall import TallSheet
 
 A5 = "1000x1414"
@@ -35,6 +38,29 @@ def test_words_below_the_figure_leave_it_the_page(name: str, size: str, most: fl
     assert high / sheet.height <= most + 1e-9
     words = [m for m in sheet.drawing(len(sheet.plan) - 1).over if isinstance(m, Words)]
     assert min(w.size for w in words) >= 0.022 * min(sheet.size)
+
+
+@pytest.mark.parametrize("size", ["1920x1080", "1080x1920"])
+def test_a_walking_frame_lies_whole_in_a_side_view(size: str) -> None:
+    scene = load_scene("walking-frame", [f"picture.size={size}", "picture.view=side"])
+    shot, i = Script(scene).shot_at(1)
+    sheet = lay_out(shot.scene, shot.solved, scene.picture.pixels)
+    parts = [s for s in group_shapes("frame", shot.body) if s.name == "frame_tube"]
+    for part in parts:
+        frame = sheet.plan.frames[f"{part.side}_cane"][i]
+        across = sheet.camera.project(part.surface.points @ frame[:3, :3].T + frame[:3, 3])[:, 0]
+        middle = sheet.camera.at[0]
+        assert max(middle - across.min(), across.max() - middle) < 390 * sheet.u
+        assert 12 * sheet.u < across.min() < across.max() < scene.picture.pixels[0] - 12 * sheet.u
+    assert len(parts) == 2
+
+
+def test_the_card_shows_what_is_carried_on_the_back() -> None:
+    """Half from the side: the pack lies beside the trunk, not behind it."""
+    sheet = sheet_of("bag-sides", *WIDE)
+    camera, trunk = sheet.insets.views["figure"][1], sheet.plan.frames["trunk"][-1]
+    spine, pack = camera.project(np.array([[0.0, 0.2, 0.0], [-0.2, 0.3, 0.0]]) @ trunk[:3, :3].T + trunk[:3, 3])
+    assert abs(pack[0] - spine[0]) > 0.15 * camera.scale
 
 
 def test_the_figure_is_nearer_where_the_hands_leave_room() -> None:

@@ -21,6 +21,9 @@ from viz3d.solution.script import Script, solve_scene
 from viz3d.solution.solved import HELD, Solved
 from viz3d.solution.walk import solve_walk, walk_cycle
 from viz3d.stage.compose import compose
+from viz3d.stage.drawing import Words
+from viz3d.stage.frame import title_marks
+from viz3d.stage.sheets import lay_out
 from viz3d.words.voice import USUAL
 
 SMALL = ("picture.size=960x540", "picture.muscles=none")
@@ -123,3 +126,17 @@ def test_what_a_walk_cannot_do_is_said_in_one_line(arguments: list[str], said: s
     assert said in ran.err
     assert ran.err.count("\n") == 1
     assert [p for p in tmp_path.rglob("*") if p.is_file()] == []
+
+
+def test_what_stands_under_the_title_keeps_its_place_and_size() -> None:
+    """However long its words are in a frame: on one line or on two, and the note below them does not move."""
+    scene = load_scene("walk", ["picture.size=640x900", "picture.view=side", "picture.muscles=none"])
+    shots, _ = Script(scene).film()
+    sheet = lay_out(shots[-1].scene, shots[-1].solved, scene.picture.pixels, placed=False)
+    seen, lines = set(), set()
+    for i in range(0, len(sheet.plan), 12):
+        under = [m for m in title_marks(sheet, i) if isinstance(m, Words)][1:]
+        seen.add((under[0].y, under[0].size, under[-1].y))
+        lines.add(len(under))
+    assert len(seen) == 1
+    assert len(lines) == 2

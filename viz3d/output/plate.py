@@ -128,6 +128,8 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
         toward = np.array(PLATE_TOWARD[view]) / np.linalg.norm(PLATE_TOWARD[view])
         found: dict[Message, list[Array]] = {}
         for word, one, local in wanted:
+            if view in kind.only and word.key.removeprefix("point.") not in kind.only[view]:
+                continue
             world = np.atleast_2d(local) @ one.frame[:3, :3].T + one.frame[:3, 3]
             seen = _seen(caster, world, toward) if len(world) == 1 else _middle_seen(caster, world, toward)
             if seen is not None:

@@ -11,7 +11,7 @@ a shot. Every answer, whether a table, a picture, a page or a question that vari
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -157,7 +157,11 @@ class Script:
         """The shot of the scene in force at a step, solved at its own steps, and its row."""
         k = next(self._of[n] for n, s in enumerate(self.segments) if s.first <= step <= s.last)
         steps = [s for n, segment in enumerate(self.segments) if self._of[n] == k for s in segment.steps]
-        shot = self._shot(self.scenes[k], self.solved_steps(self.scenes[k], steps), np.array(steps))
+        solved = self.solved_steps(self.scenes[k], steps)
+        if len(self.scenes) > 1 and same_but_picture(self):  # what is seen differs, and what is solved is one course
+            whole = self.solved_steps(self.scene)
+            solved = replace(solved, course=(whole.times, whole.joint_bw))
+        shot = self._shot(self.scenes[k], solved, np.array(steps))
         return shot, shot.row(step)
 
     def film(self) -> tuple[list[Shot], list[Clip]]:

@@ -69,7 +69,8 @@ class Solved:
     phase: Array | None = None
     """(N,) share of the walking cycle since the studied side's heel strike; None for a body that stands."""
     course: tuple[Array, Array] | None = None
-    """Joint force of whole walking cycles round these times: times, s, and body weights; None for who stands."""
+    """Joint force of whole walking cycles round these times, or of all of a scene's steps where these are but some:
+    times, s, and body weights."""
 
     @property
     def socket(self) -> FacetPressure | None:

@@ -50,6 +50,10 @@ def card_rules(sheet: Canvas) -> list[Mark]:
     return [Stroke(rule, colour, 1.8 * u) for rule in rules]
 
 
+_ASIDE = np.array([0.5, 0.0, 0.866])
+"""Where the whole figure is seen from when something is carried on the back, for a right stance leg."""
+
+
 class Insets:
     """What the cards hold: cameras and pixel boxes of the mesh views, and every card's marks."""
 
@@ -74,11 +78,17 @@ class Insets:
             b = boxes[FREE_BODY]
             self.views[FREE_BODY] = (Box(b.left + 4 * u, b.top + 48 * u, b.right - 4 * u, b.bottom), self.free.camera)
 
+    @property
+    def _behind(self) -> bool:
+        """True where something is carried on the back: the whole figure is seen half from its side then."""
+        return "backpack" in self.sheet.plan.aids.values()
+
     def _whole(self, card: Box) -> tuple[Box, Camera]:
         plan, u = self.sheet.plan, self.sheet.u
         tall = 1.05 * float(plan.frames["head"][:, 1, 3].max()) + 0.24
         middle = float(centre_of([plan], WHOLE)[2])
-        camera = Camera(np.array([1.0, 0.0, 0.0]), np.array([0.0, tall / 2 - 0.055, middle]), (0.0, 0.0), 1.0)
+        toward = _ASIDE * [1.0, 1.0, plan.sign] if self._behind else np.array([1.0, 0.0, 0.0])
+        camera = Camera(toward, np.array([0.0, tall / 2 - 0.055, middle]), (0.0, 0.0), 1.0)
         across = 2.0 * (float(half_reach(plan, camera)[0]) + 0.03)
         top, bottom = card.top + 6 * u, card.bottom - 6 * u
         wide = float(np.clip(across * (bottom - top) / tall, 200 * u, 250 * u))
@@ -257,6 +267,8 @@ class Insets:
         for k, word in enumerate(words):
             marks.append(Words(x, y + k * 30 * t, word, 24 * t, colours["ink"]))
         where = message("card.floor" if sheet.view == "front" else "card.from_front")
+        if self._behind:
+            where = message(f"view.three-quarter.{sheet.stance_side}")
         below = wrap(sheet.say(where), box.right - x - 8 * u, 24 * t, face=sheet.theme.face)
         top = floor - 30 * t * (len(below) - 1)
         if y + len(words) * 30 * t < top - 12 * t:

@@ -55,6 +55,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         ),
         times=solved.times,
         course=solved.course,
+        walking=solved.phase is not None,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=[] if replaced else _spots(solved),

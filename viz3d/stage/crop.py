@@ -31,6 +31,8 @@ _TOES = 0.19
 """From the ankle to the toes' ends, m."""
 _HIPS, _ABOVE = 0.176, 0.030
 """Half the width of a pelvis with both hips, and how far its middle lies above them, m."""
+_FRAME, _BEHIND = 0.285, 0.14
+"""Half a walking frame's length for a person of 1.70 m, and how far a body reaches behind the hips, m."""
 _ASIDE = 0.06
 """A hip's picture moves at most so far aside for the arms, m."""
 
@@ -41,11 +43,21 @@ def centre_of(plans: Sequence[Plan], frame: str) -> Array:
         points = np.concatenate([reach_of(p) for p in plans])
         return np.asarray((points.min(axis=0) + points.max(axis=0)) / 2.0)
     hip, middle = (np.concatenate([getattr(p, name) for p in plans]) for name in ("hip", "middle_hip"))
+    ahead = _walking_frame(plans[0])[:, 0]
+    x = (float(ahead.max()) + min(float(ahead.min()), -_BEHIND)) / 2.0 if len(ahead) else 0.0
     if frame == PELVIS:
         return np.array([0.0, float(hip[:, 1].mean()) + _ABOVE, float(middle[:, 2].mean())])
     arms = np.concatenate([p.frames[f"{side}_hand"][:, 2, 3] for p in plans for side in ("left", "right")])
     between, hips = (float(arms.min()) + float(arms.max())) / 2.0, float(middle[:, 2].mean())
-    return np.array([0.0, float(hip[:, 1].mean()), float(np.clip(between, hips - _ASIDE, hips + _ASIDE))])
+    return np.array([x, float(hip[:, 1].mean()), float(np.clip(between, hips - _ASIDE, hips + _ASIDE))])
+
+
+def _walking_frame(plan: Plan) -> Array:
+    """World points (P, 3) before and behind a walking frame in every frame; none where there is none."""
+    size = _FRAME * (1.0 + _CROWN) * plan.frames["head"][:, 1, 3] / 1.70
+    tips = [plan.frames[f"{s}_cane"] for s in ("left", "right") if plan.aids.get(s) == "frame"]
+    ends = [t[:, :3, 3] + way * size[:, None] * t[:, :3, 0] for t in tips for way in (1.0, -1.0)]
+    return np.concatenate(ends) if ends else np.zeros((0, 3))
 
 
 def reach_of(plan: Plan) -> Array:
@@ -57,7 +69,7 @@ def reach_of(plan: Plan) -> Array:
         found += [plan.frames[f"{side}_{link}"][:, :3, 3] for link in ("hand", "forearm", "foot")]
         if plan.aids.get(side) in AIDS:
             found.append(plan.frames[f"{side}_cane"][:, :3, 3])
-    points = np.concatenate(found)
+    points = np.concatenate([*found, _walking_frame(plan)])
     floor = points * [1.0, 0.0, 1.0]
     aside = np.array([0.0, 0.0, _HAND])
     behind, ahead = np.array([-0.12, 0.0, 0.0]), np.array([_TOES, 0.0, 0.0])
@@ -156,5 +168,7 @@ def near_scale(plan: Plan, camera: Camera, half: float, u: float, frame: str = H
     if frame == PELVIS and not any(plan.aids.get(side) in AIDS for side in ("left", "right")):
         return half / _HIPS
     hands = np.concatenate([plan.frames[f"{side}_hand"][:, :3, 3] for side in ("left", "right")])
-    fits = half / (float(np.abs((hands - camera.centre) @ camera.right).max()) + _HAND)
-    return float(np.clip(fits, USUAL * u, NEAREST * u))
+    across = float(np.abs((hands - camera.centre) @ camera.right).max()) + _HAND
+    legs = np.abs((_walking_frame(plan) - camera.centre) @ camera.right).max(initial=0.0) + 0.02
+    least = min(USUAL * u, half / float(legs)) if legs > across else USUAL * u
+    return float(np.clip(half / max(across, float(legs)), least, NEAREST * u))

@@ -93,7 +93,7 @@ def lead(
             k = int(costs.argmin())
             best = min(best, (float(costs[k]), some[k][1]), key=lambda x: x[0])
         out[key] = best[1]
-        drawn.append(_slant(one, best[1]))
+        drawn += _pieces_of(one, best[1])
     return out
 
 
@@ -138,9 +138,10 @@ def _tries(one: Pointing) -> list[tuple[float, Led]]:
     return sorted(tries, key=lambda one: one[0])
 
 
-def _slant(one: Pointing, led: Led) -> Array:
-    """The slanting part of a leader in each frame, (F, 2, 2)."""
-    return np.array([path(led, tail, tip)[-2:] for tail, tip in one.spans])
+def _pieces_of(one: Pointing, led: Led) -> list[Array]:
+    """The level and the slanting part of a leader in each frame, (F, 2, 2) each."""
+    corners = np.array([_corners(led, tail, tip) for tail, tip in one.spans])
+    return [corners[:, :2], corners[:, 1:]]
 
 
 def sampled(line: Array) -> Array:

@@ -206,6 +206,7 @@ class Plan:
     """Muscles that have a name, the hardest-working first."""
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
+    walking: bool = False
 
     def __len__(self) -> int:
         return len(self.hip)

@@ -9,6 +9,7 @@ none meets another, and lead to their point; points that the bone hides in a vie
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -59,6 +60,8 @@ class PlateKind:
     one_side: bool = False
     points: tuple[str, ...] = ()
     angles: tuple[str, ...] = ()
+    only: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """View -> the points that it names; all of the plate's where it is not there."""
 
     @property
     def title(self) -> Message:
@@ -90,7 +93,8 @@ def plate_kind(name: str) -> PlateKind:
     if name not in plate_names():
         raise InputError(f"--of: found {shown(name)}; allowed: {', '.join(plate_names())}")
     row: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in rows[name].items()}
-    return PlateKind(name, **row)
+    only = {view: tuple(points) for view, points in row.pop("only", {}).items()}
+    return PlateKind(name, **row, only=only)
 
 
 def plate_names() -> list[str]:

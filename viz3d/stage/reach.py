@@ -19,12 +19,12 @@ from viz3d.stage.stretches import apart, off
 
 FLAT = np.cos(np.radians(28.0))
 """Cosine of the least angle between a leader and the lever arm that it ends on."""
-_SHARES = np.array([0.2, 0.45, 0.7])
+_SHARES = np.array([0.06, 0.2, 0.45, 0.7])
 _BENDS, _LEVER_BENDS = np.array([0.3, 0.62, 0.9]), np.array([0.62, 1.0, 1.2])
 _CLEAR, _JOINT = 13.0, 18.0
 """Least distance of a leader from other arrows and lever arms, and from the joint, u."""
-_MET = 160.0
-"""A label goes so far, u, to be led past one thing that it would meet."""
+_MET, _MET_LEVER = 160.0, 260.0
+"""A label goes so far, u, to be led past one thing that it would meet; and a lever arm's."""
 _ALONG = 60.0
 """What another part of the thing costs, as a way up or down, u for its whole length."""
 
@@ -65,7 +65,8 @@ def reach_costs(starts: Array, aim: Aim, u: float) -> Array:
     if aim.lever:
         meets += lengthens(last - bend, tip - tail)
         slant = np.zeros_like(slant)
-    cost = (_MET**2 * meets + slant**2).mean(axis=-1) + (_ALONG * (shares - aim.wanted))[None, :, None] ** 2
+    met = (_MET_LEVER if aim.lever else _MET) ** 2
+    cost = (met * meets + slant**2).mean(axis=-1) + (_ALONG * (shares - aim.wanted))[None, :, None] ** 2
     return np.asarray(cost.min(axis=(1, 2)))
 
 

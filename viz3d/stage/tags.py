@@ -18,6 +18,7 @@ from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage.choose import choose
 from viz3d.stage.drawing import Box
+from viz3d.stage.reach import FLAT
 from viz3d.stage.type import INTER, Face, text_width
 
 _ALONG = np.linspace(-0.05, 1.05, 12)
@@ -30,6 +31,10 @@ ON_BONE, ON_BODY = 70.0, 420.0
 """A tag goes so far, u, to stand beside a bone, or beside a clothed person, rather than upon it."""
 _CROSSING, _POINTED = 110.0, 300.0
 """A tag goes so far, u, that its line crosses no arrow; and one whose line is always drawn."""
+_AS_BAD = 2
+"""A line that runs on in the direction of what it names counts as so many crossings."""
+_LONG = 90.0
+"""To the middle of what is no longer than this a line leads, else to its nearest part, u."""
 _SIZES = 4
 """Sizes of type tried from large to usual."""
 
@@ -49,7 +54,8 @@ def leader_to(box: Box, tail: Array, tip: Array, u: float, near: float | None = 
     """A line (2, 2) from a tag's box to the nearest part of its arrow, None where they are as close as ``near``, u."""
     span = tip - tail
     middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
-    share = float(np.clip((middle - tail) @ span / max(float(span @ span), 1e-9), 0.1, 0.9))
+    inset = 0.1 if np.hypot(*span) > _LONG * u else 0.4
+    share = float(np.clip((middle - tail) @ span / max(float(span @ span), 1e-9), inset, 1.0 - inset))
     end = tail + share * span
     start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
     return np.stack([start, end]) if np.hypot(*(end - start)) > (_AWAY[-1] if near is None else near) * u else None
@@ -131,10 +137,12 @@ def _crossed(box: Box, span: Array, others: list[Array], u: float, near: float |
         return np.asarray((b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1])
                           - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0]))  # fmt: skip
 
+    way, along = line[1] - line[0], span[1] - span[0]
+    runs_on = abs(way @ along) > FLAT * np.hypot(*way) * np.hypot(*along)  # it would seem to lengthen what it names
     first, last = np.moveaxis(np.array(others), 1, 0)
     apart = turn(line[0], line[1], first) * turn(line[0], line[1], last) < 0.0
     across = turn(first, last, line[0]) * turn(first, last, line[1]) < 0.0
-    return int((apart & across).sum())
+    return int((apart & across).sum()) + _AS_BAD * bool(runs_on)
 
 
 def _covered(box: Box, soft: Sequence[Box]) -> float:

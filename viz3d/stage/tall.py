@@ -28,7 +28,7 @@ from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
-from viz3d.words.message import message
+from viz3d.words.message import force, message
 
 _SAMPLES = 25
 _RESULT = 184.0
@@ -122,26 +122,27 @@ class TallSheet(Canvas):
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
         marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
-        named, changes = bool(self.panel.names()), not np.allclose(plan.joint_force, plan.joint_force[0], rtol=_SAME)
+        whole = None if plan.walking else plan.course
+        course = plan.joint_force if whole is None else whole[1] * plan.body_weight
+        named, changes = bool(self.panel.names()), not np.allclose(course, course[0], rtol=_SAME)
         if {"joint", "numbers"} <= self.layers:
-            force = plan.joint_force / plan.joint_force.max()
+            most, start = float(course.max()), force(float(course[0]), plan.body_weight)
             said, peak = self.say(plan.arrow("joint").values[i][0]), plan.pressure.peak_words[i]
             peak = (
                 ""
                 if theme.voice.register == "plain" or plan.replaced or "rest" in self.hushed or (named and changes)
                 else peak
             )
-            first = plan.arrow("joint").values[0][0]
             marks += result_marks(
                 self.result,
                 said,
-                float(force[i]),
-                float(force[0]) if changes else None,
+                float(plan.joint_force[i]) / most,
+                float(course[0]) / most if changes else None,
                 "",
                 peak,
                 theme,
                 u,
-                first=self.say(message("result.first", force=first)) if changes and "rest" not in self.hushed else "",
+                first=self.say(message("result.first", force=start)) if changes and "rest" not in self.hushed else "",
             )
         if self.frontal and not bare:
             marks += self._scales()
