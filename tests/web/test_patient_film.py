@@ -79,6 +79,7 @@ def test_a_patient_film_from_nothing(browser: Browser, tmp_path: Path, person: t
         page = patient(browser.new_page(viewport={"width": 1366, "height": 768}))
         opened = Opened(page)
         page.on("pageerror", lambda e: opened.errors.append(str(e)))
+        page.set_default_timeout(240_000)
         page.goto(address)
         page.wait_for_function("() => window.viz && viz.settled > 0")
         begun = page.evaluate("() => performance.now()")
