@@ -32,7 +32,6 @@
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);
       lit(this.scene, this.camera);
       this.orbit = new viz.Orbit(told.sign, () => this.turned());
-      if (told.dress === "patient") this.orbit.framed = "whole";
       this.forces = new viz.Forces(told);
       this.turns = new viz.Turns(told);
       this.floor = new viz.Floor(told);
@@ -46,11 +45,13 @@
     /** made: the stature that its bones are of, where the page's may have moved on. */
     read(glb, done, failed, made) {
       new THREE.GLTFLoader().parse(glb, "", (file) => {
+        const had = this.body?.worn;
         for (const body of this.bodies) body.drop();
         this.body?.scene.removeFromParent();
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
+        if (this.body.worn && !had) this.orbit.framed = "whole"; /* a person is seen, not a hip */
         this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);
