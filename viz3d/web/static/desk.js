@@ -195,7 +195,8 @@
     /* ---- what the browser keeps ---- */
     keep() {
       if (!this.dirty || !this.draft) return;
-      const { changes, at, own } = this.now;
+      const { at, own, looked } = this.now;
+      const changes = looked ?? this.now.changes; /* what a question shows is nobody's edit */
       const { data, title } = this.draft;
       const kept = this.drafts.keep({ title, data, changes, at, own, pending: this.pending }, Date.now());
       if (!kept) this.says(this.voice.say("page.edit.not_kept"));
