@@ -18,7 +18,7 @@ from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
 from viz3d.stage.compose import compose
 from viz3d.stage.palette import palette
-from viz3d.web.axes import solved_values, with_cane
+from viz3d.web.axes import PUSHES, control_keys, solved_values, with_cane, words_of
 from viz3d.web.cast import page_figure
 from viz3d.web.offline import LARGEST
 from viz3d.web.reshape import moved, unlike
@@ -130,6 +130,14 @@ def test_a_replaced_hip_has_metal_and_no_pressure(
     assert opened.page.is_hidden("#legend")
 
 
+def test_each_hand_that_presses_has_an_axis_of_its_own() -> None:
+    crutches, cane = (load_scene(name) for name in ("elbow-crutches", "cane-opposite-hand"))
+    assert words_of(crutches) == ("lean", "push", "near", "hand")
+    assert [control_keys(word, crutches) for word in PUSHES] == [("hands.right.force",), ("hands.left.force",)]
+    assert words_of(cane) == ("lean", "push", "hand")
+
+
+@pytest.mark.long
 def test_two_aids_are_pressed_apart(written: Callable[..., Path], open_page: Callable[..., Opened]) -> None:
     """A slider and an arrow for each hand, which begin where the step left them; the load is the solver's."""
     opened = open_page(written("elbow-crutches").as_uri())

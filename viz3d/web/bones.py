@@ -44,7 +44,7 @@ class Bones:
         self._lost: dict[str, int] = {}
         self._pool: Pool | None = None
         self._lock = threading.Lock()
-        self._keep(self.key(first), first, drawn_of(first))
+        self._keep(self.key(first), first, drawn_of(first), whole=True)
 
     @staticmethod
     def key(scene: Scene) -> str:
@@ -69,7 +69,7 @@ class Bones:
             parts = self._built(key, scene, other)
             if parts is None:
                 return meanwhile, False
-            self._keep(key, scene, _with(meanwhile, parts))
+            self._keep(key, scene, _with(meanwhile, parts), whole=any(isinstance(part, Figure) for part in parts))
             return self._figures[key][1], True
 
     def grows(self, scene: Scene) -> bool:
@@ -123,8 +123,9 @@ class Bones:
                 self._pool = None
         raise RenderError("the bones of this body: no builder could be started")
 
-    def _keep(self, key: str, scene: Scene, figure: Figure) -> None:
-        if self._figures:
+    def _keep(self, key: str, scene: Scene, figure: Figure, whole: bool) -> None:
+        """Keep a figure; its skin and muscles are grown unless it was built whole."""
+        if not whole:
             self._flesh[key] = self._begun(fleshed, scene, figure)
         self._figures[key] = (scene, figure)
         while len(self._figures) > _KEPT:
@@ -148,7 +149,7 @@ class Bones:
 
 def _tasks(scene: Scene, other: Scene) -> list[tuple[Any, ...]]:
     """What has to be built for a scene's person out of another one's: some groups of bones, or everything."""
-    undressed = scene.picture.dress == "patient" and other.picture.dress != "patient"
+    undressed = _is_clothed(scene) and not _is_clothed(other)
     if scene.person.sex != other.person.sex or scene.person.bones != other.person.bones or undressed:
         return [(drawn_of, scene)]
     return [(quick_group, name, scene) for name in unlike(body_of(other), body_of(scene))]
@@ -163,7 +164,8 @@ def fleshed(scene: Scene, figure: Figure) -> Figure:
     """A figure with its own skin, and with the muscles that lie on its bones; runs in a process of its own."""
     body = body_of(scene)
     bones = [s for key, s in figure.shapes.items() if key.split("/")[0].endswith(WARPED)]
-    whole = replace(figure, muscles=build_muscles(body, scene.posture.stance, bones))
+    muscles = figure.muscles if _is_clothed(scene) else build_muscles(body, scene.posture.stance, bones)
+    whole = replace(figure, muscles=muscles)
     grown = page_flesh(whole, body, _names(scene, whole), scene.picture.dress)
     return replace(figure, muscles=grown.muscles, skins=grown.skins, clothed=grown.clothed)
 
@@ -183,7 +185,7 @@ def _with(figure: Figure, parts: list[Any]) -> Figure:
 def _moved(figure: Figure, before: Scene, after: Scene) -> Figure:
     """A figure at another person's measures; muscles of the other hip are left out."""
     out = moved(figure, body_of(before), body_of(after))
-    if after.picture.dress != "patient":
+    if not _is_clothed(after):
         out = replace(out, clothed=None)
     same = before.posture.stance == after.posture.stance
     return out if same else replace(out, muscles={})
@@ -192,8 +194,13 @@ def _moved(figure: Figure, before: Scene, after: Scene) -> Figure:
 def drawn_of(scene: Scene) -> Figure:
     """A person as the page draws one, with every muscle that the model may use."""
     body = body_of(scene)
-    figure = build_figure(body, None, None, "film", flesh=scene.posture.stance)
+    figure = build_figure(body, None, None, "film", flesh="" if _is_clothed(scene) else scene.posture.stance)
     return page_figure(figure, body, _names(scene, figure), scene.picture.dress)
+
+
+def _is_clothed(scene: Scene) -> bool:
+    """True for a person in clothes, of whom no muscles are seen."""
+    return scene.picture.dress == "patient"
 
 
 def _names(scene: Scene, figure: Figure) -> list[str]:

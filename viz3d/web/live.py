@@ -174,7 +174,7 @@ class Live:
             "held": HELD, "models": MODELS, "kinds": list(KINDS), "offered": offered(),
             "draft": draft_of(opened.data, opened.scene),
         }  # fmt: skip
-        return page_text("live", opened.flat, told, "", static("live.html"))
+        return page_text("live", opened.flat, told, "", static("live.html"), static("jumps.html"))
 
     async def solve(self, request: Request) -> Response:
         """Everything the page shows of one situation."""

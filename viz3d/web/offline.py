@@ -75,8 +75,10 @@ def _why(scene: Scene, cast: Cast) -> str:
     return f" ({said})" if said else ""
 
 
-def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "") -> str:
-    """The whole page; nothing in a scene can become markup or script."""
+def page_text(
+    mode: str, scene: Scene, told: dict[str, Any], bones: str, live: str = "", jumps: str = ""
+) -> str:  # fmt: skip
+    """The whole page; nothing in a scene can become markup or script. ``live``, ``jumps``: a live page's own markup."""
     themes = themes_of(scene)
     told = told | {"speech": speech_of(scene), "themes": themes}
     data = json.dumps(told, ensure_ascii=True, allow_nan=False).replace("<", "\\u003c")
@@ -87,7 +89,7 @@ def page_text(mode: str, scene: Scene, told: dict[str, Any], bones: str, live: s
     ]
     values = {
         "title": html.escape(scene.title), "aim": html.escape(scene.aim), "mode": mode, "lang": scene.picture.language,
-        "live": worded(live, scene), "chart": "title" if mode == "offline" else "moved",
+        "live": worded(live, scene), "jumps": worded(jumps, scene), "chart": "title" if mode == "offline" else "moved",
         "absolute": force_key(scene.picture.voice),
         "generator": f"viz3d {__version__}", "style": page_style() + theme_style(themes), "scripts": "\n".join(parts),
     }  # fmt: skip

@@ -3,7 +3,7 @@
 
 const assert = require("node:assert/strict");
 const { test } = require("node:test");
-const viz = require("./load.js")("elements", "drafts", "claims", "edit", "desk");
+const viz = require("./load.js")("elements", "steps", "drafts", "claims", "edit", "desk");
 
 const step = (pose, sets = []) => ({ pose, sets });
 
@@ -74,4 +74,12 @@ test("a browser that keeps nothing more says so", async () => {
   const none = new viz.Drafts(null, null, null);
   assert.equal(await none.begin(), null);
   assert.deepEqual(none.others(), []);
+});
+
+test("a pose is apart from a step where it differs in what steps set, however it is written", () => {
+  const steps = [{ pose: {}, sets: [] }, { pose: { "posture.lean": "5 deg", "hands.left.holds": "cane" }, sets: [] }];
+  assert.equal(viz.apart(steps[1].pose, { "posture.lean": "5.0000 deg", "hands.left.holds": "cane" }, steps), false);
+  assert.equal(viz.apart(steps[1].pose, { "posture.lean": "6 deg", "hands.left.holds": "cane" }, steps), true);
+  assert.equal(viz.apart({}, { "person.mass": "80 kg" }, steps), false);
+  assert.equal(viz.apart({}, { "hands.left.force": "5 %BW" }, steps), true);
 });

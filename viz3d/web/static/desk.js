@@ -51,6 +51,12 @@
     /** The step that is seen, or where the pose is no step's its changes. */
     seen() { return this.now.own ? { changes: this.now.changes } : { step: this.now.at ?? 0 }; }
 
+    /** Whether what is seen is in no film of the scene yet. */
+    get apart() {
+      const { changes, at, own, looked } = this.now;
+      return own && !looked && viz.apart(this.draft.steps[at ?? 0].pose, changes, this.draft.steps);
+    }
+
     /** Steps whose words the numbers do not bear out. */
     get silent() { return (this.found?.steps ?? []).flatMap((one, k) => (viz.unsupported(one).length ? [k] : [])); }
 
@@ -147,6 +153,7 @@
       for (const id of ["title", "aim"]) if (own !== ($(id).contentEditable !== "false")) $(id).contentEditable = own ? "plaintext-only" : "false";
       this.editor.write($("title"), this.title);
       this.editor.write($("aim"), silent.length ? "" : draft.aim);
+      $("edit-apart").textContent = this.apart ? this.voice.say("page.edit.apart") : "";
       const numbers = silent.map((k) => k + 1).join(", ");
       $("edit-held").textContent = silent.length ? this.voice.say("page.edit.held_words", { steps: numbers }) : "";
       this.page.named((k) => (silent.includes(k) ? this.voice.say("page.edit.step_name", { number: k + 1 }) : draft.steps[k]?.name ?? ""));
@@ -188,7 +195,8 @@
     /* ---- what the browser keeps ---- */
     keep() {
       if (!this.dirty || !this.draft) return;
-      const { changes, at, own } = this.now;
+      const { at, own, looked } = this.now;
+      const changes = looked ?? this.now.changes; /* what a question shows is nobody's edit */
       const { data, title } = this.draft;
       const kept = this.drafts.keep({ title, data, changes, at, own, pending: this.pending }, Date.now());
       if (!kept) this.says(this.voice.say("page.edit.not_kept"));

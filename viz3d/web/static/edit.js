@@ -21,6 +21,13 @@
     return Object.fromEntries(Object.entries(changes).filter(([key]) => !set(key)));
   };
 
+  /** Whether a pose differs from a step's in what steps set: pose, own: written values; a film does not show it then. */
+  viz.apart = (pose, own, steps) => {
+    const set = viz.setBySteps(steps);
+    const same = (a, b) => a === b || (viz.amount(a ?? "") === viz.amount(b ?? "") && !Number.isNaN(viz.amount(a ?? "")));
+    return Object.keys({ ...pose, ...own }).some((key) => set(key) && !same(pose[key], own[key]));
+  };
+
   /** Claims of a step that the numbers do not bear out. */
   viz.unsupported = (found) => (found?.claims ?? []).filter((one) => !one.holds);
 

@@ -2,6 +2,9 @@
 "use strict";
 
 ((viz) => {
+  const [COARSE, FINE] = [1, 2]; /* dots to a pixel: without smoothed edges, and twice as fine, which smooths them */
+  const [REST, QUICK] = [160, 24]; /* ms without motion until the fine picture; ms that it may take to be always drawn */
+  const TIMED = 3; /* fine pictures that are timed, at most */
   const [SKY, GROUND, AROUND] = [0xffffff, 0xb8ad98, 0.5 * Math.PI]; /* a surface sends back a share of the light over pi */
   const LIGHTS = [[0xfff6e8, 0.58 * Math.PI, [0.45, 0.85, 1]], [0xecebea, 0.14 * Math.PI, [-0.9, 0.15, 0.6]]];
 
@@ -25,14 +28,14 @@
       this.layers = { bones: true, skin: true, weight: true, muscle: true, joint: true, cane: true, lever: true, pressure: true };
       this.onDraw = () => {};
       this.bodies = [];
-      this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, antialias: true, preserveDrawingBuffer: true });
+      this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, preserveDrawingBuffer: true });
       this.renderer.debug.checkShaderErrors = false; /* asking would wait for each of them */
-      this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+      this.renderer.setPixelRatio(COARSE);
+      Object.assign(this, { slow: true, timed: 0 }); /* until a fine picture was timed */
       this.scene = new THREE.Scene();
       this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0.01, 40);
       lit(this.scene, this.camera);
       this.orbit = new viz.Orbit(told.sign, () => this.turned());
-      if (told.dress === "patient") this.orbit.framed = "whole";
       this.forces = new viz.Forces(told);
       this.turns = new viz.Turns(told);
       this.floor = new viz.Floor(told);
@@ -46,11 +49,13 @@
     /** made: the stature that its bones are of, where the page's may have moved on. */
     read(glb, done, failed, made) {
       new THREE.GLTFLoader().parse(glb, "", (file) => {
+        const had = this.body?.worn;
         for (const body of this.bodies) body.drop();
         this.body?.scene.removeFromParent();
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
+        if (this.body.worn && !had) this.orbit.framed = "whole"; /* a person is seen, not a hip */
         this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);
@@ -134,20 +139,46 @@
       this.draw();
     }
 
+    /** Soon; where the machine is slow, coarse while something moves and fine once it rests. */
     draw() {
       if (!this.body || this.waiting) return;
       this.waiting = true;
       window.requestAnimationFrame(() => {
         this.waiting = false;
+        this.dots(this.slow ? COARSE : FINE);
         this.paint();
+        clearTimeout(this.resting);
+        if (this.slow) this.resting = setTimeout(() => this.rest(), REST);
       });
+    }
+
+    /** Dots of the picture to a pixel of the page. */
+    dots(count) {
+      if (this.renderer.getPixelRatio() !== count) this.renderer.setPixelRatio(count);
+    }
+
+    /** The fine picture of what rests; how long it takes says whether every picture may be as fine. */
+    rest() {
+      if (!this.body || this.waiting || document.body.dataset.paper === "yes") return;
+      const begun = performance.now();
+      this.dots(FINE);
+      this.render();
+      if (this.timed > TIMED) return;
+      this.timed += 1;
+      const gl = this.renderer.getContext();
+      gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4)); /* waits until it is there */
+      this.slow = performance.now() - begun > QUICK;
     }
 
     paint() {
       this.orbit.aim(this.camera, this.wide, this.tall, this.hip ?? [0, 0.9, 0], this.told);
+      this.render();
+      this.onDraw(this);
+    }
+
+    render() {
       if (this.hip) this.body.worn?.aim(this, this.renderer.getPixelRatio());
       this.renderer.render(this.scene, this.camera);
-      this.onDraw(this);
     }
 
     /** Pixels of a metre across the line of sight. */

@@ -3,6 +3,7 @@
 
 ((viz) => {
   const { $ } = viz;
+  const FILMS = ["film", "model", "page"]; /* what plays the scene's steps, not the pose that is seen */
   const LARGEST = 250_000; /* bytes of a scene file */
   const ENDINGS = { still: ".png", vector: ".svg", film: ".mp4", page: ".html", model: ".glb" };
   const [LOOK, AGAIN, KEPT] = [300, 800, 10_000]; /* ms between looks, after a failed one, until a file is let go */
@@ -34,11 +35,14 @@
       viz.listen("save", "click", () => this.fetched("save", "scene.toml"));
     }
 
+    /** Open a scene; false where it could not be opened. */
     async open(about) {
       try {
-        this.opened(await this.server.open(about));
+        await this.opened(await this.server.open(about));
+        return true;
       } catch (error) {
         this.tell(error.message);
+        return false;
       }
     }
 
@@ -65,10 +69,14 @@
 
   /** Pictures, films and pages that the server makes, one at a time. */
   viz.Downloads = class {
-    /** seen(): the step or the pose that a picture shows. */
+    /** seen(): the step or the pose that a picture shows, and whether a film lacks it. */
     constructor(told, voice, server, files, seen) {
       Object.assign(this, { voice, server, files, job: null });
-      const kinds = told.kinds.map((kind) => viz.button(viz.said(voice, `page.kind.${kind}`), () => this.begin(kind, { seen: seen() })));
+      const kinds = told.kinds.map((kind) => viz.button(viz.said(voice, `page.kind.${kind}`), () => {
+        const { apart, seen: what } = seen();
+        if (apart && FILMS.includes(kind)) files.tell(voice.say("page.edit.apart"));
+        this.begin(kind, { seen: what });
+      }));
       const data = viz.button(viz.said(voice, "page.kind.data"), () => files.fetched("data", "scene.json"));
       $("downloads").append(...kinds, data);
       viz.listen("stop", "click", () => {

@@ -277,8 +277,12 @@
     Object.assign(page, { start: null, since: "start" });
     askAnew();
   }, say);
-  viz.listen("blank", "click", () => files.open({ data: desk.blank() }));
-  const downloads = new viz.Downloads(told, voice, server, files, () => desk.seen());
+  viz.listen("blank", "click", async () => {
+    if (!await files.open({ data: desk.blank() })) return;
+    now.at = 0; /* its only step lies open, to be filled in */
+    desk.show();
+  });
+  const downloads = new viz.Downloads(told, voice, server, files, () => ({ seen: desk.seen(), apart: desk.apart }));
   viz.listen("between", "click", () => {
     const { scene, changes } = now.before ?? { scene: now.first, changes: {} };
     downloads.begin("film", { changes: now.changes, before: { scene, changes } });

@@ -40,13 +40,14 @@
     return across > 0 ? letters : letters.reverse();
   };
 
-  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0]];
+  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0, true]];
 
-  /** The scale in its corner; where it would lie over something it says less, or moves to the other corner. */
+  /** The scale in its corner; where it would lie over something it says less, moves to the other corner, or goes without
+      the axes. */
   viz.writeScale = (page, room) => {
     const corner = $("scale");
-    for (const [words, side] of SCALES) {
-      corner.replaceChildren(...viz.scales(page, words));
+    for (const [words, side, bare] of SCALES) {
+      corner.replaceChildren(...viz.scales(page, words, bare));
       corner.classList.toggle("moved", side === 1);
       const box = [corner.offsetLeft, corner.offsetTop, corner.offsetWidth, corner.offsetHeight];
       if (!room || !viz.covers(room, side, box)) return side;

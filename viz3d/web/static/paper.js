@@ -15,7 +15,7 @@
 
   /** The figure in the size of its place now; a copy of it for paper, which a drawing in space does not always reach. */
   const redraw = (figure, on) => {
-    figure.renderer.setPixelRatio(on ? FINE : Math.min(window.devicePixelRatio || 1, 2));
+    figure.dots(on ? FINE : 1);
     figure.resize();
     figure.paint();
     if (!on) return;

@@ -83,6 +83,8 @@
   viz.room = (figure, arrows) => {
     const room = viz.bare(figure.wide, figure.tall);
     for (const mesh of figure.shapes) if (mesh.visible) viz.fillBone(room, seen(mesh, figure));
+    const floor = figure.floor?.group.visible ? viz.ground(figure.told.whole) : [];
+    floor.forEach((corner, k) => viz.fillLine(room, figure.project(corner), figure.project(floor[(k + 1) % floor.length])));
     for (const { tail, end } of arrows) viz.fillLine(room, figure.project(tail), figure.project(end));
     return room;
   };

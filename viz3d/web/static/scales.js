@@ -57,10 +57,11 @@
     return [svg, viz.make("div", {}, voice.say(words, { force: voice.absolute(told.bw) }))];
   };
 
-  /** What stands in the figure's corner; words: the key of those about the forces. */
-  viz.scales = (page, words) => {
+  /** What stands in the figure's corner; words: the key of those about the forces; bare: no room for axes. */
+  viz.scales = (page, words, bare = false) => {
     const { orbit } = page.figure;
     if (orbit.close) return [];
-    return orbit.flat ? bars(page, words) : cross(page, words);
+    if (orbit.flat) return bars(page, words);
+    return bare ? [] : cross(page, words);
   };
 })(globalThis.viz ??= {});
