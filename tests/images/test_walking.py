@@ -118,7 +118,6 @@ def test_a_still_is_drawn(tmp_path: Path) -> None:
         (["still", "walk", "--set", "walk.phase=200 %"], "allowed: 0 % to 100 %"),
         (["still", "walk", "--set", "walk.motion=none.csv"], "allowed: a file inside the scene file's folder"),
         (["target", "walk", "--joint", "1.5 BW", "--by", "lean"], "this question is about standing"),
-        (["page", "walk"], "this question is about standing"),
     ],
 )
 def test_what_a_walk_cannot_do_is_said_in_one_line(arguments: list[str], said: str, run: Any, tmp_path: Path) -> None:
