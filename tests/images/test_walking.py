@@ -8,14 +8,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+from pygltflib import GLTF2
 
 from tests.conftest import Ran
 from tests.images.conftest import in_turn
 from viz3d.motion.library import usual_motion
+from viz3d.output.gltf import write_gltf
 from viz3d.output.reel import frame_groups
 from viz3d.output.still import draw_still
 from viz3d.scene.reader import load_scene, walking_scenes
 from viz3d.scene.timeline import duration, frame_times
+from viz3d.solution.gait import EVENTS
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, solve_scene
 from viz3d.solution.solved import HELD, Solved
@@ -117,7 +120,6 @@ def test_a_still_is_drawn(tmp_path: Path) -> None:
         (["still", "walk", "--set", "walk.phase=200 %"], "allowed: 0 % to 100 %"),
         (["still", "walk", "--set", "walk.motion=none.csv"], "allowed: a file inside the scene file's folder"),
         (["target", "walk", "--joint", "1.5 BW", "--by", "lean"], "this question is about standing"),
-        (["page", "walk"], "this question is about standing"),
     ],
 )
 def test_what_a_walk_cannot_do_is_said_in_one_line(arguments: list[str], said: str, run: Any, tmp_path: Path) -> None:
@@ -140,3 +142,49 @@ def test_what_stands_under_the_title_keeps_its_place_and_size() -> None:
         lines.add(len(under))
     assert len(seen) == 1
     assert len(lines) == 2
+
+
+def test_events_come_in_their_order_and_where_a_walk_has_them(solved: Solved) -> None:
+    gait = solved.gait
+    assert gait is not None
+    shares = [gait.events[name] for name in EVENTS]
+    assert shares == sorted(shares)
+    assert 0.03 < gait.events["foot_flat"] < 0.15
+    assert 0.20 < gait.events["mid_stance"] < 0.35
+    assert gait.events["push_off"] == pytest.approx(0.5)
+    assert 0.58 < gait.events["toe_off"] < 0.66
+    assert gait.joint == pytest.approx(np.append(solved.joint_bw, solved.joint_bw[0]), abs=1e-9)
+    assert gait.measured == (2.17, 2.82)
+
+
+def test_the_ground_pushes_within_the_footprints(solved: Solved) -> None:
+    gait = solved.gait
+    assert gait is not None
+    weight = float(solved.body.weight[0])
+    assert gait.ground[:, 1].mean() == pytest.approx(0.5 * weight, rel=0.01)
+    soles = np.concatenate([one.outline for one in gait.prints])
+    off = np.linalg.norm(gait.pressure[:, None] - soles, axis=-1).min(axis=1)
+    alone = [k for k in range(101) if 16 <= k <= 46 or 66 <= k <= 96]
+    assert off[alone].max() < 0.06
+    assert [one.side for one in gait.prints].count("left") == 1
+
+
+def test_curve_footprints_and_ground_are_drawn() -> None:
+    scene = load_scene("walk", ["walk.phase=15 %", "picture.view=front"])
+    drawing = lay_out(scene, solve_scene(scene, np.zeros(1)), (1920, 1080)).drawing(0)
+    roles = [mark.role for mark in drawing.over]
+    assert {"measured", "curve now", "footprint", "way:centre", "way:pressure"} <= set(roles)
+    assert "ground" in roles
+
+
+@pytest.mark.long
+def test_a_walk_for_3d_viewers_is_a_loop(tmp_path: Path) -> None:
+    write_gltf(load_scene("walk"), tmp_path / "walk.glb", "walk")
+    found = GLTF2().load(str(tmp_path / "walk.glb"))
+    blob = found.binary_blob()
+    for channel in found.animations[0].channels:
+        if channel.target.path == "translation":
+            accessor = found.accessors[found.animations[0].samplers[channel.sampler].output]
+            start = (found.bufferViews[accessor.bufferView].byteOffset or 0) + (accessor.byteOffset or 0)
+            values = np.frombuffer(blob, np.float32, 3 * accessor.count, start).reshape(-1, 3)
+            assert values[0] == pytest.approx(values[-1], abs=1e-6)

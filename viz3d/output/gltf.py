@@ -23,6 +23,7 @@ from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
+from viz3d.solution.gait import POINTS
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.solution.solved import Solved
@@ -74,6 +75,7 @@ def _acts(script: Script, strict: bool) -> list[tuple[Scene, Plan]]:
         for clip, end in zip(clips, ends, strict=True):
             shown = shots[clip.shot].scene
             found.append((shown, script.solved_at(shown, times[clip.first : end])))
+    found = [(shown, solved if shown.walk is None else _one_cycle(script, shown, solved)) for shown, solved in found]
     acts = []
     for shown, solved in found:
         refuse_unheld(shown, solved, strict)
@@ -87,3 +89,12 @@ def _about(plan: Plan, theme: Theme, title: str, source: str) -> dict[str, Any]:
         "title": title, "source": source, "metres_per_body_weight": METRES_PER_WEIGHT,
         "body_weight_N": plan.body_weight, "model": theme.voice.say(plan.model_line), "language": theme.voice.language,
     }  # fmt: skip
+
+
+def _one_cycle(script: Script, shown: Scene, solved: Solved) -> Solved:
+    """A walk as a loop: one whole cycle from where this stretch begins, its last frame the first one again."""
+    if solved.course is None:
+        return solved
+    times = solved.course[0]
+    whole = float(times[POINTS] - times[0])
+    return script.solved_at(shown, float(solved.times[0]) + whole * np.linspace(0.0, 1.0, round(whole * _RATE) + 1))

@@ -24,7 +24,7 @@ LAYERS = ("bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "nu
 Layer = Literal["bones", "weight", "lever", "muscle", "joint", "cane", "pressure", "numbers"]
 Frame = Literal["pelvis", "hip", "whole"]
 View = Literal["front", "back", "three-quarter", "side", "joint"]
-Inset = Literal["forces", "free body", "socket", "figure", "curve", "strength"]
+Inset = Literal["forces", "free body", "socket", "figure", "curve", "strength", "footprints"]
 
 _UPRIGHT = 1.3
 """Pictures from this height over width on have room for a person from head to floor."""

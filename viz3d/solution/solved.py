@@ -11,6 +11,7 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +33,9 @@ from viz3d.statics.limb import LimbCheck
 from viz3d.statics.loads import Load
 from viz3d.statics.model import MuscleModel
 from viz3d.units import GRAVITY
+
+if TYPE_CHECKING:
+    from viz3d.solution.gait import Gait
 
 LUNE, HORSESHOE = "lune", "horseshoe"
 HELD, WOULD_FALL, TOO_WEAK = "held", "would_fall", "too_weak"
@@ -71,6 +75,8 @@ class Solved:
     course: tuple[Array, Array] | None = None
     """Joint force of whole walking cycles round these times, or of all of a scene's steps where these are but some:
     times, s, and body weights."""
+    gait: Gait | None = None
+    """The walk's cycle, events, ground force and footprints; None for who stands."""
 
     @property
     def socket(self) -> FacetPressure | None:

@@ -14,12 +14,12 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import RIGHT, SIDES
-from viz3d.motion.change import CHANGES, change_rows
-from viz3d.solution.changed import ChangedWalk
+from viz3d.motion.change import CHANGES, ONCE, change_rows
+from viz3d.solution.changed import AskedWalk, ChangedWalk
 from viz3d.solution.walk import Walked
 from viz3d.solution.walk_beside import FIRST, SECOND, activation, compared, extreme, phase
 from viz3d.statics.ground import centre_of_mass
-from viz3d.tables import UNSURE, load_rows
+from viz3d.tables import UNSURE, Row, load_rows
 from viz3d.words.cautions import full_row
 from viz3d.words.message import (
     Message,
@@ -176,8 +176,20 @@ def _changed(found: ChangedWalk) -> list[Message]:
 def assumed(walked: Walked) -> list[str]:
     """Constants in use that nobody measured, one line each."""
     rows = load_rows("viz3d.motion", "motion.toml")
-    changes = {} if walked.changed is None or walked.changed.asked.nothing else change_rows()
-    return [*(row.line() for row in (rows | changes).values() if row.status in UNSURE), *walked.body.assumed]
+    used = {} if walked.changed is None else _used(walked.changed.asked)
+    return [*(row.line() for row in (rows | used).values() if row.status in UNSURE), *walked.body.assumed]
+
+
+def _used(asked: AskedWalk) -> dict[str, Row]:
+    """The rows of changes that a changed walk used."""
+    held = asked.held
+    name = asked.change.replace(" ", "_")
+    once = any(course.shape == ONCE for course in CHANGES.get(asked.change, ()))
+    kinds = {
+        name: bool(name), "most_at": once, "walk_ratio": asked.faster != 1.0, "cane": bool(held.push),
+        "bag": bool(held.bags),
+    }  # fmt: skip
+    return {key: row for key, row in change_rows().items() if kinds.get(key.split(".")[0], False)}
 
 
 def leaves_out() -> list[Message]:

@@ -36,6 +36,7 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.walk import WalkTable
 from viz3d.solution.beside import Beside
 from viz3d.solution.changed import AskedWalk, ChangedWalk, changed_walk
+from viz3d.solution.gait import gait_of
 from viz3d.solution.solved import HELD, TOO_WEAK, Solved
 from viz3d.solution.walk import Walked, solve_walk
 from viz3d.solution.walk_beside import phase
@@ -77,7 +78,8 @@ def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, ste
     rows = order[np.round(wanted * FINE).astype(np.intp) % FINE]
     shown = shown if np.isfinite(shown) else period
     solved = _solved(walked, rows, at[rows], times, step)
-    return dataclasses.replace(solved, course=_course(walked.joint_bw[order], times, float(at[rows[0]]), shown))
+    course = _course(walked.joint_bw[order], times, float(at[rows[0]]), shown)
+    return dataclasses.replace(solved, course=course, gait=gait_of(walked, rows))
 
 
 def asked_of(scene: Scene, body: Body) -> AskedWalk:

@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from viz3d.stage.drawing import Box
 
-FORCES, FREE_BODY, SOCKET, FIGURE, CURVE, DEMAND = ("forces", "free body", "socket", "figure", "curve", "strength")
+FORCES, FREE_BODY, SOCKET, FIGURE, CURVE, DEMAND, FOOTPRINTS = (
+    "forces", "free body", "socket", "figure", "curve", "strength", "footprints",
+)  # fmt: skip
 CARDS = (FORCES, SOCKET, FIGURE)
 """The usual cards, from the top."""
-_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0, DEMAND: 234.0}
+_SHARE = {FORCES: 360.0, FREE_BODY: 330.0, SOCKET: 234.0, FIGURE: 190.0, CURVE: 234.0, DEMAND: 234.0,
+          FOOTPRINTS: 220.0}  # fmt: skip
 
 
 class CardBoxes:

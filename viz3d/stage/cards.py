@@ -18,11 +18,12 @@ from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
-from viz3d.stage.card_boxes import CURVE, DEMAND, FIGURE, FORCES, FREE_BODY, SOCKET
+from viz3d.stage.card_boxes import CURVE, DEMAND, FIGURE, FOOTPRINTS, FORCES, FREE_BODY, SOCKET
 from viz3d.stage.crop import WHOLE, centre_of, half_reach
 from viz3d.stage.demand import demand_marks
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
+from viz3d.stage.gait import cycle_marks, footprint_marks
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, hexed, isobar_colours, legend_map
 from viz3d.stage.polygon import ForcePolygon, card_heading
 from viz3d.stage.type import text_width, wrap
@@ -121,6 +122,7 @@ class Insets:
             SOCKET: lambda box, i: self._pressure(box, i, said, still),
             FIGURE: lambda box, i: self._balance(box, i, still), CURVE: self._curve,
             DEMAND: lambda box, i: demand_marks(self.sheet, box, i, said, still),
+            FOOTPRINTS: lambda box, i: self._footprints(box, i, still),
         }  # fmt: skip
         return [mark for name, box in self.cards.boxes.items() for mark in draw[name](box, i)]
 
@@ -208,6 +210,8 @@ class Insets:
         if "joint" not in sheet.layers:
             return []
         plan = sheet.plan
+        if plan.gait is not None:
+            return cycle_marks(sheet, box, i, plan.gait)
         voice = sheet.theme.voice
         one, step, unit = voice.force_axis(plan.body_weight)
         times, force = plan.course or (plan.times, plan.joint_force / plan.body_weight)
@@ -234,6 +238,11 @@ class Insets:
             marks.append(Stroke(line[: now + 1], colours["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
         marks.append(Shape2D(d.disc(line[now], 7 * u), colours["joint"], 2.5 * u, "curve now"))
         return marks
+
+    def _footprints(self, box: Box, i: int, still: bool) -> list[Mark]:
+        """The floor of a walk from above; whoever stands leaves none."""
+        gait = self.sheet.plan.gait
+        return [] if gait is None else footprint_marks(self.sheet, box, i, gait, still)
 
     # ---- the whole figure -----------------------------------------------------------------------------
 

@@ -84,7 +84,10 @@ def page_of(
 
 
 def _verdict(situations: list[Situation]) -> Message:
-    """Which situation loads the hip least, and which most, of the numbers as they are written."""
+    """Which situation loads the hip least, and which most, of the numbers as they are written; not of walks, where it
+    changes within a step."""
+    if any(s.plan.gait is not None for s in situations):
+        return message("compare.title")
     forces = [round(s.joint, 2) for s in situations]
     least, most = forces.index(min(forces)), forces.index(max(forces))
     if least == most or forces[least] == forces[most]:

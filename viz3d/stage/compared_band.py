@@ -80,7 +80,9 @@ def _small_print(
     lines: list[Line] = []
     for told in notes:
         lines += [[(0.0, line, "ink")] for line in wrap(f"▲ {say(told)}", room, small, face=face)]
-    people = say(message("compare.people", people=_people(situations)))
+    walks = all(s.plan.gait is not None for s in situations)
+    still = message("figure.walking" if walks else "figure.still")
+    people = say(message("compare.people", people=_people(situations), still=still))
     return lines + run_on([(people, "ink"), (say(situations[0].plan.model_line), "soft")], room, small, face)
 
 

@@ -55,7 +55,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         ),
         times=solved.times,
         course=solved.course,
-        walking=solved.phase is not None,
+        gait=solved.gait,
         joint_force=solved.load.joint_magnitude,
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=[] if replaced else _spots(solved),
@@ -109,7 +109,7 @@ def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     holding = "helps" if load.role == HAND or load.key.startswith("bag") else "holds"
     tell.add_moment(values, solved.adducts(load), holding, _counted(scene))
     side = "stance" if load.key.endswith("stance") else "swing"
-    holds = "tip" if load.role == GROUND else "tail"
+    holds = "tip" if load.role == GROUND and scene.walk is None else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
     name, short, told = tell.arrow_words(load_word(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)

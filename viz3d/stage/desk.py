@@ -152,7 +152,8 @@ class Desk:
         """The scale of the arrows, the mouse and the caution, at the bottom of the column; where they begin."""
         size, say = 13.5 * self.t, self.theme.voice.say
         scale = message("window.scale", length=Amount(self.reach, "whole_length"), weight=newtons(plan.body_weight))
-        texts = [say(m) for m in (scale, message("window.mouse"), cautions.SHORT)]
+        caution = cautions.SHORT if plan.gait is None else cautions.WALKING
+        texts = [say(m) for m in (scale, message("window.mouse"), caution)]
         lines = [(k, line) for k, text in enumerate(texts) for line in wrap(text, room, size, face=self.theme.face)]
         y, marks = self.size[1] - (_STRIP + 20) * self.u, list[Mark]()
         for n, (k, line) in enumerate(reversed(lines)):

@@ -30,6 +30,7 @@ from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.effort import best_place, effort_key, key_box, names_shown
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.gait import ground_marks
 from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
@@ -270,7 +271,7 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i, bare), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
-            marks += floor_marks(self) if self.whole else []
+            marks += [*floor_marks(self), *ground_marks(self, i)] if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
             named = any(isinstance(item, Named) for item in self._placed_items())

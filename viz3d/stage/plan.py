@@ -14,6 +14,7 @@ from typing import Any
 
 from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT
+from viz3d.solution.gait import Gait
 from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 
@@ -204,9 +205,10 @@ class Plan:
     """True where the stance hip is a replacement: it has no cartilage whose pressure could be shown."""
     named: tuple[Named, ...] = ()
     """Muscles that have a name, the hardest-working first."""
+    gait: Gait | None = None
+    """Of a body that walks: its cycle, events, ground force and footprints."""
     course: tuple[Array, Array] | None = None
     """Times (F,) in seconds and joint force (F,) in body weights of the whole film, where this plan is part of one."""
-    walking: bool = False
 
     def __len__(self) -> int:
         return len(self.hip)

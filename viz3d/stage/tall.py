@@ -122,7 +122,7 @@ class TallSheet(Canvas):
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
         marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
-        whole = None if plan.walking else plan.course
+        whole = None if plan.gait is not None else plan.course
         course = plan.joint_force if whole is None else whole[1] * plan.body_weight
         named, changes = bool(self.panel.names()), not np.allclose(course, course[0], rtol=_SAME)
         if {"joint", "numbers"} <= self.layers:

@@ -201,6 +201,8 @@ def person_line(scene: Scene, weight: float) -> Message:
 
 def page_line(scene: Scene, weight: float) -> Message:
     """The same for pages, which say themselves where arrows are to scale: on which leg, too."""
+    if scene.walk is not None:
+        return joined("join.space", _about(scene, weight, message("figure.walking")))
     stands = scene.posture.stance if scene.posture.lifted > 0.0 else "both"
     return joined("join.space", _about(scene, weight, message(f"figure.still_{stands}")))
 

@@ -26,6 +26,8 @@ from viz3d.units import GRAVITY
 NONE, OPPOSITE, SAME, OWN = "none", "opposite", "same", "own"
 """Which hand holds a cane on the page, or that the hands hold what the scene says."""
 LEAN, PUSH, NEAR, HAND, NECK = "lean", "push", "near", "hand", "neck"
+PHASE = "phase"
+"""The one control of a walk: where in its cycle it is, a share."""
 PUSHES = (PUSH, NEAR)
 """The push of the only aid, or of that opposite the hip; and of the one beside the hip where there are two."""
 USUAL = (LEAN, PUSH, HAND)
@@ -45,7 +47,7 @@ RANGES = {
     LEAN: Range(np.radians(-10.0), np.radians(20.0)), "drop": Range(np.radians(-6.0), np.radians(10.0)),
     PUSH: Range(0.0, 0.20), NEAR: Range(0.0, 0.20), "bag": Range(0.0, 16.0), "strength": Range(0.0, 1.0),
     "mass": Range(45.0, 125.0), "lever": Range(0.030, 0.080),
-    NECK: Range(np.radians(110.0), np.radians(142.0), np.radians(8.0)),
+    NECK: Range(np.radians(110.0), np.radians(142.0), np.radians(8.0)), PHASE: Range(0.0, 1.0),
 }  # fmt: skip
 
 
@@ -73,6 +75,8 @@ def hands_of(scene: Scene) -> list[str]:
 
 def controls_of(scene: Scene) -> tuple[str, ...]:
     """The controls of a scene's page."""
+    if scene.walk is not None:
+        return (PHASE,)
     return USUAL if scene.page.controls is None else tuple(scene.page.controls)
 
 
@@ -153,7 +157,7 @@ def control_keys(word: str, scene: Scene) -> tuple[str, ...]:
     stance = scene.posture.stance
     bags = [s for s in (other_side(stance), stance) if getattr(scene.hands, s).holds == "bag"]
     return {
-        HAND: (), PUSH: pressed(scene)[:1], NEAR: pressed(scene)[1:],
+        HAND: (), PHASE: (), PUSH: pressed(scene)[:1], NEAR: pressed(scene)[1:],
         "bag": tuple(f"hands.{side}.mass" for side in bags[:1]),
         LEAN: ("posture.lean",), "drop": ("posture.obliquity",), "strength": (f"strength.{stance}_abductors",),
         "mass": ("person.mass",), "lever": (f"person.{stance}_hip.abductor_lever",),

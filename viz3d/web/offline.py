@@ -29,6 +29,7 @@ from viz3d.web.parts import page_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.table import Grid, Table, make_table, with_cane
 from viz3d.web.themes import theme_style, themes_of
+from viz3d.web.walk_table import walk_table
 from viz3d.web.wording import force_key, speech_of, worded
 
 LARGEST = 6_000_000
@@ -50,7 +51,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     now = script.at(step)
     solved = script.solved_steps(now, [step])
     check_space(path.parent)
-    table = make_table(now, step)
+    table = make_table(now, step) if now.walk is None else walk_table(now, step, file)
     cast = Cast()
     told = told_of(now, table.plan) | _table(now, step, table, cast) | {"timeline": film_of(scene, file, cast)}
     shown = [g.hand for g in table.grids] if {LEAN, PUSH} <= {*controls_of(now)} else []
@@ -94,6 +95,8 @@ def page_text(
         "generator": f"viz3d {__version__}", "style": page_style() + theme_style(themes), "scripts": "\n".join(parts),
     }  # fmt: skip
     page = static("page.html")
+    if scene.walk is not None:
+        page = page.replace("caution.full.static", "page.level_walk")
     if scene.model.counts_more:
         page = page.replace("caution.full.muscle", "caution.full.counted")
     named = page.replace("@chart@", values["chart"]).replace("@absolute@", values["absolute"])

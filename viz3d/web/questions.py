@@ -49,6 +49,8 @@ def questions_of(scene: Scene, file: str, step: int, hands: list[str], strict: b
     decided = decisions(script, shots)
     asked = [(k, one) for k, one in enumerate(decided) if strict or one.right is not None]
     own = [_authored(script, shots, one, k + 1) for k, one in asked]
+    if scene.walk is not None:
+        return [one | {"id": _name(one)} for one in own]
     made = _of_steps(scene, shots, {one.step for _, one in asked})[:_STEPS]
     made += _of_poses(scene, script.at(step), step, hands)[: _ALL - len(made)]
     return [one | {"id": _name(one)} for one in own + made]

@@ -96,6 +96,8 @@ def _carried(plan: Plan) -> dict[str, Array]:
 
 def _of_muscles(scene: Scene, solved: Solved) -> dict[str, Array]:
     """What depends on the muscle that pulls, for either of them; once where muscles share the load themselves."""
+    if solved.gait is not None:
+        return _of_muscle(scene, solved)
     held = {name: held_by(solved, name) for name in MUSCLES}
     if all(one is solved for one in held.values()):
         return _of_muscle(scene, solved)

@@ -189,7 +189,7 @@ def _grid(scene: Scene, case: Case, hand: str, axes: list[Dial]) -> Grid:
     at = {axis.word: values.ravel() for axis, values in zip(axes, mixed, strict=True)}
     solved = _solved(case, axes, at)
     state = state_of(scene, solved)
-    columns = {name: _alone(name, values.reshape(*sizes, -1), axes) for name, values in state.columns.items()}
+    columns = {name: alone(name, values.reshape(*sizes, -1), axes) for name, values in state.columns.items()}
     lune = lune_rows(solved) if scene.model.pressure == LUNE else None
     start = {axis.word: start_of(axis, case) for axis in axes}
     return Grid(hand, axes, state, columns, start, lune, float(np.nanmax(solved.load.joint_magnitude)))
@@ -199,7 +199,7 @@ def _solved(case: Case, axes: list[Dial], at: Mapping[str, Array]) -> Solved:
     return case.solved(solved_values(axes, at, case.weight))
 
 
-def _alone(name: str, values: Array, axes: list[Dial]) -> tuple[tuple[Along, ...], Array]:
+def alone(name: str, values: Array, axes: list[Dial]) -> tuple[tuple[Along, ...], Array]:
     """A column (nodes..., width) along the axes that it depends on alone, every so manieth node of each: as few as give
     the others back."""
     size = max(float(np.abs(values).max()), 1e-12)
@@ -262,7 +262,7 @@ def errors(grid: Grid, solved: Solved, at: Mapping[str, Array]) -> Array:
     """How far the page's joint force, muscle force and highest pressure are off, (3, N) fractions, at settings (N,)."""
     found = between(grid, at, ("arrow joint", "arrow muscle", "moment", "edge", "pressure"))
     true, pull, peak = solved.load.joint_magnitude, solved.load.muscle_force, solved.peak_pressure
-    joint, muscle = (_sizes(found, key) for key in ("joint", "muscle"))
+    joint, muscle = (sizes(found, key) for key in ("joint", "muscle"))
     with np.errstate(invalid="ignore", divide="ignore"):
         off = [np.abs(joint - true) / true, np.abs(muscle - pull) / true, np.abs(page_peaks(grid, found) - peak) / peak]
     return np.stack(off)
@@ -327,7 +327,7 @@ def _picked(found: dict[str, Array], key: str) -> Array:
     return np.where(abducts, found[f"arrow {key}@{ABDUCTOR}"], found[f"arrow {key}@{ADDUCTOR}"])
 
 
-def _sizes(found: dict[str, Array], key: str) -> Array:
+def sizes(found: dict[str, Array], key: str) -> Array:
     return np.asarray(np.linalg.norm(_picked(found, key)[:, 3:], axis=1))
 
 
@@ -340,4 +340,4 @@ def page_peaks(grid: Grid, found: dict[str, Array]) -> Array:
     at = rows["from"] + rows["step"] * np.arange(len(rows["gap"]))
     x = np.arctan2(-grid.state.plan.sign * across, up) + found["edge"][:, 0]
     gap, size = (np.interp(x, at, rows[name]) for name in ("gap", "size"))
-    return np.asarray(size * _sizes(found, "joint") * np.where(gap >= 0.0, 1.0, np.cos(gap)))
+    return np.asarray(size * sizes(found, "joint") * np.where(gap >= 0.0, 1.0, np.cos(gap)))

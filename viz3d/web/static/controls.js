@@ -5,7 +5,7 @@
   const RAD = Math.PI / 180;
   const POUND = 0.45359237;
   const LABELS = { push: "page.axis.force", near: "page.axis.force", drop: "page.control.drop", bag: "page.control.bag", strength: "page.control.strength",
-    mass: "page.control.mass", lever: "page.control.lever", neck: "page.control.neck" };
+    mass: "page.control.mass", lever: "page.control.lever", neck: "page.control.neck", phase: "page.control.phase" };
   const IDS = { push: "force" }; /* ids of sliders that are not called as their input */
 
   /** Position in a list of ascending numbers of the one nearest to a value. */
@@ -22,6 +22,7 @@
       drop: { size: RAD, step: 0.5, write: (v) => voice.angle(v * RAD) },
       neck: { size: RAD, step: 1, write: (v) => voice.angle(v * RAD) },
       push, near: push,
+      phase: { size: 0.01, step: 1, write: (v) => `${voice.number(v, 0)} %` },
       strength: { ...share, step: 5, write: (v) => `${voice.number(v, 0)} %` },
       lever: { size: 0.001, step: 0.5, write: (v) => voice.length(v / 1000) },
       bag: mass, mass: { ...mass, step: 1 },
@@ -100,7 +101,7 @@
       const size = word === "lever" ? voice.units.length.size : unit.size;
       const ticks = viz.ticks(low / size, high / size).map((x) => x * size);
       const apart = ticks.length > 1 ? (ticks[1] - ticks[0]) / size : 1;
-      const sign = { lean: "\u00b0", drop: "\u00b0", neck: "\u00b0", push: " %", near: " %", strength: " %", lever: voice.units.length.sign }[word] ?? voice.units.mass.sign;
+      const sign = { lean: "\u00b0", drop: "\u00b0", neck: "\u00b0", push: " %", near: " %", phase: " %", strength: " %", lever: voice.units.length.sign }[word] ?? voice.units.mass.sign;
       const name = axis.holds ? pushed(axis, grid, voice) : voice.say(word === "lean" ? "page.axis.lean" : label(word, told));
       return { name, ticks, write: (x) => `${voice.number(x / size, viz.digits(apart))}${sign}` };
     },

@@ -1,0 +1,144 @@
+"""A walk on the page: its cycle as a curve with what was measured, its footprints, the ground's push under the foot.
+
+Question answered: which marks show where in its cycle a walk is, and what the floor has to do with it?
+
+Pure data, like the other cards. The band behind the curve is what ten people's instrumented hips read at their peak;
+their whole curves are not ours to show, so it is a band of heights, not of times.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from viz3d.arrays import Array
+from viz3d.solution.gait import EVENTS, Gait
+from viz3d.stage import drawing as d
+from viz3d.stage.canvas import Canvas
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.figure import SHAFT
+from viz3d.stage.polygon import card_heading
+from viz3d.stage.type import text_width, wrap
+from viz3d.words.message import force, message
+
+_BAND = 0.16
+_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 0, "push_off": 1, "toe_off": 0}
+"""Event -> row of its name under the curve."""
+
+
+def cycle_marks(sheet: Canvas, box: Box, i: int, gait: Gait) -> list[Mark]:
+    """Joint force over one cycle: the part gone in its colour, a dot at this frame, the measured peaks behind."""
+    u, t, c, voice = sheet.u, sheet.t, sheet.colours, sheet.theme.voice
+    one, step, unit = voice.force_axis(sheet.plan.body_weight)
+    size = sheet.plan.body_weight / one
+    most = step * float(np.ceil(max(np.nanmax(gait.joint), gait.measured[1]) * size / step + 1e-9))
+    highest = voice.tick(most, 0 if most == round(most) else 1)
+    left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
+    top, bottom = box.top + 60 * u + 8 * t, box.bottom - 62 * t
+    share = np.linspace(0.0, 1.0, len(gait.joint))
+
+    def at(x: Array | float, y: Array | float) -> Array:
+        across = left + (right - left) * np.asarray(x, dtype=float)
+        return np.stack(np.broadcast_arrays(across, bottom + (top - bottom) * np.asarray(y) * size / most), axis=-1)
+
+    low, high = gait.measured
+    band = np.stack([at(0.0, low), at(1.0, low), at(1.0, high), at(0.0, high)])
+    told = sheet.say(message("card.measured_peaks"))
+    marks: list[Mark] = [
+        *card_heading(sheet.theme, u, box, sheet.say(message("card.cycle"))),
+        Shape2D(band, c["soft"], role="measured", opacity=_BAND),
+        *(
+            Words(right - 2 * u, float(at(1.0, low)[1]) + (19 + 20 * k) * t, line, 18 * t, c["soft"], "Regular", "end")
+            for k, line in enumerate(wrap(told, 0.37 * (right - left), 18 * t, face=sheet.theme.face))
+        ),
+        Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), c["ink"], 1.8 * u),
+        Words(left - 9 * u, top + 9 * t, highest, 24 * t, c["ink"], "Regular", "end"),
+        Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, c["ink"], "Regular", "end"),
+        Words(box.left + 20 * u, bottom + 32 * t, sheet.say(message(f"unit.{unit}")), 20 * t, c["soft"]),
+        *_events(sheet, gait, at, bottom),
+    ]
+    line = at(share, gait.joint)
+    now = round(float(gait.phase[i]) * (len(share) - 1))
+    marks.append(Stroke(line, c["soft"], 2.0 * u, opacity=0.55, role="curve"))
+    if now > 0:
+        marks.append(Stroke(line[: now + 1], c["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
+    marks.append(Shape2D(d.disc(line[now], 7 * u), c["joint"], 2.5 * u, "curve now"))
+    return marks
+
+
+def _events(sheet: Canvas, gait: Gait, at: Callable[[float, float], Array], bottom: float) -> list[Mark]:
+    """Ticks and names of the cycle's events under the curve."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    marks: list[Mark] = []
+    for name in EVENTS:
+        share = gait.events[name]
+        if not np.isfinite(share):
+            continue
+        x = float(at(share, 0.0)[0])
+        row = _ROWS[name]
+        marks.append(Stroke(np.array([[x, bottom], [x, bottom + (6 + 20 * row) * t]]), c["ink"], 1.6 * u))
+        words, anchor = sheet.say(message(f"event.{name}")), "start" if share < 0.15 else "middle"
+        x += 3 * u if anchor == "start" else 0.0
+        marks.append(Words(x, bottom + (24 + 20 * row) * t, words, 18 * t, c["soft"], "Regular", anchor, 2 * u))
+    return marks
+
+
+def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) -> list[Mark]:
+    """The floor from above, walked to the right: soles, the pressure's way, the body's, canes, and where it is now."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    marks: list[Mark] = [*card_heading(sheet.theme, u, box, sheet.say(message("card.footprints")))]
+    points = np.concatenate([*(p.outline for p in gait.prints), gait.pressure, gait.centre, gait.tips])
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = np.array([box.right - box.left - 56 * u, box.bottom - box.top - 60 * u - 34 * t])
+    scale = float((room / (high - low)).min())
+    middle = np.array([(box.left + box.right) / 2, box.top + 54 * u + room[1] / 2])
+
+    def page(places: Array) -> Array:
+        """Forward to the right, the walker's right downward."""
+        return np.asarray(middle + (places - (low + high) / 2) * scale)
+
+    for one in gait.prints:
+        outline = page(one.outline)
+        own = one.side == sheet.plan.side
+        marks += [
+            Shape2D(outline, c["soft"], role="footprint", opacity=0.35 if own else 0.16),
+            Stroke(d.closed(outline), c["ink"] if own else c["soft"], 1.6 * u),
+        ]
+    for tip in page(gait.tips):
+        marks += [Shape2D(d.disc(tip, 6 * u), c["hand"], 1.5 * u, "tip")]
+    marks += [
+        Stroke(page(gait.centre), c["weight"], 2.4 * u, halo=1.0 * u, role="way:centre"),
+        Stroke(page(gait.pressure), c["ground"], 2.4 * u, (6 * u, 4 * u), 1.0 * u, "way:pressure"),
+    ]
+    if not still:
+        now = round(float(gait.phase[i]) * (len(gait.centre) - 1))
+        marks.append(Shape2D(d.disc(page(gait.centre[now]), 7 * u), c["weight"], 2.5 * u))
+        marks.append(Shape2D(d.disc(page(gait.pressure[now]), 6 * u), c["ground"], 2.5 * u))
+    y = box.bottom - 12 * t
+    ways = ((box.left + 20 * u, "centre_way", "weight", "start"), (box.right - 18 * u, "pressure_way", "ground", "end"))
+    for x, key, tone, anchor in ways:
+        marks.append(Words(x, y, sheet.say(message(f"card.{key}")), 18 * t, c[tone], "Medium", anchor, 2 * u))
+    return marks
+
+
+def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
+    """The ground's force on the studied foot, from where it acts upward, with its size."""
+    gait = sheet.plan.gait
+    if gait is None or "cane" not in sheet.layers or not sheet.whole or abs(float(sheet.camera.toward[1])) > 0.01:
+        return []
+    size = float(np.linalg.norm(gait.ground[i]))
+    if size < 0.02 * sheet.plan.body_weight:
+        return []
+    tail = sheet.camera.project(gait.place[i])
+    u, c = sheet.u, sheet.colours
+    tip = tail + sheet.camera.direction(gait.ground[i]) * sheet.figure.per_newton
+    outline, pattern = d.arrow(tail, tip, SHAFT["ground"] * u), sheet.theme.pattern("ground")
+    marks = d.filled(outline, tip - tail, c["ground"], c["card"], pattern, 3.5 * u, "ground")
+    if "numbers" in sheet.layers:
+        words = sheet.theme.voice.lines([force(size, sheet.plan.body_weight)])[0]
+        joint, held = sheet.figure.arrow_ends(sheet.plan.arrow("joint"), i)
+        aside, anchor = (-10.0, "end") if joint[0] >= held[0] else (10.0, "start")
+        x, y = tip + np.array([aside, 10.0]) * u
+        marks.append(Words(float(x), float(y), words, 20 * sheet.t, c["ground"], "SemiBold", anchor, 3 * u, "ground"))
+    return marks
