@@ -79,7 +79,7 @@ def test_the_line_of_weight_and_inertia_passes_near_the_body(solved: Solved) -> 
     assert float(heavy.force[:, 1].max()) < 0.0
 
 
-@pytest.mark.parametrize("name", in_turn([(n,) for n in walking_scenes()], 3))
+@pytest.mark.parametrize(("name",), in_turn([(n,) for n in walking_scenes()], 3))
 def test_every_frame_of_a_film_differs_and_captions_can_be_read(name: str, run: Callable[..., Ran]) -> None:
     scene = load_scene(name, ["walk.shown_at=25 %"])
     found = Script(scene).solved_at(scene, frame_times(scene)[:60])
