@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import zipfile
 from pathlib import Path
@@ -14,8 +15,9 @@ from pptx import Presentation
 from tests.teach import test_slides
 from tests.words.test_scenes import TRADE
 from tests.words.test_spanish import TRADE as SPANISH_TRADE
-from viz3d.output import slides
+from viz3d.output import pack, slides
 from viz3d.output.encode import encode_mp4
+from viz3d.scene.schema import Scene
 from viz3d.solution.claims import verdicts
 from viz3d.solution.script import Script
 from viz3d.stage.sheets import check_words
@@ -85,3 +87,27 @@ def test_a_scene_that_was_not_made_for_patients_loses_its_captions_for_them() ->
     assert (cut.picture.words, cut.picture.pixels) == ("plain", (1080, 1920))
     assert [s.caption for s in cut.steps] == [""]
     assert open_lesson("cane-for-a-patient").patient_cut.scene.steps[0].caption
+
+
+def test_a_film_that_would_be_the_same_is_not_drawn_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[str] = []
+
+    def draw(scene: Scene, path: Path, *_: object, **__: object) -> None:
+        drawn.append(f"{path.name} {scene.title}")
+        path.write_text(scene.title, encoding="utf-8")
+        Path(f"{path}.json").write_text("{}", encoding="utf-8")
+
+    monkeypatch.setattr(pack, "draw_film", draw)
+    monkeypatch.setattr(pack, "user_folder", lambda: tmp_path / "kept")
+    lesson = open_lesson("carrying")
+    pack.Pack(lesson, tmp_path / "out").film()
+    assert drawn == ["film-bag-sides.mp4 A bag on either side", "film-for-patients.mp4 A bag and a sore hip"]
+    pack.Pack(lesson, tmp_path / "out").film()
+    assert len(drawn) == 2
+    said = lesson.chosen[0].scene.model_copy(update={"title": "Another title"})
+    other = dataclasses.replace(lesson, chosen=(dataclasses.replace(lesson.chosen[0], scene=said),))
+    pack.Pack(other, tmp_path / "out").film()
+    assert drawn[2:] == ["film-bag-sides.mp4 Another title"]
+    (tmp_path / "out" / "film-for-patients.mp4").write_text("spoilt", encoding="utf-8")
+    pack.Pack(other, tmp_path / "out").film()
+    assert drawn[3:] == ["film-for-patients.mp4 A bag and a sore hip"]

@@ -8,24 +8,30 @@ folder that was there keeps what is not ours.
 
 from __future__ import annotations
 
+import contextlib
 import csv
+import hashlib
 import io
+import os
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from viz3d.echo import cell
+from viz3d.kept import keep, kept
 from viz3d.output.assessment import write_package
 from viz3d.output.captions import narration, webvtt
 from viz3d.output.files import check_space, written_whole
 from viz3d.output.film import draw_film
 from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
-from viz3d.output.slide_pictures import still_picture
+from viz3d.output.slide_pictures import sources, still_picture
 from viz3d.output.slides import write_slides
 from viz3d.progress import Progress
+from viz3d.scene.reader import scene_hash
 from viz3d.scene.segments import scene_at
+from viz3d.shapes.cache import user_folder
 from viz3d.solution.script import Script
 from viz3d.stage.builds import builds_of
 from viz3d.tables import read_toml
@@ -119,9 +125,14 @@ class Pack:
         self._film("for_patients", told, "film-for-patients.mp4", cut, frames)
 
     def _film(self, group: str, told: Message, name: str, chosen: Chosen, frames: Progress | None) -> Path:
-        """One film, and the record of how it was made."""
+        """One film, and the record of how it was made; one that is there already and would be the same stays."""
         path = self.add(group, told, name)
-        draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
+        record = user_folder() / "films" / f"{_film_key(chosen)}.sha256"
+        if not _is_there(path, record):
+            draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
+            with contextlib.suppress(OSError):
+                record.parent.mkdir(parents=True, exist_ok=True)
+                keep(record, _digest(path))
         self.add("for_you", message("pack.record", of=told), f"{name}.json")
         return path
 
@@ -182,6 +193,23 @@ class Pack:
             points = number(min(ease(told), 100.0), 0)
             return message("pack.grade_scored", grade=number(grade(told, language), 0), formula=formula, points=points)
         return message("pack.grade", grade=number(grade(told, language), 1), formula=formula)
+
+
+def _film_key(chosen: Chosen) -> str:
+    """What a film depends on: the scene with its words, our sources; never the same where it names files of its own."""
+    scene = chosen.scene
+    own = (scene.picture.font, scene.picture.palette, scene.film.voice, scene.person.bones)
+    once = os.urandom(8).hex() if any(own) else ""
+    return hashlib.sha256(f"{scene_hash(scene)} {sources()} {once}".encode()).hexdigest()[:40]
+
+
+def _digest(path: Path) -> bytes:
+    return hashlib.sha256(path.read_bytes()).hexdigest().encode()
+
+
+def _is_there(path: Path, record: Path) -> bool:
+    """True where a file is the one that was recorded, with its manifest beside it."""
+    return path.is_file() and Path(f"{path}.json").is_file() and kept(record) == _digest(path)
 
 
 def _stills(chosen: Chosen, builds: bool, name: str) -> Iterator[tuple[SlidePicture, Message, str]]:

@@ -271,7 +271,7 @@ def _key(asked: SlidePicture) -> str:
     named = [name for name in (asked.scene.picture.font, asked.scene.picture.palette) if name]
     own = [_digest_of(asked.scene.folder / name) for name in named]
     bones = [] if asked.scene.person.bones is None else _folder_digest(asked.scene.bone_folder())
-    told = [scene, asked.steps, asked.layers, asked.whole, own, bones, _sources()]
+    told = [scene, asked.steps, asked.layers, asked.whole, own, bones, sources()]
     return hashlib.sha256(json.dumps(told, sort_keys=True, default=str).encode()).hexdigest()[:40]
 
 
@@ -284,7 +284,7 @@ def _folder_digest(folder: Path) -> list[str]:
 
 
 @lru_cache
-def _sources() -> str:
+def sources() -> str:
     """Digest of the package's own code and tables."""
     digest = hashlib.sha256()
     root = Path(str(resources.files("viz3d")))
