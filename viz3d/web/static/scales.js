@@ -62,6 +62,6 @@
     const { orbit } = page.figure;
     if (orbit.close) return [];
     if (orbit.flat) return bars(page, words);
-    return bare ? [] : cross(page, words);
+    return bare && orbit.framed === "whole" ? [] : cross(page, words); /* there the floor says where one looks from */
   };
 })(globalThis.viz ??= {});
