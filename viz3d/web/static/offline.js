@@ -89,7 +89,8 @@
     }
   };
   const questions = new viz.Questions(told, voice, look, (on) => viz.veil(on, told, voice));
-  $("error").textContent = voice.say("page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
+  const walks = told.grids[0].axes.some(({ word }) => word === "phase");
+  $("error").textContent = voice.say(walks ? "page.error_cycle" : "page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
   page.most = Math.max(...told.grids.map((g) => g.most));
   page.wear(body());
   page.now = viz.situation(columns(pose), Object.assign(grid().about, { lune: grid().lune }), told);
