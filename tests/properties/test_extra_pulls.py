@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from tests.properties.test_metamorphic import people, postures
@@ -38,6 +38,7 @@ def model(kind: str, against: float = 0.0, passive: float = 0.0) -> MuscleModel:
 @given(people, postures, shares)
 def test_both_free_bodies_close_and_mirror(body: Body, posture: Posture, chosen: tuple[str, float, float]) -> None:
     solved = solve_batch(body, posture, model=model(*chosen))
+    assume(bool(np.isfinite(solved.joint_bw[0])))  # a set that cannot hold a pose states no force
     weight = body.weight[0]
     assert solved.residual_force[0] < 1e-9 * weight
     assert solved.residual_moment[0] < 1e-8 * weight

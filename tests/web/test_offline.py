@@ -157,6 +157,9 @@ def test_labels_do_not_meet_in_any_view(
             assert shown >= (1 if view == "joint" else 3)
         assert opened.text("#note") == ("The thigh bone is drawn out of the socket" if view == "joint" else "")
         said = opened.text("#scale")
+        if size == PHONE and view == "turned":  # there axes would cover the floor that a whole person stands on
+            assert said == ""
+            continue
         assert ("1 BW" in said) == (view != "joint")
         if size != PHONE:
             assert ("1 BW = 628 N" in said) == (view != "joint")
