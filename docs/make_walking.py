@@ -220,7 +220,11 @@ Beside it: abduction moment -26 % at the hip that the cane helps and +28 % at th
 replacement, push not told), -25 % at the peak (27 people before one, Arch Rehabil Res Clin Transl 2022, doi
 10.1016/j.arrct.2022.100209, impulse -15 % and, at the other hip, +7 %); abductor activity -31 % at the usual push and -42 % near the
 greatest (Neumann 1998). Usual push: peak 7.2 (2.5) % of body weight, untrained (Hart 2019); rarely over 20 (Brand &
-Crowninshield 1980). Nothing is tuned to them. Peak: the higher of a walk's two; mean: while that leg stands.
+Crowninshield 1980). No size was fitted to them, but three choices were made anew after results had been seen: how long the cane
+is down (from heel strike to heel strike at first, which gave -40 % at the first peak and -5 % at the second with 10 %; now as
+long as the leg that it goes with stands, which is common practice), the shape in time of the trunk's sway (a squared sine over
+stance at first, by which a limp had a *higher* first peak; now one rise a cycle; no source gives one), and how firmly the feet
+are held to the floor (up to 5 points). Peak: the higher of a walk's two; mean: while that leg stands.
 """
 CANES_WHY = """The other hip: +{other:.0f} % of the mean at 10 % of body weight where +28 % was measured. The cane is down here as long
 as the leg that it helps, so that the other hip feels it in double stance and by the sway only; what made it more there is not told
