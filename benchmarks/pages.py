@@ -1,8 +1,8 @@
 """How soon pages show their first picture and how fast they answer, in one run on an idle machine.
 
-    .venv/bin/python benchmarks/pages.py
+    .venv/bin/python benchmarks/pages.py [card]
 
-Needs what the tests of pages need (a browser). Bounds: first picture of the offline and of the live page within 2 s; from
+Card: drawn by the machine's graphics card instead of in software, as on most people's machines; what draws is printed. Needs what the tests of pages need (a browser). Bounds: first picture of the offline and of the live page within 2 s; from
 a slider to a finished picture, muscles shown, 100 ms at the 95th percentile over 60 moves. A picture is finished when
 its pixels can be read back. The live page is measured once its bones have come.
 """
@@ -15,17 +15,22 @@ import sys
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.web.conftest import launched
+from tests.web.conftest import ARGUMENTS, CHROMIUM, launched
 from viz3d.scene.reader import load_scene
 from viz3d.web.offline import write_page
 
 SCENE = "cane-opposite-hand"
 MOVES = 60
 SIZES = {"desk": (1366, 768), "phone": (390, 844)}
+RENDERER = """() => {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  if (!gl) return "nothing";
+  return gl.getParameter((gl.getExtension("WEBGL_debug_renderer_info") || {}).UNMASKED_RENDERER_WEBGL || gl.RENDERER);
+}"""
 FIRST = """() => new Promise(done => {
   const look = () => {
     const f = viz.page?.figure;
@@ -52,6 +57,12 @@ MOVED = """async ([place, values]) => {
   }
   return [took, script];
 }"""
+
+
+def by_card(driver: Playwright) -> Browser:
+    """A browser that draws with the graphics card."""
+    plain = [one for one in ARGUMENTS if "swiftshader" not in one and not one.startswith("--use-")]
+    return driver.chromium.launch(executable_path=CHROMIUM, args=[*plain, "--use-gl=angle", "--use-angle=gl-egl"])
 
 
 def told(what: str, page: Page, place: str) -> None:
@@ -83,7 +94,10 @@ def first(what: str, browser: Browser, address: str, size: tuple[int, int], time
 
 def main() -> None:
     with sync_playwright() as driver, tempfile.TemporaryDirectory() as folder:
-        browser = launched(driver)
+        browser = by_card(driver) if "card" in sys.argv else launched(driver)
+        page = browser.new_page()
+        print("drawn by", page.evaluate(RENDERER))
+        page.close()
         path = Path(folder) / "a.html"
         write_page(load_scene(SCENE), path, "x")
         print(f"offline page: {path.stat().st_size / 1e6:.1f} MB")
