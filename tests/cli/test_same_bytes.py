@@ -57,6 +57,7 @@ def check_same(tmp_path: Path, commands: list[list[str]]) -> None:
     assert [name for name in first if first[name] != second.get(name)] == []
 
 
+@pytest.mark.long
 def test_pages_are_functions_of_their_input(tmp_path: Path) -> None:
     check_same(tmp_path, QUICK)
 

@@ -26,14 +26,13 @@ WIDE = (
 SIX = ("bag-sides", "cane-opposite-hand", "elbow-crutches", "leg-length", "muscle-set", "walking-frame")
 """Scenes that together hold every kind of arrow, lever and label that any scene has."""
 SIX_FAST = [n if n in SIX else pytest.param(n, marks=pytest.mark.long) for n in SCENES]
-"""Every scene; all but six in the long tier. For what is looked at in several views, sizes or files."""
-scenes = pytest.mark.parametrize("name", SCENES, scope="module")
+"""Every scene; all but six in the long tier."""
 THREE = ("bag-sides", "elbow-crutches", "muscle-set")
 scenes_by_file = pytest.mark.parametrize(
     "name", [n if n in THREE else pytest.param(n, marks=pytest.mark.long) for n in SCENES], scope="module"
 )
 """The same where bones are drawn into several files."""
-scenes_by_view = pytest.mark.parametrize("name", SIX_FAST, scope="module")
+scenes = pytest.mark.parametrize("name", SIX_FAST, scope="module")
 """All tests of one scene run next to each other, so that each worker lays a scene out once."""
 
 

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from tests.images.conftest import WIDE, coverage, scenes, scenes_by_view, sheet_of, touches
+from tests.images.conftest import WIDE, coverage, scenes, sheet_of, touches
 from viz3d.output.paint import Painter
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.label_marks import SHORT
@@ -68,7 +68,7 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
         assert max(filled, np.ptp(ends[..., 0]) / (0.4 * (box.right - box.left))) > 1.0
 
 
-@scenes_by_view
+@scenes
 @pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
 def test_leaders_run_clear(name: str, view: str) -> None:
     """No leader runs through words, nor on in the direction of a lever arm, nor across an arrow, a lever or an arc."""

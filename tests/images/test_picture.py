@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.images.conftest import WIDE, scenes, scenes_by_file, scenes_by_view, sheet_of
+from tests.images.conftest import WIDE, scenes, scenes_by_file, sheet_of
 from viz3d.output.encode import find_encoder
 from viz3d.output.film import draw_film
 from viz3d.output.paint import Painter
@@ -39,7 +39,7 @@ def flat_pixels(sheet: Sheet, i: int, role: str) -> np.ndarray:
     return 1.0 - painter.pixels()[..., 0] / 255.0
 
 
-@scenes_by_view
+@scenes
 @pytest.mark.parametrize("key", ["weight", "muscle", "joint"])
 def test_arrow_length_in_pixels(name: str, key: str) -> None:
     """Tip to tail, measured on the painted pixels, within 1 % or 2 px of the force's part in the page x scale."""

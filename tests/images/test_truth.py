@@ -17,7 +17,6 @@ from tests.images.conftest import (
     in_turn,
     painted_length,
     scenes,
-    scenes_by_view,
     sheet_of,
     touches,
 )  # fmt: skip
@@ -67,7 +66,7 @@ def test_six_scenes_hold_every_kind_of_mark() -> None:
     assert kinds(SIX) == kinds(SCENES)
 
 
-@scenes_by_view
+@scenes
 @pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
 def test_every_arrow_is_as_long_as_its_force(name: str, view: str) -> None:
     sheet = sheet_of(name, f"picture.view={view}")
@@ -321,7 +320,7 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
 
 
 @pytest.mark.parametrize("size", ["1080x1080", "1080x1920", "1440x1080", "1080x1350"])
-@scenes_by_view
+@scenes
 def test_square_and_upright_films_are_true_and_hold_still(name: str, size: str) -> None:
     """Arrows as long as their forces, tags disjoint and in one place in every frame, words inside the page."""
     sheet = sheet_of(name, f"picture.size={size}", film=True)
@@ -360,6 +359,7 @@ def test_comparisons_that_make_no_picture_are_refused() -> None:
         compare_page(one * 2, (1920, 1080), "side", usual_theme("light"))
 
 
+@pytest.mark.long
 def test_ten_loads_at_once_are_laid_out() -> None:
     """Ten arrows more than any scene has: labels lose their small lines but never meet."""
     import dataclasses

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
+from tests.images.conftest import in_turn
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.shapes.skeleton import Figure, belongs, build_figure
 from viz3d.shapes.surface import Surface
@@ -24,7 +25,7 @@ def posed(surface: Surface, frame: np.ndarray) -> np.ndarray:
     return (surface.points @ frame[:3, :3].T + frame[:3, 3]) * 1e3
 
 
-@pytest.mark.parametrize("name", library_scenes())
+@pytest.mark.parametrize(("name",), in_turn([(name,) for name in library_scenes()], 4))
 def test_bones_do_not_pass_through_each_other(name: str) -> None:
     """Mean thickness of any overlap (its volume over half its surface) is at most 1 mm."""
     scene = load_scene(name)

@@ -168,6 +168,7 @@ def test_one_piece_inside_out_is_turned(order: Order, tmp_path: Path) -> None:
     assert all(part.volume > 0 for part in pelvis.split(only_watertight=False, repair=False))
 
 
+@pytest.mark.long
 def test_a_mesh_of_millions_is_lightened_and_said(order: Order, tmp_path: Path) -> None:
     def refine(meshes: dict[str, trimesh.Trimesh], _: object) -> None:
         meshes["femur"] = meshes["femur"].subdivide().subdivide().subdivide()

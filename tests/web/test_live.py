@@ -501,7 +501,7 @@ def test_a_port_in_use_is_told(address: str) -> None:
     assert done.stderr.strip() == f"viz3d: port {port} is in use on this machine; choose another with --port"
 
 
-@pytest.mark.parametrize("size", [DESKTOP, TABLET, PHONE])
+@pytest.mark.parametrize("size", [DESKTOP, pytest.param(TABLET, marks=pytest.mark.long), PHONE])
 def test_labels_fit_figure_and_result_stay_and_screen_readers_find_all(
     open_page: Callable[..., Opened], address: str, size: tuple[int, int]
 ) -> None:

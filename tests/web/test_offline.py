@@ -65,7 +65,7 @@ def check_numbers(opened: Opened, name: str, count: int, seed: int) -> None:
         assert peak == pytest.approx(float(solved.peak_pressure[0]) * 1e-6, abs=0.0051 + bound * peak)
 
 
-@pytest.mark.parametrize("name", [NAME, "weight-shift"])
+@pytest.mark.parametrize("name", [NAME, pytest.param("weight-shift", marks=pytest.mark.long)])
 def test_numbers_at_random_settings_are_the_solvers(
     written: Callable[..., Path], open_page: Callable[..., Opened], name: str
 ) -> None:
@@ -141,7 +141,7 @@ def test_what_the_scene_holds_is_seen_on_its_timeline(
     assert seen() == set()
 
 
-@pytest.mark.parametrize("size", [DESKTOP, pytest.param(TABLET, marks=pytest.mark.long), PHONE])
+@pytest.mark.parametrize("size", [*(pytest.param(s, marks=pytest.mark.long) for s in (DESKTOP, TABLET)), PHONE])
 def test_labels_do_not_meet_in_any_view(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]
 ) -> None:
@@ -227,7 +227,7 @@ def test_without_webgl_the_numbers_still_work(written: Callable[..., Path], driv
     one.close()
 
 
-@pytest.mark.parametrize("size", [DESKTOP, PHONE])
+@pytest.mark.parametrize("size", [pytest.param(DESKTOP, marks=pytest.mark.long), PHONE])
 def test_an_accessibility_checker_finds_nothing(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]
 ) -> None:

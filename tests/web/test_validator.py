@@ -15,8 +15,8 @@ from viz3d.scene.reader import library_scenes, load_scene
 SEVERAL_BODIES = {"neck-angles", "cane-switch-hands", "step-cycle", "replacement-hip"}
 
 
-SOME = ("bag-sides", "cane-opposite-hand", "elbow-crutches", "muscle-set", "replacement-hip", "weight-shift")
-"""Scenes that together hold every kind of thing a file may hold."""
+SOME = ("bag-sides", "muscle-set", "replacement-hip")
+"""Scenes that together hold most of what a file may hold; the long tier has every scene."""
 
 
 def test_the_khronos_validator_finds_no_fault(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 
+from tests.images.conftest import in_turn
 from viz3d.body.person import Body
 from viz3d.output.chart import Chart
 from viz3d.output.plate import framing_points, labelled_points
@@ -100,8 +101,7 @@ def test_stills(name: str, size: str, register: str, views: tuple[str, ...]) -> 
         check_sheet(lay_out(look.scene, look.solved, look.scene.picture.pixels), row)
 
 
-@pytest.mark.parametrize("register", REGISTERS)
-@pytest.mark.parametrize("text", ["usual", "large"])
+@pytest.mark.parametrize(("text", "register"), in_turn([(t, r) for t in ("large", "usual") for r in REGISTERS], 4))
 def test_large_words_and_whole_captions(text: str, register: str) -> None:
     """The library's own captions, made longer like all else: the band grows, nothing meets."""
     for name in ("elbow-crutches", "level-stance", "muscle-set"):
@@ -115,7 +115,7 @@ def test_large_words_and_whole_captions(text: str, register: str) -> None:
             check_sheet(lay_out(shot.scene, shot.solved, (1920, 1080)), row)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(("size",), in_turn([(s,) for s in SIZES], 2))
 def test_films_hold_still(size: str) -> None:
     for name in ("cane-press-release", "weight-shift"):
         scene = pseudo(name, f"picture.size={size}", 'picture.insets=["curve", "free body", "figure"]')
