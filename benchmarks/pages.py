@@ -42,15 +42,16 @@ FIRST = """() => new Promise(done => {
 })"""
 MOVED = """async ([place, values]) => {
   const box = document.querySelector(place), f = viz.page.figure, gl = f.renderer.getContext(), px = new Uint8Array(4);
-  const frame = () => new Promise(done => requestAnimationFrame(done));
+  const tick = () => new Promise(done => setTimeout(done, 0));
   const took = [], script = [];
   for (const value of values) {
     const [begun, settled] = [performance.now(), viz.settled];
     box.value = value;
     box.dispatchEvent(new Event("input", { bubbles: true }));
     script.push(performance.now() - begun);
-    while (settled !== undefined && viz.settled === settled) await frame();
-    await frame();
+    while (settled !== undefined && viz.settled === settled) await tick();
+    const drawn = f.renderer.info.render.frame;
+    while (f.renderer.info.render.frame === drawn) await tick();
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, px);
     took.push(performance.now() - begun);
     await new Promise(done => setTimeout(done, 120));
