@@ -27,6 +27,7 @@
       this.canvas = canvas;
       this.layers = { bones: true, skin: true, weight: true, muscle: true, joint: true, cane: true, lever: true, pressure: true };
       this.onDraw = () => {};
+      this.awaits = () => false; /* whether another picture is on its way */
       this.bodies = [];
       this.renderer = new THREE.WebGLRenderer({ canvas, alpha: true, preserveDrawingBuffer: true });
       this.renderer.debug.checkShaderErrors = false; /* asking would wait for each of them */
@@ -160,6 +161,10 @@
     /** The fine picture of what rests; how long it takes says whether every picture may be as fine. */
     rest() {
       if (!this.body || this.waiting || document.body.dataset.paper === "yes") return;
+      if (this.awaits()) {
+        this.resting = setTimeout(() => this.rest(), REST);
+        return;
+      }
       const begun = performance.now();
       this.dots(FINE);
       this.render();

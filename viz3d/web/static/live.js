@@ -190,6 +190,7 @@
     if (!asked.start && !page.now.lost) asked.start = page.joint();
     page.start = now.before?.joint ?? asked.start;
     page.show(columns, answer.about);
+    if (page.figure) page.figure.awaits = () => asked.busy;
     viz.settled = (viz.settled ?? 0) + 1;
     if (answer.bones !== now.bones) bones(answer.bones);
     clearTimeout(asked.charting);
