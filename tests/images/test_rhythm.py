@@ -109,7 +109,7 @@ def test_no_number_is_said_while_one_picture_dissolves_into_another() -> None:
 @pytest.mark.parametrize("muscles", ["equivalent", "frontal set"])
 def test_demand_stands_beside_capacity(muscles: str) -> None:
     """Both bars are the solver's, on one axis; their lengths are as the share of strength that is needed."""
-    scene = load_scene("limp", [*SMALL, f"model.muscles={muscles}"])
+    scene = load_scene("limp", [*SMALL, f"model.muscles={muscles}", "strength.left_abductors=60 %"])
     (shot,) = Script(scene).shots()
     solved = shot.solved
     sheet = lay_out(scene, solved, scene.picture.pixels)
