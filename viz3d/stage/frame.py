@@ -47,8 +47,8 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
     if not (bare or ticks):
         lines = wrap(sheet.say(sheet.plan.subtitles[i]), beside, size, face=face)
         marks += [Words(48 * u, y + 31 * t * k, line, size, c["soft"]) for k, line in enumerate(lines)]
-        y += 31 * t * rows
-    if any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
+    y += 31 * t * rows  # with or without its words, so that the note below never moves through them
+    if not bare and any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
         note = sheet.say(message("frame.aside"))
         for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
             marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
