@@ -8,6 +8,7 @@ their whole curves are not ours to show, so it is a band of heights, not of time
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import numpy as np
@@ -18,11 +19,16 @@ from viz3d.stage import drawing as d
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import SHAFT
+from viz3d.stage.frame import letter
 from viz3d.stage.polygon import card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import force, message
 
 _BAND = 0.16
+_ACROSS = 0.3
+"""The main view looks across the way walked where its right is more than this along it."""
+_BESIDE, _OWN, _CUTS = 12.0, 4.0, 60
+"""How far the ground's number stands from arrows and least from its own, u; points along an arrow looked at."""
 _ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 0, "push_off": 1, "toe_off": 0}
 """Event -> row of its name under the curve."""
 
@@ -85,7 +91,7 @@ def _events(sheet: Canvas, gait: Gait, at: Callable[[float, float], Array], bott
 
 
 def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) -> list[Mark]:
-    """The floor from above, walked to the right: soles, the pressure's way, the body's, canes, and where it is now."""
+    """The floor from above, walked as the main view shows it: soles, the pressure's way, the body's, canes, and now."""
     u, t, c = sheet.u, sheet.t, sheet.colours
     marks: list[Mark] = [*card_heading(sheet.theme, u, box, sheet.say(message("card.footprints")))]
     points = np.concatenate([*(p.outline for p in gait.prints), gait.pressure, gait.centre, gait.tips])
@@ -94,9 +100,11 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
     scale = float((room / (high - low)).min())
     middle = np.array([(box.left + box.right) / 2, box.top + 54 * u + room[1] / 2])
 
+    ahead = -1.0 if sheet.camera.right[0] < -_ACROSS else 1.0
+
     def page(places: Array) -> Array:
-        """Forward to the right, the walker's right downward."""
-        return np.asarray(middle + (places - (low + high) / 2) * scale)
+        """Forward to the right, the walker's right downward; or forward to the left, the walker's right upward."""
+        return np.asarray(middle + ahead * (places - (low + high) / 2) * scale)
 
     for one in gait.prints:
         outline = page(one.outline)
@@ -104,6 +112,7 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
         marks += [
             Shape2D(outline, c["soft"], role="footprint", opacity=0.35 if own else 0.16),
             Stroke(d.closed(outline), c["ink"] if own else c["soft"], 1.6 * u),
+            _foot_letter(sheet, outline, one.side, ahead),
         ]
     for tip in page(gait.tips):
         marks += [Shape2D(d.disc(tip, 6 * u), c["hand"], 1.5 * u, "tip")]
@@ -122,6 +131,15 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
     return marks
 
 
+def _foot_letter(sheet: Canvas, outline: Array, side: str, ahead: float) -> Mark:
+    """R or L beside a footprint, away from the line of walking."""
+    below = (side == "right") == (ahead > 0.0)
+    x, t = float(outline[:, 0].mean()), sheet.t
+    y = float(outline[:, 1].max()) + 22 * t if below else float(outline[:, 1].min()) - 9 * t
+    tone = sheet.colours["ink" if side == sheet.plan.side else "soft"]
+    return Words(x, y, letter(sheet, side), 18 * t, tone, "SemiBold", "middle", 2 * sheet.u)
+
+
 def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
     """The ground's force on the studied foot, from where it acts upward, with its size."""
     gait = sheet.plan.gait
@@ -137,8 +155,24 @@ def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
     marks = d.filled(outline, tip - tail, c["ground"], c["card"], pattern, 3.5 * u, "ground")
     if "numbers" in sheet.layers:
         words = sheet.theme.voice.lines([force(size, sheet.plan.body_weight)])[0]
-        joint, held = sheet.figure.arrow_ends(sheet.plan.arrow("joint"), i)
-        aside, anchor = (-10.0, "end") if joint[0] >= held[0] else (10.0, "start")
-        x, y = tip + np.array([aside, 10.0]) * u
-        marks.append(Words(float(x), float(y), words, 20 * sheet.t, c["ground"], "SemiBold", anchor, 3 * u, "ground"))
+        marks += _ground_size(sheet, i, words, tail, tip)
     return marks
+
+
+def _ground_size(sheet: Canvas, i: int, words: str, tail: Array, tip: Array) -> list[Mark]:
+    """The ground's force in numbers beside its arrow, on a side where no other arrow lies; left out where none is."""
+    u, t = sheet.u, sheet.t
+    wide = text_width(words, 20 * t, "SemiBold", sheet.theme.face)
+    ends = [np.linspace(*sheet.figure.arrow_ends(a, i), _CUTS) for a in sheet.figure.arrows()]
+    walls = np.concatenate([*ends, np.linspace(tail, tip, _CUTS)])
+    near = u * np.repeat([_BESIDE, _OWN], [len(walls) - _CUTS, _CUTS])
+    for share, way in itertools.product((1.0, 0.75, 0.5), (-1.0, 1.0)):
+        at = tail + share * (tip - tail)
+        x, y = float(at[0] + way * _BESIDE * u), float(at[1] + 10 * u)
+        box = Box(x - wide if way < 0 else x, y - 15 * t, x if way < 0 else x + wide, y + 2 * t)
+        across = np.maximum(box.left - walls[:, 0], walls[:, 0] - box.right)
+        down = np.maximum(box.top - walls[:, 1], walls[:, 1] - box.bottom)
+        if (np.maximum(across, down) >= near).all():
+            anchor = "end" if way < 0 else "start"
+            return [Words(x, y, words, 20 * t, sheet.colours["ground"], "SemiBold", anchor, 3 * u, "ground")]
+    return []
