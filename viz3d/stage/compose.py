@@ -15,7 +15,7 @@ from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
 from viz3d.stage.muscles import drawn_muscles, named_muscles
-from viz3d.stage.plan import Arrow, Demand, Dimension, Plan, Pressure, Spot, Turn
+from viz3d.stage.plan import LITTLE, Arrow, Demand, Dimension, Plan, Pressure, Spot, Turn
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
 from viz3d.words import cautions
@@ -153,9 +153,10 @@ def _joint(scene: Scene, solved: Solved, weight: float) -> Arrow:
     values = tell.force_lines(load.joint_magnitude, weight)
     for i, lines in enumerate(values):
         if square:  # elsewhere the arrow is not seen at this angle
-            lines[1] = tell.joint_direction(lines[1], float(load.joint_angle[i]))
+            little = scene.walk is not None and load.joint_magnitude[i] < LITTLE * weight
+            lines[1] = tell.joint_direction(lines[1], np.nan if little else float(load.joint_angle[i]))
         earlier = np.flatnonzero((solved.step == solved.step[i] - 1) & np.isfinite(load.joint_magnitude))
-        if len(earlier):
+        if len(earlier) and scene.walk is None:  # in a walk it would seem to be the footstep before
             lines.append(message("joint.before", force=force(load.joint_magnitude[earlier[-1]], weight)))
     name, short = message("arrow.joint.name"), message("arrow.joint.short")
     return Arrow("joint", "joint", name, solved.hip_centre, solved.turned(load.joint_force), "tip", "stance", values,

@@ -17,7 +17,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
-from viz3d.stage.plan import Arrow, Dimension, Plan, Turn
+from viz3d.stage.plan import LITTLE, Arrow, Dimension, Plan, Turn
 from viz3d.stage.theme import Theme
 
 SHAFT = {"joint": 21.0, "muscle": 12.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
@@ -47,7 +47,10 @@ _EDGE_ON = 0.5
 
 
 def rests(plan: Plan, key: str, i: int) -> bool:
-    """True where an arrow, or a lever arm's force, is none in frame ``i``."""
+    """True where an arrow, or a lever arm's force, is none in frame ``i``, or a lever while a walk loads little."""
+    little = plan.gait is not None and plan.joint_force[i] < LITTLE * plan.body_weight
+    if little and any(x.key == key for x in plan.dimensions):
+        return True
     owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
     return any(a.key == owner and a.is_idle(i) for a in plan.arrows)
 

@@ -18,6 +18,9 @@ from viz3d.solution.gait import Gait
 from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 
+LITTLE = 0.2
+"""A walk that loads the joint with less, in body weights, shows no lever arms and no angle: they would be a knot."""
+
 
 @dataclass(frozen=True)
 class Arrow:
