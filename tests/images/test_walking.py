@@ -24,9 +24,12 @@ from viz3d.solution.script import Script, solve_scene
 from viz3d.solution.solved import HELD, Solved
 from viz3d.solution.walk import solve_walk, walk_cycle
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Words
+from viz3d.stage.drawing import Box, Words
+from viz3d.stage.figure import rests
 from viz3d.stage.frame import title_marks
+from viz3d.stage.gait import footprint_marks, ground_marks
 from viz3d.stage.sheets import lay_out
+from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL
 
 SMALL = ("picture.size=960x540", "picture.muscles=none")
@@ -175,6 +178,33 @@ def test_curve_footprints_and_ground_are_drawn() -> None:
     roles = [mark.role for mark in drawing.over]
     assert {"measured", "curve now", "footprint", "way:centre", "way:pressure"} <= set(roles)
     assert "ground" in roles
+
+
+def test_marks_of_a_walk_do_not_meet(solved: Solved) -> None:
+    """From the side: the ground's number off the arrows, prints the way walked; levers only where the hip is loaded."""
+    side, front = (
+        lay_out(load_scene("walk", [f"picture.view={v}"]), solved, (1920, 1080), placed=False)
+        for v in ("side", "front")
+    )
+    said, levers = 0, []
+    for i in range(len(solved.times)):
+        shaft = np.linspace(*side.arrow_ends("joint", i), 200)
+        for one in (m for m in ground_marks(side, i) if isinstance(m, Words)):
+            wide = text_width(one.text, one.size, "SemiBold")
+            left = one.x - wide if one.anchor == "end" else one.x
+            inside = (shaft > (left - 6, one.y - 15)) & (shaft < (left + wide + 6, one.y + 2))
+            assert not inside.all(axis=1).any()
+            said += 1
+        levers.append(not rests(side.plan, "weight_lever", i))
+    assert said > 0.4 * len(solved.times)
+    assert levers == (solved.joint_bw >= 0.2).tolist()
+    assert [m.text for m in title_marks(side, 0, bare=True) if isinstance(m, Words)] == ["A walk"]
+    assert solved.gait is not None
+    for sheet, ahead in ((side, -1.0), (front, 1.0)):
+        marks = footprint_marks(sheet, Box(0, 0, 400, 200), 0, solved.gait, still=True)
+        (way,) = (m.points for m in marks if m.role == "way:centre")
+        assert np.sign(way[-1, 0] - way[0, 0]) == ahead
+        assert [m.text for m in marks if isinstance(m, Words)].count("L") == 1
 
 
 @pytest.mark.long
