@@ -274,6 +274,19 @@ def test_forces_outside_the_window_slide_along_their_line() -> None:
         assert 170 < min(tail[1], tip[1]) < max(tail[1], tip[1]) < sheet.band.top
 
 
+def test_a_lift_is_drawn_under_its_foot_to_scale() -> None:
+    sheet = sheet_of("leg-length", "picture.frame=whole")
+    i = len(sheet.plan) - 1
+    marks = [m for m in sheet.drawing(i).over if isinstance(m, (Shape2D, Words)) and m.role == "lift"]
+    (slab,), (words,) = [m for m in marks if isinstance(m, Shape2D)], [m for m in marks if isinstance(m, Words)]
+    assert words.text == "15 mm"
+    assert np.ptp(slab.points[:, 1]) == pytest.approx(0.015 * sheet.camera.scale)
+    foot = sheet.camera.project(sheet.plan.frames["left_foot"][i, :3, 3])
+    assert slab.points[:, 0].mean() == pytest.approx(foot[0])
+    tail = sheet.arrow_ends("other_foot", i)[0]
+    assert tail[1] == pytest.approx(slab.points[:, 1].max(), abs=2.0), "the other foot's force rises from the floor"
+
+
 def test_the_curve_shows_the_solved_joint_force() -> None:
     """Heights on the curve card are proportional to the joint force; the dot is at this frame."""
     sheet = sheet_of("lean-over-hip", 'picture.insets=["curve", "figure"]', film=True)

@@ -57,6 +57,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         course=solved.course,
         gait=solved.gait,
         joint_force=solved.load.joint_magnitude,
+        lifts=_lifts(scene, solved),
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=[] if replaced else _spots(solved),
         ghost=scene.picture.ghost == "start" and count > 1,
@@ -85,6 +86,14 @@ def _demand(solved: Solved) -> Demand:
     return Demand(needed, has, [moment(float(x)) for x in needed], [moment(float(x)) for x in has])
 
 
+def _lifts(scene: Scene, solved: Solved) -> dict[str, Array]:
+    """Side -> height of the lift under that foot in each frame, m, of the sides that have one."""
+    stance = scene.posture.stance
+    sides = (stance, "right" if stance == "left" else "left")
+    heights = zip(sides, solved.posture.heel_lift.T, strict=True)
+    return {side: height for side, height in heights if (height > _NOTHING).any()}
+
+
 def held_things(scene: Scene) -> dict[str, str]:
     """Side -> what that hand holds, bags too."""
     held = {s: getattr(scene.hands, s).holds for s in ("left", "right")}
@@ -109,7 +118,8 @@ def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     holding = "helps" if load.role == HAND or load.key.startswith("bag") else "holds"
     tell.add_moment(values, solved.adducts(load), holding, _counted(scene))
     side = "stance" if load.key.endswith("stance") else "swing"
-    holds = "tip" if load.role == GROUND and scene.walk is None else "tail"
+    stands = scene.walk is not None or scene.picture.framed == "whole"  # on the floor that is seen
+    holds = "tip" if load.role == GROUND and not stands else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
     name, short, told = tell.arrow_words(load_word(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)

@@ -21,10 +21,12 @@ from viz3d.stage.scales import axis_scale
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import Face, shortened, text_width, wrap
 from viz3d.units import UNITS
-from viz3d.words.message import Amount, message
+from viz3d.words.message import Amount, message, small_length
 
 _SIDES = 152.0
 """Height of the side signs, u."""
+_SOLE = 0.11
+"""Width at which a lift under a foot is drawn, m."""
 _HEAD = 0.20
 """Half the room that a head takes, hair and sway and all, m."""
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
@@ -197,14 +199,40 @@ def bars_width(sheet: Canvas, label: str) -> float:
     return max(bar + 14 * sheet.u + text_width(words, size, face=face) for words, bar in bars.items())
 
 
-def floor_marks(sheet: Canvas) -> list[Mark]:
-    """The floor under a figure that is seen from head to floor, where the view sees it as a line."""
+def floor_marks(sheet: Canvas, i: int, said: bool = True) -> list[Mark]:
+    """The floor and what lifts a foot off it, under a whole figure, where the view sees it as a line.
+
+    ``said``: with the height of that, for which narrow pages have no room.
+    """
     if abs(float(sheet.camera.toward[1])) > 0.01:
         return []
     across = max(1.25 * float(half_reach(sheet.plan, sheet.camera)[0]) * sheet.camera.scale, 120 * sheet.u)
     x, y = sheet.camera.at[0], float(sheet.camera.project(np.zeros(3))[1])
     ends = np.array([[max(x - across, 12 * sheet.u), y], [min(x + across, sheet.width - 12 * sheet.u), y]])
-    return [Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]
+    return [*_lift_marks(sheet, i, said), Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]
+
+
+def _lift_marks(sheet: Canvas, i: int, said: bool) -> list[Mark]:
+    """What lies under a foot to lift it, with its height."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    marks: list[Mark] = []
+    for side, heights in sheet.plan.lifts.items():
+        if heights[i] <= 0.0:
+            continue
+        foot = sheet.plan.frames[f"{side}_foot"][i, :3, 3]
+        low, high = sheet.camera.project(np.array([[0.0, 0.0, foot[2]], [0.0, heights[i], foot[2]]]))
+        half = _SOLE / 2 * sheet.camera.scale
+        left, right, top, bottom = low[0] - half, low[0] + half, float(high[1]), float(low[1])
+        marks.append(
+            Shape2D(np.array([[left, top], [right, top], [right, bottom], [left, bottom]]), c["hand"], 1.5 * u, "lift")
+        )
+        if not said:
+            continue
+        out = 1.0 if low[0] > sheet.camera.at[0] else -1.0
+        words, anchor = sheet.say(small_length(float(heights[i]))), "start" if out > 0.0 else "end"
+        x = float(low[0] + out * (half + 14 * u))
+        marks.append(Words(x, bottom - 12 * u, words, 22 * t, c["ink"], "SemiBold", anchor, 3 * u, "lift"))
+    return marks
 
 
 def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t: float) -> list[Mark]:

@@ -271,7 +271,7 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i, bare), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
-            marks += [*floor_marks(self), *ground_marks(self, i)] if self.whole else []
+            marks += [*floor_marks(self, i), *ground_marks(self, i)] if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
             named = any(isinstance(item, Named) for item in self._placed_items())

@@ -186,6 +186,8 @@ class Plan:
     """(N,) seconds."""
     joint_force: Array
     """(N,) size of the joint force, N."""
+    lifts: dict[str, Array]
+    """Side -> (N,) height of what lies under that foot, m; none where nothing does."""
     steps: list[str]
     """Per frame: the step's name."""
     spots: list[Spot]

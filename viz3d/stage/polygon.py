@@ -128,7 +128,8 @@ class ForcePolygon:
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
         room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - (_ABOVE + _BELOW) * u])
-        return float((room / np.maximum(reach, 1.0)).min())
+        bar = self.figure.per_newton * self.plan.body_weight / (box.right - box.left - 40 * u)
+        return float(min((room / np.maximum(reach, 1.0)).min(), 1.0 / bar))
 
     @cached_property
     def _lanes(self) -> dict[str, int]:

@@ -121,7 +121,11 @@ class TallSheet(Canvas):
         """The marks of frame i; ``bare``: without arrows and names."""
         figure = self.panel.drawing(i, bare)
         u, plan, theme = self.u, self.plan, self.theme
-        marks: list[Mark] = [*title_marks(self, i, bare), *(floor_marks(self) if self.whole else []), *figure.over]
+        marks: list[Mark] = [
+            *title_marks(self, i, bare),
+            *(floor_marks(self, i, said=False) if self.whole else []),
+            *figure.over,
+        ]
         whole = None if plan.gait is not None else plan.course
         course = plan.joint_force if whole is None else whole[1] * plan.body_weight
         named, changes = bool(self.panel.names()), not np.allclose(course, course[0], rtol=_SAME)
