@@ -76,6 +76,22 @@ def check_upper_half(opened: Opened) -> None:
         ".filter(e => e.checkVisibility()).map(e => e.getBoundingClientRect().height)"
     )
     assert min(low) >= 40  # a thumb's width
+    check_steps(opened)
+
+
+def check_steps(opened: Opened) -> None:
+    """Every step's button is whole, and the step that is seen is marked until something is moved."""
+    buttons = opened.page.locator("#steps button")
+    marked = opened.page.locator("#steps [aria-current=step]")
+    ends = buttons.evaluate_all("all => all.map(e => [e.getBoundingClientRect().right, e.scrollWidth - e.clientWidth])")
+    assert len(ends) > 1
+    assert max(right for right, _ in ends) <= PHONE[0]
+    assert max(cut for _, cut in ends) <= 1
+    assert marked.all_text_contents() == buttons.all_text_contents()[:1]
+    buttons.nth(1).click()
+    assert marked.all_text_contents() == buttons.all_text_contents()[1:2]
+    opened.slide("#lean", 3)
+    assert marked.count() == 0
 
 
 @pytest.mark.parametrize("size", [PHONE, *(pytest.param(size, marks=pytest.mark.long) for size in (LAID, ENLARGED))])
