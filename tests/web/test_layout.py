@@ -94,6 +94,23 @@ def check_steps(opened: Opened) -> None:
     assert marked.count() == 0
 
 
+def test_a_first_question_and_its_button_are_seen_at_once(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    opened = open_page(written(NAME).as_uri(), PHONE, predict=True)
+    for size in (PHONE, LAID):
+        opened.page.set_viewport_size({"width": size[0], "height": size[1]})
+        opened.settled()
+        assert opened.page.evaluate("() => document.querySelector('.primary').getBoundingClientRect().bottom") < size[1]
+        assert not opened.page.locator("#unit").is_visible()
+    opened.page.click("#settings summary")
+    assert opened.page.locator("#unit").is_visible()
+    opened.page.keyboard.press("Escape")
+    assert not opened.page.locator("#unit").is_visible()
+    opened.page.set_viewport_size({"width": LAPTOP[0], "height": LAPTOP[1]})
+    opened.page.wait_for_selector("#unit")
+
+
 @pytest.mark.parametrize("size", [PHONE, *(pytest.param(size, marks=pytest.mark.long) for size in (LAID, ENLARGED))])
 def test_labels_get_shorter_rather_than_cover_bones(
     written: Callable[..., Path], open_page: Callable[..., Opened], size: tuple[int, int]
@@ -124,6 +141,7 @@ def test_light_and_dark_are_the_devices_or_a_persons(
     opened = open_page(written(NAME).as_uri(), PHONE, color_scheme="dark")
     for name in ("dark", "light"):
         if name == "light":
+            opened.page.click("#settings summary")  # folded on a phone
             opened.page.select_option("#theme", "light")
             opened.settled()
         colours = palette(name)
