@@ -98,6 +98,8 @@ def test_a_person_in_clothes_is_the_pictures(written: Callable[..., Path], open_
         assert len(found) >= 10
         assert np.linalg.norm(nearest - found, axis=1).max() < 0.004, stuff
     assert groups_seen(opened) == {"pelvis", "thigh", "cane"}
+    assert not opened.page.locator("#peak").is_visible()  # patients are told forces, no lengths nor pressures
+    assert not [text for text in opened.page.locator(".tag:visible").all_text_contents() if "distance" in text]
     opened.page.click("[data-frame=hip]")
     opened.settled()
     seen = opened.page.evaluate(

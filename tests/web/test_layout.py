@@ -76,6 +76,39 @@ def check_upper_half(opened: Opened) -> None:
         ".filter(e => e.checkVisibility()).map(e => e.getBoundingClientRect().height)"
     )
     assert min(low) >= 40  # a thumb's width
+    check_steps(opened)
+
+
+def check_steps(opened: Opened) -> None:
+    """Every step's button is whole, and the step that is seen is marked until something is moved."""
+    buttons = opened.page.locator("#steps button")
+    marked = opened.page.locator("#steps [aria-current=step]")
+    ends = buttons.evaluate_all("all => all.map(e => [e.getBoundingClientRect().right, e.scrollWidth - e.clientWidth])")
+    assert len(ends) > 1
+    assert max(right for right, _ in ends) <= PHONE[0]
+    assert max(cut for _, cut in ends) <= 1
+    assert marked.all_text_contents() == buttons.all_text_contents()[:1]
+    buttons.nth(1).click()
+    assert marked.all_text_contents() == buttons.all_text_contents()[1:2]
+    opened.slide("#lean", 3)
+    assert marked.count() == 0
+
+
+def test_a_first_question_and_its_button_are_seen_at_once(
+    written: Callable[..., Path], open_page: Callable[..., Opened]
+) -> None:
+    opened = open_page(written(NAME).as_uri(), PHONE, predict=True)
+    for size in (PHONE, LAID):
+        opened.page.set_viewport_size({"width": size[0], "height": size[1]})
+        opened.settled()
+        assert opened.page.evaluate("() => document.querySelector('.primary').getBoundingClientRect().bottom") < size[1]
+        assert not opened.page.locator("#unit").is_visible()
+    opened.page.click("#settings summary")
+    assert opened.page.locator("#unit").is_visible()
+    opened.page.keyboard.press("Escape")
+    assert not opened.page.locator("#unit").is_visible()
+    opened.page.set_viewport_size({"width": LAPTOP[0], "height": LAPTOP[1]})
+    opened.page.wait_for_selector("#unit")
 
 
 @pytest.mark.parametrize("size", [PHONE, *(pytest.param(size, marks=pytest.mark.long) for size in (LAID, ENLARGED))])
@@ -108,6 +141,7 @@ def test_light_and_dark_are_the_devices_or_a_persons(
     opened = open_page(written(NAME).as_uri(), PHONE, color_scheme="dark")
     for name in ("dark", "light"):
         if name == "light":
+            opened.page.click("#settings summary")  # folded on a phone
             opened.page.select_option("#theme", "light")
             opened.settled()
         colours = palette(name)

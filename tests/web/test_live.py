@@ -125,6 +125,7 @@ def test_questions_are_decided_by_the_numbers_of_now(open_page: Callable[..., Op
     page.get_by_role("button", name="See it before").click()
     reads(opened, f"{true[0]:.2f} BW")
     before = opened.text(".answer")
+    page.click("#settings summary")  # folded on a phone
     page.select_option("#unit", "absolute")
     assert opened.text(".answer") != before
     page.select_option("#unit", "BW")
@@ -258,7 +259,7 @@ def test_another_mass_is_compared_in_the_unit_shown(open_page: Callable[..., Ope
     opened = ready(open_page, address)
     opened.page.click("summary")
     waited(opened, lambda: opened.slide("#person-mass", 128))
-    assert opened.text("#change") == "As at the start"  # in body weights nothing changes
+    assert opened.text("#change") == "Same as at the start"  # in body weights nothing changes
     opened.page.select_option("#unit", "absolute")
     assert "(100 %) more than at the start" in opened.text("#change")
 

@@ -172,6 +172,7 @@ def test_predict_then_look(written: Callable[..., Path], open_page: Callable[...
     assert "Push of the cane" in opened.text(".why")
     opened.page.get_by_role("button", name="See it before").click()
     assert opened.text("#joint") == f"{true[0]:.2f} BW"
+    opened.page.click("#settings summary")  # folded on a phone
     opened.page.select_option("#unit", "absolute")
     assert re.search(r"from \d{4} N to \d{3} N", opened.text(".answer"))
     count = int(re.search(r"of (\d)", opened.text(".place"))[1])

@@ -30,6 +30,7 @@ def test_the_phase_moves_the_walk(
 ) -> None:
     opened = open_page(written("walk").as_uri())
     assert opened.errors == []
+    assert opened.page.evaluate("() => viz.page.figure.orbit.framed") == "whole"
     assert not [url for url in opened.asked if not url.startswith(("file:", "data:", "blob:"))]
     shown = {}
     for percent in (14, 30, 80):

@@ -158,7 +158,7 @@ def told_of(scene: Scene, plan: Plan) -> dict[str, Any]:
         "flesh": {"slack": drawn()["belly_slack"], "full": drawn()["belly_full"], "darkens": BRIGHTER},
         "opening": {"rise": RISE, "radii": list(RADII), "clear": CLEAR, "closed": CLOSED, "pane": PANE},
         "drawnBy": list(DRAWN_OUT), "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "source": source_line([scene]),
+        "source": source_line([scene]), "walks": scene.walk is not None,
     }  # fmt: skip
 
 

@@ -56,6 +56,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     told = told_of(now, table.plan) | _table(now, step, table, cast) | {"timeline": film_of(scene, file, cast)}
     shown = [g.hand for g in table.grids] if {LEAN, PUSH} <= {*controls_of(now)} else []
     told |= {"questions": questions_of(scene, file, step, shown), "kept": scene_hash(scene)[:16], "bodies": cast.told}
+    told["step"] = step
     glb = cast.glb(scene.title, source_line([scene]), progress)
     text = page_text("offline", scene, told, base64.b64encode(glb).decode())
     size = len(text.encode())

@@ -25,7 +25,7 @@ from viz3d.solution.solved import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import CARRIED_THINGS, Arrow, Dimension, Plan
 from viz3d.stage.polygon import head_to_tail
-from viz3d.stage.tell import AID_KEYS
+from viz3d.stage.tell import AID_KEYS, arrow_words
 from viz3d.statics.hip import torque_margin
 from viz3d.statics.loads import CARRIED, HAND, SIDES
 
@@ -84,7 +84,14 @@ def state_of(scene: Scene, solved: Solved) -> State:
         columns["displacement"] = plan.pressure.displacement
     one = np.ones(len(plan))
     wide = {k: _wide(np.nan_to_num(v) * (one if v.ndim < 2 else one[:, None])) for k, v in columns.items()}
-    return State(plan, wide, about_of(plan, levers))
+    return State(plan, wide, about_of(plan, levers) | {"stands": _stands(scene)})
+
+
+def _stands(scene: Scene) -> str:
+    """What the person stands on, or that they walk."""
+    if scene.walk is not None:
+        return "walks"
+    return scene.posture.stance if scene.posture.lifted > 0.0 else "both"
 
 
 def _carried(plan: Plan) -> dict[str, Array]:
@@ -179,6 +186,8 @@ def _named(one: Arrow | Dimension, plan: Plan) -> dict[str, Any]:
         kind = kind.replace("cane", AID_KEYS[plan.aids["right" if right else "left"]])
     if one.role == CARRIED:
         kind = "load_lever" if kind.endswith("_lever") else "load" if kind == "bag" else kind
+    if kind == "weight" and isinstance(one, Arrow) and one.told == arrow_words("moving_weight")[2]:
+        kind = "moving_weight"
     if one.role != "muscle":
         return {"name": f"page.name.{kind}"}
     return {"name": f"page.name.{kind}", "names": {"adductor": f"page.name.{kind.replace('muscle', 'adductor')}"}}

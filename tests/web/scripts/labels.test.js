@@ -29,6 +29,16 @@ test("labels never meet, keep their order and stay above the bottom", () => {
   }
 });
 
+test("a short name stands in two lines, as even as they go", () => {
+  assert.equal(viz.twoLines("Weight"), "Weight");
+  assert.equal(viz.twoLines("Weight above hip"), "Weight\nabove hip");
+  assert.equal(viz.twoLines("Brazo de la muleta"), "Brazo de\nla muleta");
+});
+
+test("a leader from below stays level until it is there", () => {
+  assert.deepEqual(viz.leaderBelow(100, 50, 1, [220, 20]), [[100, 50], [208, 50], [220, 20]]);
+});
+
 test("a leader leaves its label level and ends at what it names", () => {
   assert.deepEqual(viz.leader(100, 50, 1, [120, 80]), [[100, 50], [110, 50], [120, 80]]);
   assert.deepEqual(viz.leader(700, 50, -1, [400, 80])[1], [674, 50]);

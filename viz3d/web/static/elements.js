@@ -29,6 +29,12 @@
     viz.$(id).textContent = voice.say(key);
   };
 
+  /** Mark one of the steps' buttons as the step that is seen; -1: none is. */
+  viz.markStep = (at) => [...viz.$("steps").children].forEach((button, k) => {
+    if (k === at) button.setAttribute("aria-current", "step");
+    else button.removeAttribute("aria-current");
+  });
+
   viz.button = (text, pressed) => {
     const made = viz.make("button", { type: "button" }, text);
     made.addEventListener("click", () => pressed(made));

@@ -50,13 +50,13 @@
     /** made: the stature that its bones are of, where the page's may have moved on. */
     read(glb, done, failed, made) {
       new THREE.GLTFLoader().parse(glb, "", (file) => {
-        const had = this.body?.worn;
+        const [had, first] = [this.body?.worn, !this.bodies.length];
         for (const body of this.bodies) body.drop();
         this.body?.scene.removeFromParent();
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
-        if (this.body.worn && !had) this.orbit.framed = "whole"; /* a person is seen, not a hip */
+        if ((this.body.worn && !had) || (first && this.told.walks)) this.orbit.framed = "whole"; /* a person is seen, or a walk, not a hip */
         this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);

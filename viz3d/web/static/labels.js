@@ -7,6 +7,7 @@
   const BELOW_LETTERS = [30, 64]; /* top of the columns: on a low canvas, on a high one */
   const LOW = 440; /* pixels of a canvas that is low */
   const BOTTOM = 10;
+  const RISE = 12; /* pixels sideways over which a leader from below rises */
   const APART = 1.6; /* widths between the columns' outer edges, of the canvas's height */
   const [FULL, BARE] = [0, 2]; /* how much a label says: all of it, a short name, the number alone */
 
@@ -26,11 +27,22 @@
     return y;
   };
 
+  /** A text in two lines, as even as its words go. */
+  viz.twoLines = (text) => {
+    const words = text.split(" ");
+    const ways = words.slice(1).map((_, k) => [words.slice(0, k + 1), words.slice(k + 1)].map((some) => some.join(" ")));
+    const longest = (lines) => Math.max(...lines.map((line) => line.length));
+    return ways.length ? ways.reduce((best, lines) => (longest(lines) < longest(best) ? lines : best)).join("\n") : text;
+  };
+
   /** A leader's corners from a label's edge to what it names. */
   viz.leader = (from, level, way, at) => {
     const bend = from + way * viz.clamp(Math.abs(at[0] - from) * 0.5, 4, 26);
     return [[from, level], [bend, level], at];
   };
+
+  /** The same for what is led to from below: level until it is there, past what hangs or stands in between. */
+  viz.leaderBelow = (from, level, way, at) => [[from, level], [at[0] - way * RISE, level], at];
 
   /** host: an element over the canvas. */
   viz.Labels = class {
@@ -106,7 +118,7 @@
     }
 
     name(item) {
-      this.tags.get(item.key).firstChild.textContent = [item.name, item.short, ""][this.forms.get(item.key) ?? FULL];
+      this.tags.get(item.key).firstChild.textContent = [item.name, viz.twoLines(item.short), ""][this.forms.get(item.key) ?? FULL];
     }
 
     top({ tall }) { return BELOW_LETTERS[tall > LOW ? 1 : 0]; }
@@ -127,7 +139,8 @@
       items.forEach((item, k) => {
         const [x, y, w, h] = boxes[k];
         const inner = item.side ? x - GAP : x + w + GAP;
-        const corners = viz.leader(inner, y + Math.min(11, h / 2), item.side ? -1 : 1, item.at);
+        const led = item.below ? viz.leaderBelow : viz.leader;
+        const corners = led(inner, y + Math.min(11, h / 2), item.side ? -1 : 1, item.to ?? item.at);
         const ink = item.role === "ink";
         this.line(corners, ink ? colours.soft : colours[item.role], ink, colours.paper_top);
       });

@@ -176,6 +176,7 @@
     if (inputs.layout === stale && asked.stepsOf === now.scene) return;
     asked.stepsOf = now.scene;
     steps.show({ ...now.state, steps: now.state.steps.length ? now.state.steps : desk.cuts() }, desk.lasting());
+    viz.markStep(now.own ? -1 : now.at ?? -1);
   };
 
   const take = (answer) => {

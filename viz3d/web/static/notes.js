@@ -6,6 +6,7 @@
   const SHARES = { joint: 0.45, muscle: 0.6, weight: 0.4 }; /* where along an arrow its label points */
   const NEAR = 0.9; /* the same seen from close by, where an arrow's tail is out of sight */
   const MARGIN = 4;
+  const HANDS = 0.11; /* metres that the leader of the weight's lever arm runs lower than it */
   const ASIDE = 0.3; /* of a sideways length that must be seen to tell left from right */
 
   viz.along = (a, b, share) => a.map((x, i) => x + share * (b[i] - x));
@@ -29,7 +30,12 @@
     const arrows = now.arrows.filter((a) => f.forces.arrows[a.key]?.visible)
       .map((a) => item(a, page.size(a), a.role, viz.along(a.tail, a.end, f.orbit.close ? NEAR : SHARES[a.key] ?? 0.5)));
     const levers = now.levers.filter((v) => f.forces.lines[v.key]?.visible)
-      .map((v) => item(v, page.length(v), "ink", v.drop === null ? viz.along(v.a, v.b, 0.5) : v.a));
+      .map((v) => {
+        const made = item(v, page.length(v), "ink", v.drop === null ? viz.along(v.a, v.b, 0.5) : v.a);
+        if (v.key !== "weight_lever") return made;
+        const [x, y] = made.at; /* hands hang, and press, at this height: from below them */
+        return Object.assign(made, { to: [x, y], at: inside([x, y + HANDS * f.scale], f), below: true });
+      });
     return [...arrows, ...levers];
   };
 
@@ -55,6 +61,13 @@
     return 0;
   };
 
+  /** What is said over the figure: near the hip, where feet are out of sight, what the person stands on. */
+  viz.noteWords = (orbit, stands, voice) => {
+    if (orbit.close) return voice.say("page.note.joint");
+    const key = `page.note.stands_${stands}`;
+    return orbit.framed === "hip" && voice.has(key) ? voice.say(key) : "";
+  };
+
   /** Bring all that up to date. */
   viz.annotate = (page) => {
     const { figure: f, now, told, voice } = page;
@@ -66,7 +79,7 @@
     const below = [0, 1].map((side) => (side === corner ? $("scale") : $("legend")).offsetHeight);
     const seen = [f.wide, f.tall, f.orbit.named, f.orbit.reach, voice.register, voice.unit].join();
     page.labels.place(items(page), { wide: f.wide, tall: f.tall, below, seen, room }, told.colours);
-    $("note").textContent = f.orbit.close ? voice.say("page.note.joint") : "";
+    $("note").textContent = viz.noteWords(f.orbit, now.stands, voice);
     const letters = viz.sideLetters(f.orbit.across, f.orbit.close, voice);
     ["first", "second"].forEach((id, k) => {
       $(id).textContent = letters[k];

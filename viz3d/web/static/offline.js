@@ -54,6 +54,7 @@
   const move = (change, over) => {
     moving = over ?? moving;
     timeline.stop();
+    viz.markStep(-1);
     Object.assign(pose, stepped, change);
     stepped = null;
     $("caption").textContent = "";
@@ -89,8 +90,7 @@
     }
   };
   const questions = new viz.Questions(told, voice, look, (on) => viz.veil(on, told, voice));
-  const walks = told.grids[0].axes.some(({ word }) => word === "phase");
-  $("error").textContent = voice.say(walks ? "page.error_cycle" : "page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
+  $("error").textContent = voice.say(told.walks ? "page.error_cycle" : "page.error", { error: `${voice.number(100 * told.error, 2)} %`, trials: told.trials });
   page.most = Math.max(...told.grids.map((g) => g.most));
   page.wear(body());
   page.now = viz.situation(columns(pose), Object.assign(grid().about, { lune: grid().lune }), told);

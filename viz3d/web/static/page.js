@@ -12,6 +12,7 @@
     return told;
   };
 
+  const UNTOLD = ["lever", "pressure"]; /* layers that a page for patients shows only where they are asked for */
   const STAGED = { "three-quarter": "turned" }; /* views of a scene that pages call otherwise */
 
   /** told: what the page knows. */
@@ -36,6 +37,7 @@
       this.switches();
       this.views();
       for (const layer of LAYERS) this.layer(layer);
+      viz.folded();
       viz.measured();
       viz.onPaper(this);
     }
@@ -104,19 +106,28 @@
 
     layer(name) {
       const box = viz.make("input", { type: "checkbox", id: `layer-${name}` });
-      box.checked = true;
+      box.checked = this.told.dress !== "patient" || !UNTOLD.includes(name);
       box.addEventListener("change", () => {
-        if (this.figure) this.figure.layers[name] = box.checked && this.isStaged(name);
+        this.layered(name);
         this.again();
       });
       const words = viz.make("span", { "data-say": `page.layer.${name}` }, this.voice.say(`page.layer.${name}`));
       $("layers").append(viz.make("label", {}, box, words));
+      this.layered(name);
+    }
+
+    /** Bring a layer to what is asked for. */
+    layered(name) {
+      const on = $(`layer-${name}`).checked;
+      if (this.figure) this.figure.layers[name] = on && this.isStaged(name);
+      if (UNTOLD.includes(name)) document.body.dataset[name] = on ? "yes" : "no";
     }
 
     /** Draw the bones of a glTF file's bytes; made: the stature they are of, where the page's may move on. */
     draw(glb, made) {
       const ready = (figure) => {
         figure.wear(this.worn);
+        for (const name of LAYERS) figure.layers[name] = $(`layer-${name}`).checked && this.isStaged(name);
         figure.onDraw = () => viz.annotate(this);
         this.again();
         document.body.dataset.ready = "yes";

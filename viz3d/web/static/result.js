@@ -29,7 +29,11 @@
     const share = (one) => 100 * voice.share(one) / end;
     $("gauge").style.width = shown ? `${share(shown)}%` : "0";
     const mark = start ?? shown;
-    $("mark").style.left = `calc(${mark ? share(mark) : 0}% - 1px)`;
+    const at = mark ? share(mark) : 0;
+    $("mark").style.left = `calc(${at}% - 1px)`;
+    $("mark-name").style.left = `${at}%`;
+    viz.tell("mark-name", voice, `page.mark.${page.since}`);
+    $("mark-name").hidden = !start;
   };
 
   const peakWords = ({ now, voice, told }) => {

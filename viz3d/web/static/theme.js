@@ -30,6 +30,22 @@
     }
   };
 
+  const SMALL = "(max-width: 900px), (max-height: 600px)"; /* as in narrow.css */
+
+  /** The settings of words and numbers: folded where the screen is small, and again by a touch elsewhere or Escape. */
+  viz.folded = () => {
+    const [box, small] = [$("settings"), window.matchMedia(SMALL)];
+    const fold = () => { box.open = !small.matches; };
+    fold();
+    small.addEventListener("change", fold);
+    document.addEventListener("pointerdown", (e) => {
+      if (!box.contains(e.target)) fold();
+    });
+    box.addEventListener("keydown", (e) => {
+      if (e.key === "Escape") fold();
+    });
+  };
+
   /** A figure in the colours of now. */
   viz.recolour = (figure) => {
     if (figure?.root) figure.repaint();

@@ -22,12 +22,15 @@
       viz.listen("time", "input", () => this.jump(Number($("time").value)));
       viz.listen("play", "click", () => this.play());
       $("steps").append(...line.steps.map((step) => viz.button(step.name, () => this.jump(step.held))));
+      viz.markStep(told.step);
     }
 
     at(time) {
       const { clips, steps } = this.told.timeline;
       $("time").value = time;
-      this.shown(viz.clipAt(clips, time), steps[viz.lastAt(steps.map((s) => s.begin), time)], time);
+      const seen = viz.lastAt(steps.map((s) => s.begin), time);
+      viz.markStep(seen);
+      this.shown(viz.clipAt(clips, time), steps[seen], time);
     }
 
     jump(time) {
