@@ -233,7 +233,7 @@ def test_a_film_is_made_edited_and_found_again(browser: Browser, address: str, t
     )
     assert page.is_visible(".reading.flagged button")
     waited(opened, lambda: page.click(".reading.flagged button"))
-    assert page.input_value("#step-hold-1") == "5.5"
+    page.wait_for_function("() => document.getElementById('step-hold-1').value === '5.5'")
     page.click(".step-edit summary")
     page.select_option("#step-verb-1", "rises")
     page.click("#step-claim-1")

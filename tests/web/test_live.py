@@ -162,7 +162,7 @@ def test_arrows_and_bones_stand_as_solved(open_page: Callable[..., Opened], addr
 def test_arrows_of_a_muscle_set_stand_in_space(open_page: Callable[..., Opened], address: str) -> None:
     """Tail, tip and lever ends as the drawing library has them, against the plan, all three axes."""
     opened = ready(open_page, address)
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     waited(opened, lambda: opened.page.check("[id='model-three-axis set']", force=True))
     opened.settled()
     scene = changed(flat(), {"model.muscles": "three-axis set"})
@@ -194,7 +194,7 @@ def test_shaping_shows_warped_bones_until_the_true_ones_are_ready(
         "() => { window.seen = []; new MutationObserver(() => window.seen.push(document.body.dataset.bones))"
         ".observe(document.body, { attributes: true, attributeFilter: ['data-bones'] }); }"
     )
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     angle = "113.37 deg"  # a person that this server has not drawn yet
     waited(opened, lambda: opened.page.evaluate("a => viz.set({ 'person.left_hip.neck_shaft_angle': a })", angle))
     opened.page.wait_for_function("() => document.body.dataset.bones === 'true' && window.seen.length")
@@ -216,7 +216,7 @@ def test_everything_a_person_sets(open_page: Callable[..., Opened], address: str
     choose("#hand-right-nothing", so_far)
     so_far |= {"posture.stance": "right"}
     choose("#stance-right", so_far)
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     so_far |= {"model.muscles": "three-axis set"}
     choose("[id='model-three-axis set']", so_far)
     so_far |= {"person.sex": "male"}
@@ -243,7 +243,7 @@ def test_poses_nobody_could_hold_are_no_results(open_page: Callable[..., Opened]
     assert opened.text("#held").startswith("This pose cannot be held: the hip muscle is ")
     assert opened.text("#result-name").endswith("if the pose could be held")
     assert opened.text("#change") == ""
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     waited(opened, lambda: opened.page.check("[id='model-three-axis set']", force=True))
     assert opened.text("#joint") == "–"
     assert opened.text("#peak") == "–"
@@ -257,7 +257,7 @@ def test_poses_nobody_could_hold_are_no_results(open_page: Callable[..., Opened]
 
 def test_another_mass_is_compared_in_the_unit_shown(open_page: Callable[..., Opened], address: str) -> None:
     opened = ready(open_page, address)
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     waited(opened, lambda: opened.slide("#person-mass", 128))
     assert opened.text("#change") == "Same as at the start"  # in body weights nothing changes
     opened.page.select_option("#unit", "absolute")
@@ -512,7 +512,7 @@ def test_labels_fit_figure_and_result_stay_and_screen_readers_find_all(
         opened.page.click(f"[data-view={view}]")
         opened.settled()
         assert not overlaps(opened), view
-    opened.page.click("summary")
+    opened.page.click("details:has(#body-inputs) > summary")
     assert opened.page.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
     assert faults(opened) == []
     assert opened.page.evaluate(IN_SIGHT, size != DESKTOP) == []
