@@ -100,6 +100,8 @@ def test_a_person_in_clothes_is_the_pictures(written: Callable[..., Path], open_
     assert groups_seen(opened) == {"pelvis", "thigh", "cane"}
     assert not opened.page.locator("#peak").is_visible()  # patients are told forces, no lengths nor pressures
     assert not [text for text in opened.page.locator(".tag:visible").all_text_contents() if "distance" in text]
+    opened.page.wait_for_function("() => document.getElementById('alt').textContent !== ''")
+    assert "distance" not in opened.text("#alt") and "pressure" not in opened.text("#alt")  # what is read out neither
     opened.page.click("[data-frame=hip]")
     opened.settled()
     seen = opened.page.evaluate(

@@ -41,9 +41,11 @@ class Here(Executor):
         return done
 
 
-def hands_for(executor: Executor | None) -> Executor:
-    """Who paints while others draw the solid layers: threads of this process; itself where it draws them too."""
-    return Here() if executor is None else ThreadPoolExecutor(min(os.cpu_count() or 1, MOST_HANDS), "paint")
+def hands_for(executor: Executor | None) -> tuple[Executor, int]:
+    """Who paints while others draw the solid layers, and how many pictures ahead: threads of this process, one picture
+    each; this process itself where it draws them too."""
+    count = 0 if executor is None else min(os.cpu_count() or 1, MOST_HANDS)
+    return (ThreadPoolExecutor(count, "paint"), count) if count else (Here(), 0)
 
 
 def passing(going: Reading, coming: Reading, n: int) -> Future[Pixels]:

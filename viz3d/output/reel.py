@@ -28,7 +28,7 @@ from viz3d.output.figures import figure_of
 from viz3d.output.paint import Pixels
 from viz3d.output.pieces import Setup
 from viz3d.output.push import RATIO
-from viz3d.output.reading import MOST_HANDS, Reading, hands_for, passing
+from viz3d.output.reading import Reading, hands_for, passing
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
 from viz3d.scene.rhythm import Rhythm, rhythm_of
@@ -65,12 +65,12 @@ class Reel:
     def painted(self, executor: Executor | None, keep: bool, progress: Progress | None) -> Generator[Pixels]:
         """Every frame in order, (height, width, 3); memory stays flat whatever the length."""
         with contextlib.ExitStack() as open_ones:
-            hands = open_ones.enter_context(hands_for(executor))
+            hands, ahead = hands_for(executor)
+            open_ones.enter_context(hands)
             reading = [Reading(one, executor, keep, hands) for one in self.drawn]
             for one in reading:
                 open_ones.callback(one.close)
             begun: deque[Future[Pixels]] = deque()
-            ahead = 0 if executor is None else MOST_HANDS
             for n in range(self.count + ahead):
                 if n < self.count:
                     begun.append(self._begun(reading, n))

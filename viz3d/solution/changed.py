@@ -153,12 +153,12 @@ class _Search:
             sway[: self.low + 1] = tried
             assert varied.sway is not None
             lean = varied.lean
-            if self.holds.held != Held():
+            if not self.holds.held.nothing:
                 lean = float(np.clip(lean - place[:, 0].mean() / _TRUNK, -MOST_LEAN, MOST_LEAN))
             varied = dataclasses.replace(varied, sway=varied.sway + np.fft.irfft(sway, n=FITTED), lean=lean)
         assert varied.sway is not None
         aside = float(np.abs(slow(place[:, 2], self.low)).max())
-        ahead = float(place[:, 0].mean()) if self.holds.held != Held() else 0.0
+        ahead = float(place[:, 0].mean()) if not self.holds.held.nothing else 0.0
         return varied, Balance(float(np.abs(varied.sway).max()), varied.lean, aside, ahead)
 
     def _answer(self) -> Spectrum:

@@ -141,7 +141,7 @@ def _prints(walked: Walked) -> list[Footprint]:
 
 
 def _tips(walked: Walked) -> Array:
-    """Where canes stand on the floor, (T, 2), each the last time before and the next time."""
+    """Where canes stand on the floor, (T, 2)."""
     cycle, at, out = walked.cycle, phase(walked), []
     stride = cycle.speed * float(cycle.period[0])
     for cane in walked.canes.values():

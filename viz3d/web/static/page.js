@@ -116,9 +116,12 @@
       this.layered(name);
     }
 
+    /** Whether a layer is asked for: what is not is not read out either. */
+    tells(name) { return $(`layer-${name}`).checked; }
+
     /** Bring a layer to what is asked for. */
     layered(name) {
-      const on = $(`layer-${name}`).checked;
+      const on = this.tells(name);
       if (this.figure) this.figure.layers[name] = on && this.isStaged(name);
       if (UNTOLD.includes(name)) document.body.dataset[name] = on ? "yes" : "no";
     }

@@ -66,10 +66,16 @@
     const said = ["weight", "muscle"].filter((key) => now.arrows.some((a) => a.key === key)).map((key) => {
       const arrow = now.arrows.find((a) => a.key === key);
       const lever = now.levers.find((v) => v.of === key);
-      return voice.say("page.alt.force", { name: page.name(arrow), size: page.size(arrow), distance: page.length(lever) });
+      const words = { name: page.name(arrow), size: page.size(arrow) };
+      if (!page.tells("lever")) return voice.say("page.alt.alone", words);
+      return voice.say("page.alt.force", { ...words, distance: page.length(lever) });
     });
     const joint = now.arrows.find((a) => a.key === "joint");
-    if (joint) said.push(voice.say("page.alt.joint", { name: page.name(joint), size: page.size(joint), peak: peakWords(page) }));
+    if (joint) {
+      const words = { name: page.name(joint), size: page.size(joint) };
+      const whole = { ...words, peak: peakWords(page) };
+      said.push(page.tells("pressure") ? voice.say("page.alt.joint", whole) : voice.say("page.alt.alone", words));
+    }
     return [...said, viz.heldWords(now, voice)].join(" ").trim();
   };
 
