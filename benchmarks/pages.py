@@ -50,8 +50,7 @@ MOVED = """async ([place, values]) => {
     box.dispatchEvent(new Event("input", { bubbles: true }));
     script.push(performance.now() - begun);
     while (settled !== undefined && viz.settled === settled) await tick();
-    const drawn = f.renderer.info.render.frame;
-    while (f.renderer.info.render.frame === drawn) await tick();
+    while (f.waiting) await tick();
     gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, px);
     took.push(performance.now() - begun);
     await new Promise(done => setTimeout(done, 120));

@@ -154,8 +154,7 @@ def test_other_tabs_are_answered_while_a_scene_is_read(address: str, monkeypatch
 
 def kill_builder(bones: Bones) -> None:
     """Kill the process that builds, and wait until that is known."""
-    assert bones._pool is not None
-    for process in list(bones._pool._processes.values()):
+    for process in list(bones._pools["bones"]._processes.values()):
         os.kill(process.pid, signal.SIGKILL)
     ((job,),) = bones._building.values()
     assert job.exception(PATIENCE) is not None

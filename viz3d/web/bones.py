@@ -8,6 +8,7 @@ each by a builder of its own, on a coarser grid than pictures have; skin and mus
 
 from __future__ import annotations
 
+import os
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
@@ -30,8 +31,10 @@ from viz3d.web.reshape import WARPED, moved, unlike
 
 MOST_LOST = 3
 """Builders that may end in the middle of one body's bones."""
-_BUILDERS, _KEPT = 2, 6
-"""Processes that build, and bodies that are kept."""
+_KEPT = 6
+"""Bodies that are kept."""
+_BUILDERS = {"bones": (2, 0), "flesh": (1, 10)}
+"""Processes that build, and how far each stands back: bones asked for never wait for flesh being grown."""
 
 
 class Bones:
@@ -42,7 +45,7 @@ class Bones:
         self._building: dict[str, list[Future[Any]]] = {}
         self._flesh: dict[str, Future[Figure]] = {}
         self._lost: dict[str, int] = {}
-        self._pool: Pool | None = None
+        self._pools: dict[str, Pool] = {}
         self._lock = threading.Lock()
         self._keep(self.key(first), first, drawn_of(first), whole=True)
 
@@ -114,13 +117,15 @@ class Bones:
 
     def _begun(self, work: Callable[..., Any], *given: Any) -> Future[Any]:
         """Begin to build, with another builder where the last one is gone."""
+        what = "flesh" if work is fleshed else "bones"
         for _ in range(2):
-            if self._pool is None:
-                self._pool = Pool(_BUILDERS)
+            if what not in self._pools:
+                count, back = _BUILDERS[what]
+                self._pools[what] = Pool(count, _stand_back, (back,))
             try:
-                return self._pool.submit(work, *given)
+                return self._pools[what].submit(work, *given)
             except BrokenProcessPool:
-                self._pool = None
+                del self._pools[what]
         raise RenderError("the bones of this body: no builder could be started")
 
     def _keep(self, key: str, scene: Scene, figure: Figure, whole: bool) -> None:
@@ -143,8 +148,14 @@ class Bones:
 
     def close(self) -> None:
         """Stop building."""
-        if self._pool is not None:
-            self._pool.stop()
+        for pool in self._pools.values():
+            pool.stop()
+
+
+def _stand_back(steps: int) -> None:
+    """Let other processes go first, where the system has an order among them."""
+    if steps and hasattr(os, "nice"):
+        os.nice(steps)
 
 
 def _tasks(scene: Scene, other: Scene) -> list[tuple[Any, ...]]:
