@@ -28,6 +28,7 @@ from viz3d.output.layers import solid_frames
 from viz3d.output.paint import paper
 from viz3d.output.reel import Reel, make_reel
 from viz3d.scene.reader import load_scene
+from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import duration
 from viz3d.stage.drawing import Words
 
@@ -41,6 +42,13 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     monkeypatch.setattr(layers, "user_folder", lambda: folder)
     return folder / "films"
+
+
+def brief(name: str, *changes: str) -> Scene:
+    """A scene whose steps take a second each: enough frames to tell films apart."""
+    scene = load_scene(name, [*SMALL, *changes])
+    steps = [s.model_copy(update={"hold": 1.0, "change": min(s.change, 1.0)}) for s in scene.steps]
+    return scene.model_copy(update={"steps": steps})
 
 
 def reel_of(name: str, *changes: str) -> Reel:
@@ -84,7 +92,7 @@ def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions:
 
 
 def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
-    scene = load_scene("pelvic-drop", SMALL)
+    scene = brief("pelvic-drop")
     count = round(duration(scene) * 6)
     for suffix in (".gif", ".webp", ".png"):
         draw_film(scene, tmp_path / f"a{suffix}", "x", options=FilmOptions(workers=0))
@@ -117,19 +125,19 @@ def test_numbered_pictures_replace_what_is_theirs_and_nothing_else(tmp_path: Pat
     folder, path = tmp_path / "a", tmp_path / "a.png"
     folder.mkdir()
     draw = functools.partial(draw_film, path=path, file="x", options=FilmOptions(workers=0))
-    draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=6"]))
+    draw(brief("pelvic-drop", "picture.size=480x360", "picture.frames_per_second=6"))
     many = numbered(folder)
-    draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+    draw(brief("pelvic-drop", "picture.size=480x360", "picture.frames_per_second=5"))
     few = numbered(folder)
     assert 0 < len(few) < len(many)
     first = [(folder / name).read_bytes() for name in few]
     Image.new("RGB", (4, 4)).save(folder / few[0])
     with pytest.raises(RenderError, match="holds more than a film of this name"):
-        draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+        draw(brief("pelvic-drop", "picture.size=480x360", "picture.frames_per_second=5"))
     (folder / few[0]).write_bytes(first[0])
     (folder / "notes.txt").write_text("mine")
     with pytest.raises(RenderError, match="holds more than a film of this name"):
-        draw(load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"]))
+        draw(brief("pelvic-drop", "picture.size=480x360", "picture.frames_per_second=5"))
     assert numbered(folder) == [*few, "notes.txt"]
     assert [(folder / name).read_bytes() for name in few] == first
 
@@ -137,7 +145,7 @@ def test_numbered_pictures_replace_what_is_theirs_and_nothing_else(tmp_path: Pat
 def test_a_numbered_film_that_fails_leaves_the_old_one(
     tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    scene = load_scene("pelvic-drop", ["picture.size=480x360", "picture.frames_per_second=5"])
+    scene = brief("pelvic-drop", "picture.size=480x360", "picture.frames_per_second=5")
     draw = functools.partial(draw_film, scene, tmp_path / "a.png", "x", options=FilmOptions(workers=0))
     draw()
     before = {p.name: p.read_bytes() for p in (tmp_path / "a").iterdir()}
@@ -312,9 +320,9 @@ def test_accidents_leave_no_half_film(run: Callable[..., Ran], tmp_path: Path) -
 
 def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp_path: Path) -> None:
     path = tmp_path / "f.mp4"
-    changes = ["--set", "picture.size=640x480", "--set", "picture.frames_per_second=10"]
+    changes = ["--set", "picture.size=640x480", "--set", "picture.frames_per_second=6"]
     first = held_film("lean-over-hip", *changes, "--no-cache", "--workers", "0", "--out", str(path), "--quiet")
-    scene = load_scene("lean-over-hip", ["picture.size=640x480", "picture.frames_per_second=10"])
+    scene = brief("lean-over-hip")
     with pytest.raises(RenderError) as refused:
         draw_film(scene, path, "x", options=FilmOptions(workers=0))
     os.killpg(first.pid, signal.SIGKILL)
@@ -323,7 +331,7 @@ def test_two_films_to_one_file_are_refused_and_a_killed_one_can_be_run_again(tmp
     assert not path.exists()
     draw_film(scene, path, "x", options=FilmOptions(workers=0))
     with av.open(str(path)) as film:
-        assert film.streams.video[0].frames == round(duration(scene) * 10)
+        assert film.streams.video[0].frames == round(duration(scene) * 6)
 
 
 def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
@@ -336,7 +344,7 @@ def test_the_curves_dot_moves_on_through_a_hold(cache: Path) -> None:
 @pytest.mark.parametrize("name", [pytest.param("cane-opposite-hand", marks=pytest.mark.long), "lean-over-hip"])
 def test_nothing_flickers_outside_what_moves(cache: Path, name: str) -> None:
     """From frame to frame nothing changes where nothing is drawn, nor in title, sides, scale bars and caption."""
-    reel = reel_of(name, "picture.size=960x540")
+    reel = reel_of(name, "picture.size=960x540", "picture.frames_per_second=5")
     sheet = reel.drawn[0].setup.sheet
     empty = paper(reel.size, sheet.colours).astype(int)
     still = np.zeros(empty.shape[:2], dtype=bool)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.images.conftest import sheet_of
+from tests.images.conftest import in_turn, sheet_of
 from tests.images.test_gltf import Read
 from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_pressure, isobars
@@ -57,8 +57,9 @@ def clear_of_lines(pascals: Array) -> Array:
     return np.asarray(away > 0.08e6)
 
 
-@pytest.mark.parametrize("backdrop", THEMES)
-@pytest.mark.parametrize("name", ["level-stance", "cane-opposite-hand"])
+@pytest.mark.parametrize(
+    ("backdrop", "name"), in_turn([(b, n) for n in ("level-stance", "cane-opposite-hand") for b in THEMES], 2)
+)
 def test_the_socket_has_the_legends_colours(name: str, backdrop: str) -> None:
     """Pixels of the picture into the socket against the legend: at the peak, and all over the loaded roof."""
     sheet = sheet_of(name, "picture.view=joint", f"picture.backdrop={backdrop}")

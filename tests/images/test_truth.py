@@ -332,8 +332,9 @@ def test_panels_share_one_scale_and_say_the_difference() -> None:
         assert lengths[k] / lengths[1] == pytest.approx(some[k].joint / some[1].joint, abs=2 / lengths[1])
 
 
-@pytest.mark.parametrize("size", ["1080x1080", "1080x1920", "1440x1080", "1080x1350"])
-@scenes
+@pytest.mark.parametrize(
+    ("name", "size"), in_turn([(n, s) for n in SCENES for s in ("1080x1080", "1080x1920", "1440x1080", "1080x1350")], 9)
+)
 def test_square_and_upright_films_are_true_and_hold_still(name: str, size: str) -> None:
     """Arrows as long as their forces, tags disjoint and in one place in every frame, words inside the page."""
     sheet = sheet_of(name, f"picture.size={size}", film=True)
