@@ -14,6 +14,7 @@ import hashlib
 import io
 import os
 import re
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -285,5 +286,8 @@ def folder_name(title: str) -> str:
     --------
     >>> folder_name("The cane: which hand, how hard?")
     'the-cane-which-hand-how-hard'
+    >>> folder_name("¿Qué mano para el bastón?")
+    'que-mano-para-el-baston'
     """
-    return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-") or "lesson"
+    plain = "".join(c for c in unicodedata.normalize("NFKD", title) if not unicodedata.combining(c))
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-") or "lesson"
