@@ -9,6 +9,7 @@ that the statics uses; that share is assumed, for pictures only. Right side, met
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -52,6 +53,26 @@ class MuscleBody:
         return self.name.replace("_", " ")
 
 
+@dataclass(frozen=True)
+class BodyLines:
+    """The lines of the muscle set that one drawn muscle stands for, the same in everybody."""
+
+    name: str
+    lines: tuple[int, ...]
+    faint: bool
+
+
+@lru_cache
+def body_lines() -> tuple[BodyLines, ...]:
+    """What every drawn muscle stands for, the deepest first."""
+    names = [line.name for line in muscle_lines()]
+    rows = read_toml("viz3d.body.tables", "muscle_bodies.toml")
+    return tuple(
+        BodyLines(name, tuple(names.index(n) for n in row["lines"]), row.get("at_rest", "") == "faint")
+        for name, row in rows.items()
+    )
+
+
 def hip_centre(body: Body, hip: Hip) -> Array:
     """The right hip's centre in the pelvis frame, (3,) m."""
     return np.array([0.0, float(np.atleast_1d(hip.socket_up)[0]), float((body.hip_spacing / 2 + hip.socket_out)[0])])
@@ -59,12 +80,12 @@ def hip_centre(body: Body, hip: Hip) -> Array:
 
 def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
     """Every drawn muscle of one person and hip, the deepest first."""
-    names = [line.name for line in muscle_lines()]
     starts, ends = (points[0] for points in muscle_points(body, hip))
     centre, area, out = hip_centre(body, hip), cross_sections(), []
     size = float(pelvis_frame(body).size[0])
-    for name, row in read_toml("viz3d.body.tables", "muscle_bodies.toml").items():
-        lines = tuple(names.index(n) for n in row["lines"])
+    rows = read_toml("viz3d.body.tables", "muscle_bodies.toml")
+    for of in body_lines():
+        row, lines = rows[of.name], of.lines
         start, end = (
             points[list(lines)].mean(axis=0) + size * np.array(row.get(key, [0.0, 0.0, 0.0]))
             for points, key in ((starts, "start_shift"), (ends, "end_shift"))
@@ -77,10 +98,10 @@ def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
         last = _places(end, pull, row["end"], row["end_along"], first.shape[:2])
         belly = row.get("share", 1.0) * drawn()["belly_share"] * float(area[list(lines)].sum())
         bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
-        matched, faint = _matched(first, last, pull), row.get("at_rest", "") == "faint"
+        matched = _matched(first, last, pull)
         thin = row["end"][1] * 1e-3
         root = row.get("root", 0.0)
-        out.append(MuscleBody(name, lines, first, matched, belly, thin, row["tendon"], bulge, faint, root))
+        out.append(MuscleBody(of.name, lines, first, matched, belly, thin, row["tendon"], bulge, of.faint, root))
     return out
 
 

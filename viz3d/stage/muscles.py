@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.muscle_bodies import MuscleBody, muscle_bodies
+from viz3d.body.muscle_bodies import BodyLines, body_lines, muscle_bodies
 from viz3d.body.muscle_places import seen_from
 from viz3d.body.muscles import cross_sections, muscle_lines
 from viz3d.body.names import LEFT, RIGHT
@@ -31,9 +31,8 @@ def drawn_muscles(scene: Scene, solved: Solved) -> list[Muscle]:
     """The muscles of a solved scene's pictures; none where the scene asks for none."""
     if scene.picture.muscles == "none":
         return []
-    side = RIGHT if solved.posture.on_right[0] else LEFT
     out = []
-    for one in muscle_bodies(solved.body, solved.body.hip(side)):
+    for one in body_lines():
         if solved.load.muscles is None and one.name not in EQUIVALENT_BODIES:
             continue
         muscle = Muscle(one.name, _activation(solved, one))
@@ -63,7 +62,7 @@ def named_muscles(scene: Scene, solved: Solved) -> tuple[Named, ...]:
     return tuple(named for _, named in sorted(found, key=lambda x: -x[0]))
 
 
-def _activation(solved: Solved, one: MuscleBody) -> Array:
+def _activation(solved: Solved, one: BodyLines) -> Array:
     """Force over strength of a body, 0 to 1, (N,)."""
     lines = list(one.lines)
     if solved.load.muscles is not None:

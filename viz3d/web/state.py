@@ -58,7 +58,8 @@ class State:
 def state_of(scene: Scene, solved: Solved) -> State:
     """The columns of solved situations of a scene."""
     plan = compose(scene, solved)
-    columns = {f"link {name}": _places_and_turns(frames[:, None]) for name, frames in plan.frames.items()}
+    links = _places_and_turns(np.stack(list(plan.frames.values()), axis=1))
+    columns = {f"link {name}": links[:, k] for k, name in enumerate(plan.frames)}
     columns |= {
         "hip": plan.hip,
         # body weight, N
@@ -207,11 +208,11 @@ def _lever(lever: Dimension, sign: float) -> Array:
 
 
 def _places_and_turns(frames: Array) -> Array:
-    """(N, 7 L) of rigid frames (N, L, 4, 4); turns on the half of all quaternions where w is not negative."""
+    """(N, L, 7) of rigid frames (N, L, 4, 4); turns on the half of all quaternions where w is not negative."""
     count, links = frames.shape[:2]
     turn = Rotation.from_matrix(frames[..., :3, :3].reshape(-1, 3, 3)).as_quat().reshape(count, links, 4)
     turn = turn * np.where(turn[..., 3:] < 0.0, -1.0, 1.0)
-    return np.concatenate([frames[..., :3, 3], turn], axis=-1).reshape(count, -1)
+    return np.concatenate([frames[..., :3, 3], turn], axis=-1)
 
 
 def _wide(values: Array) -> Array:
