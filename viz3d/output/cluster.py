@@ -19,6 +19,11 @@ class Cluster(Executor):
         self._client, self._workers = client, client.get_executor()
         self._sent: dict[bytes, Any] = {}
 
+    @property
+    def workers(self) -> int:
+        """How many pieces the cluster draws at once."""
+        return sum(self._client.nthreads().values())
+
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """Ask a worker."""
         told = [self._at_workers(arg) if isinstance(arg, bytes) else arg for arg in args]

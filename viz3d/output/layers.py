@@ -33,9 +33,9 @@ from viz3d.output.pieces import Pieces, Setup
 from viz3d.output.window import Pixels
 from viz3d.shapes.cache import user_folder
 
-PIECE = 12
-"""Frames of one piece."""
-_UNPACKED = 4
+PIECE, SENT = 12, 3
+"""Frames of one piece, and of one from elsewhere: short, so that it travels while the next ones are drawn."""
+_UNPACKED = 16
 """Pieces from elsewhere that are decoded at once, ahead of the film."""
 
 
@@ -52,7 +52,8 @@ def solid_frames(
     ------
     RenderError : a worker was lost.
     """
-    pieces = [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
+    length = PIECE if executor is None or _is_near(executor) else SENT
+    pieces = [frames[k : k + length] for k in range(0, len(frames), length)]
     store = Pieces(setup, user_folder() / "films") if keep else None
     if executor is None:
         yield from _drawn_here(setup, pieces, store)
@@ -80,8 +81,13 @@ def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> 
             layer.close()
 
 
+def _is_near(executor: Executor) -> bool:
+    """Whether workers are this machine's own: they pass pixels through files."""
+    return isinstance(executor, ProcessPoolExecutor)
+
+
 def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, executor: Executor) -> Iterator[Pixels]:
-    near = isinstance(executor, ProcessPoolExecutor)
+    near = _is_near(executor)
     waiting: deque[tuple[list[int], _Asked | None]] = deque()
     todo = enumerate(pieces)
     with _exchange() as folder, ThreadPoolExecutor(_UNPACKED, "unpack") as unpacking:
@@ -92,7 +98,7 @@ def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, execu
                 waiting.append((piece, None if store and store.has(piece) else ask(number, piece)))
 
         try:
-            ahead(2 * (os.cpu_count() or 1) + 1)
+            ahead(2 * max(os.cpu_count() or 1, getattr(executor, "workers", 0)) + 1)
             while waiting:
                 piece, asked = waiting.popleft()
                 for some in [asked, *(a for _, a in itertools.islice(waiting, _UNPACKED - 1))]:
