@@ -33,9 +33,10 @@ def test_the_phase_moves_the_walk(
     assert opened.page.evaluate("() => viz.page.figure.orbit.framed") == "whole"
     assert not [url for url in opened.asked if not url.startswith(("file:", "data:", "blob:"))]
     shown = {}
-    for percent in (14, 30, 80):
+    for percent in (0, 14, 30, 80):
         opened.slide("#phase", percent)
         opened.settled()
+        assert not opened.page.locator("#held").is_visible()  # nobody falls who walks
         shown[percent] = float(opened.text("#joint").split()[0])
     assert shown[14] == pytest.approx(2.35, abs=0.02)
     assert 1.8 < shown[30] < shown[14]

@@ -4,6 +4,7 @@
 
 ((viz) => {
   const OF_MUSCLE = ["muscle", "joint"];
+  const WALKS = "walks"; /* the next step catches a fall, and a leg that swings may pull at its hip */
 
   /** The muscle that pulls: of both muscles' signed pull, the one that is not negative. */
   viz.pulling = (c) => (c.moment[0] >= 0 ? "abductor" : "adductor");
@@ -52,7 +53,7 @@
       muscles: about.muscles.map((one) => ({ ...one, activation: c[`active ${one.name}`][0] })),
       carried: Object.fromEntries(Object.keys(about.aids).map((side) => [side, c[`carried ${side}`]?.[0] ?? 1])),
       polygon: about.polygon, stands: about.stands, aids: about.aids, joint: lost ? null : viz.norm(joint),
-      displacement: c.displacement ?? null, falls: c.falls[0] > 0.5 || joint[1] <= 0, short: Math.max(0, -c.margin[0]),
+      displacement: c.displacement ?? null, falls: c.falls[0] > 0.5 || (about.stands !== WALKS && joint[1] <= 0), short: Math.max(0, -c.margin[0]),
     };
   };
 })(globalThis.viz ??= {});
