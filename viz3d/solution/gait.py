@@ -67,6 +67,12 @@ class Gait:
     """(T, 2) where canes stand."""
     measured: tuple[float, float]
     """Lowest and highest peak of ten instrumented hips, BW."""
+    stride: float
+    """Way of a cycle, m."""
+    gone: Array
+    """(N,) how far forward these moments' places were moved from where they are for who walks along, m."""
+    passes: int = 0
+    """Cycles from edge to edge of the floor that a passing body is seen on; 0 for one that stays in the middle."""
 
 
 def gait_of(walked: Walked, rows: Frames) -> Gait:
@@ -90,6 +96,8 @@ def gait_of(walked: Walked, rows: Frames) -> Gait:
         _on_floor(centre_of_mass(walked.moving)[every], gone),
         _tips(walked),
         (float(low), float(high)),
+        cycle.speed * float(cycle.period[0]),
+        np.zeros(len(rows)),
     )
 
 
