@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from pygltflib import GLTF2
 from tests.conftest import Ran
 from tests.images.conftest import in_turn
 from viz3d.arrays import Array
+from viz3d.body.person import Body
 from viz3d.motion.library import usual_motion
 from viz3d.output.gltf import write_gltf
 from viz3d.output.reel import frame_groups
@@ -20,6 +22,7 @@ from viz3d.output.still import draw_still
 from viz3d.scene.reader import load_scene, walking_scenes
 from viz3d.scene.segments import on_the_spot
 from viz3d.scene.timeline import duration, frame_times
+from viz3d.shapes.skeleton import group_shapes
 from viz3d.solution.gait import EVENTS
 from viz3d.solution.inputs import body_of
 from viz3d.solution.passing import prints_passed
@@ -268,6 +271,58 @@ def test_a_picture_holds_the_whole_pass(passed: Solved, view: str, size: tuple[i
         ahead = sheet.along(199)[0] - sheet.along(0)[0]
         assert boxes[1].left - boxes[0].left == pytest.approx(ahead)
         assert min(b.left for b in boxes) > 0.0
+
+
+def test_drawn_joints_bend_as_they_were_solved(solved: Solved, house: Body) -> None:
+    """Hip, knee and ankle between drawn bones, at every moment, within a degree of the solved angles.
+
+    Read off the meshes as pictures place them: the femur from its head's centre to the middle of its condyles, shin and
+    shaft along their middles, the sole as a plane. At rest joint centres lie in line, and the shafts 3 degrees apart: the
+    femoral head lies ahead of the shaft.
+    """
+    named = {s.name: s.surface.points for g in ("thigh", "shank", "foot") for s in group_shapes(g, house, "film")
+             if s.side == "left"}  # fmt: skip
+    low = named["femur"][named["femur"][:, 1] < named["femur"][:, 1].min() + 0.045]
+    condyles = (low.min(axis=0) + low.max(axis=0)) / 2.0
+    femur, shaft, shin = -condyles / np.linalg.norm(condyles), shaft_of(named["femur"]), shaft_of(named["tibia"])
+    sole = sole_of(named["hindfoot"], named["forefoot"])
+    tilt = {name: np.degrees(np.arctan2(v[0], v[1])) for name, v in
+            {"femur": femur, "shaft": shaft, "shin": shin, "sole": sole}.items()}  # fmt: skip
+    assert abs(tilt["femur"]) < 1.0
+    assert abs(tilt["sole"]) < 2.0  # the heel's bone lies 2 mm nearer to the floor than the ball's
+    assert tilt["shin"] - tilt["shaft"] == pytest.approx(3.0, abs=0.8)
+    cycle = walk_cycle(house, usual_motion())
+    order = np.argsort(np.mod(cycle.share - 0.5, 1.0))
+    for carrying, carried, line, field, way in (
+        ("pelvis", "left_thigh", femur, cycle.angles.hips, 1.0),
+        ("left_thigh", "left_shank", shin, cycle.angles.knees, -1.0),
+        ("left_shank", "left_foot", sole, cycle.angles.ankles, 1.0),
+    ):
+        turned = [solved.posed.frames[link][:, :3, :3] for link in (carrying, carried)]
+        there = np.einsum("nji,njk,k->ni", turned[0], turned[1], line)
+        drawn = np.degrees(np.arctan2(-there[:, 0], there[:, 1]) - np.arctan2(-line[0], line[1]))
+        assert drawn == pytest.approx(way * np.degrees(field[order, 0, 0]), abs=1.0)
+
+
+def shaft_of(points: Array) -> Array:
+    """Unit vector up along the middles of a long bone's slices, its ends left out."""
+    low, high = points[:, 1].min(), points[:, 1].max()
+    edges = np.linspace(low + 0.2 * (high - low), low + 0.8 * (high - low), 9)
+    slices = [points[(points[:, 1] >= a) & (points[:, 1] < b)] for a, b in itertools.pairwise(edges)]
+    middles = np.array([(s.min(axis=0) + s.max(axis=0)) / 2.0 for s in slices])
+    way = np.linalg.svd(middles - middles.mean(axis=0))[2][0]
+    return np.asarray(way * np.sign(way[1]))
+
+
+def sole_of(hindfoot: Array, forefoot: Array) -> Array:
+    """Unit vector up from the plane of heel and both sides of the ball."""
+    middle = forefoot[:, 2].mean()
+    three = [
+        part[part[:, 1].argmin()]
+        for part in (hindfoot, forefoot[forefoot[:, 2] < middle], forefoot[forefoot[:, 2] > middle])
+    ]
+    way = np.cross(three[1] - three[0], three[2] - three[0])
+    return np.asarray(way / np.linalg.norm(way) * np.sign(way[1]))
 
 
 def test_from_the_front_a_pass_looks_like_a_walk_on_the_spot(passed: Solved, solved: Solved) -> None:
