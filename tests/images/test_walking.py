@@ -23,7 +23,7 @@ from viz3d.scene.reader import load_scene, walking_scenes
 from viz3d.scene.segments import on_the_spot
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import group_shapes
-from viz3d.solution.gait import EVENTS
+from viz3d.solution.gait import EVENTS, MeasuredPeaks
 from viz3d.solution.inputs import body_of
 from viz3d.solution.passing import prints_passed
 from viz3d.solution.script import Script, solve_scene
@@ -172,7 +172,7 @@ def test_events_come_in_their_order_and_where_a_walk_has_them(solved: Solved) ->
     assert gait.events["push_off"] == pytest.approx(0.5)
     assert 0.58 < gait.events["toe_off"] < 0.66
     assert gait.joint == pytest.approx(np.append(solved.joint_bw, solved.joint_bw[0]), abs=1e-9)
-    assert gait.measured == (2.17, 2.82)
+    assert gait.measured == MeasuredPeaks(2.17, 2.82, (2.27, 2.67), ((0.14, 0.20), (0.44, 0.52)))
 
 
 def test_the_ground_pushes_within_the_footprints(solved: Solved) -> None:
@@ -191,7 +191,7 @@ def test_curve_footprints_and_ground_are_drawn() -> None:
     scene = load_scene("walk", ["walk.phase=15 %", "picture.view=front"])
     drawing = lay_out(scene, solve_scene(scene, np.zeros(1)), (1920, 1080)).drawing(0)
     roles = [mark.role for mark in drawing.over]
-    assert {"measured", "curve now", "footprint", "way:centre", "way:pressure"} <= set(roles)
+    assert {"measured", "deviation", "curve now", "footprint", "way:centre", "way:pressure"} <= set(roles)
     assert "ground" in roles
 
 
