@@ -24,6 +24,7 @@ from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import frame_times
 from viz3d.solution.gait import POINTS
+from viz3d.solution.passing import moved_along
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Script, same_but_picture
 from viz3d.solution.solved import Solved
@@ -97,4 +98,7 @@ def _one_cycle(script: Script, shown: Scene, solved: Solved) -> Solved:
         return solved
     times = solved.course[0]
     whole = float(times[POINTS] - times[0])
-    return script.solved_at(shown, float(solved.times[0]) + whole * np.linspace(0.0, 1.0, round(whole * _RATE) + 1))
+    share = np.linspace(0.0, 1.0, round(whole * _RATE) + 1)
+    found = script.solved_at(shown, float(solved.times[0]) + whole * share)
+    passed = found.gait is not None and found.gait.passes
+    return moved_along(found, share, 1) if passed else found

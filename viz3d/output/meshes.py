@@ -80,6 +80,7 @@ class MeshLayer:
         muscles = sheet.plan.muscles if shows_muscles(sheet) else []
         self.flesh = Flesh(self.bones, 0, sheet.plan, sheet.colours, figure, muscles)
         self.backdrop = self._backdrop(page)
+        self._bare = self._backdrop(page, bare=True) if sheet.cameras else self.backdrop
         self._focus, self._rise = self._focus_masks()
         self._skin_fill, self._skin_rim = (
             np.array(rgb(sheet.colours[n]), dtype=np.float32) * np.float32(255) for n in ("shell_fill", "shell_rim")
@@ -103,7 +104,7 @@ class MeshLayer:
         with interrupt_held():
             self._pose(i)
             self.bones.draw()
-            out = self.backdrop.copy()
+            out = (self._bare if i in self.sheet.cameras else self.backdrop).copy()
             if self.dressed is None:
                 self.shell.draw()
             else:
@@ -154,9 +155,10 @@ class MeshLayer:
         across = (at[:, 0] > box.left - reach) & (at[:, 0] < box.right + reach)
         return bool((across & (at[:, 1] > box.top - reach) & (at[:, 1] < box.bottom + reach)).any())
 
-    def _backdrop(self, page: Pixels | None) -> Pixels:
+    def _backdrop(self, page: Pixels | None, bare: bool = False) -> Pixels:
+        """What lies behind; ``bare``: for the time that the camera moves."""
         painter = Painter(self.sheet.size, paper(self.sheet.size, self.sheet.colours) if page is None else page)
-        painter.marks(self.sheet.drawing(0).under, self.sheet.colours["card"])
+        painter.marks(self.sheet.drawing(0, bare).under, self.sheet.colours["card"])
         return painter.pixels()
 
     def _focus_masks(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:

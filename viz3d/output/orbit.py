@@ -28,6 +28,7 @@ from viz3d.output.window import View, Window
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import on_the_spot
 from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script
@@ -266,7 +267,7 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     RenderError, SceneError : one line each.
     """
     rate = scene.picture.model_copy(update={"frames_per_second": RATE, "dress": "anatomy"})
-    whole = paced(scene).model_copy(update={"picture": rate})
+    whole = on_the_spot(paced(scene)).model_copy(update={"picture": rate})
     shots, clips = Script(whole, file).film()
     shown = []
     for shot in shots:

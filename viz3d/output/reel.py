@@ -181,7 +181,8 @@ def frame_groups(solved: Solved) -> NDArray[np.intp]:
     """First frame that looks like each frame: holds repeat one picture, (N,)."""
     columns = [np.asarray(getattr(solved.posture, f.name), dtype=float) for f in dataclasses.fields(solved.posture)]
     torque = solved.hip.abductor_torque * np.ones(len(solved.times))
-    rows = np.column_stack([*columns, solved.step, solved.load.joint_force, torque])
+    gone = 0.0 if solved.gait is None else solved.gait.gone
+    rows = np.column_stack([*columns, solved.step, solved.load.joint_force, torque, gone + np.zeros(len(torque))])
     _, first, inverse = np.unique(np.nan_to_num(rows), axis=0, return_index=True, return_inverse=True)
     return np.asarray(first[inverse.ravel()])
 

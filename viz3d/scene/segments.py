@@ -89,6 +89,15 @@ def changes_at(scene: Scene, step: int) -> dict[str, Any]:
     return cut | {k: v for k, v in look.items() if v is not None}
 
 
+def on_the_spot(scene: Scene) -> Scene:
+    """A scene whose walker stays in the middle of the picture, for what goes along with people itself."""
+    if scene.walk is None:
+        return scene
+    steps = [s.model_copy(update={"set": {k: v for k, v in s.set.items() if k != "walk.seen"}}) for s in scene.steps]
+    walk = scene.walk.model_copy(update={"seen": "on the spot"})
+    return scene.model_copy(update={"walk": walk, "steps": steps})
+
+
 def scene_at(scene: Scene, step: int) -> Scene:
     """The scene in force at a step."""
     return next(s.scene for s in segments_of(scene) if s.first <= step <= s.last)

@@ -40,5 +40,18 @@ class WalkTable(Keys):
         float,
         Quantity("fraction", "78 %", "130 %", POSING, "speed over the measured one (1.3 m/s at usual leg length)"),
     ] = 1.0
+    seen: Literal["on the spot", "passing"] = Field(
+        "on the spot",
+        description="passing: the floor stays, with its footprints, and the person walks from edge to edge of the"
+        " picture; else the picture goes along with the person",
+    )
+    cycles_passed: Annotated[int, Field(ge=1, le=4)] = Field(
+        1, description="cycles from edge to edge while the person passes"
+    )
     motion: FileName | None = Field(None, description="a motion of your own beside the scene; left out: one adult's")
     double_stance: Literal["smooth", "measured"] = Field("smooth", description="how both feet share the ground force")
+
+    @property
+    def passes(self) -> bool:
+        """True where the person goes over a floor that stays."""
+        return self.seen == "passing"

@@ -45,6 +45,18 @@ class Footprint:
 
 
 @dataclass(frozen=True)
+class MeasuredPeaks:
+    """The higher peak of the joint force in ten instrumented hips, BW; their whole curves are not ours to show."""
+
+    lowest: float
+    highest: float
+    usual: tuple[float, float]
+    """Mean less and plus one standard deviation."""
+    times: tuple[tuple[float, float], ...]
+    """Shares of the cycle between which either peak comes, from memory."""
+
+
+@dataclass(frozen=True)
 class Gait:
     """A walk's cycle from the studied side's heel strike on, and N moments of it."""
 
@@ -65,8 +77,13 @@ class Gait:
     """(POINTS + 1, 2) the body's centre of mass over it."""
     tips: Array
     """(T, 2) where canes stand."""
-    measured: tuple[float, float]
-    """Lowest and highest peak of ten instrumented hips, BW."""
+    measured: MeasuredPeaks
+    stride: float
+    """Way of a cycle, m."""
+    gone: Array
+    """(N,) how far forward these moments' places were moved from where they are for who walks along, m."""
+    passes: int = 0
+    """Cycles from edge to edge of the floor that a passing body is seen on; 0 for one that stays in the middle."""
 
 
 def gait_of(walked: Walked, rows: Frames) -> Gait:
@@ -78,7 +95,6 @@ def gait_of(walked: Walked, rows: Frames) -> Gait:
     force = walked.floor.force
     up = force[..., 1].sum(axis=1)
     pressure = (walked.floor.place * force[..., 1:2]).sum(axis=1) / up[:, None]
-    low, high = measured_rows()["joint_peak.2016"].value
     return Gait(
         phase(walked)[rows],
         walked.joint_bw[every],
@@ -89,8 +105,22 @@ def gait_of(walked: Walked, rows: Frames) -> Gait:
         _on_floor(pressure[every], gone),
         _on_floor(centre_of_mass(walked.moving)[every], gone),
         _tips(walked),
-        (float(low), float(high)),
+        measured_peaks(),
+        cycle.speed * float(cycle.period[0]),
+        np.zeros(len(rows)),
     )
+
+
+def measured_peaks() -> MeasuredPeaks:
+    """What ten instrumented hips read at their higher peak."""
+    rows = measured_rows()
+
+    def pair(key: str, unit: float = 1.0) -> tuple[float, float]:
+        low, high = rows[key].value
+        return float(low) * unit, float(high) * unit
+
+    times = tuple(pair(f"joint_time.{which}", 0.01) for which in ("first", "second"))
+    return MeasuredPeaks(*pair("joint_peak.2016"), pair("joint_peak_usual"), times)
 
 
 def events(walked: Walked) -> dict[str, float]:

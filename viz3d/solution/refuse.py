@@ -27,6 +27,7 @@ from viz3d.words.voice import USUAL
 
 _SHORT = 1e-6
 """A hand or foot that misses by less than this (m) still reaches."""
+_FROM = {"side": "the side", "three-quarter": "three quarters"}
 Line = tuple[str, str, str]
 """Key, what was found, what is allowed."""
 Rule = tuple[Flags, Callable[[int], Line]]
@@ -78,6 +79,14 @@ def refuse_walking(scene: Scene, file: str, shown: bool = True) -> None:
             )
         if hand.tilt:
             raise SceneError(file, f"hands.{side}.tilt", "found a tilt", "while walking a cane turns about its tip")
+    view, passing = scene.picture.view, scene.walk is not None and scene.walk.passes
+    if passing and view in ("side", "three-quarter") and scene.picture.framed != "whole":
+        raise SceneError(
+            file,
+            "walk.seen",
+            f"found passing, seen from {_FROM[view]} near the hip",
+            'allowed with picture.frame = "whole"',
+        )
     if scene.posture.inclination is not None:
         raise SceneError(file, "posture.inclination", "found an angle", "leave it out while walking")
 

@@ -115,16 +115,16 @@ def _published(walked: Walked) -> Iterator[Compared]:
     whole = max(first, second)
     angle = np.degrees(walked.load.joint_angle[:frames])
     centre = centre_of_mass(walked.moving)[:frames]
-    hips, knees = walked.cycle.angles.hips, walked.cycle.angles.knees
     k = int(walked.side == RIGHT)
+    hip, knee = (np.degrees(v[:frames, k, 0]) for v in (walked.cycle.angles.hips, walked.cycle.angles.knees))
     found = {
         "joint_peak.2001": whole, "joint_peak.2016": whole, "joint_peak.1993": whole,
         "joint_time.first": 100.0 * early, "joint_time.second": 100.0 * late,
         "joint_angle": float(angle[int(np.argmin(np.abs(at - (early if first >= second else late))))]),
         "pelvis_range": frontal_degrees(walked, "pelvis"), "thorax_range": frontal_degrees(walked, "trunk"),
         "centre_aside": float(np.ptp(centre[:, 2])), "centre_up": float(np.ptp(centre[:, 1])),
-        "hip_range": float(np.degrees(np.ptp(hips[:frames, k, 0]))),
-        "knee_range": float(np.degrees(np.ptp(knees[:frames, k, 0]))),
+        "hip_range": float(np.ptp(hip)), "knee_range": float(np.ptp(knee)), "knee_strike": float(knee[np.argmin(at)]),
+        "knee_loading": extreme(knee, at, FIRST, 1.0)[0], "knee_least": extreme(knee, at, (0.25, 0.55), -1.0)[0],
     }  # fmt: skip
     if walked.model.kind == SPATIAL_SET:
         found["gluteus_medius_off"] = 100.0 * quiet_from(walked, "gluteus_medius")

@@ -37,6 +37,7 @@ from viz3d.scene.walk import WalkTable
 from viz3d.solution.beside import Beside
 from viz3d.solution.changed import AskedWalk, ChangedWalk, changed_walk
 from viz3d.solution.gait import gait_of
+from viz3d.solution.passing import passing
 from viz3d.solution.solved import HELD, TOO_WEAK, Solved
 from viz3d.solution.walk import Walked, solve_walk
 from viz3d.solution.walk_beside import phase
@@ -73,13 +74,14 @@ def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, ste
     at = phase(walked)
     period = float(cycle.period[0])
     shown = table.cycle_shown or (period / table.shown_at if table.shown_at else np.inf)
-    wanted = np.mod(table.phase + times / shown, 1.0)
+    frames = np.round(FINE * (table.phase + times / shown))
     order = np.argsort(at)
-    rows = order[np.round(wanted * FINE).astype(np.intp) % FINE]
+    rows = order[frames.astype(np.intp) % FINE]
     shown = shown if np.isfinite(shown) else period
     solved = _solved(walked, rows, at[rows], times, step)
     course = _course(walked.joint_bw[order], times, float(at[rows[0]]), shown)
-    return dataclasses.replace(solved, course=course, gait=gait_of(walked, rows))
+    solved = dataclasses.replace(solved, course=course, gait=gait_of(walked, rows))
+    return passing(solved, frames / FINE, table.cycles_passed) if table.passes else solved
 
 
 def asked_of(scene: Scene, body: Body) -> AskedWalk:

@@ -122,6 +122,13 @@ class Canvas(ABC):
         """ "left" or "right"."""
         return "right" if self.plan.sign > 0 else "left"
 
+    def along(self, i: int) -> Array:
+        """How far on the page (2,) a walker who passes has come in frame i; names beside the figure go along."""
+        gait = self.plan.gait
+        if gait is None or not gait.passes or self.figure.follows:
+            return np.zeros(2)
+        return np.asarray(self.camera.direction(np.array([1.0, 0.0, 0.0])) * gait.gone[i] * self.camera.scale)
+
     def say(self, told: Said) -> str:
         """A message as this picture says it."""
         return self.theme.voice.say(told)

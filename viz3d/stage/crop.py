@@ -16,6 +16,8 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.scene.posture import AIDS
+from viz3d.solution.gait import Gait
+from viz3d.solution.passing import prints_passed
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
@@ -73,7 +75,18 @@ def reach_of(plan: Plan) -> Array:
     floor = points * [1.0, 0.0, 1.0]
     aside = np.array([0.0, 0.0, _HAND])
     behind, ahead = np.array([-0.12, 0.0, 0.0]), np.array([_TOES, 0.0, 0.0])
-    return np.concatenate([points + aside, points - aside, floor + behind, floor + ahead])
+    every = np.concatenate([points + aside, points - aside, floor + behind, floor + ahead])
+    return every if plan.gait is None or not plan.gait.passes else _passed(every, plan.gait)
+
+
+def _passed(points: Array, gait: Gait) -> Array:
+    """World points (P, 3) of every frame, frames innermost, at both ends of a pass, with its footprints."""
+    there = np.resize(gait.gone, len(points))
+    forward = np.array([1.0, 0.0, 0.0])
+    begins = points - there[:, None] * forward
+    prints = np.concatenate([one.outline for one in prints_passed(gait)])
+    floor = np.column_stack([prints[:, 0], np.zeros(len(prints)), prints[:, 1]])
+    return np.concatenate([begins, begins + gait.passes * gait.stride * forward, floor])
 
 
 def bones_on(plan: Plan, camera: Camera, i: int) -> list[Box]:

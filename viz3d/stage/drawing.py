@@ -90,6 +90,12 @@ class Drawing:
     arrows: dict[str, tuple[Array, Array]] = field(default_factory=dict)
 
 
+def moved(box: Box, by: Array) -> Box:
+    """A rectangle moved by (2,) pixels."""
+    x, y = (float(v) for v in by)
+    return Box(box.left + x, box.top + y, box.right + x, box.bottom + y)
+
+
 def unit_of(size: tuple[int, int]) -> float:
     """The layout's unit u in pixels: 1/1080 of the height; upright pages take it from their width."""
     return min(size[1] / 1080.0, size[0] / 740.0)

@@ -29,6 +29,10 @@ _SOLE = 0.11
 """Width at which a lift under a foot is drawn, m."""
 _HEAD = 0.20
 """Half the room that a head takes, hair and sway and all, m."""
+_ACROSS = 0.3
+"""A view sees the way walked where it runs across the page more than this."""
+_EDGE = 30.0
+"""How far a floor that somebody passes over goes on beyond the pass, u: labels begin soon after."""
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
@@ -206,7 +210,9 @@ def floor_marks(sheet: Canvas, i: int, said: bool = True) -> list[Mark]:
     """
     if abs(float(sheet.camera.toward[1])) > 0.01:
         return []
-    across = max(1.25 * float(half_reach(sheet.plan, sheet.camera)[0]) * sheet.camera.scale, 120 * sheet.u)
+    reach = float(half_reach(sheet.plan, sheet.camera)[0]) * sheet.camera.scale
+    passes = sheet.plan.gait is not None and sheet.plan.gait.passes > 0 and abs(sheet.camera.right[0]) > _ACROSS
+    across = reach + _EDGE * sheet.u if passes else max(1.25 * reach, 120 * sheet.u)
     x, y = sheet.camera.at[0], float(sheet.camera.project(np.zeros(3))[1])
     ends = np.array([[max(x - across, 12 * sheet.u), y], [min(x + across, sheet.width - 12 * sheet.u), y]])
     return [*_lift_marks(sheet, i, said), Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]

@@ -2,8 +2,9 @@
 
 Question answered: which marks show where in its cycle a walk is, and what the floor has to do with it?
 
-Pure data, like the other cards. The band behind the curve is what ten people's instrumented hips read at their peak;
-their whole curves are not ours to show, so it is a band of heights, not of times.
+Pure data, like the other cards. The band behind the curve goes from the lowest to the highest that ten people's
+instrumented hips read at their higher peak, the boxes in it hold mean and standard deviation where a peak comes; their
+whole curves are not ours to show, and those times are from memory, so their edges are dashed and it is said.
 """
 
 from __future__ import annotations
@@ -24,12 +25,14 @@ from viz3d.stage.polygon import card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import force, message
 
-_BAND = 0.16
+_BAND, _BOX = 0.16, 0.30
+_ROOM, _TOLD = 0.37, 17.0
+"""Room for words over the swing, of the cycle, and size of what is said of the measured peaks, u."""
 _ACROSS = 0.3
 """The main view looks across the way walked where its right is more than this along it."""
 _BESIDE, _OWN, _CUTS = 12.0, 4.0, 60
 """How far the ground's number stands from arrows and least from its own, u; points along an arrow looked at."""
-_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 0, "push_off": 1, "toe_off": 0}
+_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 1, "push_off": 0, "toe_off": 1}
 """Event -> row of its name under the curve."""
 
 
@@ -38,26 +41,21 @@ def cycle_marks(sheet: Canvas, box: Box, i: int, gait: Gait) -> list[Mark]:
     u, t, c, voice = sheet.u, sheet.t, sheet.colours, sheet.theme.voice
     one, step, unit = voice.force_axis(sheet.plan.body_weight)
     size = sheet.plan.body_weight / one
-    most = step * float(np.ceil(max(np.nanmax(gait.joint), gait.measured[1]) * size / step + 1e-9))
+    most = step * float(np.ceil(max(np.nanmax(gait.joint), gait.measured.highest) * size / step + 1e-9))
     highest = voice.tick(most, 0 if most == round(most) else 1)
     left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
-    top, bottom = box.top + 60 * u + 8 * t, box.bottom - 62 * t
+    top, bottom = box.top + 60 * u + 28 * t, box.bottom - 62 * t
     share = np.linspace(0.0, 1.0, len(gait.joint))
 
     def at(x: Array | float, y: Array | float) -> Array:
         across = left + (right - left) * np.asarray(x, dtype=float)
         return np.stack(np.broadcast_arrays(across, bottom + (top - bottom) * np.asarray(y) * size / most), axis=-1)
 
-    low, high = gait.measured
-    band = np.stack([at(0.0, low), at(1.0, low), at(1.0, high), at(0.0, high)])
-    told = sheet.say(message("card.measured_peaks"))
+    low = gait.measured.lowest
     marks: list[Mark] = [
         *card_heading(sheet.theme, u, box, sheet.say(message("card.cycle"))),
-        Shape2D(band, c["soft"], role="measured", opacity=_BAND),
-        *(
-            Words(right - 2 * u, float(at(1.0, low)[1]) + (19 + 20 * k) * t, line, 18 * t, c["soft"], "Regular", "end")
-            for k, line in enumerate(wrap(told, 0.37 * (right - left), 18 * t, face=sheet.theme.face))
-        ),
+        *_measured(sheet, gait, at),
+        *_measured_words(sheet, box, right, float(at(1.0, low)[1])),
         Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), c["ink"], 1.8 * u),
         Words(left - 9 * u, top + 9 * t, highest, 24 * t, c["ink"], "Regular", "end"),
         Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, c["ink"], "Regular", "end"),
@@ -70,6 +68,38 @@ def cycle_marks(sheet: Canvas, box: Box, i: int, gait: Gait) -> list[Mark]:
     if now > 0:
         marks.append(Stroke(line[: now + 1], c["joint"], 4.0 * u, halo=1.5 * u, role="curve so far"))
     marks.append(Shape2D(d.disc(line[now], 7 * u), c["joint"], 2.5 * u, "curve now"))
+    return marks
+
+
+def _measured(sheet: Canvas, gait: Gait, at: Callable[[float, float], Array]) -> list[Mark]:
+    """The measured peaks: lowest to highest as a band, mean and deviation as boxes at their times, said in words."""
+    u, c, measured = sheet.u, sheet.colours, gait.measured
+
+    def box(start: float, end: float, low: float, high: float) -> Array:
+        return np.stack([at(start, low), at(end, low), at(end, high), at(start, high)])
+
+    whole = box(0.0, 1.0, measured.lowest, measured.highest)
+    marks: list[Mark] = [Shape2D(whole, c["soft"], role="measured", opacity=_BAND)]
+    mean = sum(measured.usual) / 2.0
+    for start, end in measured.times:
+        edge = box(start, end, *measured.usual)
+        marks += [
+            Shape2D(edge, c["soft"], role="deviation", opacity=_BOX),
+            Stroke(d.closed(edge), c["ink"], 1.4 * u, (4 * u, 3 * u)),
+            Stroke(np.stack([at(start, mean), at(end, mean)]), c["ink"], 2.0 * u),
+        ]
+    return marks
+
+
+def _measured_words(sheet: Canvas, box: Box, right: float, low: float) -> list[Mark]:
+    """What band and boxes are, under the heading, and over the swing that the boxes' times are from memory."""
+    u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
+    told, room = sheet.say(message("card.measured_peaks")), box.right - box.left - 38 * u
+    size = _TOLD * t * min(1.0, room / text_width(told, _TOLD * t, face=face))
+    marks: list[Mark] = [Words(box.left + 20 * u, box.top + 44 * u + 20 * t, told, size, c["soft"])]
+    times = wrap(sheet.say(message("card.measured_times")), _ROOM * (right - box.left - 62 * t), _TOLD * t, face=face)
+    for k, line in enumerate(times):
+        marks.append(Words(right - 2 * u, low + (18 + 18 * k) * t, line, _TOLD * t, c["soft"], "Regular", "end"))
     return marks
 
 

@@ -35,6 +35,7 @@ from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
 from viz3d.stage.main_view import LABELS, force_scale, main_camera
+from viz3d.stage.passed import passed_floor, passed_line
 from viz3d.stage.plan import Arrow, Dimension, Item, Named, Plan, Spot
 from viz3d.stage.reach import Aim
 from viz3d.stage.scales import axis_box
@@ -271,15 +272,15 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i, bare), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
-            marks += [*floor_marks(self, i), *ground_marks(self, i)] if self.whole else []
+            marks += [*floor_marks(self, i), *passed_line(self), *ground_marks(self, i)] if self.whole else []
             boxes = self._forces_and_labels(marks, i)
             marks += scale_marks(self)
             named = any(isinstance(item, Named) for item in self._placed_items())
             marks += effort_key(self, self._columns()["swing"]) if named else []
         marks += band_marks(self, i)
-        under: list[Mark] = []
+        under: list[Mark] = passed_floor(self) if self.whole and not bare else []
         if self.cards.shown:
-            under = card_rules(self)
+            under += card_rules(self)
             marks += self.insets.marks(i, still=bare, told="rest" not in self.hushed)
         return Drawing(self.size, under, marks, boxes, {} if bare else self._drawn_figure().ends(i))
 

@@ -18,15 +18,16 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
-from viz3d.stage.camera import Camera, view_direction
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
-from viz3d.stage.crop import HIP, PELVIS, WHOLE, body_on, bones_on
-from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.crop import HIP, WHOLE, body_on, bones_on
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed, moved, unit_of
 from viz3d.stage.effort import names_shown
 from viz3d.stage.frame import letter
 from viz3d.stage.label_marks import label_colour, leader_dot
 from viz3d.stage.page import Part
+from viz3d.stage.panel_views import LONGEST, aligned, panel_camera, panel_scale
 from viz3d.stage.plan import Arrow, Dimension, Named, Plan
 from viz3d.stage.tags import ON_BODY, ON_BONE, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
@@ -38,8 +39,6 @@ RESULT = 198.0
 _HEAD = 196.0
 """Height of title and headings, u."""
 _GAP = 24.0
-_LONGEST = {PELVIS: 0.11, HIP: 0.168, WHOLE: 0.23}
-"""Length of a body weight's arrow at most, m of the figure."""
 
 
 @dataclasses.dataclass(frozen=True)
@@ -92,8 +91,8 @@ class PanelSheet(Canvas):
         u, bottom = self.space.u, self.space.bottom
         at = (size[0] / 2, 0.56 * self.space.head + 0.44 * bottom)
         camera = self.space.camera or panel_camera(plan, self.frames, view, at, self.space.scale, framing)
-        per_newton = framing.per_newton or _panel_scale(
-            plan, self.frames, camera, bottom - 14 * u, _LONGEST[self.space.frame]
+        per_newton = framing.per_newton or panel_scale(
+            plan, self.frames, camera, bottom - 14 * u, LONGEST[self.space.frame]
         )
         cards = CardBoxes(size, bottom, ())
         measures = Measures(u, bottom, cards, self.space.fades, self.space.frame)
@@ -198,10 +197,13 @@ class PanelSheet(Canvas):
         for key, item in self._tagged().items():
             shown = [self._tag_words(item, i) for i in self.frames]
             lines[key] = (max(shown, key=lambda w: len(w[-1])), label_colour(self, item))
-            spans[key] = np.array([self._ends(item, i) for i in self.frames])
-        room = Box(6 * self.u, self.space.head, self.width - 6 * self.u, self.band.top - 4 * self.u)
+            spans[key] = np.array([self._ends(item, i) - self.along(i) for i in self.frames])
+        ahead = np.array([self.along(i)[0] for i in range(len(self.plan))])
+        left, right = 6 * self.u - ahead.min(), self.width - 6 * self.u - ahead.max()
+        room = Box(float(left), self.space.head, float(right), self.band.top - 4 * self.u)
         dressed, last = self.plan.dress == "patient", self.frames[-1]
         soft = body_on(self.plan, self.camera, last) if dressed else bones_on(self.plan, self.camera, last)
+        soft = [moved(box, -self.along(last)) for box in soft]
         apart = ON_BODY if dressed else self.space.apart
         face, least = self.theme.face, self.space.least
         pointed = frozenset(one.key for one in self.names())
@@ -222,11 +224,12 @@ class PanelSheet(Canvas):
         boxes = [Box(*(at - 24 * self.t), *(at + 24 * self.t)) for at, _ in self._letters()]
         boxes += self.space.taken
         for i in self.frames:
-            hip, centre = (self.camera.project(p) for p in (self.plan.hip[i], self.plan.arrow("weight").point[i]))
+            points = (self.plan.hip[i], self.plan.arrow("weight").point[i])
+            hip, centre = (self.camera.project(p) - self.along(i) for p in points)
             boxes += [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
             for arc in self.figure.arcs(i):
                 if isinstance(arc, Shape2D):
-                    for piece in np.array_split(arc.points, 10):
+                    for piece in np.array_split(arc.points - self.along(i), 10):
                         boxes.append(Box(*(piece.min(axis=0) - 2 * u), *(piece.max(axis=0) + 2 * u)))
         return boxes
 
@@ -244,9 +247,10 @@ class PanelSheet(Canvas):
             return Drawing(self.size, [], marks, {}, {})
         shown = {k: x for k, x in self._tagged().items() if x.role not in self.hushed}
         live = {k: x for k, x in shown.items() if not self.figure.is_idle(k, i)}
+        boxes = {k: moved(self.tags[k].box, self.along(i)) for k in live}
         for key, item in live.items():
             near = 0.0 if isinstance(item, Named) else None
-            leader = leader_to(self.tags[key].box, *self._ends(item, i), self.u, near)
+            leader = leader_to(boxes[key], *self._ends(item, i), self.u, near)
             if leader is not None:
                 marks.append(Stroke(leader, self.tags[key].colour, 2 * self.u, halo=2.2 * self.u, role="leader"))
             if isinstance(item, Named):
@@ -254,44 +258,14 @@ class PanelSheet(Canvas):
         marks += self.figure.forces(i)
         for key, item in live.items():
             tag, words = self.tags[key], self._tag_words(item, i)
-            y = tag.box.top
+            box, y = boxes[key], boxes[key].top
             for k, (line, size) in enumerate(zip(words, line_sizes(len(words), tag.size), strict=True)):
                 last = k == len(words) - 1
                 y += 1.2 * size
                 tone, weight = (tag.colour, "Bold") if last else (self.colours["ink"], "Medium")
-                x = (tag.box.left + tag.box.right) / 2
+                x = (box.left + box.right) / 2
                 marks.append(Words(x, y - 0.25 * size, line, size, tone, weight, "middle", 3 * self.u, key))
-        return Drawing(self.size, [], marks, {k: self.tags[k].box for k in live}, self.figure.ends(i))
-
-
-def panel_camera(
-    plan: Plan, frames: list[int], view: str, at: tuple[float, float], scale: float, framing: Framing
-) -> Camera:
-    """A panel's camera: on the hips, moved a little towards a single aid."""
-    aids = [a for a in plan.arrows if a.role == "hand"]
-    across = [float(a.point[frames, 2].mean()) for a in aids] + [float(plan.hip[frames, 2].mean())]
-    middle = float(plan.middle_hip[frames, 2].mean())
-    if len(aids) == 1:
-        middle = 0.5 * (middle + 0.5 * (max(across) + min(across)))
-    centre = np.array([0.0, float(plan.hip[frames, 1].mean()), middle])
-    centre = centre if framing.centre is None else framing.centre
-    return Camera(view_direction(view, plan.sign), centre, at, scale)
-
-
-def _aligned(centres: list[Array], plans: list[Plan], frames: list[list[int]]) -> list[Array]:
-    """Centres that put every stance hip at one place of its panel, where all stand on the same leg."""
-    if len({p.sign for p in plans}) > 1:
-        return centres
-    hips = [p.hip[f].mean(axis=0) for p, f in zip(plans, frames, strict=True)]
-    away = np.mean([c - h for c, h in zip(centres, hips, strict=True)], axis=0)
-    return [np.asarray(h + away) for h in hips]
-
-
-def _panel_scale(plan: Plan, frames: list[int], camera: Camera, bottom: float, longest: float) -> float:
-    """Pixels per newton: so much that the joint force ends above ``bottom``; a body weight at most ``longest`` m."""
-    low = float(camera.project(plan.hip[frames])[:, 1].max())
-    most = float(np.linalg.norm(plan.arrow("joint").force[frames], axis=1).max())
-    return min((bottom - low) / most, longest * camera.scale / plan.body_weight)
+        return Drawing(self.size, [], marks, boxes, self.figure.ends(i))
 
 
 @dataclasses.dataclass(frozen=True)
@@ -342,7 +316,7 @@ def lay_panels(
 
     alone = panels([Framing()] * count)
     least = min(s.per_weight * s.plan.body_weight for s in alone)
-    centres = _aligned([s.camera.centre for s in alone], plans, frames)
+    centres = aligned([s.camera.centre for s in alone], plans, frames)
     sheets = panels([Framing(c, least / p.body_weight) for c, p in zip(centres, plans, strict=True)])
     lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
     return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]

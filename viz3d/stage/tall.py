@@ -24,6 +24,7 @@ from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.effort import effort_line
 from viz3d.stage.frame import bars_width, floor_marks, scale_bars, title_height, title_marks
 from viz3d.stage.panels import PanelSheet, Space
+from viz3d.stage.passed import SIGNS, passed_floor, passed_line
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
@@ -124,6 +125,7 @@ class TallSheet(Canvas):
         marks: list[Mark] = [
             *title_marks(self, i, bare),
             *(floor_marks(self, i, said=False) if self.whole else []),
+            *(passed_line(self) if self.whole and not bare else []),
             *figure.over,
         ]
         whole = None if plan.gait is not None else plan.course
@@ -154,7 +156,8 @@ class TallSheet(Canvas):
             room = (self.result.right - self.result.left) * (1.0 if changes else 0.54)
             marks += effort_line(self, self.result, self.result.top + 162 * u, room, changes)
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
-        return Drawing(self.size, [], marks, figure.label_boxes, figure.arrows)
+        under = passed_floor(self) if self.whole and not bare else []
+        return Drawing(self.size, under, marks, figure.label_boxes, figure.arrows)
 
     def _scales(self) -> list[Mark]:
         """Bars of length and force: beside the number that the result says, or over it where the result is narrow."""
@@ -170,8 +173,9 @@ def _camera(plan: Plan, view: str, area: Box, u: float, centre: Array, frame: st
     """The camera of a figure in an area of the page."""
     toward, x = view_direction(view, plan.sign), (area.left + area.right) / 2
     if frame == WHOLE and view != "joint":
-        camera = Camera(toward, centre, (x, (area.top + area.bottom) / 2), 1.0)
-        inner = Box(area.left + 24 * u, area.top + 6 * u, area.right - 24 * u, area.bottom - 10 * u)
+        low = area.bottom - (SIGNS * u if plan.gait is not None and plan.gait.passes else 0.0)
+        camera = Camera(toward, centre, (x, (area.top + low) / 2), 1.0)
+        inner = Box(area.left + 24 * u, area.top + 6 * u, area.right - 24 * u, low - 10 * u)
         return dataclasses.replace(camera, scale=whole_scale(plan, camera, inner))
     if view == "joint":
         return Camera(toward, plan.hip.mean(axis=0), (x, 0.4 * area.top + 0.6 * area.bottom - 60 * u), _CLOSE * u)

@@ -195,8 +195,18 @@ def _measure(name: str, value: float) -> Said:
 def person_line(scene: Scene, weight: float) -> Message:
     """Who stands there and in which units, what shares the work, and that arrows are to scale."""
     scale = [message("figure.scale")] if scene.picture.view != "joint" else []
-    still = message("figure.still" if scene.walk is None else "figure.walking")
+    still = message(f"figure.{_WAYS.get(scene.picture.view, 'walking') if passes(scene) else 'walking'}")
+    still = message("figure.still") if scene.walk is None else still
     return joined("join.space", [*_about(scene, weight, still), *scale])
+
+
+_WAYS = {"front": "walking_towards", "back": "walking_away", "side": "walking_past", "three-quarter": "walking_past"}
+"""View -> what is said of a walker who goes over a floor that stays."""
+
+
+def passes(scene: Scene) -> bool:
+    """True where a walker goes over a floor that stays."""
+    return scene.walk is not None and scene.walk.passes
 
 
 def page_line(scene: Scene, weight: float) -> Message:

@@ -18,7 +18,7 @@ from viz3d.output.files import check_space, source_line, write_manifest, written
 from viz3d.progress import Progress
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.schema import Scene
-from viz3d.scene.segments import changed
+from viz3d.scene.segments import changed, on_the_spot
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script
 from viz3d.version import __version__
@@ -47,6 +47,7 @@ def write_page(scene: Scene, path: Path, file: str, step: int = 0, progress: Pro
     ------
     RenderError, InputError, SceneError : one line each.
     """
+    scene = on_the_spot(scene)
     script = Script(scene, file)
     now = script.at(step)
     solved = script.solved_steps(now, [step])

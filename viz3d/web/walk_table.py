@@ -14,6 +14,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import on_the_spot
 from viz3d.solution.inputs import body_of, model_of
 from viz3d.solution.refuse import refuse_walking
 from viz3d.solution.solved import LUNE, Solved
@@ -57,7 +58,7 @@ def _at(scene: Scene, phases: Array, step: int) -> Solved:
     """The walk at phases (N,) of its cycle."""
     assert scene.walk is not None
     table = scene.walk.model_copy(update={"phase": 0.0, "cycle_shown": 1.0})
-    one = scene.model_copy(update={"walk": table})
+    one = on_the_spot(scene.model_copy(update={"walk": table}))
     one.lies_in(scene.folder)
     return walked_scene(one, body_of(scene), model_of(scene), phases, np.full(len(phases), step))
 
