@@ -15,7 +15,7 @@ import os
 import pickle
 import tempfile
 from collections import deque
-from collections.abc import Generator, Iterator
+from collections.abc import Collection, Generator, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
@@ -37,30 +37,47 @@ PIECE = 12
 """Frames of one piece."""
 _UNPACKED = 4
 """Pieces from elsewhere that are decoded at once, ahead of the film."""
+_NOTHING: Pixels = np.zeros((0, 0, 3), dtype=np.uint8)
+"""Stands for a frame that nobody asked for."""
 
 
 def solid_frames(
-    setup: Setup, frames: list[int], executor: Executor | None = None, keep: bool = True
-) -> Generator[Pixels]:
+    setup: Setup, frames: list[int], executor: Executor | None = None, keep: bool = True,
+    wanted: Collection[int] | None = None,
+) -> Generator[Pixels]:  # fmt: skip
     """The solid layer of these frames in order, (height, width, 3) each; memory stays flat.
 
     Parameters
     ----------
-    executor : who draws; None for this process. keep : read and write the cache.
+    executor : who draws; None for this process. keep : read and write the cache. wanted : places in ``frames`` that are
+    asked for, None for all; pieces that hold none of them are not drawn, but given as nothing.
 
     Raises
     ------
     RenderError : a worker was lost.
     """
-    pieces = [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
-    store = Pieces(setup, user_folder() / "films") if keep else None
-    if executor is None:
-        yield from _drawn_here(setup, pieces, store)
-    else:
-        yield from _drawn_by(setup, pieces, store, executor)
+    pieces = pieces_of(frames)
+    store = Pieces(setup, pieces_folder()) if keep else None
+    asked = set(range(len(pieces))) if wanted is None else {place // PIECE for place in wanted}
+    some = [piece for k, piece in enumerate(pieces) if k in asked]
+    drawn = _drawn_here(setup, some, store) if executor is None else _drawn_by(setup, some, store, executor)
+    with contextlib.closing(drawn):
+        for k, piece in enumerate(pieces):
+            yield from itertools.islice(drawn, len(piece)) if k in asked else itertools.repeat(_NOTHING, len(piece))
+        next(drawn, None)
 
 
-def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> Iterator[Pixels]:
+def pieces_of(frames: list[int]) -> list[list[int]]:
+    """Frames in pieces."""
+    return [frames[k : k + PIECE] for k in range(0, len(frames), PIECE)]
+
+
+def pieces_folder() -> Path:
+    """Where pieces are kept."""
+    return user_folder() / "films"
+
+
+def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> Generator[Pixels]:
     layer = None
     try:
         for piece in pieces:
@@ -80,7 +97,7 @@ def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> 
             layer.close()
 
 
-def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, executor: Executor) -> Iterator[Pixels]:
+def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, executor: Executor) -> Generator[Pixels]:
     near = isinstance(executor, ProcessPoolExecutor)
     waiting: deque[tuple[list[int], _Asked | None]] = deque()
     todo = enumerate(pieces)
