@@ -94,7 +94,7 @@ def test_commands_of_the_readme_parse(line: str) -> None:
     _, given = parsed(line)
     named = [given.get(k) or [] for k in ("scene", "scenes", "source")]
     flat = [x for some in named for x in ([some] if isinstance(some, str) else some)]
-    assert bool(given.get("changes")) is ("--set" in line)
+    assert bool(given.get("changes")) is ("--set " in line)
     for scene in (str(s).split(":", maxsplit=1)[0] for s in flat):
         if scene not in {"SCENE", "my-scene"} and not scene.endswith(".toml"):
             assert scene in library_scenes(), line

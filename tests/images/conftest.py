@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Generator
 from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
 
-from viz3d.output.paint import Painter
+from viz3d.output.paint import Painter, Pixels
+from viz3d.output.reading import Paint
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
@@ -84,3 +86,16 @@ def touches(outline: np.ndarray, box: Box) -> bool:
     points = (outline + share * (after - outline)).reshape(-1, 2)
     inside = (points > [box.left, box.top]) & (points < [box.right, box.bottom])
     return bool(inside.all(axis=1).any())
+
+
+@pytest.fixture
+def stripes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Solid layers are stripes, others for each row: what lies over them, or what becomes of a film, is looked at."""
+
+    def solids(brush: Paint, frames: list[int], wanted: Collection[int] | None) -> Generator[Pixels]:
+        width, height = brush.setup.sheet.size
+        for row in frames:
+            shade = (37 * row + np.arange(height) // 40 * 60).astype(np.uint8)
+            yield np.broadcast_to(shade[:, None, None], (height, width, 3)).copy()
+
+    monkeypatch.setattr(Paint, "solids", solids)

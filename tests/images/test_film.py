@@ -77,6 +77,7 @@ def test_mp4_has_chapters_and_a_subtitle_track_with_the_captions(tmp_path: Path,
     assert float(marks[-1]["end"] * marks[-1]["time_base"]) == pytest.approx(duration(scene))
 
 
+@pytest.mark.usefixtures("stripes")
 @pytest.mark.parametrize(("captions", "tracks", "burnt"), [("burnt", 0, True), ("track", 1, False), ("none", 0, False)])
 def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions: str, tracks: int, burnt: bool) -> None:
     scene = load_scene("level-stance", [*SMALL, f"film.captions={captions}"])
@@ -91,6 +92,7 @@ def test_captions_go_where_the_scene_says(tmp_path: Path, cache: Path, captions:
     assert bool((band < 100).any()) is burnt
 
 
+@pytest.mark.usefixtures("stripes")
 def test_gif_webp_and_numbered_pictures(tmp_path: Path, cache: Path) -> None:
     scene = brief("pelvic-drop")
     count = round(duration(scene) * 6)
@@ -120,6 +122,7 @@ def numbered(folder: Path) -> list[str]:
     return sorted(p.name for p in folder.iterdir())
 
 
+@pytest.mark.usefixtures("stripes")
 def test_numbered_pictures_replace_what_is_theirs_and_nothing_else(tmp_path: Path, cache: Path) -> None:
     """A longer film's pictures all go; a stranger's file, or pictures that only look like ours, keep a film out."""
     folder, path = tmp_path / "a", tmp_path / "a.png"
@@ -142,6 +145,7 @@ def test_numbered_pictures_replace_what_is_theirs_and_nothing_else(tmp_path: Pat
     assert [(folder / name).read_bytes() for name in few] == first
 
 
+@pytest.mark.usefixtures("stripes")
 def test_a_numbered_film_that_fails_leaves_the_old_one(
     tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

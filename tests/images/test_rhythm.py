@@ -11,7 +11,7 @@ import pytest
 from viz3d.output.captions import cues, webvtt
 from viz3d.output.meshes import MeshLayer
 from viz3d.output.push import RATIO, Place, Push
-from viz3d.output.reading import Reading
+from viz3d.output.reading import Paint, Reading
 from viz3d.output.reel import Reel, frozen_share, make_reel
 from viz3d.scene.reader import library_scenes, load_scene
 from viz3d.scene.reading import READABLE
@@ -187,7 +187,7 @@ def test_bones_that_stay_do_not_dissolve() -> None:
     reel = reel_of("neck-angles")
     going, coming = reel.drawn[0], reel.drawn[1]
     first, transition = coming.clip.first, coming.clip.transition
-    reading = [Reading(one, None, False) for one in (going, coming)]
+    reading = [Reading(one, Paint(one.setup, None, False)) for one in (going, coming)]
     hips = []
     for one in (going, coming):
         place, plan, row = one.place(first + transition // 2), one.setup.sheet.plan, one.row(first + transition // 2)

@@ -42,9 +42,22 @@ def check(scene: SceneNames, changes: Changes = None, language: Language = None)
                 found = "has no answer" if math.isnan(one.found) else f"found {one.found:.3g} {one.unit}"
                 found = found if one.claim.step is None else found.replace("%", "% of change")
                 say(f"  note: step '{loaded.steps[one.step].name}': '{one.claim.text}' does not hold: {found}")
+        for key in _stale(name, language):
+            say(f"  note: {key} was changed since it was translated into {language}")
         decided = decisions(script)
         if decided:
             say(f"  {sum(one.right is not None for one in decided)} of {len(decided)} questions have one right answer")
         for k, asked in enumerate(decided):
             if asked.right is None:
                 say(f"  note: question {k + 1}: {asked.held} of its claims hold: {asked.found}; exactly one must")
+
+
+def _stale(name: str, language: str | None) -> list[str]:
+    """Keys of a scene whose translation is older than they are."""
+    from viz3d.scene.reader import find_scene
+    from viz3d.scene.settled import own_record
+
+    if language is None:
+        return []
+    path = find_scene(name)
+    return [key.removeprefix(f"{path.stem}.") for key in own_record(path, language).stale()]

@@ -1,9 +1,8 @@
-"""``viz3d words``: the glossary, in the trade's words and in plain ones."""
+"""``viz3d words``: the glossary, in the trade's and in plain words; what a language lacks, what is old in it."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
 from typing import Annotated
 
 import typer
@@ -16,17 +15,40 @@ _WIDE = 96
 
 def words(
     word: Annotated[
-        str | None, typer.Argument(metavar="[WORD]", help="Only terms that hold this word (default: all).")
+        str | None,
+        typer.Argument(metavar="[WORD]", help="Only terms that hold this word (default: all); with --settle, a key."),
     ] = None,
     language: Annotated[
         str, typer.Option("--language", help="Language of the words, as picture.language names it.")
     ] = "en",
     missing: Annotated[
-        bool, typer.Option("--missing", help="List the entries that a language lacks, in English, ready to translate.")
+        bool,
+        typer.Option("--missing", help="List what a language lacks, in English, and what is older than its English."),
     ] = False,
-) -> None:
+    settle: Annotated[
+        bool,
+        typer.Option("--settle", help="Note what was translated anew; WORD: a key whose old text may stay."),
+    ] = False,
+    of: Annotated[
+        str | None, typer.Option("--of", metavar="FILE", help="A scene or lesson of your own to look at, not ours.")
+    ] = None,
+) -> None:  # fmt: skip
     """Say what the words of the pictures mean: the trade's word, the plain one, and a sentence."""
     from viz3d.cli.options import known_language
+
+    known_language(language)
+    if missing or settle:
+        from viz3d.cli import translations
+
+        if settle:
+            translations.settle(language, of, word or "")
+        if missing:
+            translations.missing(language, of)
+        return
+    _say_glossary(word, language)
+
+
+def _say_glossary(word: str | None, language: str) -> None:
     from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.words import cautions
@@ -34,10 +56,6 @@ def words(
     from viz3d.words.message import message
     from viz3d.words.voice import Voice
 
-    known_language(language)
-    if missing:
-        _say_missing(language)
-        return
     voice, group = Voice(language), ""
     found = [term for term in glossary(language) if word is None or term.holds(word)]
     if not found:
@@ -54,41 +72,3 @@ def words(
             say(textwrap.fill(term.meaning, _WIDE, initial_indent=" " * 6, subsequent_indent=" " * 6))
     say()
     say(voice.say(cautions.SHORT))
-
-
-def _say_missing(language: str) -> None:
-    """The entries that a language lacks, as its file would hold them, under the table each belongs to."""
-    import json
-
-    from viz3d.words.catalogue import SOURCE, catalogue, missing
-
-    lacking, table = missing(language), ""
-    say(f"# {language}.toml lacks {len(lacking)} of {len(catalogue(SOURCE))} entries")
-    for key, fields in lacking.items():
-        head, _, last = key.rpartition(".")
-        if head != table:
-            table = head
-            say(f"\n[{table}]")
-        for name, text in fields.items():
-            say(f"{last}.{name} = {json.dumps(text, ensure_ascii=False)}")
-    for line in _library_lacks(language):
-        say(f"# {line}")
-
-
-def _library_lacks(language: str) -> Iterator[str]:
-    """What keeps scenes and lessons that come with viz3d from being told in a language, a line a file."""
-    from viz3d.errors import SceneError
-    from viz3d.scene.reader import library_folder, parse_scene
-    from viz3d.scene.translated import OF_LESSONS, OF_SCENES, texts_in
-    from viz3d.words.catalogue import SOURCE, languages
-    from viz3d.words.pseudo import PSEUDO
-
-    if language in (SOURCE, PSEUDO):
-        return
-    for path in sorted(library_folder().rglob("*.toml")):
-        if path.parent.name not in languages():
-            data = parse_scene(path)
-            try:
-                texts_in(language, data, path, OF_LESSONS if "scenes" in data else OF_SCENES)
-            except SceneError as error:
-                yield str(error)

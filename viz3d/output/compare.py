@@ -18,7 +18,7 @@ from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels, paper
 from viz3d.output.pictures import write_page
 from viz3d.output.pieces import Setup
-from viz3d.output.reading import Reading
+from viz3d.output.reading import Paint, Reading
 from viz3d.output.reel import frame_groups
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
@@ -113,7 +113,10 @@ def film_comparison(
 
     def pictures(executor: Executor | None) -> Generator[Pixels]:
         with contextlib.ExitStack() as stack:
-            reading = [stack.enter_context(contextlib.closing(Reading(s, executor, options.keep))) for s in drawn]
+            reading = [
+                stack.enter_context(contextlib.closing(Reading(s, Paint(s.setup, executor, options.keep))))
+                for s in drawn
+            ]
             for n in range(count):
                 canvas = empty.copy()
                 for one, part in zip(reading, parts, strict=True):

@@ -12,7 +12,7 @@ import contextlib
 import errno
 import os
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,12 +63,47 @@ def encode_mp4(
     pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path, chapters: Path, captions: Path | None,
     voice: VoiceTrack | None = None, language: str = "eng",
 ) -> None:  # fmt: skip
-    """H.264, yuv420p, constant rate, index first; chapters, captions as a subtitle track, a voice as AAC.
+    """H.264, yuv420p, constant rate, index first; as :func:`join_mp4`.
+
+    Raises
+    ------
+    RenderError : the encoder stopped; one line says why. OSError : the disk is full.
+    """
+    whole = path.with_name(f"{path.stem}-pictures.mp4")
+    try:
+        encode_video(pictures, size, rate, whole)
+        join_mp4([whole], path, chapters, captions, voice, language)
+    finally:
+        whole.unlink(missing_ok=True)
+
+
+def encode_video(pictures: Iterator[Pixels], size: tuple[int, int], rate: int, path: Path) -> None:
+    """Pictures alone; files of one size and rate can be joined.
+
+    Raises
+    ------
+    RenderError : the encoder stopped; one line says why. OSError : the disk is full.
+    """
+    _run(
+        [
+            *_QUIET, *_raw(size, rate), "-map_metadata:g", "-1", "-c:v", "libx264", "-preset", "veryfast", "-crf", "17",
+            "-pix_fmt", "yuv420p", "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
+            "-vf", "scale=out_color_matrix=bt709", *_SAME, "-f", "mp4", f"file:{path.resolve()}",
+        ],
+        pictures, path,
+    )  # fmt: skip
+
+
+def join_mp4(
+    parts: Sequence[Path], path: Path, chapters: Path, captions: Path | None, voice: VoiceTrack | None = None,
+    language: str = "eng",
+) -> None:  # fmt: skip
+    """Encoded pictures one after the other as they are; chapters, captions as a subtitle track, a voice as AAC.
 
     Parameters
     ----------
-    chapters : file in the encoder's own metadata format. captions : WebVTT file, None for no track. language : of words
-    and sound, three letters.
+    parts : in one folder, which is written in too. chapters : file in the encoder's own metadata format. captions :
+    WebVTT file, None for no track. language : of words and sound, three letters.
 
     Raises
     ------
@@ -83,17 +118,18 @@ def encode_mp4(
         words = [*words, *_SOUNDS, "-i", f"file:{voice.path.resolve()}"]
         whole = f"aresample=48000,apad,atrim=end={voice.seconds:.3f}"
         sound = ["-map", f"{place}:a:0", "-af", whole, "-c:a", "aac", "-b:a", "128k", "-metadata:s:a:0", spoken]
+    order = parts[0].with_name("order.txt")
+    order.write_text("".join(f"file '{part.name}'\n" for part in parts), encoding="utf-8")
     _run(
         [
-            *_QUIET, *_raw(size, rate), "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,
-            "-map", "0:v", *sound, *track, "-map_metadata:g", "-1", "-map_chapters", "1",
-            "-c:v", "libx264", "-preset", "veryfast", "-crf", "17",
-            "-pix_fmt", "yuv420p", "-color_primaries", "bt709", "-color_trc", "bt709", "-colorspace", "bt709",
-            "-vf", "scale=out_color_matrix=bt709", "-movflags", "+faststart", *_SAME,
-            "-f", "mp4", f"file:{path.resolve()}",
+            *_QUIET, "-f", "concat", "-i", f"file:{order.resolve()}",
+            "-f", "ffmetadata", "-i", f"file:{chapters.resolve()}", *words,
+            "-map", "0:v", "-c:v", "copy", *sound, *track, "-map_metadata:g", "-1", "-map_chapters", "1",
+            "-movflags", "+faststart", *_SAME, "-f", "mp4", f"file:{path.resolve()}",
         ],
-        pictures, path,
+        None, path,
     )  # fmt: skip
+    order.unlink()
 
 
 def _encode_captions(words: Path, path: Path) -> None:

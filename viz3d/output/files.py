@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import json
 import shutil
 from collections.abc import Iterator
+from functools import lru_cache
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -94,3 +97,13 @@ def write_manifest(path: Path, scene: Scene, solved: Solved, about: dict[str, An
 def source_line(scenes: list[Scene]) -> str:
     """What pictures say of their making: program, version and the scenes' hashes; nothing about person or place."""
     return f"viz3d {__version__}, scene {', '.join(dict.fromkeys(scene_hash(s) for s in scenes))}"
+
+
+@lru_cache
+def sources() -> str:
+    """Digest of the package's own code and tables."""
+    digest = hashlib.sha256()
+    root = Path(str(resources.files("viz3d")))
+    for path in sorted(p for p in root.rglob("*") if p.suffix in (".py", ".toml")):
+        digest.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()

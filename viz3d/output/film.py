@@ -24,12 +24,21 @@ from viz3d.atomic import scratch
 from viz3d.errors import InputError, RenderError
 from viz3d.output.captions import chapters, narration, webvtt
 from viz3d.output.cluster import Cluster
-from viz3d.output.encode import VoiceTrack, encode_gif, encode_mp4, encode_webp, find_encoder, sound_seconds
+from viz3d.output.encode import (
+    VoiceTrack,
+    encode_gif,
+    encode_mp4,
+    encode_webp,
+    find_encoder,
+    join_mp4,
+    sound_seconds,
+)
 from viz3d.output.files import check_space, told_in_one_line, write_manifest, written_whole
 from viz3d.output.layers import local_workers, solid_frames
 from viz3d.output.memory import check_memory
 from viz3d.output.paint import Painter, Pixels
 from viz3d.output.reel import Reel, make_reel
+from viz3d.output.stretches import Encoded, stretches
 from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.schema import Scene
@@ -83,11 +92,14 @@ def draw_film(
     prepare_film(scene, path)
     size = film_size(scene.picture.pixels)
     reel = make_reel(scene, file, size, strict, bones)
+    encoded = _encoded(scene, reel, path, options)
+    some = encoded.frames if encoded else None
 
     def pictures(executor: Executor | None) -> Generator[Pixels]:
-        return reel.painted(executor, options.keep, frames)
+        return reel.painted(executor, options.keep, frames, some)
 
-    written = [write_film(scene, pictures, reel.distinct, size, path, options, voice)]
+    distinct = reel.distinct if some is None else min(reel.distinct, len(some))
+    written = [write_film(scene, pictures, distinct, size, path, options, voice, encoded)]
     setup, last = reel.last
     about = {
         "kind": "film", "frames": reel.count, "frames_per_second": scene.picture.frames_per_second,
@@ -95,6 +107,13 @@ def draw_film(
     }  # fmt: skip
     write_manifest(path, given, reel.shots[-1].solved, about)
     return written + _beside(scene, reel, path, options)
+
+
+def _encoded(scene: Scene, reel: Reel, path: Path, options: FilmOptions) -> Encoded | None:
+    """The stretches of a film that is to be an MP4, with those that were encoded before."""
+    if path.suffix.lower() in (".png", ".gif", ".webp"):
+        return None
+    return Encoded(stretches(scene, reel), reel.size, scene.picture.frames_per_second, options.keep)
 
 
 def prepare_film(scene: Scene, path: Path) -> None:
@@ -122,16 +141,17 @@ def film_size(pixels: tuple[int, int]) -> tuple[int, int]:
 
 def write_film(
     scene: Scene, pictures: Callable[[Executor | None], Generator[Pixels]], distinct: int, size: tuple[int, int],
-    path: Path, options: FilmOptions, voice: VoiceTrack | None = None,
+    path: Path, options: FilmOptions, voice: VoiceTrack | None = None, encoded: Encoded | None = None,
 ) -> Path:  # fmt: skip
     """Have a film's pictures drawn and write them as the path's suffix says, with the scene's captions and chapters.
 
     Parameters
     ----------
-    pictures : gives the frames, drawn by an executor or by this process. distinct : how many of them differ.
+    pictures : gives the frames, drawn by an executor or by this process; where ``encoded`` holds the film's stretches,
+    the frames that those lack. distinct : how many of them differ.
     """
     with _only_one(path), _drawers(options, distinct) as executor:
-        return _write(scene, pictures(executor), size, path, voice)
+        return _write(scene, pictures(executor), size, path, voice, encoded)
 
 
 @contextlib.contextmanager
@@ -220,8 +240,9 @@ def _voiced(scene: Scene) -> tuple[Scene, VoiceTrack | None]:
 
 
 def _write(
-    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: VoiceTrack | None = None
-) -> Path:
+    scene: Scene, pictures: Generator[Pixels], size: tuple[int, int], path: Path, voice: VoiceTrack | None = None,
+    encoded: Encoded | None = None,
+) -> Path:  # fmt: skip
     rate, kind = scene.picture.frames_per_second, path.suffix.lower()
     with contextlib.closing(pictures):
         if kind == ".png":
@@ -237,7 +258,12 @@ def _write(
                 words.write_text(webvtt(scene), encoding="utf-8")
                 track = scene.film.captions in ("track", "both") and any(s.caption for s in scene.steps)
                 spoken = voice_of(scene).three_letters
-                encode_mp4(pictures, size, rate, temporary, marks, words if track else None, voice, spoken)
+                captions = words if track else None
+                if encoded is None:
+                    encode_mp4(pictures, size, rate, temporary, marks, captions, voice, spoken)
+                else:
+                    parts = encoded.encode(pictures, temporary.parent)
+                    join_mp4(parts, temporary, marks, captions, voice, spoken)
     return path
 
 

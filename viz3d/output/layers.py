@@ -15,7 +15,7 @@ import os
 import pickle
 import tempfile
 from collections import deque
-from collections.abc import Generator, Iterator
+from collections.abc import Collection, Generator, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
@@ -37,31 +37,49 @@ PIECE, SENT = 12, 3
 """Frames of one piece, and of one from elsewhere: short, so that it travels while the next ones are drawn."""
 _UNPACKED = 16
 """Pieces from elsewhere that are decoded at once, ahead of the film."""
+_NOTHING: Pixels = np.zeros((0, 0, 3), dtype=np.uint8)
+"""Stands for a frame that nobody asked for."""
 
 
 def solid_frames(
-    setup: Setup, frames: list[int], executor: Executor | None = None, keep: bool = True
-) -> Generator[Pixels]:
+    setup: Setup, frames: list[int], executor: Executor | None = None, keep: bool = True,
+    wanted: Collection[int] | None = None,
+) -> Generator[Pixels]:  # fmt: skip
     """The solid layer of these frames in order, (height, width, 3) each; memory stays flat.
 
     Parameters
     ----------
-    executor : who draws; None for this process. keep : read and write the cache.
+    executor : who draws; None for this process. keep : read and write the cache. wanted : places in ``frames`` that are
+    asked for, None for all; pieces that hold none of them are not drawn, but given as nothing.
 
     Raises
     ------
     RenderError : a worker was lost.
     """
     length = PIECE if executor is None or _is_near(executor) else SENT
-    pieces = [frames[k : k + length] for k in range(0, len(frames), length)]
-    store = Pieces(setup, user_folder() / "films") if keep else None
-    if executor is None:
-        yield from _drawn_here(setup, pieces, store)
-    else:
-        yield from _drawn_by(setup, pieces, store, executor)
+    pieces = pieces_of(frames, length)
+    store = Pieces(setup, pieces_folder()) if keep else None
+    asked = set(range(len(pieces))) if wanted is None else {place // length for place in wanted}
+    some = [piece for k, piece in enumerate(pieces) if k in asked]
+    drawn = _drawn_here(setup, some, store) if executor is None else _drawn_by(setup, some, store, executor)
+    with contextlib.closing(drawn):
+        for k, piece in enumerate(pieces):
+            yield from itertools.islice(drawn, len(piece)) if k in asked else itertools.repeat(_NOTHING, len(piece))
+        next(drawn, None)
 
 
-def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> Iterator[Pixels]:
+def pieces_of(frames: list[int], length: int | None = None) -> list[list[int]]:
+    """Frames in pieces, as this machine draws them unless another length is asked for."""
+    length = length or PIECE
+    return [frames[k : k + length] for k in range(0, len(frames), length)]
+
+
+def pieces_folder() -> Path:
+    """Where pieces are kept."""
+    return user_folder() / "films"
+
+
+def _drawn_here(setup: Setup, pieces: list[list[int]], store: Pieces | None) -> Generator[Pixels]:
     layer = None
     try:
         for piece in pieces:
@@ -86,7 +104,7 @@ def _is_near(executor: Executor) -> bool:
     return isinstance(executor, ProcessPoolExecutor)
 
 
-def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, executor: Executor) -> Iterator[Pixels]:
+def _drawn_by(setup: Setup, pieces: list[list[int]], store: Pieces | None, executor: Executor) -> Generator[Pixels]:
     near = _is_near(executor)
     waiting: deque[tuple[list[int], _Asked | None]] = deque()
     todo = enumerate(pieces)

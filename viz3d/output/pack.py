@@ -23,11 +23,11 @@ from viz3d.echo import cell
 from viz3d.kept import keep, kept
 from viz3d.output.assessment import write_package
 from viz3d.output.captions import narration, webvtt
-from viz3d.output.files import check_space, written_whole
+from viz3d.output.files import check_space, sources, written_whole
 from viz3d.output.film import draw_film
 from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
-from viz3d.output.slide_pictures import sources, still_picture
+from viz3d.output.slide_pictures import still_picture
 from viz3d.output.slides import write_slides
 from viz3d.progress import Progress
 from viz3d.scene.reader import scene_hash

@@ -15,7 +15,7 @@ import contextlib
 import dataclasses
 import itertools
 from collections import deque
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 
@@ -28,7 +28,7 @@ from viz3d.output.figures import figure_of
 from viz3d.output.paint import Pixels
 from viz3d.output.pieces import Setup
 from viz3d.output.push import RATIO
-from viz3d.output.reading import Reading, hands_for, passing
+from viz3d.output.reading import Paint, Reading, T, hands_for, passing
 from viz3d.output.views import camera_at, sheet_views
 from viz3d.progress import Progress
 from viz3d.scene.rhythm import Rhythm, rhythm_of
@@ -62,30 +62,36 @@ class Reel:
         """The setup and row of the last frame."""
         return self.drawn[-1].setup, self.drawn[-1].row(self.count - 1)
 
-    def painted(self, executor: Executor | None, keep: bool, progress: Progress | None) -> Generator[Pixels]:
-        """Every frame in order, (height, width, 3); memory stays flat whatever the length."""
+    def painted(
+        self, executor: Executor | None, keep: bool, progress: Progress | None, some: Sequence[int] | None = None
+    ) -> Generator[Pixels]:
+        """Every frame in order, or some in rising order, (height, width, 3); memory stays flat whatever the length."""
+        frames = range(self.count) if some is None else some
+        wanted = None if some is None else set(some)
         with contextlib.ExitStack() as open_ones:
             hands, ahead = hands_for(executor)
             open_ones.enter_context(hands)
-            reading = [Reading(one, executor, keep, hands) for one in self.drawn]
+            reading = [Reading(one, Paint(one.setup, executor, keep), hands, wanted) for one in self.drawn]
             for one in reading:
                 open_ones.callback(one.close)
             begun: deque[Future[Pixels]] = deque()
-            for n in range(self.count + ahead):
-                if n < self.count:
-                    begun.append(self._begun(reading, n))
-                if n < ahead:
+            for k in range(len(frames) + ahead):
+                if k < len(frames):
+                    begun.append(begun_frame(reading, frames[k]))
+                if k < ahead:
                     continue
                 pixels = begun.popleft().result()
                 if progress:
-                    progress("frame", n - ahead, self.count)
+                    progress("frame", k - ahead, len(frames))
                 yield pixels
-        if progress:
-            progress("frame", self.count, self.count)
+        if progress and len(frames):
+            progress("frame", len(frames), len(frames))
 
-    def _begun(self, reading: list[Reading], n: int) -> Future[Pixels]:
-        now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
-        return now[-1].begun(n) if len(now) == 1 else passing(now[-2], now[-1], n)
+
+def begun_frame(reading: list[Reading[T]], n: int) -> Future[T]:
+    """Film frame n, begun, of clips that are being read."""
+    now = [r for r in reading if r.drawn.clip.first <= n < r.drawn.clip.end]
+    return now[-1].begun(n) if len(now) == 1 else passing(now[-2], now[-1], n)
 
 
 def make_reel(

@@ -15,8 +15,6 @@ import dataclasses
 import hashlib
 import io
 import json
-from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +26,7 @@ from viz3d.atomic import scratch
 from viz3d.kept import keep, kept
 from viz3d.kinematics.posture import STANCE_HAND, posture_rows
 from viz3d.output.figures import figure_of
-from viz3d.output.files import source_line
+from viz3d.output.files import source_line, sources
 from viz3d.output.paint import Painter
 from viz3d.output.pictures import save_png, write_page
 from viz3d.progress import Progress
@@ -281,13 +279,3 @@ def _digest_of(path: Path) -> str:
 
 def _folder_digest(folder: Path) -> list[str]:
     return [_digest_of(path) for path in sorted(folder.iterdir())]
-
-
-@lru_cache
-def sources() -> str:
-    """Digest of the package's own code and tables."""
-    digest = hashlib.sha256()
-    root = Path(str(resources.files("viz3d")))
-    for path in sorted(p for p in root.rglob("*") if p.suffix in (".py", ".toml")):
-        digest.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
-    return digest.hexdigest()

@@ -91,6 +91,18 @@ def texts_in(language: str, data: dict[str, Any], path: Path, keys: tuple[str, .
     return given
 
 
+def text_pairs(language: str, data: dict[str, Any], path: Path, keys: tuple[str, ...]) -> dict[str, tuple[str, str]]:
+    """Each text of a file with its translation, by its key; those that have none are left out.
+
+    Raises
+    ------
+    SceneError : the file of translations cannot be read.
+    """
+    file = texts_file(path, language)
+    given = dict(_leaves(_read(file))) if is_file(file) else {}
+    return {key: (text, given[key]) for key, text in _texts(data, keys) if key in given}
+
+
 def spoken(data: dict[str, Any], path: Path, language: str | None) -> dict[str, Any]:
     """A scene's tables with its texts in a language, which they then name; as they are for None.
 

@@ -70,7 +70,7 @@ def catalogue(language: str) -> Mapping[str, Entry]:
         return {key: _stretched(key, entry) for key, entry in catalogue(SOURCE).items()}
     if language not in languages():
         raise TableError(f"words: no language {language!r}; there are {', '.join(languages())}")
-    entries = entries_of(read_toml(_PACKAGE, f"{language}.toml"), f"words/{language}.toml", locale_of(language))
+    entries = known_entries(language)
     if language != SOURCE:
         check_same(entries, catalogue(SOURCE), f"words/{language}.toml")
     return entries
@@ -87,12 +87,23 @@ def missing(language: str) -> dict[str, dict[str, Any]]:
         raise TableError(f"words: no language {language!r}; there are {', '.join(languages())}")
     if language == PSEUDO:
         return {}
-    has = entries_of(read_toml(_PACKAGE, f"{language}.toml"), f"words/{language}.toml", locale_of(language))
+    has = known_entries(language)
     english = read_toml(_PACKAGE, f"{SOURCE}.toml")
-    return {key: _fields(english, key) for key in catalogue(SOURCE) if key not in has}
+    return {key: fields_of(english, key) for key in catalogue(SOURCE) if key not in has}
 
 
-def _fields(tables: dict[str, Any], key: str) -> dict[str, Any]:
+def known_entries(language: str) -> dict[str, Entry]:
+    """The entries that a language's file holds, whole or not.
+
+    Raises
+    ------
+    TableError : an entry that is there is not whole.
+    """
+    return entries_of(read_toml(_PACKAGE, f"{language}.toml"), f"words/{language}.toml", locale_of(language))
+
+
+def fields_of(tables: dict[str, Any], key: str) -> dict[str, Any]:
+    """An entry's fields as they stand in its file's tables."""
     node = tables
     for part in key.split("."):
         node = node[part]
