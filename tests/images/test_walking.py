@@ -213,6 +213,8 @@ def test_marks_of_a_walk_do_not_meet(solved: Solved) -> None:
             assert not inside.all(axis=1).any()
             said += 1
         levers.append(not rests(side.plan, "weight_lever", i))
+        turning = [bool(front.figure.arcs(i)), bool(front.figure._hip_ring(i)), len(front.plan.arrows[0].values[i]) > 2]
+        assert turning == [levers[-1]] * 3
     assert said > 0.4 * len(solved.times)
     assert levers == (solved.joint_bw >= 0.2).tolist()
     assert [m.text for m in title_marks(side, 0, bare=True) if isinstance(m, Words)] == ["A walk"]

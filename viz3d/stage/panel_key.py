@@ -22,7 +22,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Box, Mark, Stroke, Words, unit_of
 from viz3d.stage.figure import LAYER_OF, rests
 from viz3d.stage.label_marks import label_colour
-from viz3d.stage.plan import Arrow, Dimension, Plan
+from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
 
@@ -51,7 +51,7 @@ _WAYS = ((1, False), (2, False), (2, True))
 _MOST = 0.62
 """So much of the room below the headings the rows take at most."""
 
-Row = Arrow | Dimension
+Row = Arrow | Dimension | Spot
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class Key:
 
     def wide(self, row: Row, words: list[str], theme: Theme) -> float:
         """Width of a row's words, pixels."""
-        weights = ("Medium", "Bold") if len(words) > 1 or isinstance(row, Arrow) else ("Bold",)
+        weights = ("Medium", "Bold") if len(words) > 1 or not isinstance(row, Dimension) else ("Bold",)
         widths = [text_width(w, self.size, weight, theme.face) for w, weight in zip(words, weights, strict=False)]
         return sum(widths) + _GAP * self.u if self.lines == 1 else max(widths)
 
@@ -113,7 +113,8 @@ def key_of(
     ]
     arrows = dict.fromkeys(row.key for row, _ in told if isinstance(row, Arrow))
     levers = dict.fromkeys(row.key for row, _ in told if isinstance(row, Dimension))
-    rows = tuple(one for key in arrows for one in (key, *(x for x in levers if x.replace(_LEVER, "") == key)))
+    spots = dict.fromkeys(row.key for row, _ in told if isinstance(row, Spot))
+    rows = (*(one for key in arrows for one in (key, *(x for x in levers if x.replace(_LEVER, "") == key))), *spots)
     u, least = panel_unit(size, len(plans)), _LEAST * min(size) - 0.5
     room, most = panel - (2 * _SIDE + _SIGN + _GAP) * u, _MOST * (bottom - head_height(size, len(plans)) * u)
     sizes = sorted({s * k for s in _SIZES for k in (u, u * theme.text) if s * k >= least}, reverse=True)
@@ -153,6 +154,7 @@ def head_height(size: tuple[int, int], count: int) -> float:
 def rows_of(plan: Plan, layers: frozenset[str]) -> list[Row]:
     """Forces and lever arms of a plan that these layers show from the front or back, but for the joint's."""
     arrows: list[Row] = [a for a in plan.arrows if LAYER_OF[a.role] in layers and a.key != "joint"]
+    arrows += [plan.neck.spot] if plan.neck and "bones" in layers else []
     if not {"lever", "numbers"} <= layers:
         return arrows
     return [*arrows, *(x for x in plan.dimensions if LAYER_OF[x.role] in layers)]
@@ -177,7 +179,7 @@ def _told(sheet: Canvas, key: Key, row: Row, top: float, i: int) -> tuple[list[M
     words, size = key.words(row, i, sheet.theme, sheet.layers), key.size
     left, right, base = (_SIDE + _SIGN + _GAP) * sheet.u, sheet.width - _SIDE * sheet.u, top + 0.98 * size
     marks: list[Mark] = []
-    if len(words) > 1 or isinstance(row, Arrow):
+    if len(words) > 1 or not isinstance(row, Dimension):
         marks.append(Words(left, base, words[0], size, sheet.colours["ink"], "Medium", role=row.key))
     value = words[1:] if marks else words
     if value:
@@ -191,6 +193,10 @@ def _told(sheet: Canvas, key: Key, row: Row, top: float, i: int) -> tuple[list[M
 def _sign(sheet: Canvas, row: Row, at: Array, size: float, i: int) -> list[Mark]:
     """A small arrow that points as the figure's does, or a lever arm's line with its force's line at one end."""
     u, c = sheet.u, sheet.colours
+    if isinstance(row, Spot):
+        corner, out = np.array([-0.4, 0.1]) * size, np.array([[0.36, -0.32], [0.0, 0.46]]) * size
+        legs = np.stack([at + corner + out[0], at + corner, at + corner + out[1]])
+        return [Stroke(legs, c["ink"], 2.4 * u, role="key")]
     ends = sheet.figure.arrow_ends(row, i) if isinstance(row, Arrow) else sheet.dimension_ends(row, i)
     span = np.subtract(ends[1], ends[0])
     way = span / max(float(np.hypot(*span)), 1e-9)

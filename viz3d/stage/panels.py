@@ -24,12 +24,12 @@ from viz3d.stage.card_boxes import CardBoxes
 from viz3d.stage.crop import HIP, PELVIS, WHOLE, body_on, bones_on
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.effort import names_shown
-from viz3d.stage.frame import letter
+from viz3d.stage.frame import letter, lift_boxes
 from viz3d.stage.gait import ground_walls
 from viz3d.stage.label_marks import label_colour, leader_dot
 from viz3d.stage.page import Part
 from viz3d.stage.panel_key import PANEL_GAP, head_height, key_marks, key_of, panel_unit
-from viz3d.stage.plan import Arrow, Dimension, Named, Plan
+from viz3d.stage.plan import Arrow, Dimension, Named, Plan, Spot
 from viz3d.stage.spaces import Space, compared_space
 from viz3d.stage.tags import ON_BODY, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
@@ -46,7 +46,7 @@ _LONGEST = {PELVIS: 0.11, HIP: 0.168, WHOLE: 0.23}
 """Length of a body weight's arrow at most, m of the figure."""
 
 
-Tagged = Arrow | Dimension | Named
+Tagged = Arrow | Dimension | Named | Spot
 """What has a short name."""
 
 
@@ -121,7 +121,8 @@ class PanelSheet(Canvas):
         items: list[Tagged] = [*self.figure.arrows(), *self.figure.dimensions(), *self.names()]
         if "numbers" not in self.layers:
             items = list(self.figure.arrows())
-        items += self._hidden_hands()
+        angle = self.figure.angle()
+        items += [*self._hidden_hands(), *([angle] if angle else [])]
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
 
     def names(self) -> list[Named]:
@@ -159,12 +160,15 @@ class PanelSheet(Canvas):
         if isinstance(item, Named):
             part = message("effort.part", share=item.values[i][0])
             return self.theme.voice.lines([item.label, part])
-        told = [item.short] if isinstance(item, Arrow) else []
+        told = [item.short] if isinstance(item, Arrow | Spot) else []
         return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
     def _ends(self, item: Tagged, i: int) -> tuple[Array, Array]:
         if isinstance(item, Named):
             at = self.camera.project(item.places[self.view][self._freest[item.key], i])
+            return at, at
+        if isinstance(item, Spot):
+            at = self.camera.project(item.point[i])
             return at, at
         if isinstance(item, Dimension):
             return self.dimension_ends(item, i)
@@ -208,6 +212,11 @@ class PanelSheet(Canvas):
         for i in self.frames:
             hip, centre = (self.camera.project(p) for p in (self.plan.hip[i], self.plan.arrow("weight").point[i]))
             boxes += [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
+            for lift in lift_boxes(self.plan, self.camera, i).values() if self.whole else ():
+                boxes.append(dataclasses.replace(lift, top=lift.top - 0.08 * self.camera.scale))  # and the foot on it
+            for line in self.figure.lines_of_action(i):
+                if isinstance(line, Stroke) and line.dash:
+                    boxes.append(Box(*(line.points.min(axis=0) - 2 * u), *(line.points.max(axis=0) + 2 * u)))
             for arc in self.figure.arcs(i):
                 if isinstance(arc, Shape2D):
                     for piece in np.array_split(arc.points, 10):
