@@ -7,6 +7,7 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.conftest import Ran
@@ -105,7 +106,7 @@ def test_no_pressure_is_stated_for_a_hip_without_cartilage(run: Callable[..., Ra
 
 @pytest.mark.parametrize(("size", "most"), [((1920, 1080), 0.14), ((1080, 1920), 0.20)])
 def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most: float) -> None:
-    """Words below the panels take at most this share of the height; on a wide page names stand beside bones."""
+    """Words below the panels take at most this share of the height; names stand beside bones, or in rows below them."""
     scenes = [(load_scene("level-stance"), 0), (load_scene("cane-opposite-hand"), 1)]
     some = []
     for scene, k in scenes:
@@ -113,7 +114,7 @@ def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most:
         some.append(Situation(compose(shot.scene, shot.solved), row))
     page = compare_page(some, size, "front", theme_of(scenes[0][0]))
     sheet = page.parts[0].sheet
-    top = sheet.band.top + result_height(size) + scale_height(size)
+    top = sheet.foot + result_height(size, 2) + scale_height(size, 2)
     assert 0.05 < 1.0 - top / size[1] <= most
     if size[0] > size[1]:
         for part in page.parts:
@@ -122,3 +123,36 @@ def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most:
             assert len(covered) >= 5
             assert max(covered) < 0.5
             assert sum(covered) < 0.15 * len(covered)
+        return
+    rows = [part.sheet.drawing(part.index).label_boxes for part in page.parts]
+    assert list(rows[0]) == ["weight", "muscle", "weight_lever", "muscle_lever"]
+    assert {key: box.top for key, box in rows[0].items()}.items() <= {
+        key: box.top for key, box in rows[1].items()
+    }.items()
+    for box in [box for some in rows for box in some.values()]:
+        assert sheet.band.top < box.top < box.bottom <= sheet.foot
+
+
+@pytest.mark.parametrize("size", [(1080, 1920), (1080, 1080), (1080, 1350)])
+def test_four_on_a_narrow_page_have_all_their_words(size: tuple[int, int]) -> None:
+    """Every arrow and lever but the joint's has a row with its size; rows neither overlap nor leave their panels."""
+    chosen = [("level-stance", 0), ("cane-switch-hands", 1), ("pelvic-drop", 1), ("lean-over-hip", 1)]
+    some = []
+    for name, step in chosen:
+        shot, row = Script(load_scene(name, ["picture.muscles=none"])).shot_at(step)
+        some.append(Situation(compose(shot.scene, shot.solved), row))
+    page = compare_page(some, size, "front", theme_of(load_scene("level-stance")))
+    for part in page.parts:
+        sheet, drawing = part.sheet, part.sheet.drawing(part.index)
+        drawn = {x.key for x in [*sheet.figure.arrows(), *sheet.figure.dimensions()]} - {"joint"}
+        assert set(drawing.label_boxes) == {k for k in drawn if not sheet.figure.is_idle(k, part.index)}
+        words = [m for m in drawing.over if isinstance(m, Words) and m.role in drawing.label_boxes]
+        assert min(m.size for m in words) >= 0.0215 * min(size)
+        told = [m.text for m in words]
+        for key in drawing.label_boxes:
+            assert sheet.plan.shown(part.index)[key]["lines"][0] in told
+        for a, b in itertools.combinations(drawing.label_boxes.values(), 2):
+            assert not a.overlaps(b)
+        assert all(0 < b.left < b.right <= sheet.width and b.bottom <= sheet.foot for b in drawing.label_boxes.values())
+        long = np.hypot(*np.subtract(*sheet.figure.ends(part.index)["joint"]))
+        assert long == pytest.approx(sheet.plan.joint_force[part.index] * sheet.per_weight)

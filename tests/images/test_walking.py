@@ -30,12 +30,13 @@ from viz3d.solution.script import Script, solve_scene
 from viz3d.solution.solved import HELD, Solved
 from viz3d.solution.walk import solve_walk, walk_cycle
 from viz3d.stage.compose import compose
-from viz3d.stage.drawing import Box, Words
+from viz3d.stage.drawing import Box, Shape2D, Words
 from viz3d.stage.figure import rests
 from viz3d.stage.frame import title_marks
 from viz3d.stage.gait import footprint_marks, ground_marks
 from viz3d.stage.passed import passed_floor, passed_line
 from viz3d.stage.sheets import lay_out
+from viz3d.stage.tall import TallSheet
 from viz3d.stage.type import text_width
 from viz3d.words.voice import USUAL
 
@@ -188,11 +189,27 @@ def test_the_ground_pushes_within_the_footprints(solved: Solved) -> None:
 
 
 def test_curve_footprints_and_ground_are_drawn() -> None:
-    scene = load_scene("walk", ["walk.phase=15 %", "picture.view=front"])
-    drawing = lay_out(scene, solve_scene(scene, np.zeros(1)), (1920, 1080)).drawing(0)
+    scene = load_scene("walk", ["walk.phase=15 %", "picture.view=front", "picture.muscles=none"])
+    found = solve_scene(scene, np.zeros(1))
+    drawing = lay_out(scene, found, (1920, 1080)).drawing(0)
     roles = [mark.role for mark in drawing.over]
     assert {"measured", "deviation", "curve now", "footprint", "way:centre", "way:pressure"} <= set(roles)
     assert "ground" in roles
+    upright = lay_out(scene, found, (1080, 1920))
+    marks = upright.drawing(0).over
+    assert {"footprint", "way:centre", "way:pressure", "ground"} <= {mark.role for mark in marks}
+    assert isinstance(upright, TallSheet)
+    assert upright.prints is not None
+    soles = np.concatenate([m.points for m in marks if isinstance(m, Shape2D) and m.role == "footprint"])
+    assert (soles > (upright.prints.left, upright.prints.top)).all()
+    assert (soles < (upright.prints.right, upright.prints.bottom)).all()
+    (arrow,) = [m.points for m in marks if isinstance(m, Shape2D) and m.role == "ground"]
+    assert found.gait is not None
+    long = float(np.hypot(*upright.camera.direction(found.gait.ground[0]))) * upright.per_weight
+    assert np.ptp(arrow[:, 1]) == pytest.approx(long, rel=0.05)
+    for box in upright.drawing(0).label_boxes.values():
+        assert not box.overlaps(upright.prints)
+        assert not box.overlaps(upright.result)
 
 
 def test_marks_of_a_walk_do_not_meet(solved: Solved) -> None:
@@ -211,6 +228,8 @@ def test_marks_of_a_walk_do_not_meet(solved: Solved) -> None:
             assert not inside.all(axis=1).any()
             said += 1
         levers.append(not rests(side.plan, "weight_lever", i))
+        turning = [bool(front.figure.arcs(i)), bool(front.figure._hip_ring(i)), len(front.plan.arrows[0].values[i]) > 2]
+        assert turning == [levers[-1]] * 3
     assert said > 0.4 * len(solved.times)
     assert levers == (solved.joint_bw >= 0.2).tolist()
     assert [m.text for m in title_marks(side, 0, bare=True) if isinstance(m, Words)] == ["A walk"]

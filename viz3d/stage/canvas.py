@@ -108,6 +108,11 @@ class Canvas(ABC):
         return self.figure.per_newton
 
     @property
+    def foot(self) -> float:
+        """Where the figure and the words below it end, pixels."""
+        return self.band.top
+
+    @property
     def whole(self) -> bool:
         """True where the main view shows the person from head to floor."""
         return self.measures.frame == WHOLE and self.view != "joint"

@@ -15,9 +15,10 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
 from viz3d.stage.compared_band import LETTERS, band_marks, band_top
-from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
+from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import scale_bars
 from viz3d.stage.page import Page, Part
+from viz3d.stage.panel_key import heading_height, panel_unit
 from viz3d.stage.panels import RESULT, Situation, lay_panels
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
@@ -27,10 +28,10 @@ from viz3d.words.message import Message, fraction, joined, message
 
 _ONE_MORE = 30.0
 """What the results of narrow panels need more, u."""
+_FIRST_LINE = 124.0
+"""Baseline of the highest line of a heading, u."""
 _SCALES = 84.0
 """Height of the bars of scale, u."""
-_HEADING = 86.0
-"""Height of the headings, u."""
 
 
 def compare_page(
@@ -58,17 +59,19 @@ def lay_compared(
     """
     told = [[Situation(p, i) for i in f] for p, f in zip(plans, frames, strict=True)]
     top = band_top(told, size, theme)
-    return lay_panels(plans, frames, size, view, theme, layers, top - result_height(size) - scale_height(size))
+    return lay_panels(
+        plans, frames, size, view, theme, layers, top - result_height(size, len(plans)) - scale_height(size, len(plans))
+    )
 
 
-def result_height(size: tuple[int, int]) -> float:
+def result_height(size: tuple[int, int], count: int) -> float:
     """Height of the results under the panels, pixels: narrow ones need a line more for the pressure."""
-    return (RESULT + (_ONE_MORE if size[0] < size[1] else 0.0)) * unit_of(size)
+    return (RESULT + (_ONE_MORE if size[0] <= size[1] else 0.0)) * panel_unit(size, count)
 
 
-def scale_height(size: tuple[int, int]) -> float:
+def scale_height(size: tuple[int, int], count: int) -> float:
     """Height of the bars of scale above the results, pixels, where the title leaves them no room."""
-    return (_SCALES if size[0] < size[1] else 0.0) * unit_of(size)
+    return (_SCALES if size[0] < size[1] else 0.0) * panel_unit(size, count)
 
 
 def page_of(
@@ -105,9 +108,11 @@ class _Compared:
     ) -> None:  # fmt: skip
         self.longest = longest
         self.situations, self.parts, self.size, self.theme, self.title = situations, parts, size, theme, title
-        self.u = unit_of(size)
+        self.u = panel_unit(size, len(parts))
         self.t, self.voice = self.u * theme.text, theme.voice
-        self.narrow, self.top = size[0] < size[1], parts[0].sheet.band.top + result_height(size) + scale_height(size)
+        self.narrow, count = size[0] < size[1], len(parts)
+        self.high = heading_height(size, count) * self.u
+        self.top = parts[0].sheet.foot + result_height(size, count) + scale_height(size, count)
         self.one_scene = len({s.plan.title for s in situations}) == 1
 
     def marks(self) -> list[Mark]:
@@ -131,10 +136,10 @@ class _Compared:
         room, face = part.sheet.width - 76 * u, self.theme.face
         size = self._heading_size(room)
         lines = wrap(self._told(k), room, size, "SemiBold", face)
-        most = int(_HEADING * u / (1.16 * size))
+        most = int(self.high / (1.16 * size))
         if len(lines) > most:
             lines = [*lines[: most - 1], shortened(lines[most - 1 :], room, size, "SemiBold", face)]
-        first = 140 * u - 0.5 * max(0.0, 1.16 * size * (len(lines) - 1) - 34 * u)
+        first = max(140 * u - 0.5 * max(0.0, 1.16 * size * (len(lines) - 1) - 34 * u), _FIRST_LINE * u)
         marks: list[Mark] = [
             Shape2D(ring, c["card"]), Stroke(closed(ring), c["ink"], 2 * u),
             Words(at[0], at[1] + 10 * u, LETTERS[k], 28 * u, c["ink"], "Bold", "middle"),
@@ -154,14 +159,14 @@ class _Compared:
         """The largest size at which every panel's heading is whole."""
         for size in (27 * self.t, 25 * self.t, 24 * self.t, 26 * self.u, 25 * self.u):
             told = [wrap(self._told(k), room, size, "SemiBold", self.theme.face) for k in range(len(self.parts))]
-            if max(map(len, told)) * 1.16 * size <= _HEADING * self.u:
+            if max(map(len, told)) * 1.16 * size <= self.high:
                 return size
         return 24 * self.u
 
     def _result(self, k: int) -> list[Mark]:
         part, s = self.parts[k], self.situations[k]
         left, right = part.x + 12 * self.u, part.x + part.sheet.width - 12 * self.u
-        area = Box(left, part.sheet.band.top + scale_height(self.size), right, self.top)
+        area = Box(left, part.sheet.foot + scale_height(self.size, len(self.parts)), right, self.top)
         longest, first = self.longest, self.situations[0].joint
         peak = s.plan.pressure.peak_words[s.index]
         beside = self.difference(k) if k else ""
@@ -185,7 +190,7 @@ class _Compared:
         sheet = self.parts[0].sheet
         same = len({round(s.plan.body_weight, 3) for s in self.situations}) == 1
         label = self.voice.one_weight(sheet.plan.body_weight, spelt=same)
-        at = (48 * self.u, sheet.band.top + 24 * self.u) if self.narrow else (self.size[0] - 420 * self.u, 44 * self.u)
+        at = (48 * self.u, sheet.foot + 24 * self.u) if self.narrow else (self.size[0] - 420 * self.u, 44 * self.u)
         return scale_bars(at, sheet, label)
 
     def alt(self) -> str:

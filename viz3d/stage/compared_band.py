@@ -14,7 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from viz3d.stage.band import UPRIGHT_SHARE, WIDE_SHARE, run_on
-from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words, unit_of
+from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
+from viz3d.stage.panel_key import page_unit
 from viz3d.stage.panels import Situation
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
@@ -33,7 +34,7 @@ Line = list[tuple[float, str, str]]
 
 def band_top(told: Sequence[Sequence[Situation]], size: tuple[int, int], theme: Theme) -> float:
     """Where the band begins, pixels; ``told``: of each panel the situations that it shows in turn."""
-    u, share = unit_of(size), WIDE_SHARE if size[0] >= size[1] else UPRIGHT_SHARE
+    u, share = page_unit(size), WIDE_SHARE if size[0] >= size[1] else UPRIGHT_SHARE
     room = size[0] - 2 * _SIDE * u
     notes = list(dict.fromkeys(s.plan.notes[s.index] for some in told for s in some if s.plan.notes[s.index]))
     lines = len(_small_print([some[0] for some in told], notes, room, theme, u))
@@ -46,7 +47,7 @@ def band_top(told: Sequence[Sequence[Situation]], size: tuple[int, int], theme: 
 
 def band_marks(situations: Sequence[Situation], top: float, size: tuple[int, int], theme: Theme) -> list[Mark]:
     """The band from ``top`` down to the page's foot."""
-    c, u, t = theme.colours, unit_of(size), unit_of(size) * theme.text
+    c, u, t = theme.colours, page_unit(size), page_unit(size) * theme.text
     width, height = size
     outline = np.array([[-2.0, top], [width + 2.0, top], [width + 2.0, height + 2.0], [-2.0, height + 2.0]])
     marks: list[Mark] = [Shape2D(outline, c["band"]), Stroke(outline[:2], c["card_line"], 2 * u)]

@@ -10,16 +10,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags
+from viz3d.body.names import LEFT, RIGHT
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
 from viz3d.stage.muscles import drawn_muscles, named_muscles
-from viz3d.stage.plan import LITTLE, Arrow, Demand, Dimension, Plan, Pressure, Spot, Turn
+from viz3d.stage.plan import LITTLE, Arrow, BoneAngle, Demand, Dimension, Plan, Pressure, Spot, Turn
+from viz3d.stage.plate_angles import neck_shaft
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
 from viz3d.words import cautions
-from viz3d.words.message import Said, force, fraction, length, message, moment
+from viz3d.words.message import Amount, Said, force, fraction, length, message, moment
 
 WEIGHT_DROP, FAR_DROP = 0.105, 0.205
 """How far below the hip the weight's lever arm is drawn, and those of cane and ground, m."""
@@ -60,6 +62,7 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
         lifts=_lifts(scene, solved),
         steps=[scene.steps[int(s)].name for s in solved.step],
         spots=[] if replaced else _spots(solved),
+        neck=_neck(scene, solved),
         ghost=scene.picture.ghost == "start" and count > 1,
         dress=scene.picture.dress,
         demand=_demand(solved),
@@ -116,13 +119,18 @@ def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     """The arrow of a force from outside."""
     values = tell.force_lines(np.linalg.norm(load.force, axis=1), weight)
     holding = "helps" if load.role == HAND or load.key.startswith("bag") else "holds"
-    tell.add_moment(values, solved.adducts(load), holding, _counted(scene))
+    tell.add_moment(values, solved.adducts(load), holding, _counted(scene), _about(scene, solved))
     side = "stance" if load.key.endswith("stance") else "swing"
     stands = scene.walk is not None or scene.picture.framed == "whole"  # on the floor that is seen
     holds = "tip" if load.role == GROUND and not stands else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
     name, short, told = tell.arrow_words(load_word(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)
+
+
+def _about(scene: Scene, solved: Solved) -> Flags:
+    """Where the hip carries enough, (N,), that turning effects about it are told: always where nobody walks."""
+    return np.asarray((solved.joint_bw >= LITTLE) | (scene.walk is None))
 
 
 def _counted(scene: Scene) -> bool:
@@ -143,7 +151,7 @@ def _muscle(scene: Scene, solved: Solved, weight: float) -> Arrow:
     load = solved.load
     name, short, told = tell.arrow_words(muscle_word(solved))
     values = tell.force_lines(load.muscle_force, weight)
-    tell.add_moment(values, -load.external_moment, "holds", _counted(scene))
+    tell.add_moment(values, -load.external_moment, "holds", _counted(scene), _about(scene, solved))
     origin, pull = solved.in_world(load.muscle.origin), solved.turned(load.muscle_pull)
     return Arrow("muscle", "muscle", name, origin, pull, "tail", "stance", values, message("idle.muscle"), short, told)
 
@@ -163,8 +171,8 @@ def _joint(scene: Scene, solved: Solved, weight: float) -> Arrow:
     values = tell.force_lines(load.joint_magnitude, weight)
     for i, lines in enumerate(values):
         if square:  # elsewhere the arrow is not seen at this angle
-            little = scene.walk is not None and load.joint_magnitude[i] < LITTLE * weight
-            lines[1] = tell.joint_direction(lines[1], np.nan if little else float(load.joint_angle[i]))
+            told = float(load.joint_angle[i]) if _about(scene, solved)[i] else np.nan
+            lines[1] = tell.joint_direction(lines[1], told)
         earlier = np.flatnonzero((solved.step == solved.step[i] - 1) & np.isfinite(load.joint_magnitude))
         if len(earlier) and scene.walk is None:  # in a walk it would seem to be the footstep before
             lines.append(message("joint.before", force=force(load.joint_magnitude[earlier[-1]], weight)))
@@ -225,6 +233,20 @@ def _spots(solved: Solved) -> list[Spot]:
     radius = np.broadcast_to(solved.hip.cartilage_radius, len(way))[:, None]
     texts = [[tell.peak_words(float(p))] for p in solved.peak_pressure]
     return [Spot("peak", "pressure", message("spot.peak"), solved.hip_centre + radius * way, "stance", texts)]
+
+
+def _neck(scene: Scene, solved: Solved) -> BoneAngle | None:
+    """The neck-shaft angle where a step sets it: of the swing leg's femur where that is set too, clear of arrows."""
+    sides = {side for side in (LEFT, RIGHT) for s in scene.steps if f"person.{side}_hip.neck_shaft_angle" in s.set}
+    if not sides:
+        return None
+    swing = LEFT if scene.posture.stance == RIGHT else RIGHT
+    side = swing if swing in sides else scene.posture.stance
+    lines = [neck_shaft(solved.body, side, frame) for frame in solved.posed.frames[f"{side}_thigh"]]
+    values: list[list[Said]] = [[Amount(one.value, "whole_angle")] for one in lines]
+    name, short = (message(f"plate_angle.neck.{which}") for which in ("name", "short"))
+    at, column = np.array([one.middle for one in lines]), "swing" if side == swing else "stance"
+    return BoneAngle(lines, Spot("neck_angle", "bones", name, at, column, values, short))
 
 
 def _turns(solved: Solved, above: list[Load]) -> list[Turn]:

@@ -17,7 +17,7 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
-from viz3d.stage.plan import LITTLE, Arrow, Dimension, Plan, Turn
+from viz3d.stage.plan import Arrow, Dimension, Plan, Spot, Turn
 from viz3d.stage.theme import Theme
 
 SHAFT = {"joint": 21.0, "muscle": 12.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
@@ -28,6 +28,10 @@ ARC_PER_NEWTON_METRE = np.radians(1.5)
 _CHORDS = 4
 SHORTEST_ARC = np.radians(6.0)
 """Shorter arcs would be blots: their moment stands in the label only."""
+_ANGLE = 32.0
+"""Size of type that the lines of a bone's angle suit, u."""
+_NARROW, _CLEAR = 0.8, 0.45
+"""Width and opacity of the joint's arrow over a replaced hip, against the usual."""
 RING = 11.0
 """Radius of the hip's ring, u."""
 ASIDE = 44.0
@@ -48,8 +52,7 @@ _EDGE_ON = 0.5
 
 def rests(plan: Plan, key: str, i: int) -> bool:
     """True where an arrow, or a lever arm's force, is none in frame ``i``, or a lever while a walk loads little."""
-    little = plan.gait is not None and plan.joint_force[i] < LITTLE * plan.body_weight
-    if little and any(x.key == key for x in plan.dimensions):
+    if plan.unloaded(i) and any(x.key == key for x in plan.dimensions):
         return True
     owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
     return any(a.key == owner and a.is_idle(i) for a in plan.arrows)
@@ -145,8 +148,8 @@ class FigureOnPage:
     # ---- marks ----------------------------------------------------------------------------------------
 
     def lines_of_action(self, i: int) -> list[Mark]:
-        """Dashed lines from a force and from the hip down to their dimension line."""
-        marks: list[Mark] = []
+        """Dashed lines from a force and from the hip down to their dimension line; a bone's angle that changes."""
+        marks: list[Mark] = [*self._angle(i)]
         u, colours = self.u * self.size, self.theme.colours
         dash = (7 * u, 6 * u)
         for dimension in self.dimensions():
@@ -162,6 +165,17 @@ class FigureOnPage:
                 Stroke(np.stack([hip, end + beyond]), colours["ink"], 2.0 * u, dash, 2 * u),
             ]
         return marks
+
+    def angle(self) -> Spot | None:
+        """What a bone's angle is called that this view draws."""
+        there = self.plan.neck is not None and self.frontal and "bones" in self.layers and not self.follows
+        return self.plan.neck.spot if self.plan.neck and there else None
+
+    def _angle(self, i: int) -> list[Mark]:
+        """A bone's angle: the lines it lies between, and its arc."""
+        if self.plan.neck is None or self.angle() is None:
+            return []
+        return self.plan.neck.lines[i].marks(self.camera, _ANGLE * self.u * self.size, self.theme.colours)
 
     def forces(self, i: int) -> list[Mark]:
         """Arcs, the hip's ring, the centre of mass, arrows and dimension lines, in drawing order.
@@ -200,16 +214,24 @@ class FigureOnPage:
         length = float(np.hypot(*(tip - tail)))
         if length < 2.0 * self.u:
             return []
-        outline = d.arrow(tail, tip, SHAFT[role] * u)
-        marks = d.filled(
-            outline, tip - tail, colour, self.theme.colours["card"], self.theme.pattern(role), 3.5 * u, role
-        )
+        clear = role == "joint" and self.plan.replaced and "bones" in self.layers  # the stem shows through
+        outline = d.arrow(tail, tip, SHAFT[role] * u * (_NARROW if clear else 1.0))
+        inside, pattern = self.theme.colours["card"], self.theme.pattern(role)
+        if clear:
+            marks: list[Mark] = [
+                Shape2D(outline, colour, role=role, opacity=_CLEAR),
+                Stroke(closed(outline), colour, 2.8 * u, halo=1.2 * u),
+            ]
+        else:
+            marks = d.filled(outline, tip - tail, colour, inside, pattern, 3.5 * u, role)
         if length < 14.0 * self.u:
             ring = closed(d.disc((tail + tip) / 2, 17 * self.u))
             marks.append(Stroke(ring, colour, 2.2 * self.u, halo=2 * self.u))
         return marks
 
     def _hip_ring(self, i: int) -> list[Mark]:
+        if self.plan.unloaded(i):
+            return []
         u = self.u * self.size
         outline = d.disc(self.project(self.plan.hip[i], i), RING * u)
         inside = Shape2D(outline, self.theme.colours["card"], 2 * u)
@@ -271,7 +293,7 @@ class FigureOnPage:
         outward = float(np.sign(self.camera.right[2] * self.plan.sign))
         start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
         out = []
-        for turn in self.plan.turns:
+        for turn in () if self.plan.unloaded(i) else self.plan.turns:
             moment = float(turn.moment[i])
             way = 1.0 if moment >= 0 else -1.0
             sweep = moment * ARC_PER_NEWTON_METRE * outward

@@ -13,6 +13,7 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.crop import half_reach, reach_of
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed, unit_of
@@ -218,26 +219,30 @@ def floor_marks(sheet: Canvas, i: int, said: bool = True) -> list[Mark]:
     return [*_lift_marks(sheet, i, said), Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]
 
 
+def lift_boxes(plan: Plan, camera: Camera, i: int) -> dict[str, Box]:
+    """Side -> where what lifts that foot lies on the page."""
+    out: dict[str, Box] = {}
+    for side, heights in plan.lifts.items():
+        foot = plan.frames[f"{side}_foot"][i, :3, 3]
+        low, high = camera.project(np.array([[0.0, 0.0, foot[2]], [0.0, heights[i], foot[2]]]))
+        half = _SOLE / 2 * camera.scale
+        if heights[i] > 0.0:
+            out[side] = Box(float(low[0] - half), float(high[1]), float(low[0] + half), float(low[1]))
+    return out
+
+
 def _lift_marks(sheet: Canvas, i: int, said: bool) -> list[Mark]:
     """What lies under a foot to lift it, with its height."""
     u, t, c = sheet.u, sheet.t, sheet.colours
     marks: list[Mark] = []
-    for side, heights in sheet.plan.lifts.items():
-        if heights[i] <= 0.0:
-            continue
-        foot = sheet.plan.frames[f"{side}_foot"][i, :3, 3]
-        low, high = sheet.camera.project(np.array([[0.0, 0.0, foot[2]], [0.0, heights[i], foot[2]]]))
-        half = _SOLE / 2 * sheet.camera.scale
-        left, right, top, bottom = low[0] - half, low[0] + half, float(high[1]), float(low[1])
-        marks.append(
-            Shape2D(np.array([[left, top], [right, top], [right, bottom], [left, bottom]]), c["hand"], 1.5 * u, "lift")
-        )
-        if not said:
-            continue
-        out = 1.0 if low[0] > sheet.camera.at[0] else -1.0
-        words, anchor = sheet.say(small_length(float(heights[i]))), "start" if out > 0.0 else "end"
-        x = float(low[0] + out * (half + 14 * u))
-        marks.append(Words(x, bottom - 12 * u, words, 22 * t, c["ink"], "SemiBold", anchor, 3 * u, "lift"))
+    for side, b in lift_boxes(sheet.plan, sheet.camera, i).items():
+        outline = np.array([[b.left, b.top], [b.right, b.top], [b.right, b.bottom], [b.left, b.bottom]])
+        marks.append(Shape2D(outline, c["hand"], 1.5 * u, "lift"))
+        if said:
+            right = b.left + b.right > 2 * sheet.camera.at[0]
+            words, anchor = sheet.say(small_length(float(sheet.plan.lifts[side][i]))), "start" if right else "end"
+            x = b.right + 14 * u if right else b.left - 14 * u
+            marks.append(Words(x, b.bottom - 12 * u, words, 22 * t, c["ink"], "SemiBold", anchor, 3 * u, "lift"))
     return marks
 
 

@@ -17,10 +17,12 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.solution.gait import EVENTS, Gait
 from viz3d.stage import drawing as d
+from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import SHAFT
 from viz3d.stage.frame import letter
+from viz3d.stage.plan import Plan
 from viz3d.stage.polygon import card_heading
 from viz3d.stage.type import text_width, wrap
 from viz3d.words.message import force, message
@@ -124,11 +126,13 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
     """The floor from above, walked as the main view shows it: soles, the pressure's way, the body's, canes, and now."""
     u, t, c = sheet.u, sheet.t, sheet.colours
     marks: list[Mark] = [*card_heading(sheet.theme, u, box, sheet.say(message("card.footprints")))]
+    ways, stacked = _ways(sheet, box)
+    head, foot = 54 * u + 30 * t * (len(marks) - 1), 34 * t + 22 * t * stacked
     points = np.concatenate([*(p.outline for p in gait.prints), gait.pressure, gait.centre, gait.tips])
     low, high = points.min(axis=0), points.max(axis=0)
-    room = np.array([box.right - box.left - 56 * u, box.bottom - box.top - 60 * u - 34 * t])
+    room = np.array([box.right - box.left - 56 * u, box.bottom - box.top - head - 6 * u - foot])
     scale = float((room / (high - low)).min())
-    middle = np.array([(box.left + box.right) / 2, box.top + 54 * u + room[1] / 2])
+    middle = np.array([(box.left + box.right) / 2, box.top + head + room[1] / 2])
 
     ahead = -1.0 if sheet.camera.right[0] < -_ACROSS else 1.0
 
@@ -154,11 +158,18 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
         now = round(float(gait.phase[i]) * (len(gait.centre) - 1))
         marks.append(Shape2D(d.disc(page(gait.centre[now]), 7 * u), c["weight"], 2.5 * u))
         marks.append(Shape2D(d.disc(page(gait.pressure[now]), 6 * u), c["ground"], 2.5 * u))
-    y = box.bottom - 12 * t
-    ways = ((box.left + 20 * u, "centre_way", "weight", "start"), (box.right - 18 * u, "pressure_way", "ground", "end"))
-    for x, key, tone, anchor in ways:
-        marks.append(Words(x, y, sheet.say(message(f"card.{key}")), 18 * t, c[tone], "Medium", anchor, 2 * u))
-    return marks
+    return [*marks, *ways]
+
+
+def _ways(sheet: Canvas, box: Box) -> tuple[list[Mark], bool]:
+    """What the two lines are called, under the prints; True where one stands above the other."""
+    u, t, c = sheet.u, sheet.t, sheet.colours
+    left, right, y = box.left + 20 * u, box.right - 18 * u, box.bottom - 12 * t
+    words = [sheet.say(message(f"card.{key}")) for key in ("centre_way", "pressure_way")]
+    stacked = sum(text_width(w, 18 * t, "Medium", sheet.theme.face) for w in words) + 16 * u > right - left
+    first = Words(left, y - 22 * t * stacked, words[0], 18 * t, c["weight"], "Medium", "start", 2 * u)
+    at, anchor = (left, "start") if stacked else (right, "end")
+    return [first, Words(at, y, words[1], 18 * t, c["ground"], "Medium", anchor, 2 * u)], stacked
 
 
 def _foot_letter(sheet: Canvas, outline: Array, side: str, ahead: float) -> Mark:
@@ -187,6 +198,19 @@ def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
         words = sheet.theme.voice.lines([force(size, sheet.plan.body_weight)])[0]
         marks += _ground_size(sheet, i, words, tail, tip)
     return marks
+
+
+def ground_walls(plan: Plan, camera: Camera, per_newton: float, frames: list[int], beside: float) -> list[Box]:
+    """Where the ground's arrow and its number lie in some frames, pixels; ``beside``: room for that on each side."""
+    gait, boxes = plan.gait, list[Box]()
+    if gait is None:
+        return boxes
+    for i in frames:
+        tail = camera.project(gait.place[i])
+        ends = np.stack([tail, tail + camera.direction(gait.ground[i]) * per_newton])
+        away = np.array([beside, 0.0])
+        boxes.append(Box(*(ends.min(axis=0) - away), *(ends.max(axis=0) + away)))
+    return boxes
 
 
 def _ground_size(sheet: Canvas, i: int, words: str, tail: Array, tip: Array) -> list[Mark]:

@@ -158,7 +158,8 @@ class Sheet(Canvas):
         arrows = whole.arrows()
         if not self.frontal:  # the axes' cross stands where the other foot's label would
             arrows = [dataclasses.replace(a, side="stance") if a.role == "ground" else a for a in arrows]
-        return [*arrows, *whole.dimensions(), *(one for one, _ in self.names.values())]
+        angle = whole.angle()
+        return [*arrows, *whole.dimensions(), *([angle] if angle else []), *(one for one, _ in self.names.values())]
 
     def _placed_items(self) -> list[Item]:
         """What has a label that found a place."""

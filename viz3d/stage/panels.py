@@ -18,59 +18,33 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
-from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas, Framing, Measures
 from viz3d.stage.card_boxes import CardBoxes
-from viz3d.stage.crop import HIP, WHOLE, body_on, bones_on
-from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed, moved, unit_of
+from viz3d.stage.crop import WHOLE, body_on, bones_on
+from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke, Words, closed, moved
 from viz3d.stage.effort import names_shown
-from viz3d.stage.frame import letter
+from viz3d.stage.frame import letter, lift_boxes
+from viz3d.stage.gait import ground_walls
 from viz3d.stage.label_marks import label_colour, leader_dot
 from viz3d.stage.page import Part
+from viz3d.stage.panel_key import PANEL_GAP, head_height, key_marks, key_of, panel_unit
 from viz3d.stage.panel_views import LONGEST, aligned, panel_camera, panel_scale
-from viz3d.stage.plan import Arrow, Dimension, Named, Plan
-from viz3d.stage.tags import ON_BODY, ON_BONE, Tag, leader_to, line_sizes, place_tags
+from viz3d.stage.plan import Arrow, Dimension, Named, Plan, Spot
+from viz3d.stage.spaces import Space, compared_space
+from viz3d.stage.tags import ON_BODY, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
 from viz3d.words.message import Amount, force, message
 
 FEWEST, MOST = 2, 4
 RESULT = 198.0
 """Height of a panel's result, below its figure, u."""
-_HEAD = 196.0
-"""Height of title and headings, u."""
-_GAP = 24.0
+_NUMBER = 110.0
+"""Room beside the ground's arrow for its number, u of type."""
+_HIGH = 0.42
+"""A panel shows at least so much of the person's height, m."""
 
 
-@dataclasses.dataclass(frozen=True)
-class Space:
-    """Where a narrow sheet's figure stands, pixels: unit ``u``, from ``head`` down to ``bottom``; how it fades in.
-
-    ``scale``: pixels per metre, unless a ``camera`` is given. ``frame``: how much of the person is shown.
-    """
-
-    u: float
-    head: float
-    bottom: float
-    fades: tuple[float, float, bool]
-    scale: float = 0.0
-    camera: Camera | None = None
-    frame: str = HIP
-    taken: tuple[Box, ...] = ()
-    """Parts of the page that no name may touch."""
-    names: int = 0
-    """So many muscles have names at most."""
-    least: float | None = None
-    """Pixels of the smallest unit of type that names may have; the usual one where not given."""
-    apart: float = ON_BONE
-    """How far, u, a name goes rather than to stand upon a bone."""
-
-
-def compared_space(u: float, bottom: float, scale: float) -> Space:
-    """The space of a panel in a comparison, down to ``bottom``."""
-    return Space(u, _HEAD * u, bottom, (172 * u, 290 * u, True), scale, apart=ON_BODY)
-
-
-Tagged = Arrow | Dimension | Named
+Tagged = Arrow | Dimension | Named | Spot
 """What has a short name."""
 
 
@@ -102,9 +76,16 @@ class PanelSheet(Canvas):
         """So many muscles found a place for their names; None before places are looked for."""
         self._from_close_by()
 
+    @property
+    def foot(self) -> float:
+        """Where the figure and its key end, pixels."""
+        return self.band.top + (self.space.key.height if self.space.key else 0.0)
+
     @cached_property
     def tags(self) -> dict[str, Tag]:
-        """Places of the short names by key, found when first asked for."""
+        """Places of the short names by key, found when first asked for; none where they stand in a key."""
+        if self.space.key is not None:
+            return {}
         for count in range(self.space.names, 0, -1):
             self.named = count
             try:
@@ -138,7 +119,8 @@ class PanelSheet(Canvas):
         items: list[Tagged] = [*self.figure.arrows(), *self.figure.dimensions(), *self.names()]
         if "numbers" not in self.layers:
             items = list(self.figure.arrows())
-        items += self._hidden_hands()
+        angle = self.figure.angle()
+        items += [*self._hidden_hands(), *([angle] if angle else [])]
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
 
     def names(self) -> list[Named]:
@@ -176,12 +158,15 @@ class PanelSheet(Canvas):
         if isinstance(item, Named):
             part = message("effort.part", share=item.values[i][0])
             return self.theme.voice.lines([item.label, part])
-        told = [item.short] if isinstance(item, Arrow) else []
+        told = [item.short] if isinstance(item, Arrow | Spot) else []
         return self.theme.voice.lines([*told, *(item.values[i][:1] if "numbers" in self.layers else [])])
 
     def _ends(self, item: Tagged, i: int) -> tuple[Array, Array]:
         if isinstance(item, Named):
             at = self.camera.project(item.places[self.view][self._freest[item.key], i])
+            return at, at
+        if isinstance(item, Spot):
+            at = self.camera.project(item.point[i])
             return at, at
         if isinstance(item, Dimension):
             return self.dimension_ends(item, i)
@@ -223,10 +208,17 @@ class PanelSheet(Canvas):
         u = self.u
         boxes = [Box(*(at - 24 * self.t), *(at + 24 * self.t)) for at, _ in self._letters()]
         boxes += self.space.taken
+        if self.whole and "cane" in self.layers:
+            boxes += ground_walls(self.plan, self.camera, self.per_weight, self.frames, _NUMBER * self.t)
         for i in self.frames:
             points = (self.plan.hip[i], self.plan.arrow("weight").point[i])
             hip, centre = (self.camera.project(p) - self.along(i) for p in points)
             boxes += [Box(*(hip - 22 * u), *(hip + 22 * u)), Box(*(centre - 20 * u), *(centre + 20 * u))]
+            for lift in lift_boxes(self.plan, self.camera, i).values() if self.whole else ():
+                boxes.append(dataclasses.replace(lift, top=lift.top - 0.08 * self.camera.scale))  # and the foot on it
+            for line in self.figure.lines_of_action(i):
+                if isinstance(line, Stroke) and line.dash:
+                    boxes.append(Box(*(line.points.min(axis=0) - 2 * u), *(line.points.max(axis=0) + 2 * u)))
             for arc in self.figure.arcs(i):
                 if isinstance(arc, Shape2D):
                     for piece in np.array_split(arc.points - self.along(i), 10):
@@ -245,6 +237,9 @@ class PanelSheet(Canvas):
             marks.append(Words(at[0], at[1] + 8.5 * self.t, sign, 24 * self.t, self.colours["ink"], "Bold", "middle"))
         if bare:
             return Drawing(self.size, [], marks, {}, {})
+        if self.space.key is not None:
+            told, boxes = key_marks(self, self.space.key, i)
+            return Drawing(self.size, [], [*marks, *self.figure.forces(i), *told], boxes, self.figure.ends(i))
         shown = {k: x for k, x in self._tagged().items() if x.role not in self.hushed}
         live = {k: x for k, x in shown.items() if not self.figure.is_idle(k, i)}
         boxes = {k: moved(self.tags[k].box, self.along(i)) for k in live}
@@ -303,14 +298,17 @@ def lay_panels(
         raise InputError(f"found {count} situations; allowed: {FEWEST} to {MOST} side by side")
     if view not in ("front", "back"):
         raise InputError(f"picture.view: found {view!r}; situations are compared from the front or the back")
-    u = unit_of(size)
-    wide = (size[0] - 2 * 40 * u - (count - 1) * _GAP * u) / count
-    scale = min(1000.0, wide / u / 0.74) * u
-    panel = (int(wide), size[1])
+    u = panel_unit(size, count)
+    wide = (size[0] - 2 * 40 * u - (count - 1) * PANEL_GAP * u) / count
+    panel, head = (int(wide), size[1]), head_height(size, count) * u
+    key = key_of(plans, frames, size, panel[0], bottom, theme, frozenset(layers)) if size[0] <= size[1] else None
+    low = bottom - (0.0 if key is None else key.height)
+    scale = min(1000.0 * u, wide / 0.74, (low - head) / _HIGH)
+    space = compared_space(u, head, low, scale, key)
 
     def panels(framings: list[Framing]) -> list[PanelSheet]:
         return [
-            PanelSheet(p, f, panel, view, theme, layers, framing, compared_space(u, bottom, scale))
+            PanelSheet(p, f, panel, view, theme, layers, framing, space)
             for p, f, framing in zip(plans, frames, framings, strict=True)
         ]
 
@@ -318,5 +316,5 @@ def lay_panels(
     least = min(s.per_weight * s.plan.body_weight for s in alone)
     centres = aligned([s.camera.centre for s in alone], plans, frames)
     sheets = panels([Framing(c, least / p.body_weight) for c, p in zip(centres, plans, strict=True)])
-    lefts = [40 * u + k * (wide + _GAP * u) for k in range(count)]
+    lefts = [40 * u + k * (wide + PANEL_GAP * u) for k in range(count)]
     return [Part(sheet, sheet.frames[0], round(x)) for sheet, x in zip(sheets, lefts, strict=True)]

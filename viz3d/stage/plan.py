@@ -15,11 +15,12 @@ from typing import Any
 from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.solution.gait import Gait
+from viz3d.stage.plate_angles import PlateAngle
 from viz3d.words.message import Amount, Message, Said, message
 from viz3d.words.voice import USUAL, Voice, vanishes
 
 LITTLE = 0.2
-"""A walk that loads the joint with less, in body weights, shows no lever arms and no angle: they would be a knot."""
+"""A walk that loads the joint with less, in body weights, shows nothing that turns about it: it would be a knot."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ class Dimension:
 
 @dataclass(frozen=True)
 class Spot:
-    """A named place (N, 3) without a force, for close views."""
+    """A named place (N, 3) without a force: in close views, and where an angle is drawn."""
 
     key: str
     role: str
@@ -78,6 +79,16 @@ class Spot:
     point: Array
     side: str
     values: list[list[Said]]
+    short: Said = ""
+    """Its name where room is scarce."""
+
+
+@dataclass(frozen=True)
+class BoneAngle:
+    """An angle of a bone that a scene changes: per frame its lines, and the place that is named, on its arc."""
+
+    lines: list[PlateAngle]
+    spot: Spot
 
 
 @dataclass(frozen=True)
@@ -210,6 +221,8 @@ class Plan:
     """True where the stance hip is a replacement: it has no cartilage whose pressure could be shown."""
     named: tuple[Named, ...] = ()
     """Muscles that have a name, the hardest-working first."""
+    neck: BoneAngle | None = None
+    """A femur's neck against its shaft, where steps change that."""
     gait: Gait | None = None
     """Of a body that walks: its cycle, events, ground force and footprints."""
     course: tuple[Array, Array] | None = None
@@ -227,6 +240,10 @@ class Plan:
     def flesh(self) -> str:
         """The side whose muscles are drawn, "" for none."""
         return self.side if self.muscles else ""
+
+    def unloaded(self, i: int) -> bool:
+        """True in frames of a walk in which the hip carries too little for lever arms, arcs and a ring round it."""
+        return self.gait is not None and bool(self.joint_force[i] < LITTLE * self.body_weight)
 
     def arrow(self, key: str) -> Arrow:
         """The arrow of a key."""

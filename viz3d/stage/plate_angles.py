@@ -2,7 +2,8 @@
 
 Question answered: between which lines in space is each angle measured, and where is it drawn?
 
-Lines lie on the bones they describe and are seen from where the view looks; the number is the angle in space. The
+Lines lie on the bones they describe and are seen from where the view looks; the number is the angle in space. On plates
+the
 neck-shaft angle is drawn on the right femur, the centre-edge angle (from the vertical, in the frontal plane, to the
 socket's outer edge) at the left hip. World axes of a neutral stance, metres.
 """
@@ -73,15 +74,17 @@ def hip_angles(body: Body, frames: Mapping[str, Array]) -> list[PlateAngle]:
     ----------
     frames : link -> (4, 4), of the stance that is drawn.
     """
-    return [_neck_shaft(body, frames[f"{RIGHT}_thigh"]), _centre_edge(body, frames[f"{LEFT}_thigh"])]
+    return [neck_shaft(body, RIGHT, frames[f"{RIGHT}_thigh"]), _centre_edge(body, frames[f"{LEFT}_thigh"])]
 
 
-def _neck_shaft(body: Body, frame: Array) -> PlateAngle:
-    hip = body.hip(RIGHT)
+def neck_shaft(body: Body, side: str, frame: Array) -> PlateAngle:
+    """A femur's neck-shaft angle; ``frame``: (4, 4) of its thigh in the world."""
+    hip = body.hip(side)
     femur = femur_frame(body, hip)
     head = femur.head[0]
     beyond = head * (1.0 + _BEYOND / np.linalg.norm(head))
     drawn = femur.from_shaft(np.array([[[0.0, 0.0, 0.0], [0.0, -_DOWN, 0.0], beyond]]))[0]
+    drawn = drawn * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
     corner, down, out = drawn @ frame[:3, :3].T + frame[:3, 3]
     value = float(hip.neck_shaft_angle.flat[0])
     word = message("plate_angle.neck_shaft", angle=Amount(value, "whole_angle"))

@@ -38,8 +38,10 @@ def result_marks(
     size, small, over = _sizes(said, label, beside, room, theme, u)
     if over and text_width(label, 24 * t, "Medium", theme.face) > room - _wide(beside, small, theme, u):
         label = ""
+    sizes = (24 * t, 24 * u, 21 * u, 18 * u)
+    tall = next((z for z in sizes if text_width(label, z, "Medium", theme.face) <= room), 17 * u)
     marks: list[Mark] = [
-        Words(left, area.top + 34 * u, label, 24 * t, c["ink"], "Medium"),
+        Words(left, area.top + 34 * u, label, tall, c["ink"], "Medium"),
         Words(left, area.top + 88 * u, said, size, c["joint"], "Bold", role="result"),
         Stroke(np.array([[left, y + 18 * u], [area.right, y + 18 * u]]), c["card_line"], 2 * u),
         *d.filled(bar, np.array([1.0, 0.0]), c["joint"], c["card"], theme.pattern("joint"), 2.0 * u, role),

@@ -64,7 +64,7 @@ def lay_out(
     plan, layers = compose(scene, solved), picture.shown
     sheet: Canvas
     if size[0] < WIDE * size[1]:
-        sheet = TallSheet(plan, size, picture.view, theme, layers, framing, picture.framed)
+        sheet = TallSheet(plan, size, picture.view, theme, layers, framing, picture.framed, picture.insets)
     else:
         sheet = Sheet(plan, size, picture.view, theme, layers, picture.insets, framing, picture.framed)
     if placed:

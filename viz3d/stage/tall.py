@@ -19,14 +19,17 @@ from viz3d.scene.picture import LAYERS
 from viz3d.stage.band import SMALL, band_marks, tall_band
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.canvas import Canvas, Framing
+from viz3d.stage.card_boxes import FOOTPRINTS
 from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, reach_of, whole_scale
 from viz3d.stage.drawing import Box, Drawing, Mark, unit_of
 from viz3d.stage.effort import effort_line
 from viz3d.stage.frame import bars_width, floor_marks, scale_bars, title_height, title_marks
-from viz3d.stage.panels import PanelSheet, Space
+from viz3d.stage.gait import footprint_marks, ground_marks
+from viz3d.stage.panels import PanelSheet
 from viz3d.stage.passed import SIGNS, passed_floor, passed_line
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
+from viz3d.stage.spaces import Space
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width
 from viz3d.words.message import force, message
@@ -36,6 +39,8 @@ _RESULT = 184.0
 """Height of the result, u."""
 _ONE_MORE = 34.0
 """What a narrow result's last words need more, u."""
+_OVER_FLOOR, _BARS = 124.0, 300.0
+"""How far above a result that stands under the floor the bars of scale stand, and how far they reach, u."""
 _CLOSE = 2600.0
 """Pixels (u) per metre of the view into the socket."""
 _NAMES = 24.0
@@ -44,6 +49,8 @@ _NAMED = 3
 """So many muscles have names at most."""
 _SAME = 0.005
 """Shares of the largest joint force below this are no change."""
+_PART = 0.46
+"""Share of its width that a result has beside footprints."""
 _LEAST = 168.0
 """Least width of the result, u."""
 
@@ -53,15 +60,17 @@ class TallSheet(Canvas):
 
     def __init__(
         self, plan: Plan, size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str] = LAYERS,
-        framing: Framing | None = None, frame: str = HIP,
+        framing: Framing | None = None, frame: str = HIP, insets: Iterable[str] = (),
     ) -> None:  # fmt: skip
         frames = np.unique(np.linspace(0, len(plan) - 1, _SAMPLES).astype(int)).tolist()
         framing, u = framing or Framing(), unit_of(size)
         whole = frame == WHOLE and view != "joint"
         self.words, head = tall_band(plan, size, theme), title_height(plan, size, theme, view == "side")
         low = size[1] - self.words
-        self.result = Box(40 * u, low - _RESULT * u, size[0] - 40 * u, low)
-        self.area = Box(0.0, head, size[0], low - _RESULT * u)
+        prints = whole and plan.gait is not None and FOOTPRINTS in insets
+        top = low - (_RESULT + _ONE_MORE * prints) * u
+        self.result = Box(40 * u, top, size[0] - 40 * u, low)
+        self.area = Box(0.0, head, size[0], top)
         centre = centre_of([plan], frame) if framing.centre is None else framing.centre
         camera = _camera(plan, view, self.area, u, centre, frame)
         if whole:
@@ -74,7 +83,11 @@ class TallSheet(Canvas):
             camera = dataclasses.replace(camera, scale=framing.scale)
         fades = (0.0, 1.0, False) if whole else (head - 10 * u, head + 84 * u, True)
         beside = self.area.bottom > self.result.top
-        taken = (Box(self.result.left, self.result.top - 90 * u, self.result.right, low),) if beside else ()
+        self.prints = self._prints_box(plan, camera, low, u) if prints else None
+        over, box = (90 if beside else _OVER_FLOOR + 30) * u, self.result
+        right = box.right if beside else box.left + _BARS * u
+        taken = (Box(box.left, box.top - over, right, low),) if beside or prints else ()
+        taken = taken if self.prints is None else (*taken, self.prints)
         space = Space(
             u,
             head,
@@ -89,6 +102,17 @@ class TallSheet(Canvas):
         self.panel = PanelSheet(plan, frames, size, view, theme, layers, framing, space)
         p = self.panel
         super().__init__(plan, size, view, theme, layers, p.measures, p.camera, p.per_weight, p.thickness)
+
+    def _prints_box(self, plan: Plan, camera: Camera, low: float, u: float) -> Box | None:
+        """Where the footprints lie: beside a result that is wide, which gives way, else on the legs' other side."""
+        result = self.result
+        if self.area.bottom <= result.top:
+            middle = result.left + _PART * (result.right - result.left)
+            self.result = Box(result.left, result.top, middle, result.bottom)
+            return Box(middle + 24 * u, result.top, result.right, result.bottom - 8 * u)
+        left, right = _beside(plan, camera, self.area.right, u)
+        x = right if result.left < self.area.right / 2 else left
+        return Box(x[0], low - _RESULT * u, x[1], low - 8 * u) if x[1] - x[0] >= _LEAST * u else None
 
     def scale_about(self, centre: Array) -> float:
         """Pixels per metre with another world point in the middle."""
@@ -126,6 +150,8 @@ class TallSheet(Canvas):
             *title_marks(self, i, bare),
             *(floor_marks(self, i, said=False) if self.whole else []),
             *(passed_line(self) if self.whole and not bare else []),
+            *([] if bare else ground_marks(self, i)),
+            *(footprint_marks(self, self.prints, i, plan.gait, bare) if self.prints and plan.gait else []),
             *figure.over,
         ]
         whole = None if plan.gait is not None else plan.course
@@ -165,7 +191,8 @@ class TallSheet(Canvas):
         words = theme.voice.one_weight(self.plan.body_weight, spelt=False)
         long = bars_width(self, words)
         if box.right - box.left < 0.6 * self.width:
-            return scale_bars((box.left, box.top - 64 * u), self, words)
+            over = 64 if self.area.bottom > box.top else _OVER_FLOOR  # the floor's line lies between
+            return scale_bars((box.left, box.top - over * u), self, words)
         return scale_bars((self.width - max(250 * u, long + 26 * u), box.top + 28 * u), self, words)
 
 
@@ -194,9 +221,13 @@ def _least_width(plan: Plan, theme: Theme, u: float) -> float:
     return max(*widths, text_width(say(message("result.joint")), 24 * t, "Medium", face))
 
 
+def _beside(plan: Plan, camera: Camera, width: float, u: float) -> list[tuple[float, float]]:
+    """What is free left and right of the whole figure, from where to where across the page."""
+    across = (reach_of(plan) - camera.centre) @ camera.right * camera.scale + camera.at[0]
+    return [(34 * u, float(across.min()) - 16 * u), (float(across.max()) + 16 * u, width - 34 * u)]
+
+
 def _beside_legs(plan: Plan, camera: Camera, low: float, width: float, u: float, least: float) -> Box | None:
     """A free place beside the whole figure that holds the result, on the roomier side; None where there is none."""
-    across = (reach_of(plan) - camera.centre) @ camera.right * camera.scale + camera.at[0]
-    sides = [(34 * u, float(across.min()) - 16 * u), (float(across.max()) + 16 * u, width - 34 * u)]
-    left, right = max(sides, key=lambda s: s[1] - s[0])
+    left, right = max(_beside(plan, camera, width, u), key=lambda s: s[1] - s[0])
     return Box(left, low - (_RESULT + _ONE_MORE) * u, right, low) if right - left >= least else None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags
 from viz3d.scene.posture import AIDS
 from viz3d.scene.schema import Scene
 from viz3d.scene.timeline import resting
@@ -102,13 +102,17 @@ def force_lines(sizes: Array, weight: float) -> list[list[Said]]:
     return [[force(v, weight), beside(v, weight)] if np.isfinite(v) else [message("force.none"), ""] for v in sizes]
 
 
-def add_moment(lines: list[list[Said]], moments: Array, abducts: str, counted: bool = True) -> None:
+def add_moment(lines: list[list[Said]], moments: Array, abducts: str, counted: bool, about: Flags) -> None:
     """Say what a force's moment does, after the force itself, in each frame's value lines.
+
+    ``about`` (N,): where the hip is loaded enough to say what turns about it.
 
     ``abducts``: key of what is said where it holds the pelvis up. ``counted``: with its
     size, which patients are spared.
     """
-    for some, value in zip(lines, moments, strict=True):
+    for some, value, said in zip(lines, moments, about, strict=True):
+        if not said:
+            continue
         size = moment(abs(float(value)))
         key = "adducts" if value >= 0 else abducts
         way = message(f"turn.{key}", moment=size) if counted else message(f"turn.{key}_way")
