@@ -19,6 +19,7 @@ from PIL.PngImagePlugin import PngInfo
 
 from viz3d.arrays import Array, Frames
 from viz3d.errors import RenderError
+from viz3d.output.clothes import beside_hips
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.orbit_shot import REACH, ShotInWindow
@@ -34,7 +35,7 @@ from viz3d.solution.script import Clip, Script
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.compose import compose
 from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, whole_scale
-from viz3d.stage.desk import USUAL, Desk, Glance, Stretch
+from viz3d.stage.desk import ALL, UNTOLD, USUAL, Desk, Glance, Stretch
 from viz3d.stage.desk_labels import Labels
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
@@ -71,16 +72,19 @@ class Orbit:
         self.shots, self.row_at, self.times, self.theme = shots, row_at, times, theme
         self.name, self.source = name, source
         self.desk = Desk(size, theme, stretches, REACH)
-        self.state = Glance(0.0, frame=frame)
+        self.clothed = shots[0].figure.clothed is not None
+        self.state = Glance(0.0, frame=frame, layers=ALL - (UNTOLD if self.clothed else frozenset()))
         self.moment = 0
         self.labels = [Labels(s.plan, theme, REACH) for s in shots]
         self.camera = Camera(view_direction("front", self.plan.sign), np.zeros(3), (0.0, 0.0), 1.0)
-        self.window = Window(size, [View("figure", self.desk.figure, self.camera)], 1)
+        names = ("figure", "inside") if self.clothed else ("figure",)
+        self.window = Window(size, [View(name, self.desk.figure, self.camera) for name in names], 1)
         native = self.window.plotter.ren_win
         native.SetWindowName(f"viz3d: {self.plan.title}")
-        native.SetNumberOfLayers(3)
-        self.window.plotter.renderers[0].SetLayer(1)
-        self.page, self.over = Sheet2D(native, 0), Sheet2D(native, 2)
+        native.SetNumberOfLayers(len(names) + 2)
+        for k in range(len(names)):
+            self.window.plotter.renderers[k].SetLayer(k + 1)
+        self.page, self.over = Sheet2D(native, 0), Sheet2D(native, len(names) + 1)
         self.solid = [ShotInWindow(self.window, s.plan, s.figure, theme) for s in shots]
         self.look("front")
 
@@ -127,7 +131,12 @@ class Orbit:
     def turned(self) -> None:
         """Aim the camera and write the labels anew: all that changes while the figure is turned."""
         desk, room = self.desk, self.desk.figure
-        self.window.aim(0, self.camera)
+        for k in range(len(self.window.views)):
+            self.window.aim(k, self.camera)
+        bare = self.state.view == "joint" or "skin" not in self.state.layers
+        self.solid[int(self.row_at[self.moment, 0])].opening.aim(
+            self.camera, self.plan.hip[self.row], desk.size[1], bare
+        )
         labels = self.labels[int(self.row_at[self.moment, 0])]
         inner = Box(0.0, 0.0, room.right - room.left, room.bottom - room.top)
         at = dataclasses.replace(self.camera, at=(self.camera.at[0] - room.left, self.camera.at[1] - room.top))
@@ -215,9 +224,10 @@ class Orbit:
         room, self.window.size = self.desk.figure, size
         if tuple(self.window.plotter.ren_win.GetSize()) != size:
             self.window.plotter.ren_win.SetSize(*size)
-        self.window.views[0] = View("figure", room, self.camera)
         box = (room.left / size[0], 1 - room.bottom / size[1], room.right / size[0], 1 - room.top / size[1])
-        self.window.plotter.renderers[0].SetViewport(*box)
+        for k, view in enumerate(self.window.views):
+            self.window.views[k] = dataclasses.replace(view, box=room)
+            self.window.plotter.renderers[k].SetViewport(*box)
         at = ((room.left + room.right) / 2, (room.top + room.bottom) / 2)
         self.camera = dataclasses.replace(self.camera, at=at, scale=self.camera.scale * ratio)
         self.draw()
@@ -265,15 +275,15 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     ------
     RenderError, SceneError : one line each.
     """
-    rate = scene.picture.model_copy(update={"frames_per_second": RATE, "dress": "anatomy"})
+    rate = scene.picture.model_copy(update={"frames_per_second": RATE})
     whole = paced(scene).model_copy(update={"picture": rate})
     shots, clips = Script(whole, file).film()
     shown = []
     for shot in shots:
         refuse_unheld(shot.scene, shot.solved, strict)
-        anatomy = shot.scene.picture.model_copy(update={"dress": "anatomy"})
-        plan = compose(shot.scene.model_copy(update={"picture": anatomy}), shot.solved)
-        shown.append(Shown(plan, figure_of(plan, shot.body, progress, "film")))
+        plan = compose(shot.scene, shot.solved)
+        figure = figure_of(plan, shot.body, progress, "film")
+        shown.append(Shown(beside_hips(plan, figure), figure))
     count = max(c.end for c in clips)
     row_at = np.array([_clip_at(clips, n).shot for n in range(count)])
     rows = [shots[s].row(n) for n, s in enumerate(row_at)]
