@@ -34,10 +34,11 @@ from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.compose import compose
-from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, whole_scale
+from viz3d.stage.crop import HIP, PELVIS, WHOLE, centre_of, near_scale, whole_scale
 from viz3d.stage.desk import ALL, UNTOLD, USUAL, Desk, Glance, Stretch
 from viz3d.stage.desk_labels import Labels
 from viz3d.stage.drawing import Box
+from viz3d.stage.main_view import below
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.words.message import Said, joined, message, seconds
@@ -155,7 +156,7 @@ class Orbit:
     # ---- looking ----------------------------------------------------------------------------------------
 
     def look(self, view: str, frame: str = "") -> None:
-        """Go to a named view, with the hip or the whole person in the figure's place."""
+        """Go to a named view, with the pelvis, the hip or the whole person in the figure's place."""
         frame = frame or self.state.frame
         self.state = dataclasses.replace(self.state, view=view, frame=frame)
         self.camera = self._home(view, frame)
@@ -172,9 +173,14 @@ class Orbit:
         plans = [s.plan for s in self.shots]
         edge = 24 * self.desk.u
         inner = Box(room.left + edge, room.top + edge, room.right - edge, room.bottom - edge)
-        camera = Camera(toward, centre_of(plans, WHOLE if frame == WHOLE else HIP), at, 1.0)
+        camera = Camera(toward, centre_of(plans, frame), at, 1.0)
         half = 0.5 * wide - edge
-        scales = [whole_scale(p, camera, inner) if frame == WHOLE else near_scale(p, camera, half, u) for p in plans]
+        if frame == WHOLE:
+            scales = [whole_scale(p, camera, inner) for p in plans]
+        else:
+            scales = [near_scale(p, camera, half, u, frame) for p in plans]
+        if frame == PELVIS:
+            scales += [0.5 * tall / below(p, camera.centre, REACH) for p in plans]
         return dataclasses.replace(camera, scale=min(scales))
 
     def turn(self, across: float, up: float) -> None:
@@ -295,8 +301,7 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     times = (np.arange(count) + 0.5) / RATE
     place = np.stack([row_at, np.array(rows)], axis=-1)
     name, source = Path(file).stem, source_line([scene])
-    frame = WHOLE if scene.picture.framed == WHOLE else HIP
-    return Orbit(shown, place, times, stretches, theme_of(scene), frame, name, source)
+    return Orbit(shown, place, times, stretches, theme_of(scene), scene.picture.framed, name, source)
 
 
 def _clip_at(clips: list[Clip], n: int) -> Clip:

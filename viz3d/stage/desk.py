@@ -15,6 +15,7 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
+from viz3d.stage.crop import FRAMES
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
@@ -171,7 +172,7 @@ class Desk:
         """Views, frame, layers and saving, one a row with its key."""
         left = self.size[0] - (_RIGHT - 16) * self.u
         y, marks = 26 * self.u, list[Mark]()
-        rows = sum((len(VIEWS), 2, len(LAYERS), 1)) + 3 * 1.5
+        rows = sum((len(VIEWS), len(FRAMES), len(LAYERS), 1)) + 3 * 1.5
         step = min(29 * self.u, (self.size[1] - (_STRIP + 60) * self.u) / rows)
 
         def head(key: str) -> None:
@@ -191,7 +192,7 @@ class Desk:
         for key, view in VIEWS.items():
             row(key, f"page.view.{_NAMES.get(view, view)}", state.view == view, "view", view)
         head("window.frame.name")
-        for frame in ("hip", "whole"):
+        for frame in FRAMES:
             on = state.frame == frame and state.view != "joint"
             row(FRAME_KEY, f"window.frame.{frame}", on, "frame", frame)
         head("page.layer.title")
