@@ -15,7 +15,7 @@ from scipy.spatial.transform import Rotation, Slerp
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure
 from viz3d.output.flesh import vertex_colours
 from viz3d.output.gltf import write_gltf
-from viz3d.output.gltf_figure import strongest
+from viz3d.output.gltf_buffer import strongest
 from viz3d.output.gltf_file import linear, needed_keys
 from viz3d.output.solid_arrows import METRES_PER_WEIGHT
 from viz3d.scene.reader import load_scene
@@ -252,3 +252,43 @@ def test_several_bodies_are_several_scenes(tmp_path: Path) -> None:
     roots = [s.nodes[0] for s in found.scenes]
     assert len(set(roots)) == 3
     assert all(found.nodes[r].name == "viz3d" for r in roots)
+
+
+def test_clothes_bend_with_the_skin_and_open_at_the_hip(tmp_path: Path) -> None:
+    """A person in clothes: no skull, no other bones; cloth where pictures have it, seen through round the hip only."""
+    scene = load_scene("level-stance", ["picture.dress=patient"])
+    write_gltf(scene, tmp_path / "worn.glb", "x")
+    found, plan = Read(tmp_path / "worn.glb"), compose(scene, solve_scene(scene))
+    figure = build_figure(body_of(scene), None, plan.aids, "film", "patient")
+    assert figure.clothed is not None
+    assert {"skin", "hair", "shirt", "shorts", "left femur", "sacrum"} <= set(found.names)
+    assert not {"skull", "right femur", "left tibia", "body outline", "gluteus medius"} & set(found.names)
+    materials = [m.name for m in found.file.materials]
+    for name in ("shirt", "shorts", "skin"):
+        (mesh,) = (m for m in found.file.meshes if m.name == name)
+        closed, window = mesh.primitives
+        assert [materials[p.material] for p in mesh.primitives] == ["worn", "window"]
+        bent = skinned(found, name)
+        ours = figure.clothed.surfaces[name].posed(figure.clothed.frames(plan.frames, 0), 0)[0]
+        assert np.linalg.norm(bent[: len(ours)] - ours, axis=1).max() < 2.5e-3
+        opacity = found.numbers(closed.attributes.COLOR_0)[:, 3] / 255.0
+        assert (opacity[found.numbers(closed.indices)] == 1.0).all()
+        from_hip = np.linalg.norm((bent - plan.hip[0])[:, 1:], axis=1)
+        assert opacity[from_hip < 0.07].max(initial=0.0) < 0.3
+        assert len(np.unique(found.numbers(window.indices))) > 20
+
+
+def skinned(read: Read, name: str) -> np.ndarray:
+    """Points (V, 3) of a mesh as its own weights bend it, links where the file puts them."""
+    node = read.file.nodes[read.names[name]]
+    skin, at = read.file.skins[node.skin], read.file.meshes[node.mesh].primitives[0].attributes
+    points, joints, weights = (read.numbers(k) for k in (at.POSITION, at.JOINTS_0, at.WEIGHTS_0))
+    binds = read.numbers(skin.inverseBindMatrices).reshape(-1, 4, 4).transpose(0, 2, 1)
+    placed = []
+    for joint in skin.joints:
+        frame, link = np.eye(4), read.file.nodes[joint]
+        frame[:3, :3], frame[:3, 3] = Rotation.from_quat(link.rotation).as_matrix(), link.translation
+        placed.append(frame)
+    moves = np.einsum("jab,jbc->jac", np.stack(placed), binds)
+    blended = np.einsum("vk,vkij->vij", weights, moves[joints.astype(int)])
+    return np.einsum("vij,vj->vi", blended[:, :3, :3], points) + blended[:, :3, 3]

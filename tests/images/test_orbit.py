@@ -13,6 +13,7 @@ from PIL import Image
 
 from tests.conftest import Ran
 from viz3d.output import gl
+from viz3d.output.dressed import clearness
 from viz3d.output.orbit import Orbit, make_orbit
 from viz3d.output.orbit_hand import Hand3D
 from viz3d.output.orbit_shot import ShotInWindow
@@ -216,10 +217,9 @@ def test_the_toolkits_own_keys_do_nothing(orbit: Orbit) -> None:
         if sign in ours and sign not in "3wp":
             continue
         orbit.state = Glance(0.0)
-        for name in (sign, "0"):
-            ears.SetKeyEventInformation(0, 0, name, 0, name)
-            ears.KeyPressEvent()
-            ears.CharEvent()
+        ears.SetKeyEventInformation(0, 0, sign, 0, sign)
+        ears.KeyPressEvent()
+        ears.CharEvent()
         assert native.GetStereoRender() == 0, sign
         assert {a.GetProperty().GetRepresentation() for _, _, a, _ in solid(orbit).parts} == {2}, sign
         assert not hand.done
@@ -269,6 +269,34 @@ def test_words_over_the_figure_are_see_through() -> None:
     out = see_through((60, 40), [Shape2D(square, "#6F4D9E")], theme)
     assert out[20, 20].tolist() == [0x6F, 0x4D, 0x9E, 255]
     assert out[35, 50].tolist() == [0, 0, 0, 0]
+
+
+def test_a_person_in_clothes_has_a_window_on_the_hip() -> None:
+    """Bones are seen within the window, wherever it is looked from, and nowhere else."""
+    orbit = make_orbit(load_scene("level-stance", ["picture.dress=patient"]), "level-stance.toml")
+    try:
+        assert not {"lever", "pressure"} & orbit.state.layers
+        seen = {shape.name for _, shape, _, _ in solid(orbit).parts}
+        assert {"hip", "sacrum", "femur"} <= seen
+        assert not {"skull", "tibia", "ribs"} & seen
+        for layer in ("weight", "muscle", "joint"):
+            orbit.toggle(layer)
+        for view in ("front", "three-quarter", "back"):
+            orbit.look(view, "hip")
+            both = orbit.pixels().astype(int)
+            orbit.toggle("bones")
+            moved = np.abs(orbit.pixels().astype(int) - both).max(axis=-1) > 3
+            orbit.toggle("bones")
+            moved[:, : int(orbit.desk.figure.left)] = moved[:, int(orbit.desk.figure.right) :] = False
+            y, x = np.mgrid[: moved.shape[0], : moved.shape[1]]
+            clear = clearness(orbit.camera, orbit.plan.hip[orbit.row], x, y)
+            assert not moved[clear == 0.0].any()
+            assert moved[clear > 0.9].mean() > 0.6
+        orbit.toggle("skin")
+        orbit.resize((1000, 700))
+        assert (np.abs(np.diff(orbit.pixels()[:, 400:700].astype(int), axis=1)).max(axis=-1) > 20).mean() > 0.005
+    finally:
+        orbit.close()
 
 
 def test_without_a_display_it_says_what_else_works(run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -188,5 +188,10 @@ def clearness(camera: Camera, hip: Array, x: Array, y: Array) -> Array:
     at = camera.project(hip + np.array([0.0, RISE, 0.0]))
     reach = np.array(RADII) * camera.scale
     away = np.hypot((x - at[0]) / reach[0], (y - at[1]) / reach[1])
+    return clear_within(away)
+
+
+def clear_within(away: Array) -> Array:
+    """How clear the window is so far from its middle, 0 to 1; ``away``: in shares of its radii."""
     t = np.clip((CLOSED - away) / (CLOSED - CLEAR), 0.0, 1.0)
     return np.asarray(t * t * (3 - 2 * t))

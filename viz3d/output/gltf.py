@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pygltflib as g
 
+from viz3d.output.clothes import beside_hips
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.gltf_figure import FigureInFile
@@ -43,7 +44,7 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     RenderError, InputError, SceneError : one line each.
     """
     scene = paced(scene)
-    picture = scene.picture.model_copy(update={"frames_per_second": _RATE, "dress": "anatomy"})
+    picture = scene.picture.model_copy(update={"frames_per_second": _RATE})
     script = Script(scene.model_copy(update={"picture": picture}), file)
     acts = _acts(script, strict)
     check_space(path.parent)
@@ -51,7 +52,7 @@ def write_gltf(scene: Scene, path: Path, file: str, strict: bool = False, bones:
     out, first = GltfFile(_about(acts[0][1], theme, title, source_line([scene]))), True
     for shown, plan in acts:
         figure = figure_of(plan, script.body(shown), bones, "film")
-        part = FigureInFile(out, plan, figure, theme)
+        part = FigureInFile(out, beside_hips(plan, figure), figure, theme)
         steps = list(dict.fromkeys(plan.steps))
         name = title if len(acts) == 1 else ", ".join(steps)
         extras = {"steps": steps, "begins_s": 0.0 if first else float(plan.times[0])}

@@ -12,6 +12,8 @@ import numpy as np
 import pygltflib as g
 from numpy.typing import NDArray
 
+from viz3d.arrays import Array, Frames
+
 _CODES = {"f": g.FLOAT, "I": g.UNSIGNED_INT, "H": g.UNSIGNED_SHORT, "B": g.UNSIGNED_BYTE, "b": g.BYTE, "h": g.SHORT}
 _WHOLE = 4
 """Vertices begin at multiples of so many bytes."""
@@ -61,3 +63,12 @@ class Buffer:
             )
         )  # fmt: skip
         return len(self.file.accessors) - 1
+
+
+def strongest(weights: Array, count: int) -> tuple[Frames, Array]:
+    """The ``count`` largest weights of each row (V, L) and their columns, made to add up to one."""
+    columns = np.argsort(-weights, axis=1)[:, :count]
+    found = np.take_along_axis(weights, columns, axis=1)
+    found = np.where(found > 1e-4, found, 0.0)
+    found = (found / found.sum(axis=1, keepdims=True)).astype("f4")
+    return np.where(found > 0.0, columns, 0), found

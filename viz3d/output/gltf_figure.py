@@ -5,7 +5,8 @@ Question answered: what do the nodes of this plan look like, and how do they mov
 A root turns our axes (x forward, y up, z right) to the format's (z forward, y up); under it one named node a link
 carries its bones. What is held in a hand shrinks to nothing while it is not there. Muscles swell and darken with
 activation, as morph targets about their last look. The socket's cartilage has the pressure of the last step, and of
-each other step as a variant of its materials: vertex colours cannot be animated.
+each other step as a variant of its materials: vertex colours cannot be animated. Of a person in clothes only the bones
+of the hip that is talked about are there, and no muscles, which would hide their arrow.
 """
 
 from __future__ import annotations
@@ -19,15 +20,22 @@ from scipy.spatial.transform import Rotation
 from viz3d.arrays import Array, Frames
 from viz3d.body.names import other_side
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.clothes import Openings
 from viz3d.output.flesh import vertex_colours
+from viz3d.output.gltf_buffer import strongest
+from viz3d.output.gltf_clothes import clothes_in_file
 from viz3d.output.gltf_file import VARIANTS, GltfFile, linear
-from viz3d.output.solid_arrows import HEAD, POINT, SHAFT, arrow_parts, arrow_pose, continuous
+from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
+from viz3d.output.views import at_hip, is_held
 from viz3d.output.window import baked_colours
 from viz3d.shapes.build import Shape
+from viz3d.shapes.clothing import Clothed
 from viz3d.shapes.skeleton import Figure, belongs
+from viz3d.stage.desk_labels import arrow_ends
 from viz3d.stage.palette import rgb
 from viz3d.stage.plan import CARRIED_THINGS, Arrow, Muscle, Plan
 from viz3d.stage.theme import Theme
+from viz3d.statics.loads import HAND
 from viz3d.words.message import joined, message
 
 _TURN = Rotation.from_euler("y", -90.0, degrees=True)
@@ -35,6 +43,10 @@ _TURN = Rotation.from_euler("y", -90.0, degrees=True)
 _BONES_PER_VERTEX = 4
 _GROWN = 0.02
 """Smaller changes of activation are not animated."""
+_STILL = 1e-3
+"""Smaller changes of a force, in body weights, leave its arrow where it is."""
+_LOOKED, _ON_THE_WAY = 7, (0.0, 0.2, 0.4, 0.6, 0.8)
+"""Situations, besides the ends of steps, whose arrows clothes may not hide, and shares of the way to the next one."""
 _MADE = {"metal": (0.32, 0.55), "ceramic": (0.22, 0.0), "plastic": (0.6, 0.0)}
 """What replacement hips are made of -> how rough and how metallic."""
 
@@ -58,13 +70,14 @@ class FigureInFile:
             self.links[link] = out.node(link, root, translation=place[-1].tolist(), rotation=turn[-1].tolist())
             self._moving += [(self.links[link], "translation", place, True), (self.links[link], "rotation", turn, True)]
         for key, shape in self.figure.shapes.items():
-            if belongs(key, shape, plan.aids):
+            if belongs(key, shape, plan.aids) and self._seen(key, shape):
                 self._bone(key, shape)
-        skin = self._skin()
-        worked = [m for m in plan.muscles if m.name in self.figure.muscles and not m.rests]
+        clothed = self.figure.clothed
+        skins = [self._skin()] if clothed is None else self._clothes(clothed)
+        worked = [m for m in plan.muscles if m.name in self.figure.muscles and not m.rests and clothed is None]
         muscles = [self._muscle(m) for m in worked]
         self._arrows(root)
-        return [root, skin, *muscles]
+        return [root, *skins, *muscles]
 
     def animate(self, name: str) -> None:
         """Write the film, from its own first moment on."""
@@ -77,6 +90,10 @@ class FigureInFile:
             self.out.file.animations.append(animation)
 
     # ---- bones and what is held -------------------------------------------------------------------------
+
+    def _seen(self, key: str, shape: Shape) -> bool:
+        """Of a person in clothes, the bones of the hip that is talked about, and what is held."""
+        return self.figure.clothed is None or at_hip(shape, self.plan.side) or is_held(key, shape)
 
     def _bone(self, key: str, shape: Shape) -> None:
         side = "" if shape.side == "middle" else f"{shape.side} "
@@ -166,6 +183,32 @@ class FigureInFile:
             WEIGHTS_0=out.buffer.add(weights.astype("f4"), g.VEC4, g.ARRAY_BUFFER),
         )  # fmt: skip
         return out.node("body outline", mesh=mesh, skin=self._bound("body outline", shell.links, shell.rest))
+
+    def _clothes(self, clothed: Clothed) -> list[int]:
+        """Skin, hair and clothes, bent as the outline is; their nodes stand beside the root."""
+        shell = next(iter(clothed.surfaces.values()))
+        bound = self._bound("worn", shell.links, shell.rest)
+        return clothes_in_file(self.out, clothed, bound, self._openings(), self.theme.colours)
+
+    def _openings(self) -> Openings:
+        """Where clothes are seen through: at the hip, and where arrows stand at the end of each step and on the way."""
+        plan, some = self.plan, np.linspace(0, self.last, _LOOKED).round().astype(int)
+        rows = np.unique(np.concatenate([some, self._reached()]))
+        force = np.concatenate([a.force for a in plan.arrows], axis=1)
+        moves = np.abs(np.diff(force[rows], axis=0)).max(axis=1, initial=0.0) > _STILL * plan.body_weight
+        rows = rows[np.append(moves, True)]
+        held, own = ([a for a in plan.arrows if (a.role == HAND) is at_hand] for at_hand in (True, False))
+        frames = {link: frame[rows] for link, frame in plan.frames.items()}
+        return Openings(plan.hip[self.last], self._spans(own, rows), self._spans(held, rows), frames)
+
+    def _spans(self, arrows: list[Arrow], rows: Frames) -> Array:
+        """Ends of arrows in some situations, and on their way to the next one, (N, K, 2, 3), world, m."""
+        found = [[arrow_ends(a, int(i), self.plan.body_weight, METRES_PER_WEIGHT) for a in arrows] for i in rows]
+        ends = np.reshape(np.array(found, dtype=float), (len(rows), -1, 2, 3))
+        if len(rows) == 1:
+            return ends
+        after = ends[[*range(1, len(rows)), len(rows) - 1]]
+        return np.concatenate([ends + share * (after - ends) for share in _ON_THE_WAY], axis=1)
 
     def _bound(self, name: str, links: Any, rest: Array) -> int:
         """A skin bound to links in their rest frames (L, 4, 4)."""
@@ -261,15 +304,6 @@ class FigureInFile:
             turned = np.stack([normals[:, 1], normals[:, 2], normals[:, 0]], axis=-1)
             meshes.append(self.out.mesh(name, up, turned, np.arange(len(flat)).reshape(-1, 3), material))
         return meshes[0], meshes[1]
-
-
-def strongest(weights: Array, count: int) -> tuple[Frames, Array]:
-    """The ``count`` largest weights of each row (V, L) and their columns, made to add up to one."""
-    columns = np.argsort(-weights, axis=1)[:, :count]
-    found = np.take_along_axis(weights, columns, axis=1)
-    found = np.where(found > 1e-4, found, 0.0)
-    found = (found / found.sum(axis=1, keepdims=True)).astype("f4")
-    return np.where(found > 0.0, columns, 0), found
 
 
 def _places(frames: Array) -> tuple[Array, Array]:

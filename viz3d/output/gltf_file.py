@@ -20,6 +20,7 @@ from viz3d.version import __version__
 
 UNLIT, VARIANTS = "KHR_materials_unlit", "KHR_materials_variants"
 _MOST_SMALL = 65535
+_RGB = 3
 _TOLERANCE = 2e-6
 
 
@@ -49,15 +50,16 @@ class GltfParts:
 
     def material(
         self, name: str, colour: tuple[float, float, float], opacity: float = 1.0, rough: float = 0.85,
-        metal: float = 0.0,
+        metal: float = 0.0, both_sides: bool = False,
     ) -> int:  # fmt: skip
-        """A material; the same name gives the same one."""
+        """A material; the same name gives the same one. ``both_sides``: it is seen from inside as well."""
         for k, known in enumerate(self.file.materials):
             if known.name == name:
                 return k
         self.file.materials.append(
             g.Material(
                 name=name, alphaMode=g.BLEND if opacity < 1.0 else g.OPAQUE, alphaCutoff=None,
+                doubleSided=both_sides or None,
                 pbrMetallicRoughness=g.PbrMetallicRoughness(
                     baseColorFactor=[*linear(np.array(colour)).tolist(), opacity], metallicFactor=metal,
                     roughnessFactor=rough,
@@ -114,17 +116,20 @@ class GltfFile(GltfParts):
         )
         if colours is not None:
             attributes.COLOR_0 = self.colours(colours)
-        index = triangles.astype("u2" if len(points) < _MOST_SMALL else "u4").ravel()
-        primitive = g.Primitive(
-            attributes=attributes, material=material, indices=self.buffer.add(index, g.SCALAR, g.ELEMENT_ARRAY_BUFFER)
-        )
+        primitive = g.Primitive(attributes=attributes, material=material, indices=self.corners(triangles))
         self.file.meshes.append(g.Mesh(name=name, primitives=[primitive]))
         self._meshes[key] = len(self.file.meshes) - 1
         return len(self.file.meshes) - 1
 
+    def corners(self, triangles: NDArray[Any]) -> int:
+        """Triangles (T, 3) of vertices."""
+        index = triangles.astype("u2" if triangles.max(initial=0) < _MOST_SMALL else "u4").ravel()
+        return self.buffer.add(index, g.SCALAR, g.ELEMENT_ARRAY_BUFFER)
+
     def colours(self, colours: Array) -> int:
-        """Colours (V, 3), sRGB fractions, as the format has them."""
-        rgba = np.column_stack([linear(colours), np.ones(len(colours))])
+        """Colours (V, 3), sRGB fractions, as the format has them; (V, 4) with how opaque each is."""
+        opacity = colours[:, 3] if colours.shape[1] > _RGB else np.ones(len(colours))
+        rgba = np.column_stack([linear(colours[:, :_RGB]), opacity])
         return self.buffer.add(np.round(255 * rgba).astype("u1"), g.VEC4, g.ARRAY_BUFFER)
 
     def lines(self, ends: Array, colours: Array, material: int) -> g.Primitive:

@@ -19,6 +19,7 @@ from PIL.PngImagePlugin import PngInfo
 
 from viz3d.arrays import Array, Frames
 from viz3d.errors import RenderError
+from viz3d.output.clothes import beside_hips
 from viz3d.output.figures import figure_of
 from viz3d.output.files import check_space, source_line, written_whole
 from viz3d.output.orbit_shot import REACH, ShotInWindow
@@ -34,10 +35,11 @@ from viz3d.solution.refuse import refuse_unheld
 from viz3d.solution.script import Clip, Script
 from viz3d.stage.camera import Camera, view_direction
 from viz3d.stage.compose import compose
-from viz3d.stage.crop import HIP, WHOLE, centre_of, near_scale, whole_scale
-from viz3d.stage.desk import USUAL, Desk, Glance, Stretch
+from viz3d.stage.crop import HIP, PELVIS, WHOLE, centre_of, near_scale, whole_scale
+from viz3d.stage.desk import ALL, UNTOLD, USUAL, Desk, Glance, Stretch
 from viz3d.stage.desk_labels import Labels
 from viz3d.stage.drawing import Box
+from viz3d.stage.main_view import below
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.words.message import Said, joined, message, seconds
@@ -72,16 +74,19 @@ class Orbit:
         self.shots, self.row_at, self.times, self.theme = shots, row_at, times, theme
         self.name, self.source = name, source
         self.desk = Desk(size, theme, stretches, REACH)
-        self.state = Glance(0.0, frame=frame)
+        self.clothed = shots[0].figure.clothed is not None
+        self.state = Glance(0.0, frame=frame, layers=ALL - (UNTOLD if self.clothed else frozenset()))
         self.moment = 0
         self.labels = [Labels(s.plan, theme, REACH) for s in shots]
         self.camera = Camera(view_direction("front", self.plan.sign), np.zeros(3), (0.0, 0.0), 1.0)
-        self.window = Window(size, [View("figure", self.desk.figure, self.camera)], 1)
+        names = ("figure", "inside") if self.clothed else ("figure",)
+        self.window = Window(size, [View(name, self.desk.figure, self.camera) for name in names], 1)
         native = self.window.plotter.ren_win
         native.SetWindowName(f"viz3d: {self.plan.title}")
-        native.SetNumberOfLayers(3)
-        self.window.plotter.renderers[0].SetLayer(1)
-        self.page, self.over = Sheet2D(native, 0), Sheet2D(native, 2)
+        native.SetNumberOfLayers(len(names) + 2)
+        for k in range(len(names)):
+            self.window.plotter.renderers[k].SetLayer(k + 1)
+        self.page, self.over = Sheet2D(native, 0), Sheet2D(native, len(names) + 1)
         self.solid = [ShotInWindow(self.window, s.plan, s.figure, theme) for s in shots]
         self.look("front")
 
@@ -128,7 +133,12 @@ class Orbit:
     def turned(self) -> None:
         """Aim the camera and write the labels anew: all that changes while the figure is turned."""
         desk, room = self.desk, self.desk.figure
-        self.window.aim(0, self.camera)
+        for k in range(len(self.window.views)):
+            self.window.aim(k, self.camera)
+        bare = self.state.view == "joint" or "skin" not in self.state.layers
+        self.solid[int(self.row_at[self.moment, 0])].opening.aim(
+            self.camera, self.plan.hip[self.row], desk.size[1], bare
+        )
         labels = self.labels[int(self.row_at[self.moment, 0])]
         inner = Box(0.0, 0.0, room.right - room.left, room.bottom - room.top)
         at = dataclasses.replace(self.camera, at=(self.camera.at[0] - room.left, self.camera.at[1] - room.top))
@@ -147,7 +157,7 @@ class Orbit:
     # ---- looking ----------------------------------------------------------------------------------------
 
     def look(self, view: str, frame: str = "") -> None:
-        """Go to a named view, with the hip or the whole person in the figure's place."""
+        """Go to a named view, with the pelvis, the hip or the whole person in the figure's place."""
         frame = frame or self.state.frame
         self.state = dataclasses.replace(self.state, view=view, frame=frame)
         self.camera = self._home(view, frame)
@@ -164,9 +174,14 @@ class Orbit:
         plans = [s.plan for s in self.shots]
         edge = 24 * self.desk.u
         inner = Box(room.left + edge, room.top + edge, room.right - edge, room.bottom - edge)
-        camera = Camera(toward, centre_of(plans, WHOLE if frame == WHOLE else HIP), at, 1.0)
+        camera = Camera(toward, centre_of(plans, frame), at, 1.0)
         half = 0.5 * wide - edge
-        scales = [whole_scale(p, camera, inner) if frame == WHOLE else near_scale(p, camera, half, u) for p in plans]
+        if frame == WHOLE:
+            scales = [whole_scale(p, camera, inner) for p in plans]
+        else:
+            scales = [near_scale(p, camera, half, u, frame) for p in plans]
+        if frame == PELVIS:
+            scales += [0.5 * tall / below(p, camera.centre, REACH) for p in plans]
         return dataclasses.replace(camera, scale=min(scales))
 
     def turn(self, across: float, up: float) -> None:
@@ -216,9 +231,10 @@ class Orbit:
         room, self.window.size = self.desk.figure, size
         if tuple(self.window.plotter.ren_win.GetSize()) != size:
             self.window.plotter.ren_win.SetSize(*size)
-        self.window.views[0] = View("figure", room, self.camera)
         box = (room.left / size[0], 1 - room.bottom / size[1], room.right / size[0], 1 - room.top / size[1])
-        self.window.plotter.renderers[0].SetViewport(*box)
+        for k, view in enumerate(self.window.views):
+            self.window.views[k] = dataclasses.replace(view, box=room)
+            self.window.plotter.renderers[k].SetViewport(*box)
         at = ((room.left + room.right) / 2, (room.top + room.bottom) / 2)
         self.camera = dataclasses.replace(self.camera, at=at, scale=self.camera.scale * ratio)
         self.draw()
@@ -266,15 +282,15 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     ------
     RenderError, SceneError : one line each.
     """
-    rate = scene.picture.model_copy(update={"frames_per_second": RATE, "dress": "anatomy"})
+    rate = scene.picture.model_copy(update={"frames_per_second": RATE})
     whole = on_the_spot(paced(scene)).model_copy(update={"picture": rate})
     shots, clips = Script(whole, file).film()
     shown = []
     for shot in shots:
         refuse_unheld(shot.scene, shot.solved, strict)
-        anatomy = shot.scene.picture.model_copy(update={"dress": "anatomy"})
-        plan = compose(shot.scene.model_copy(update={"picture": anatomy}), shot.solved)
-        shown.append(Shown(plan, figure_of(plan, shot.body, progress, "film")))
+        plan = compose(shot.scene, shot.solved)
+        figure = figure_of(plan, shot.body, progress, "film")
+        shown.append(Shown(beside_hips(plan, figure), figure))
     count = max(c.end for c in clips)
     row_at = np.array([_clip_at(clips, n).shot for n in range(count)])
     rows = [shots[s].row(n) for n, s in enumerate(row_at)]
@@ -286,8 +302,7 @@ def make_orbit(scene: Scene, file: str, strict: bool = False, progress: Progress
     times = (np.arange(count) + 0.5) / RATE
     place = np.stack([row_at, np.array(rows)], axis=-1)
     name, source = Path(file).stem, source_line([scene])
-    frame = WHOLE if scene.picture.framed == WHOLE else HIP
-    return Orbit(shown, place, times, stretches, theme_of(scene), frame, name, source)
+    return Orbit(shown, place, times, stretches, theme_of(scene), scene.picture.framed, name, source)
 
 
 def _clip_at(clips: list[Clip], n: int) -> Clip:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from viz3d.errors import RenderError
+from viz3d.stage.crop import FRAMES
 from viz3d.stage.desk import FRAME_KEY, KEEP_KEY, LAYERS, LEAST, VIEWS
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ class Hand3D:
         elif small in LAYERS:
             orbit.toggle(LAYERS[small])
         elif small == FRAME_KEY:
-            self.act("frame", "hip" if orbit.state.frame == "whole" else "whole")
+            self.act("frame", FRAMES[(FRAMES.index(orbit.state.frame) + 1) % len(FRAMES)])
         elif small == KEEP_KEY:
             self._keep()
         elif small == "space":

@@ -1,4 +1,4 @@
-"""One shot's solid things in the window that turns them: bones, muscles, skin, cartilage, arrows, lever arms.
+"""One shot's solid things in the window that turns them: bones, muscles, skin or clothes, arrows, lever arms.
 
 Question answered: where does each of them stand in a row of the plan, and which layers show it?
 
@@ -14,7 +14,9 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.flesh import Flesh
+from viz3d.output.orbit_clothes import ClothesInWindow, Opening
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
+from viz3d.output.views import at_hip, is_held
 from viz3d.output.window import Window, baked_colours, reshape, unlight
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs
@@ -33,27 +35,45 @@ _SHORTEST = 0.004
 
 
 class ShotInWindow:
-    """A plan and its figure in view 0 of a window; ``show(row, layers)`` brings it to a moment."""
+    """A plan and its figure in a window; ``show(row, layers)`` brings it to a moment.
+
+    View 0 has the person and what is held. Of a person in clothes the hip's bones, seen through the window on it, and
+    all arrows stand in view 1, which is drawn over it.
+    """
 
     def __init__(self, window: Window, plan: Plan, figure: Figure, theme: Theme) -> None:
         self.window, self.plan, self.figure, self.theme = window, plan, figure, theme
+        self.opening = Opening()
+        self.clothes = None
+        if figure.clothed is not None:
+            self.clothes = ClothesInWindow(window, 0, figure.clothed, theme.colours, self.opening)
+        self.over = int(self.clothes is not None)
         self.parts: list[tuple[str, Shape, Any, Any]] = []
-        self.isobars = window.add_lines(0, 1.5)
+        self.isobars = window.add_lines(self.over, 1.5)
         for key, shape in figure.shapes.items():
-            if belongs(key, shape, plan.aids):
+            if belongs(key, shape, plan.aids) and self._is_seen(key, shape):
                 self._part(key, shape)
-        self.flesh = Flesh(window, 0, plan, theme.colours, figure, plan.muscles)
-        self.skin, self.skin_mesh = self._skin()
+        self.flesh = Flesh(window, self.over, plan, theme.colours, figure, plan.muscles)
+        for actor in self.flesh.actors if self.clothes is not None else ():
+            self.opening.fade(actor)
+        self.skin: tuple[Any, Any] | None = self._skin() if self.clothes is None else None
         self.arrows = {a.key: self._arrow(theme.colours[a.role]) for a in plan.arrows}
         self.levers = {x.key: self._lever(theme.colours[x.role]) for x in plan.dimensions}
 
     # ---- what is in it ----------------------------------------------------------------------------------
 
+    def _is_seen(self, key: str, shape: Shape) -> bool:
+        """Of a person in clothes, the bones of the hip that is talked about, and what is held."""
+        return self.clothes is None or at_hip(shape, self.plan.side) or is_held(key, shape)
+
     def _part(self, key: str, shape: Shape) -> None:
         colours = np.clip(255 * baked_colours(shape.surface, self.theme.colours[shape.material]), 0, 255)
-        actor, mesh = self.window.add_surface(0, shape.surface, colours.astype(np.uint8))
+        inside = self.clothes is not None and not is_held(key, shape)
+        actor, mesh = self.window.add_surface(int(inside), shape.surface, colours.astype(np.uint8))
         if self._loaded(shape):
             unlight(actor)
+        if inside:
+            self.opening.fade(actor)
         self.parts.append((key, shape, actor, mesh))
 
     def _loaded(self, shape: Shape) -> bool:
@@ -83,6 +103,7 @@ class ShotInWindow:
         return line, self._solid(line, color=colour, line_width=3, lighting=False)
 
     def _solid(self, mesh: Any, **look: Any) -> Any:
+        self.window.plotter.subplot(0, self.over)
         actor = self.window.plotter.add_mesh(mesh, specular=0.0, reset_camera=False, render=False, **look)
         _in_front(actor)
         return actor
@@ -95,7 +116,9 @@ class ShotInWindow:
             actor.SetVisibility(False)
 
     def _actors(self) -> list[Any]:
-        solid = [a for _, _, a, _ in self.parts] + self.flesh.actors + [self.skin, self.isobars.actor]
+        solid = [a for _, _, a, _ in self.parts] + self.flesh.actors + [self.isobars.actor]
+        solid += self.clothes.actors if self.clothes is not None else []
+        solid += [self.skin[0]] if self.skin is not None else []
         return solid + [a for pair in self.arrows.values() for a in pair] + [a for _, a in self.levers.values()]
 
     def show(self, row: int, layers: frozenset[str], joint: bool) -> None:
@@ -104,7 +127,8 @@ class ShotInWindow:
         for key, shape, actor, mesh in self.parts:
             actor.user_matrix = self._frame(shape.link_among(plan.frames), row, joint)
             there = belongs(key, shape, held if shape.link != "hand" else plan.aids)
-            actor.SetVisibility("bones" in layers and there and (not joint or self._at_joint(shape)))
+            layer = "bones" in layers or (self.clothes is not None and is_held(key, shape))
+            actor.SetVisibility(layer and there and (not joint or self._at_joint(shape)))
             if shape.name in BENDING:
                 reshape(mesh, *bent_spine(shape, self.figure.shell, plan.frames, row))
             if self._loaded(shape):
@@ -114,9 +138,7 @@ class ShotInWindow:
             self.flesh.pose(row)
         for actor in self.flesh.actors:
             actor.SetVisibility(muscles)
-        if "skin" in layers:
-            reshape(self.skin_mesh, *self.figure.shell.posed(plan.frames, row))
-        self.skin.SetVisibility("skin" in layers and not joint)
+        self._outside(row, "skin" in layers and not joint, "bones" in layers)
         for arrow in plan.arrows:
             self._place_arrow(arrow.key, row, layers & {"joint"} if joint else layers)
         for lever in plan.dimensions:
@@ -124,6 +146,16 @@ class ShotInWindow:
             line.points = lever_ends(lever, plan, row)
             seen = {"lever", LAYER_OF[lever.role]} <= layers and not joint and not rests(plan, lever.key, row)
             actor.SetVisibility(seen)
+
+    def _outside(self, row: int, seen: bool, opened: bool) -> None:
+        """Clothes with their window, or the outline."""
+        if self.clothes is not None:
+            self.clothes.show(self.plan.frames, row, seen, opened)
+        if self.skin is not None:
+            actor, mesh = self.skin
+            actor.SetVisibility(seen)
+            if seen:
+                reshape(mesh, *self.figure.shell.posed(self.plan.frames, row))
 
     def _at_joint(self, shape: Shape) -> bool:
         """True for what is looked at from close by: the pelvis and the thigh bone of the stance leg."""

@@ -18,8 +18,9 @@ import pygltflib as g
 from scipy.spatial.transform import Rotation
 
 from viz3d.arrays import Array
+from viz3d.output.clothes import worn_by
 from viz3d.output.flesh import WIDE
-from viz3d.output.gltf_figure import strongest
+from viz3d.output.gltf_buffer import strongest
 from viz3d.output.gltf_file import linear
 from viz3d.output.page_file import Bound, PageFile
 from viz3d.output.solid_arrows import continuous
@@ -120,15 +121,15 @@ class BodyOnPage:
 
     def _clothes(self, clothed: Clothed) -> None:
         """What a person in clothes is seen in, bent as the skin is; each says how far free arms are drawn out."""
-        for name, shell in clothed.surfaces.items():
-            light = linear(np.clip(shaded(np.ones(3), clothed.shade[name]), 0.0, 1.0))
+        for worn in worn_by(clothed):
+            shell = worn.shell
             mesh = self.parts.mesh(
-                name, shell.points, shell.normals, shell.triangles, self.parts.material("bone", (1.0, 1.0, 1.0)),
-                light, Bound(*strongest(shell.weights, _BONES_PER_VERTEX)),
+                worn.name, shell.points, shell.normals, shell.triangles,
+                self.parts.material("bone", (1.0, 1.0, 1.0)), linear(worn.colours(_BARE)), Bound(*worn.bound()),
             )  # fmt: skip
-            skin = self.parts.skin(name, [self.links[n] for n in shell.links], shell.rest)
-            extras = {"group": "worn", "worn": name, "arms": clothed.arms_out}
-            self.tops.append(self.parts.node(name.replace("_", " "), mesh=mesh, skin=skin, extras=extras))
+            skin = self.parts.skin(worn.name, [self.links[n] for n in shell.links], shell.rest)
+            extras = {"group": "worn", "worn": worn.name, "arms": clothed.arms_out}
+            self.tops.append(self.parts.node(worn.name.replace("_", " "), mesh=mesh, skin=skin, extras=extras))
 
     def _muscle(self, name: str) -> None:
         """A slack muscle bent between pelvis and thigh, and how it swells; a node beside the root."""

@@ -87,8 +87,18 @@ def _held(sheet: Canvas, key: str, shape: Shape, i: int | None) -> list[dict[str
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
     """What is seen of the bones through a clothed person's window, or in the socket's card."""
     if wears_clothes(sheet, view):
-        return view.name == MAIN and (shape.link == "pelvis" or (shape.name in _FEMUR and own))
+        return view.name == MAIN and at_hip(shape, sheet.stance_side)
     return (shape.name in ("hip", "lunate", "cup", "liner") and own) or shape.name == "sacrum"
+
+
+def at_hip(shape: Shape, side: str) -> bool:
+    """True for the bones of a hip that are seen through clothes: the pelvis and that side's thigh bone."""
+    return shape.link == "pelvis" or (shape.name in _FEMUR and shape.side == side)
+
+
+def is_held(key: str, shape: Shape) -> bool:
+    """True for what hands hold or a back carries, and for no part of a body."""
+    return shape.link not in _BODY_LINKS or key.startswith("backpack/")
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
@@ -112,8 +122,7 @@ def wears_clothes(sheet: Canvas, view: View) -> bool:
 
 def shows_held(sheet: Canvas, key: str, shape: Shape, i: int | None = None) -> bool:
     """True for what a clothed person holds or carries in frame ``i`` (None: in any), once its layer is there."""
-    pack = key.startswith("backpack/")
-    if (shape.link in _BODY_LINKS and not pack) or not _brought(sheet, key, shape):
+    if not is_held(key, shape) or not _brought(sheet, key, shape):
         return False
     frames = range(len(sheet.plan)) if i is None else (i,)
     return any(belongs(key, shape, sheet.plan.held_at(k)) for k in frames)

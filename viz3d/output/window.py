@@ -126,6 +126,11 @@ def reshape(mesh: Any, points: Array, normals: Array) -> None:
     mesh.GetPointData().GetArray("Normals").Modified()
 
 
+def bytes_of(colours: Array) -> Pixels:
+    """Fractions as a picture's numbers."""
+    return np.clip(255 * colours, 0, 255).astype(np.uint8)
+
+
 class Window:
     """An off-screen window; close it when done.
 
@@ -204,6 +209,17 @@ class Window:
             texture.SetEdgeClamp(True)
             actor.SetTexture(texture)
         return actor, mesh
+
+    def add_film(self, k: int, mesh: Any, colour: str) -> Any:
+        """Lay one unlit colour on a surface that is there already; its actor."""
+        self.plotter.subplot(0, k)
+        actor = self.plotter.add_mesh(
+            mesh, color=colour, scalars=None, lighting=False, reset_camera=False, render=False, copy_mesh=False
+        )
+        actor.mapper.SetScalarVisibility(False)
+        actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
+        actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(0.0, -8.0)
+        return actor
 
     def add_unlit(self, k: int, surface: Surface) -> Any:
         """Put a surface without lighting into view k; its "facing" colours are painted per frame."""

@@ -75,17 +75,21 @@ class Clothed:
 
     def frames(self, solved: Mapping[str, Array], index: int) -> dict[str, Array]:
         """Link frames (1, 4, 4) of one situation, free arms beside the hips."""
-        out = {name: frame[index : index + 1] for name, frame in solved.items()}
+        return self.hung({name: frame[index : index + 1] for name, frame in solved.items()})
+
+    def hung(self, frames: Mapping[str, Array]) -> dict[str, Array]:
+        """Link frames (N, 4, 4) with free arms beside the hips."""
+        out = dict(frames)
         for side, sign in ((RIGHT, 1.0), (LEFT, -1.0)):
             turn = np.eye(4)
             c, s = np.cos(self.arms_out[side]), sign * np.sin(self.arms_out[side])
             turn[1:3, 1:3] = [[c, s], [-s, c]]
-            shoulder = out[f"{side}_upper_arm"][0, :3, 3]
+            shoulder = out[f"{side}_upper_arm"][:, :3, 3]
             for name in ("upper_arm", "forearm", "hand"):
                 frame = out[f"{side}_{name}"].copy()
-                frame[0, :3, 3] -= shoulder
+                frame[:, :3, 3] -= shoulder
                 frame = turn @ frame
-                frame[0, :3, 3] += shoulder
+                frame[:, :3, 3] += shoulder
                 out[f"{side}_{name}"] = frame
         return out
 

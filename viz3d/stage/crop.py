@@ -22,7 +22,7 @@ from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
 
-PELVIS, HIP, WHOLE = "pelvis", "hip", "whole"
+FRAMES = PELVIS, HIP, WHOLE = "pelvis", "hip", "whole"
 USUAL, NEAREST = 1110.0, 1560.0
 """Pixels (u) per metre of a hip's picture: at least, and at most."""
 _HAND = 0.055

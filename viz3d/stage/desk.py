@@ -15,6 +15,7 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage import drawing as d
+from viz3d.stage.crop import FRAMES
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
@@ -30,6 +31,9 @@ VIEWS = {"1": "front", "2": "three-quarter", "3": "side", "4": "back", "5": "joi
 LAYERS = {
     "b": "bones", "s": "skin", "w": "weight", "m": "muscle", "j": "joint", "c": "cane", "l": "lever", "p": "pressure",
 }  # fmt: skip
+ALL = frozenset(LAYERS.values())
+UNTOLD = frozenset({"lever", "pressure"})
+"""Layers that patients see only where they are asked for."""
 FRAME_KEY, KEEP_KEY = "f", "k"
 _NAMES = {"three-quarter": "turned"}
 """Views that pages call otherwise."""
@@ -65,7 +69,7 @@ class Glance:
     view: str = "front"
     """"" for a direction of the person's own."""
     frame: str = "hip"
-    layers: frozenset[str] = frozenset(LAYERS.values())
+    layers: frozenset[str] = ALL
     told: Said = ""
     """Said under the controls: where the last picture was saved."""
 
@@ -100,7 +104,7 @@ class Desk:
     def marks(self, plan: Plan, i: int, state: Glance) -> list[Mark]:
         """Everything but the figure; ``hits`` are then where it can be clicked."""
         self.hits = []
-        return [*self.readout(plan, i), *self.controls(state), *self.timeline(state)]
+        return [*self.readout(plan, i, state.layers), *self.controls(state), *self.timeline(state)]
 
     def hit(self, x: float, y: float) -> Hit | None:
         """What lies under a pointer; (0, 0) is the top left corner."""
@@ -109,7 +113,7 @@ class Desk:
 
     # ---- left: what it shows ----------------------------------------------------------------------------
 
-    def readout(self, plan: Plan, i: int) -> list[Mark]:
+    def readout(self, plan: Plan, i: int, layers: frozenset[str] = ALL) -> list[Mark]:
         """Title, person, step, caption, the joint force with its bar, and what the picture is not for."""
         u, c = self.u, self.theme.colours
         room = (_LEFT - 44.0) * u
@@ -126,7 +130,7 @@ class Desk:
         line = np.array([[24 * u + room + 12 * u, 24 * u], [24 * u + room + 12 * u, self.size[1] - (_STRIP + 24) * u]])
         marks.append(Stroke(line, c["card_line"], max(1.0, 1.2 * u)))
         if y + 190 * u <= low:
-            peak = plan.pressure.peak_words[i]
+            peak = plan.pressure.peak_words[i] if plan.dress != "patient" or "pressure" in layers else ""
             marks += result_marks(area, said, share, None, "", peak, self.theme, 0.8 * u, notice=plan.notices[i])
         return [*marks, *foot]
 
@@ -168,7 +172,7 @@ class Desk:
         """Views, frame, layers and saving, one a row with its key."""
         left = self.size[0] - (_RIGHT - 16) * self.u
         y, marks = 26 * self.u, list[Mark]()
-        rows = sum((len(VIEWS), 2, len(LAYERS), 1)) + 3 * 1.5
+        rows = sum((len(VIEWS), len(FRAMES), len(LAYERS), 1)) + 3 * 1.5
         step = min(29 * self.u, (self.size[1] - (_STRIP + 60) * self.u) / rows)
 
         def head(key: str) -> None:
@@ -188,7 +192,7 @@ class Desk:
         for key, view in VIEWS.items():
             row(key, f"page.view.{_NAMES.get(view, view)}", state.view == view, "view", view)
         head("window.frame.name")
-        for frame in ("hip", "whole"):
+        for frame in FRAMES:
             on = state.frame == frame and state.view != "joint"
             row(FRAME_KEY, f"window.frame.{frame}", on, "frame", frame)
         head("page.layer.title")

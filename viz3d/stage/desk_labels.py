@@ -13,7 +13,7 @@ from viz3d.arrays import Array
 from viz3d.stage import drawing as d
 from viz3d.stage.beside import stand_beside
 from viz3d.stage.camera import Camera
-from viz3d.stage.crop import bones_on
+from viz3d.stage.crop import body_on, bones_on
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import FULL, LAYER_OF, rests
 from viz3d.stage.plan import Arrow, Dimension, Plan
@@ -63,7 +63,7 @@ class Labels:
         spans, lines = self._spoken(i, camera, layers & {"joint", "pressure"} if joint else layers, joint)
         inner = Box(room.left + _INSET * u, room.top + 64 * u, room.right - _INSET * u, room.bottom - _INSET * u)
         sizes = {k: self._size(words, t) for k, (words, _) in lines.items()}
-        soft = bones_on(self.plan, camera, i)
+        soft = (body_on if self.plan.dress == "patient" else bones_on)(self.plan, camera, i)
         self.boxes = stand_beside(sizes, {**spans}, inner, u, soft, self.boxes)
         marks: list[Mark] = []
         for key, box in self.boxes.items():

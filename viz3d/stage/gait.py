@@ -34,7 +34,9 @@ _ACROSS = 0.3
 """The main view looks across the way walked where its right is more than this along it."""
 _BESIDE, _OWN, _CUTS = 12.0, 4.0, 60
 """How far the ground's number stands from arrows and least from its own, u; points along an arrow looked at."""
-_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 1, "push_off": 0, "toe_off": 1}
+_EARLY, _APART = 0.15, 9.0
+"""Names of events before this share of the cycle stand right of their ticks; room between two names, u of type."""
+_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 0, "push_off": 1, "toe_off": 0}
 """Event -> row of its name under the curve."""
 
 
@@ -106,9 +108,10 @@ def _measured_words(sheet: Canvas, box: Box, right: float, low: float) -> list[M
 
 
 def _events(sheet: Canvas, gait: Gait, at: Callable[[float, float], Array], bottom: float) -> list[Mark]:
-    """Ticks and names of the cycle's events under the curve."""
-    u, t, c = sheet.u, sheet.t, sheet.colours
+    """Ticks and names of the cycle's events under the curve; a name makes way for the one before it in its row."""
+    u, t, c, face = sheet.u, sheet.t, sheet.colours, sheet.theme.face
     marks: list[Mark] = []
+    taken = dict.fromkeys(_ROWS.values(), -np.inf)
     for name in EVENTS:
         share = gait.events[name]
         if not np.isfinite(share):
@@ -116,9 +119,11 @@ def _events(sheet: Canvas, gait: Gait, at: Callable[[float, float], Array], bott
         x = float(at(share, 0.0)[0])
         row = _ROWS[name]
         marks.append(Stroke(np.array([[x, bottom], [x, bottom + (6 + 20 * row) * t]]), c["ink"], 1.6 * u))
-        words, anchor = sheet.say(message(f"event.{name}")), "start" if share < 0.15 else "middle"
-        x += 3 * u if anchor == "start" else 0.0
-        marks.append(Words(x, bottom + (24 + 20 * row) * t, words, 18 * t, c["soft"], "Regular", anchor, 2 * u))
+        words = sheet.say(message(f"event.{name}"))
+        wide = text_width(words, 18 * t, face=face)
+        x = max(x + 3 * u if share < _EARLY else x - wide / 2, taken[row] + _APART * t)
+        taken[row] = x + wide
+        marks.append(Words(x, bottom + (24 + 20 * row) * t, words, 18 * t, c["soft"], "Regular", "start", 2 * u))
     return marks
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage.camera import Camera, view_direction
-from viz3d.stage.crop import WHOLE, near_scale, whole_scale
+from viz3d.stage.crop import PELVIS, WHOLE, centre_of, near_scale, whole_scale
 from viz3d.stage.drawing import Box
 from viz3d.stage.plan import Plan
 
@@ -23,6 +23,10 @@ LABELS = 388.0
 """What belongs to the figure lies so far to both sides of its middle; labels begin beyond, u."""
 _CLOSE = 3500.0
 """Pixels (u) per metre of the joint view."""
+_TALL = 1080.0
+"""A picture's height, u."""
+_UNDER = 0.015
+"""Room under an arrow's tail, m."""
 _TOP = 104.0
 """Where a whole figure begins, u; below the title's words where they reach over it."""
 
@@ -39,6 +43,23 @@ def main_camera(plan: Plan, view: str, u: float, bottom: float, across: float, c
         return dataclasses.replace(camera, scale=whole_scale(plan, camera, area))
     camera = Camera(toward, centre, (across, middle), 1.0)
     return dataclasses.replace(camera, scale=near_scale(plan, camera, LABELS * u, u, frame))
+
+
+def pelvis_seen(plan: Plan, reach: float) -> tuple[Array, float]:
+    """Middle of a pelvis's picture from the front, world, (3,), and half the height that a wide one shows, m.
+
+    ``reach``: length of an arrow of one body weight, m; the joint force is seen whole.
+    """
+    centre = centre_of([plan], PELVIS)
+    camera = main_camera(plan, "front", 1.0, _TALL, 0.0, centre, PELVIS)
+    return centre, max(0.5 * _TALL / camera.scale, below(plan, centre, reach))
+
+
+def below(plan: Plan, centre: Array, reach: float) -> float:
+    """How far below a point (3,) the joint force's arrow begins, m, with a little room."""
+    joint = plan.arrow("joint")
+    tails = joint.point[:, 1] - joint.force[:, 1] * (reach / plan.body_weight)
+    return float(centre[1] - np.nanmin(tails)) + _UNDER
 
 
 def force_scale(plan: Plan, camera: Camera, u: float, bottom: float) -> float:

@@ -26,12 +26,18 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.segments import changed, changes_at, scene_at
 from viz3d.scene.timeline import step_values
 from viz3d.scene.translated import spoken
+from viz3d.solution.gait import POINTS
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script, Shot, solve_scene
+from viz3d.solution.solved import Solved
+from viz3d.web.axes import PHASE
 from viz3d.web.bones import Bones
 from viz3d.web.cast import body_told
 from viz3d.web.controls import SIZES, controls_of, hand_slider, hands_of
+from viz3d.web.packing import packed
 from viz3d.web.state import state_of
+from viz3d.web.table import Grid
+from viz3d.web.walk_table import walk_grid
 
 _SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
 _HANDS = tuple(f"hands.{side}.{what}" for side in ("left", "right") for what in ("force", "mass"))
@@ -56,17 +62,27 @@ class Opened:
 def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     """Everything the page shows of one situation."""
     solved = solve_scene(scene)
-    state = state_of(scene, solved)
+    grid = None if scene.walk is None else walk_grid(scene, 0)
+    state = state_of(scene, solved) if grid is None else grid.state
+    choices: dict[str, str] = {
+        "posture.stance": scene.posture.stance, "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
+    }  # fmt: skip
+    if grid is None:
+        choices["feet"] = "both" if scene.posture.lifted < 1.0 else "one"
     return {
         "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
-        "told": body_told(scene, state.plan),
+        "cycle": None if grid is None else _cycle(grid, solved), "told": body_told(scene, state.plan),
         "controls": controls_of(scene, solved.body), "hands": hands_of(scene, solved.body), "bones": Bones.key(scene),
-        "choices": {
-            "posture.stance": scene.posture.stance, "feet": "both" if scene.posture.lifted < 1.0 else "one",
-            "model.muscles": scene.model.muscles, "person.sex": scene.person.sex,
-        },
+        "choices": choices,
         "steps": known.steps, "title": known.scene.title, "aim": known.scene.aim,
     }  # fmt: skip
+
+
+def _cycle(grid: Grid, solved: Solved) -> dict[str, Any]:
+    """A walk's whole cycle, the moment of it that a page begins with, and how long it takes as it is shown, s."""
+    assert solved.course is not None  # every walk has one
+    times = solved.course[0]
+    return packed(grid) | {"phase": grid.start[PHASE], "seconds": float(times[POINTS] - times[0])}
 
 
 def flattened(scene: Scene) -> Scene:
@@ -143,6 +159,7 @@ def _steps(scene: Scene) -> list[dict[str, Any]]:
     posed = [key for key in values if any(key in s.set for s in scene.steps)]
     cut = sorted({k for n in range(len(scene.steps)) for k in changes_at(scene, n) if _settable(k)} - {*posed})
     told, current = [], dict.fromkeys(cut)
+    walks = scene.walk is not None  # another walk takes a moment to be found: none on the way
     for k, step in enumerate(scene.steps):
         current |= {key: text for key, text in changes_at(scene, k).items() if key in current}
         now = scene_at(scene, k)
@@ -152,8 +169,10 @@ def _steps(scene: Scene) -> list[dict[str, Any]]:
             pose[key] = f"{values[key][k] * factor:.6g} {unit}"
         gone = {key: None for key in posed if not _there(key, now)}
         told.append({
-            "name": step.name, "caption": step.caption, "change": step.change, "hold": step.hold, "set": pose,
-            "cut": current | gone, "view": now.picture.view, "layers": list(now.picture.shown),
+            "name": step.name, "caption": step.caption, "set": pose,
+            "change": 0.0 if walks else step.change, "hold": step.hold + (step.change if walks else 0.0),
+            "cut": current | gone, "view": now.picture.view, "frame": now.picture.frame,
+            "layers": list(now.picture.shown),
         })  # fmt: skip
     return told
 

@@ -37,6 +37,7 @@ from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
 from viz3d.stage.effort import BRIGHTER
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
+from viz3d.stage.main_view import pelvis_seen
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
 from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line
@@ -158,7 +159,7 @@ def told_of(scene: Scene, plan: Plan) -> dict[str, Any]:
         "flesh": {"slack": drawn()["belly_slack"], "full": drawn()["belly_full"], "darkens": BRIGHTER},
         "opening": {"rise": RISE, "radii": list(RADII), "clear": CLEAR, "closed": CLOSED, "pane": PANE},
         "drawnBy": list(DRAWN_OUT), "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
-        "source": source_line([scene]), "walks": scene.walk is not None,
+        "source": source_line([scene]),
     }  # fmt: skip
 
 
@@ -166,6 +167,7 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
     """What a page knows of one body: which hip it stands on, how heavy it is, where it is, what it is called."""
     stance = scene.posture.stance
     points = reach_of(plan)
+    middle, half = pelvis_seen(plan, METRES_PER_WEIGHT)
     return {
         "stance": stance, "sign": plan.sign, "replaced": plan.replaced, "bw": plan.body_weight,
         "stature": float(scene.person.stature),
@@ -173,6 +175,8 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
         "origin": plan.hip[0].tolist(), "whole": [points.min(axis=0).tolist(), points.max(axis=0).tolist()],
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot", "toes")],
         "person": _standing(scene, plan), "hands": _hands(scene), "dress": plan.dress,
+        "walks": scene.walk is not None, "frame": scene.picture.frame,
+        "pelvis": {"middle": middle.tolist(), "half": half},
     }  # fmt: skip
 
 

@@ -78,6 +78,8 @@ def controls_of(scene: Scene, body: Body) -> list[dict[str, Any]]:
 
 def _settled(scene: Scene) -> set[str]:
     """Inputs that follow from others in this scene."""
+    if scene.walk is not None:  # the walk says how one stands
+        return {key for key in rows() if key.startswith("posture.")}
     p = scene.posture
     share = {"posture.share"} if p.lifted > 0.0 else set()
     tilt = {"posture.obliquity"} if p.lifted < 1.0 or p.hip_adduction is not None else set()

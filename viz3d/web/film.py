@@ -8,7 +8,6 @@ in the middle. Rows that lie on a straight line between others are left out.
 
 from __future__ import annotations
 
-import base64
 from typing import Any
 
 import numpy as np
@@ -24,6 +23,7 @@ from viz3d.solution.script import Clip, Script, Shot
 from viz3d.stage.compose import compose
 from viz3d.web.axes import HAND, PUSHES, RANGES, control_keys, own_hand, words_of
 from viz3d.web.cast import Cast
+from viz3d.web.packing import coded
 from viz3d.web.state import State, state_of
 
 _RATE = 10
@@ -70,7 +70,7 @@ def _clip(clip: Clip, shot: Shot, state: State, body: int, times: Array) -> dict
         "fixed": [[n, np.round(v[0], 9).tolist()] for n, v in columns.items() if n not in moving],
         "layout": [[name, columns[name].shape[1]] for name in moving],
         "rows": coded(np.concatenate([columns[n][kept] for n in moving], axis=1) if moving else np.zeros(0)),
-        "about": state.about, "body": body, "hand": own_hand(shot.scene), "view": picture.view,
+        "about": state.about, "body": body, "hand": own_hand(shot.scene), "view": picture.view, "frame": picture.frame,
         "layers": list(picture.shown), "poses": _poses(shot.scene, own[kept], state.plan.body_weight),
     }  # fmt: skip
 
@@ -97,8 +97,3 @@ def _poses(scene: Scene, times: Array, weight: float) -> dict[str, list[float]]:
         if np.isfinite(values).all():
             out[word] = np.round(np.clip(values, RANGES[word].low, RANGES[word].high), 6).tolist()
     return out
-
-
-def coded(values: Array) -> str:
-    """Numbers of 32 bits in base64."""
-    return base64.b64encode(np.ascontiguousarray(values).astype("<f4").tobytes()).decode()

@@ -64,7 +64,8 @@ LARGEST_MESSAGE = 300_000
 """Bytes of one request."""
 _SHELF = 40
 """Opened scenes remembered: the one that the page begins with, and those asked about last."""
-_FILES = (("person", "bones"), ("picture", "font"), ("picture", "palette"), ("film", "voice"))
+_FILES = (("person", "bones"), ("picture", "font"), ("picture", "palette"), ("film", "voice"),
+          ("walk", "motion"))  # fmt: skip
 """Keys that name files beside a scene: there is no such place here."""
 
 

@@ -60,12 +60,21 @@ def made_of(known: Opened, asked: Mapping[str, Any], opened: Callable[[str], Ope
 
 def _seen(known: Opened, data: Tables, seen: Mapping[str, Any], name: str) -> Tables:
     """The tables with the step that is seen to be drawn; where none is, with one step of that pose."""
+    data = _at_moment(data, seen.get("phase"))
     step = seen.get("step")
     if isinstance(step, int) and 0 <= step < len(data.get("steps", [])):
         return data | {"picture": data.get("picture", {}) | {"step": step + 1}}
     out = tables_of(data, moved(begin_of(known.data), seen.get("changes", {})))
     out["picture"] = {k: v for k, v in out.get("picture", {}).items() if k not in ("step", "builds")}
     return {k: v for k, v in out.items() if k != "questions"} | {"steps": [{"name": name}]}
+
+
+def _at_moment(data: Tables, phase: Any) -> Tables:
+    """The tables of a walk that stands still at a moment of its cycle, 0 to 1; others as they are."""
+    if "walk" not in data or not isinstance(phase, int | float) or not 0.0 <= phase <= 1.0:
+        return data
+    kept = {k: v for k, v in data["walk"].items() if k != "cycle_shown"}
+    return data | {"walk": kept | {"phase": f"{100.0 * phase:.2f} %", "shown_at": "0 %"}}
 
 
 def _sayable(data: Tables, whole: Scene, silent: list[int], words: Mapping[str, str]) -> Tables:

@@ -22,9 +22,10 @@ from viz3d.scene.segments import changed, on_the_spot
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import Script
 from viz3d.version import __version__
-from viz3d.web.axes import LEAN, PUSH, PUSHES, Dial, controls_of, own_hand
+from viz3d.web.axes import LEAN, PUSH, PUSHES, controls_of, own_hand
 from viz3d.web.cast import Cast, told_of
-from viz3d.web.film import coded, film_of
+from viz3d.web.film import film_of
+from viz3d.web.packing import packed
 from viz3d.web.parts import page_style, scripts, static
 from viz3d.web.questions import questions_of
 from viz3d.web.table import Grid, Table, make_table, with_cane
@@ -125,24 +126,3 @@ def _bodies(scene: Scene, step: int, grid: Grid, cast: Cast) -> list[int]:
     written = [f"{np.degrees(x):.6f} deg" for x in shaping.nodes] if shaping else []
     scenes = [changed(variant, dict.fromkeys(shaping.keys, text)) for text in written] if shaping else [variant]
     return [cast.add(one, body_of(one), grid.state.plan) for one in scenes]
-
-
-def packed(grid: Grid) -> dict[str, Any]:
-    """A grid's columns as one run of 32-bit numbers in base64, with what each depends on and is drawn as."""
-    layout = [
-        [name, values.shape[-1], [[a.axis, a.stride] for a in along]] for name, (along, values) in grid.columns.items()
-    ]
-    rows = np.concatenate([values.ravel() for _, values in grid.columns.values()])
-    axes = [{"word": a.word, "nodes": a.nodes.tolist(), "each": a.shapes} | _pressed(a, grid) for a in grid.axes]
-    return {
-        "hand": grid.hand, "axes": axes, "layout": layout, "rows": coded(rows), "about": grid.state.about,
-        "lune": grid.lune, "most": grid.largest,
-    }  # fmt: skip
-
-
-def _pressed(axis: Dial, grid: Grid) -> dict[str, str]:
-    """Which hand's push an axis moves, and on what."""
-    if axis.word not in PUSHES:
-        return {}
-    side = axis.keys[0].split(".")[1]
-    return {"side": side, "holds": grid.state.about["aids"][side].replace(" ", "_")}

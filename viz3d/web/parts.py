@@ -23,6 +23,8 @@ _OF_MODE = {
         "server",
         "inputs",
         "steps",
+        "cycle",
+        "charted",
         "drafts",
         "claims",
         "edit",

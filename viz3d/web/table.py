@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -222,9 +223,15 @@ def _gives_back(values: Array, k: int, nodes: Array, stride: int, tolerance: flo
         return True
     if (len(nodes) - 1) % stride or (len(nodes) - 1) // stride < _LEAST - 1:
         return False
-    shares = np.stack([weights(nodes[::stride], float(x)) for x in nodes])
+    shares = _shares(tuple(nodes.tolist()), stride)
     few = np.moveaxis(values, k, 0)
     return bool(np.abs(np.tensordot(shares, few[::stride], axes=1) - few).max() <= tolerance)
+
+
+@lru_cache(maxsize=32)
+def _shares(nodes: tuple[float, ...], stride: int) -> Array:
+    """What every so manieth node has of each of them."""
+    return np.stack([weights(np.array(nodes[::stride]), x) for x in nodes])
 
 
 def cane_key(scene: Scene, hand: str) -> str | None:

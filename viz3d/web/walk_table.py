@@ -39,6 +39,15 @@ def walk_table(scene: Scene, step: int, file: str) -> Table:
     SceneError : the walk holds what nobody walks with here. InputError : an error above one percent.
     """
     refuse_walking(scene, file)
+    grid = walk_grid(scene, step)
+    error = _error(scene, grid, step)
+    if error > LARGEST_ERROR:
+        raise InputError(f"{scene.title}: the page would be {100 * error:.1f} % off; allowed: at most 1 %")
+    return Table([grid], grid.state.plan, scene, error, FINE)
+
+
+def walk_grid(scene: Scene, step: int) -> Grid:
+    """The rows of a walking scene's cycle, as in force at a step."""
     nodes = np.linspace(0.0, 1.0, _NODES)
     solved = _at(scene, nodes, step)
     state = state_of(scene, solved)
@@ -47,11 +56,7 @@ def walk_table(scene: Scene, step: int, file: str) -> Table:
     lune = lune_rows(solved) if scene.model.pressure == LUNE else None
     assert scene.walk is not None
     most = float(np.nanmax(solved.load.joint_magnitude))
-    grid = Grid(own_hand(scene), axes, state, columns, {PHASE: scene.walk.phase}, lune, most)
-    error = _error(scene, grid, step)
-    if error > LARGEST_ERROR:
-        raise InputError(f"{scene.title}: the page would be {100 * error:.1f} % off; allowed: at most 1 %")
-    return Table([grid], state.plan, scene, error, FINE)
+    return Grid(own_hand(scene), axes, state, columns, {PHASE: scene.walk.phase}, lune, most)
 
 
 def _at(scene: Scene, phases: Array, step: int) -> Solved:

@@ -75,13 +75,13 @@
         if (o.isMesh) (o.userData.worn ? clothed : meshes).push(o);
       });
       if (clothed.length) this.wear(clothed, told);
-      for (const mesh of meshes) this.dress(mesh);
+      for (const mesh of meshes) this.dress(mesh, told);
       this.isobars = viz.isobars();
       this.cartilage?.add(this.isobars);
       this.repaint(told);
     }
 
-    dress(mesh) {
+    dress(mesh, told) {
       const { muscle, loaded } = mesh.userData;
       mesh.frustumCulled = !mesh.isSkinnedMesh; /* bones out of sight cost nothing; what bends has no fixed place */
       if (muscle) this.dressMuscle(mesh, muscle);
@@ -90,6 +90,7 @@
       else {
         this.shapes.push(mesh);
         mesh.material = loaded ? new THREE.MeshBasicMaterial({ vertexColors: true }) : stuff(mesh.userData.material);
+        this.worn?.with(mesh, told.aidGroups.includes(mesh.userData.group));
         if (loaded) this.press(mesh); /* pressure keeps the legend's colours, whatever the light */
         else this.repaints.push((colours) => mesh.material.color.set(colours[mesh.userData.material]));
       }

@@ -56,10 +56,16 @@
         this.bodies = file.scenes.map((scene) => Object.assign(new viz.Body(scene, this.told), { made }));
         this.body = null;
         this.wear(0);
-        if ((this.body.worn && !had) || (first && this.told.walks)) this.orbit.framed = "whole"; /* a person is seen, or a walk, not a hip */
+        if (first || (this.body.worn && !had)) this.frame();
         this.renderer.compile(this.scene, this.camera); /* all at once, before the first of them is waited for */
         done();
       }, failed);
+    }
+
+    /** As much of the person as the scene asks for; of somebody in clothes, or walking, the whole. */
+    frame() {
+      const { frame, walks } = this.told;
+      this.orbit.framed = frame ?? (this.body.worn || walks ? "whole" : this.orbit.framed);
     }
 
     /** Other bones in the same view. */

@@ -84,6 +84,7 @@
         options: ["left", "right"].map((side) => [side, `page.side.${side}`]),
         moved: (v) => this.set({ "posture.stance": v }, "posture.lean"),
       });
+      if (!choices.feet) return; /* a walk goes from foot to foot */
       this.choose(host, {
         key: "feet", id: "feet", name: "page.feet.name", value: choices.feet,
         options: [["one", "page.feet.one"], ["both", "page.feet.two"]],

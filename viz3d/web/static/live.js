@@ -80,6 +80,13 @@
     buttons();
     askAnew();
   };
+  const cycle = new viz.Cycle(told, voice, (columns, about) => {
+    page.start = now.before?.joint ?? cycle.start();
+    page.show(columns, about);
+    chart();
+  });
+  viz.listen("play", "click", () => cycle.follow(steps.playing !== null));
+
   const undo = () => step(history.undo(written()));
   const redo = () => step(history.redo(written()));
   viz.listen("undo", "click", undo);
@@ -182,15 +189,17 @@
   const take = (answer) => {
     now.state = answer;
     Object.assign(told, answer.told);
+    page.framed(asked.frame);
+    asked.frame = told.frame;
     showInputs();
     desk.show();
     questions.soon();
     viz.measure();
-    const columns = viz.columns(answer.layout, answer.row);
-    page.now = viz.situation(columns, answer.about, told);
+    const [columns, about] = cycle.take(answer, !asked.start);
+    page.now = viz.situation(columns, about, told);
     if (!asked.start && !page.now.lost) asked.start = page.joint();
-    page.start = now.before?.joint ?? asked.start;
-    page.show(columns, answer.about);
+    page.start = now.before?.joint ?? cycle.start() ?? asked.start;
+    page.show(columns, about);
     if (page.figure) page.figure.awaits = () => asked.busy;
     viz.settled = (viz.settled ?? 0) + 1;
     if (answer.bones !== now.bones) bones(answer.bones);
@@ -226,24 +235,9 @@
     }
   };
 
-  /* ---- chart ---- */
-  const tick = (unit, apart) => (v) => `${voice.number(v, viz.digits(apart))}${unit === "deg" ? "\u00b0" : ` ${unit.replace("BW", "")}`}`;
-
-  const chart = async () => {
+  const chart = () => {
     asked.unit = voice.unit;
-    const found = await server.json("chart", { over: now.moving }).catch(() => null);
-    if (!found?.points.length || page.now.lost) return;
-    const slider = inputs.sliders[now.moving];
-    const { points, unit } = found;
-    const pinned = now.before;
-    const before = pinned?.values[now.moving];
-    const ticks = viz.ticks(points[0][0], points[points.length - 1][0]);
-    const axis = { name: slider?.label.textContent ?? "", ticks, write: tick(unit, ticks[1] - ticks[0]) };
-    viz.chart($("chart"), {
-      points, axis,
-      now: slider ? [Number(slider.range.value), page.now.joint, told.bw] : null,
-      before: before === undefined ? null : [before, pinned.joint.newtons, pinned.joint.weight],
-    }, told, voice);
+    return viz.charted({ told, voice, server, now, page, inputs, cycle });
   };
   page.onShow = () => {
     if (!now.state) return;
@@ -284,7 +278,7 @@
     now.at = 0; /* its only step lies open, to be filled in */
     desk.show();
   });
-  const downloads = new viz.Downloads(told, voice, server, files, () => ({ seen: desk.seen(), apart: desk.apart }));
+  const downloads = new viz.Downloads(told, voice, server, files, () => ({ seen: { ...desk.seen(), ...cycle.moment }, apart: desk.apart }));
   viz.listen("between", "click", () => {
     const { scene, changes } = now.before ?? { scene: now.first, changes: {} };
     downloads.begin("film", { changes: now.changes, before: { scene, changes } });

@@ -65,7 +65,7 @@
   viz.noteWords = (orbit, stands, voice) => {
     if (orbit.close) return voice.say("page.note.joint");
     const key = `page.note.stands_${stands}`;
-    return orbit.framed === "hip" && voice.has(key) ? voice.say(key) : "";
+    return orbit.framed !== "whole" && voice.has(key) ? voice.say(key) : "";
   };
 
   /** Bring all that up to date. */

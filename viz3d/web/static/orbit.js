@@ -44,7 +44,7 @@
       this.shift = [0, 0];
     }
 
-    /** How much of the person is seen: "hip" or "whole". */
+    /** How much of the person is seen: "pelvis", "hip" or "whole". */
     frame(name) {
       this.framed = name;
       if (this.close) this.place("front");
@@ -67,13 +67,15 @@
     middle(hip, told) {
       if (this.close) return hip;
       if (this.framed === "whole") return told.whole[0].map((low, i) => (low + told.whole[1][i]) / 2);
-      return [0, hip[1] - BELOW, told.middle];
+      return this.framed === "pelvis" ? told.pelvis.middle : [0, hip[1] - BELOW, told.middle];
     }
 
     /** Half the height seen, metres. */
     half(wide, tall, told) {
       const aspect = wide / tall;
-      if (this.close || this.framed !== "whole") return this.reach * Math.max(1, 0.95 / aspect);
+      const least = Math.max(1, 0.95 / aspect);
+      if (!this.close && this.framed === "pelvis") return told.pelvis.half * this.reach / REACH.hip * least;
+      if (this.close || this.framed !== "whole") return this.reach * least;
       const [turned, up] = [Math.abs(Math.sin(this.round)), Math.abs(Math.sin(this.rise))];
       const [x, y, z] = told.whole[0].map((low, i) => (told.whole[1][i] - low) / 2 + (i === 1 ? 0 : FLOOR * up));
       const across = x * turned + z * Math.abs(this.across);

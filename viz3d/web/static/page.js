@@ -64,7 +64,20 @@
       const before = this.staged ?? this.told.timeline?.clips[0];
       this.staged = clip;
       for (const name of LAYERS) figure.layers[name] = $(`layer-${name}`).checked && this.isStaged(name);
-      if (clip && clip.view !== before?.view) figure.orbit.view(STAGED[clip.view] ?? clip.view);
+      if (clip) this.seen(clip, before ?? {});
+    }
+
+    /** Show as much of the person as a scene asks for, where that is not as before. */
+    framed(before) {
+      const { frame } = this.told;
+      if (frame && frame !== before) this.figure?.orbit.frame(frame);
+    }
+
+    /** Look at what is played from where it is to be seen, unless that is as before. */
+    seen({ frame, view }, before) {
+      const { orbit } = this.figure;
+      if (frame && frame !== before.frame) orbit.frame(frame);
+      if (view !== before.view) orbit.view(STAGED[view] ?? view);
     }
 
     /** Whether what is played shows a layer; the reader's own view shows all. */
@@ -86,10 +99,10 @@
       });
     }
 
-    /** How much of the person is seen: buttons before that of the joint, which is the third of them. */
+    /** How much of the person is seen: buttons before that of the joint. */
     frames() {
       const joint = document.querySelector("[data-view=joint]");
-      for (const name of ["hip", "whole"]) {
+      for (const name of ["pelvis", "hip", "whole"]) {
         const button = viz.button(viz.said(this.voice, `page.frame.${name}`), () => this.figure?.orbit.frame(name));
         button.dataset.frame = name;
         button.setAttribute("aria-pressed", String(name === "hip"));

@@ -57,11 +57,12 @@
     return [svg, viz.make("div", {}, voice.say(words, { force: voice.absolute(told.bw) }))];
   };
 
-  /** What stands in the figure's corner; words: the key of those about the forces; bare: no room for axes. */
+  /** What stands in the figure's corner; words: the key of those about the forces; bare: no room for axes, and without them
+      nothing is said of lengths that are seen askew. */
   viz.scales = (page, words, bare = false) => {
     const { orbit } = page.figure;
     if (orbit.close) return [];
     if (orbit.flat) return bars(page, words);
-    return bare && orbit.framed === "whole" ? [] : cross(page, words); /* there the floor says where one looks from */
+    return bare ? [] : cross(page, words);
   };
 })(globalThis.viz ??= {});

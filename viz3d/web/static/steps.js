@@ -75,7 +75,7 @@
       const from = Object.fromEntries(keys.map((key) => [key, this.value(key) ?? viz.amount(step.set[key])]));
       this.begun(keys[0], this.steps.indexOf(step));
       this.staged(step);
-      this.moved(step.cut);
+      this.moved({ ...step.cut, ...viz.onTheWay(from, step.set, step.change > 0 ? 0 : 1) }); /* at once: neither makes a scene alone */
       let begun = null;
       const tick = (clock) => {
         begun ??= clock;

@@ -1,9 +1,13 @@
-/* A person in clothes: opaque cloth and skin, a soft window on the hip that is talked about, free arms beside the hips. */
+/* A person in clothes: opaque cloth and skin; on them, round the hip that is talked about, a soft pane with its bones; free
+   arms beside the hips. */
 "use strict";
 
 ((viz) => {
-  const [PANE, CLOTH] = [-1, 1]; /* drawn before the bones, and over them */
+  const [CLOTH, PANE] = [-2, -1]; /* drawn one after the other; bones follow */
   const [CUSTOM, ONE, COVER, REST] = [5, 201, 204, 205]; /* the drawing library's numbers for how colours are mixed */
+  const BEFORE = 0.05; /* by how much bones are drawn before the cloth that hides them, of half the depth that is seen */
+  const ON = -8; /* by how much the pane lies on the cloth, in the smallest steps of depth */
+  const EVERYTHING = [0, 0, 1e6, 1e6];
   const ARM = ["upper_arm", "forearm", "hand"];
   const CLEAR = `
     uniform vec4 opening; uniform vec2 ends;
@@ -12,20 +16,26 @@
       return t * t * (3.0 - 2.0 * t);
     }`;
 
-  /** Paint whose cover over what was drawn before is a formula of how clear the window is there. */
-  const covering = (paint, opening, cover) => {
+  /** Paint whose cover over what was drawn before is a share of how clear the window is there; before: it is drawn before
+      what would hide it. */
+  const covering = (paint, opening, share, before) => {
     Object.assign(paint, {
       blending: CUSTOM, blendSrc: COVER, blendDst: REST, blendSrcAlpha: ONE, blendDstAlpha: REST,
     });
     paint.onBeforeCompile = (shader) => {
       Object.assign(shader.uniforms, opening);
       const drawn = shader.fragmentShader.replace("#include <opaque_fragment>", `
-        float clear = seenThrough();
-        if (${cover} < 0.004) discard;
-        gl_FragColor = vec4(outgoingLight, ${cover});`);
+        float cover = ${share.toFixed(3)} * seenThrough();
+        if (cover < 0.004) discard;
+        gl_FragColor = vec4(outgoingLight, cover);`);
       shader.fragmentShader = `${CLEAR}\n${drawn}`;
+      if (!before) return;
+      const placed = shader.vertexShader.replace("#include <project_vertex>", `
+        #include <project_vertex>
+        gl_Position.z -= before;`);
+      shader.vertexShader = `uniform float before;\n${placed}`;
     };
-    paint.customProgramCacheKey = () => cover;
+    paint.customProgramCacheKey = () => `${share} ${before}`;
     return paint;
   };
 
@@ -40,8 +50,11 @@
     constructor(told) {
       Object.assign(this, { told, meshes: [], hands: [], arms: { left: 0, right: 0 } });
       const { clear, closed, pane } = told.opening;
-      this.opening = { opening: { value: [0, 0, 1, 1] }, ends: { value: [clear, closed] } };
-      this.pane = covering(new THREE.MeshBasicMaterial({ depthTest: false, depthWrite: false }), this.opening, `clear * ${pane.toFixed(3)}`);
+      this.opening = { opening: { value: EVERYTHING }, ends: { value: [clear, closed] }, before: { value: 0 } };
+      const glass = new THREE.MeshBasicMaterial({
+        depthWrite: false, side: THREE.DoubleSide, polygonOffset: true, polygonOffsetUnits: ON,
+      });
+      this.pane = covering(glass, this.opening, pane, false);
       this.cloths = {};
     }
 
@@ -58,7 +71,13 @@
     }
 
     cloth(stuff, vertexColors) {
-      return Object.assign(covering(new THREE.MeshLambertMaterial({ vertexColors, side: THREE.DoubleSide }), this.opening, "(1.0 - clear)"), { userData: { stuff } });
+      return Object.assign(new THREE.MeshLambertMaterial({ vertexColors, side: THREE.DoubleSide }), { userData: { stuff } });
+    }
+
+    /** What the person holds, or a bone that is seen through the window. */
+    with(mesh, held) {
+      if (held) mesh.renderOrder = CLOTH;
+      else covering(mesh.material, this.opening, 1, true);
     }
 
     repaint(colours) {
@@ -87,7 +106,11 @@
       }
     }
 
-    /** The window stands where the hip is seen. */
-    aim(figure, per) { this.opening.opening.value = viz.opening(figure, this.told.opening, per); }
+    /** The window stands where the hip is seen; without clothes everything is. */
+    aim(figure, per) {
+      const shown = this.meshes.some((mesh) => mesh.visible);
+      this.opening.opening.value = shown ? viz.opening(figure, this.told.opening, per) : EVERYTHING;
+      this.opening.before.value = shown ? BEFORE : 0;
+    }
   };
 })(globalThis.viz ??= {});
