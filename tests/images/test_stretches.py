@@ -26,10 +26,11 @@ SMALL = ("picture.size=640x480", f"picture.frames_per_second={RATE}")
 
 
 def scene_of(name: str, caption: str | None = None, step: int = 1) -> Scene:
+    """A scene whose steps rest for two seconds, one of them with another caption."""
     scene = load_scene(name, SMALL)
-    steps = [
-        s.model_copy(update={"caption": caption}) if k == step and caption else s for k, s in enumerate(scene.steps)
-    ]
+    steps = [s.model_copy(update={"hold": 2.0}) for s in scene.steps]
+    if caption:
+        steps[step] = steps[step].model_copy(update={"caption": caption})
     return scene.model_copy(update={"steps": steps})
 
 
