@@ -16,7 +16,7 @@ from packaging.utils import canonicalize_name
 from typer.main import get_command
 
 from viz3d.cli.app import app
-from viz3d.scene.reader import check_scene, library_scenes, load_scene
+from viz3d.scene.reader import check_scene, library_scenes, load_scene, walking_scenes
 from viz3d.scene.schema import Scene
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -97,7 +97,7 @@ def test_commands_of_the_readme_parse(line: str) -> None:
     assert bool(given.get("changes")) is ("--set " in line)
     for scene in (str(s).split(":", maxsplit=1)[0] for s in flat):
         if scene not in {"SCENE", "my-scene"} and not scene.endswith(".toml"):
-            assert scene in library_scenes(), line
+            assert scene in library_scenes() | walking_scenes(), line
             load_scene(scene, given.get("changes") or ())
 
 

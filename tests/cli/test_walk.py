@@ -35,8 +35,22 @@ def test_table_tells_peaks_measurements_and_what_was_done(run: Callable[..., Ran
     assert "nan" not in ran.out.lower()
 
 
+def test_a_step_s_walk_is_told_and_set_beside_usual_ones(run: Callable[..., Ran]) -> None:
+    """The last step's where none is named, and that what stands beside it was measured on people who walked as usual."""
+    last, first = (run("walk", "walk-limp", "--frames", "40", *more).out for more in ((), ("--step", "1")))
+    assert "The limp from the back" in last.splitlines()[0]
+    assert "thorax 9.1°" in last
+    assert "walked as usual, as this walk does not" in last
+    assert "none of which is an input" in first
+    assert "thorax 9.1°" not in first
+    single = next(line for line in first.splitlines() if "Bergmann et al. 2001, J Biomech 34:859" in line)
+    assert "–" in single
+    assert "side " not in single
+    assert "this scene has 3 steps" in run("walk", "walk-limp", "--step", "4").err
+
+
 def test_json_and_csv_hold_the_same_frames(run: Callable[..., Ran], tmp_path: Path) -> None:
-    record = json.loads(run("walk", "level-stance", "--json", "--frames", "60").out)
+    record = json.loads(run("walk", "level-stance", "--json", "--frames", "60", "--out", str(tmp_path / "a.csv")).out)
     table = list(csv.DictReader(io.StringIO(run("walk", "level-stance", "--csv", "--frames", "60").out)))
     assert len(table) == 60
     joint = [float(row["joint_force_BW"]) for row in table]
@@ -44,7 +58,6 @@ def test_json_and_csv_hold_the_same_frames(run: Callable[..., Ran], tmp_path: Pa
     assert max(joint[:24]) == pytest.approx(record["peaks"]["first_BW"], rel=1e-8)
     assert 1.5 < max(joint) < 5.0
     assert record["motion"]["licence"]
-    assert run("walk", "level-stance", "--frames", "60", "--out", str(tmp_path / "a.csv")).code == 0
     assert (tmp_path / "a.csv").read_text().count("\n") == 61
 
 

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken
+from viz3d.cli.options import AsJson, Changes, Language, SceneName, spoken, step_index
 from viz3d.cli.say import say
 
 if TYPE_CHECKING:
+    from viz3d.scene.schema import Scene
     from viz3d.solution.walk import Walked
     from viz3d.words.voice import Voice
 
@@ -31,10 +32,13 @@ def walk(
     frames: Annotated[int, typer.Option("--frames", help="Frames of the cycle, 40 to 1000.")] = 100,
     pace: Annotated[float, typer.Option("--pace", help="How many times faster it is walked, 0.01 to 1.5.")] = 1.0,
     cutoff: Annotated[float | None, typer.Option("--cutoff", help="Cutoff of the motion, 2 to 20 Hz.")] = None,
-    rule: Annotated[str, typer.Option("--double-stance", help="smooth or measured: how two feet share.")] = "smooth",
+    rule: Annotated[
+        str, typer.Option("--double-stance", help="smooth or measured: how two feet share (default: the scene's).")
+    ] = "",
     swing: Annotated[
         str, typer.Option("--swing", help="by-force or as-measured: the body's swing forward.")
     ] = "by-force",
+    step: Annotated[int | None, typer.Option("--step", help="Step walked, from 1 (default: the last).")] = None,
     changes: Changes = None,
     language: Language = None,
     columns: Annotated[bool, typer.Option("--columns", help="Print what a motion's file holds, and stop.")] = False,
@@ -45,25 +49,29 @@ def walk(
     """Walk the scene's person through one cycle of a measured motion: ground, moments, muscles and joint force."""
     from viz3d.motion.library import named_motion
     from viz3d.scene.reader import load_scene
+    from viz3d.scene.walk import WalkTable
     from viz3d.solution.changed import changed_walk
     from viz3d.solution.inputs import body_of, model_of
     from viz3d.solution.refuse import refuse_walking
     from viz3d.solution.walk import solve_walk
     from viz3d.solution.walk_records import walk_record
     from viz3d.solution.walking import asked_of
+    from viz3d.words.message import joined
 
     if columns:
         _tell_columns()
         return
     _refuse(side, frames, pace, cutoff, swing, as_json + as_csv, out)
-    loaded = load_scene(scene, spoken(changes, language))
+    loaded, name = _in_force(load_scene(scene, spoken(changes, language)), step)
     refuse_walking(loaded, scene)
-    body = body_of(loaded)
-    asked = asked_of(loaded, body)
-    changed = changed_walk(body, named_motion(motion), asked, frames, pace, cutoff, swing == "by-force")
-    walked = solve_walk(body, changed.cycle, side or loaded.posture.stance, model_of(loaded), rule, changed)
+    body, table = body_of(loaded), loaded.walk or WalkTable()
+    file = motion if motion or table.motion is None else loaded.own_file("walk.motion", table.motion)
+    changed = changed_walk(body, named_motion(file), asked_of(loaded, body), frames, pace, cutoff, swing == "by-force")
+    how = side or loaded.posture.stance, model_of(loaded), rule or table.double_stance, changed
+    walked = solve_walk(body, changed.cycle, *how)
     voice = loaded.picture.voice
     record = walk_record(walked, Path(scene).stem, voice)
+    record |= {"step": name} if name else {}
     if out is not None:
         _write(out, record)
     if as_json:
@@ -71,9 +79,19 @@ def walk(
     elif as_csv:
         say(_csv(record).rstrip("\n"))
     elif out is None:
-        _print(loaded.title, walked, record, voice)
+        _print(voice.say(joined("join.colon", [loaded.title, *([name] if name else [])])), walked, record, voice)
     else:
         say(f"wrote {out}")
+
+
+def _in_force(whole: Scene, step: int | None) -> tuple[Scene, str]:
+    """The scene in force at a step, the last where none is named, and its name; "" where there is but one walk."""
+    from viz3d.scene.segments import scene_at
+
+    if step is None and whole.walk is None:
+        return whole, ""
+    index = step_index(whole, step, last=True)
+    return scene_at(whole, index), whole.steps[index].name if len(whole.steps) > 1 else ""
 
 
 def _tell_columns() -> None:
@@ -200,16 +218,17 @@ def _print_peaks(walked: Walked, record: dict[str, Any], voice: Voice) -> None:
 
 
 def _print_beside(record: dict[str, Any], voice: Voice) -> None:
+    from viz3d.solution.walk_beside import decimals
     from viz3d.words.message import message
 
-    say(voice.say(message("walk.beside_head")))
+    say(voice.say(message("walk.beside_head" if record["balance"] is None else "walk.beside_changed")))
     wide = max(42, *(len(one["what"]) for one in record["beside"]))
     for one in record["beside"]:
-        decimals = 3 if one["unit"] == "m" else 2 if one["unit"] in ("BW", "Nm/kg") else 1
-        numbers = [("–" if one[n] is None else voice.tick(one[n], decimals)) for n in ("ours", "low", "high")]
+        few = decimals(one["unit"], one["ours"] or float("nan"), one["low"], one["high"])
+        numbers = [("–" if one[n] is None else voice.tick(one[n], few)) for n in ("ours", "low", "high")]
         between = voice.say(message("spread.between", low=numbers[1], high=numbers[2]))
         band = numbers[1] if numbers[1] == numbers[2] else between
         unit = _SIGNS.get(one["unit"], one["unit"])
-        place = voice.say(message(f"walk.{'inside' if one['inside'] else 'outside'}"))
+        place = "–" if one["inside"] is None else voice.say(message(f"walk.{'inside' if one['inside'] else 'outside'}"))
         memory = f", {voice.say(message('walk.memory'))}" if one["status"] == "from-memory" else ""
         say(f"  {one['what']:{wide}} {numbers[0]:>7}  {band:>16} {unit:7} {place:8} {one['source']}{memory}")

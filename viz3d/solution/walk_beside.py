@@ -29,6 +29,10 @@ QUIET = 0.05
 """Activation under which a muscle counts as quiet."""
 
 
+DECIMALS = {"m": 3, "BW": 2, "Nm/kg": 2}
+"""Unit -> decimals that are usually written of a comparison; one of any other."""
+
+
 @dataclass(frozen=True)
 class Compared:
     """One figure of ours beside a measured one; ``key`` names it in the words, values in ``unit``."""
@@ -42,9 +46,22 @@ class Compared:
     status: str
 
     @property
-    def inside(self) -> bool:
-        """True where ours lies between."""
-        return self.low <= self.ours <= self.high
+    def inside(self) -> bool | None:
+        """True where ours lies between; None where a single figure without spread was measured."""
+        return None if self.low == self.high else self.low <= self.ours <= self.high
+
+
+def decimals(unit: str, ours: float, low: float, high: float) -> int:
+    """Decimals of a comparison's figures as they are written: one more where they would hide which side ours lies on.
+
+    Examples
+    --------
+    >>> decimals("BW", 1.134, 1.07, 1.128), decimals("BW", 1.12, 1.07, 1.13), decimals("deg", 5.0, 5.0, 5.0)
+    (3, 2, 1)
+    """
+    few = DECIMALS.get(unit, 1)
+    shown = round(low, few) <= round(ours, few) <= round(high, few)
+    return few if low == high or shown == (low <= ours <= high) else few + 1
 
 
 def measured_rows() -> dict[str, Row]:
