@@ -186,8 +186,10 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
         if "scenes" in tables:
             raise SceneError(path, where, f"found {shown(used.scene)}", "that is a lesson, not a scene")
         if found.stem in names:
-            before = f"scenes.{names.index(found.stem) + 1} has that name already; write all its steps there"
-            raise SceneError(path, where, f"found {shown(used.scene)}", before)
+            before = f"scenes.{names.index(found.stem) + 1}"
+            raise SceneError(
+                path, where, f"found {shown(used.scene)}", f"{before} has that name already; write all its steps there"
+            )
         own = own if chosen else own_language(tables)
         scene = check_scene(spoken(tables, found, language), found)
         for step in used.steps:
