@@ -87,8 +87,8 @@ class SceneError(Viz3dError):
         name = plain(Path(file).name or str(file))
         where = f"{name}: {plain(key)}" if key else name
         hint = f"; did you mean {nearest}?" if nearest else ""
-        allowed = f"; {allowed}" if allowed else ""
-        super().__init__(f"{where}: {found}{allowed}{hint}")
+        may = f"; {allowed}" if allowed else ""
+        super().__init__(f"{where}: {found}{may}{hint}")
         self.file, self.key, self.found, self.allowed, self.nearest = Path(file), key, found, allowed, nearest
 
 

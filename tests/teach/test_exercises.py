@@ -119,6 +119,12 @@ def test_neither_place_nor_length_marks_the_right_choice(kind: str) -> None:
         assert marked < expected + apart, (end, marked)
 
 
+def test_within_a_set_each_place_is_right_as_often() -> None:
+    for seed in FEW:
+        assert sorted(one.right for one in draw_exercises(seed, 8)) == [0, 0, 1, 1, 2, 2, 3, 3]
+    assert len({tuple(one.right for one in draw_exercises(seed, 4)) for seed in FEW}) > 1
+
+
 def alone(exercise: Exercise, end: Callable[[list[int]], int]) -> bool:
     sizes = [len(USUAL.say(c.said)) for c in exercise.choices]
     return sizes.count(end(sizes)) == 1 and sizes[exercise.right] == end(sizes)

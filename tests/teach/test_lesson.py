@@ -255,8 +255,21 @@ def test_slides_show_the_chosen_steps_only(opened: OpenedLesson, folder: Path) -
 @pytest.mark.parametrize(
     ("change", "error"),
     [
-        (('"lean-over-hip"', '"no-such"'), r"mine.toml: scenes\.2\.scene: found 'no-such': no such scene file"),
+        (
+            ('"lean-over-hip"', '"no-such"'),
+            r"mine.toml: scenes\.2\.scene: found 'no-such': no such scene file, and .* name; 'viz3d scenes",
+        ),
         (('"lean-over-hip"', '"../x/y"'), r"mine.toml: scenes\.2\.scene: found '../x/y'; allowed: a library scene"),
+        (
+            ('"lean-over-hip"', '"cane-switch-hands"'),
+            r"scenes\.2\.scene: found 'cane-switch-hands'; scenes\.1 has that name",
+        ),
+        (('"lean-over-hip"', '"mine"'), r"scenes\.2\.scene: found 'mine'; that is a lesson, not a scene"),
+        (('"lean-over-hip"', '"level-stance"\nsteps = [2]'), r"scenes\.2\.steps: found 2; level-stance has 1 step$"),
+        (
+            ('"lean-over-hip"', '"lean-over-hip"\nbuilds = "maybe"'),
+            r"builds: found 'maybe'; allowed: true or false, without quotes",
+        ),
         (("steps = [1, 2, 5]", "steps = [6]"), r"mine.toml: scenes\.1\.steps: found 6; cane-switch-hands has 5 steps"),
         (('"hand", "reading"', '"legs"'), r"mine.toml: exercises\.2: found 'legs'; allowed: 'abductor'"),
         (("seed = 3", "sede = 3"), r"mine.toml: sede: unknown key"),
@@ -278,7 +291,9 @@ def test_a_slide_text_too_long_names_its_key(
     grey_pictures(monkeypatch)
     lesson = opened.lesson.model_copy(update={"summary": ["much to say " * 19] * 6})
     other = OpenedLesson(lesson, opened.file, opened.chosen, opened.names)
-    with pytest.raises(SceneError, match=r"mine.toml: summary: \d+ letters do not fit on a slide"):
+    with pytest.raises(
+        SceneError, match=r"mine.toml: summary: 1248 letters do not fit on a slide: they make \d+ lines; \d+"
+    ):
         Pack(other, tmp_path).lecture()
     assert list(tmp_path.iterdir()) == []
 

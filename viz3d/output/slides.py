@@ -38,6 +38,10 @@ _ZIPPED = (1980, 1, 1, 0, 0, 0)
 _TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24, 22), (26, 24, 22, 20, 18, 17, 16, 15), (26, 24, 22, 20, 18)
 """Sizes that are tried, points."""
 _SIDE, _LEADING, _EMU = int(Inches(1 / 3)), 1.15 * 0.95, 12700
+_LIST: Frame = (int(Inches(0.8)), int(Inches(1.5)), WIDTH - int(Inches(1.6)), int(Inches(5.6)))
+"""Where sentences stand that are listed."""
+_APART = 12
+"""Points between them."""
 _TITLE_ONLY = 5
 """The library's layout with a title and nothing else."""
 
@@ -69,6 +73,7 @@ class _Writer:
             "limits": self.listed, "listed": self.listed,
             "film": self.film,
         }  # fmt: skip
+        self.check()
         for n, slide in enumerate(self.deck.slides, 1):
             page = self.file.slides.add_slide(self.file.slide_layouts[_TITLE_ONLY])
             page.background.fill.solid()
@@ -80,6 +85,17 @@ class _Writer:
         return _packed(self.file)
 
     # ---- kinds of slides ----------------------------------------------------------------------------
+
+    def check(self) -> None:
+        """Refuse lists that do not fit before anything is drawn.
+
+        Raises
+        ------
+        SceneError : names the first one.
+        """
+        for slide in self.deck.slides:
+            if slide.key in ("measured", "limits", "listed"):
+                self.fitting(self.voice.lines(list(slide.lines)), _LIST, _BODIES, slide, "Regular", spaced=_APART)
 
     def pictured(self, page: Page, slide: Slide) -> None:
         """A picture as large as the slide; title and caption over the places that it leaves free."""
@@ -146,8 +162,7 @@ class _Writer:
     def listed(self, page: Page, slide: Slide) -> None:
         """A title and sentences."""
         self.title(page, slide, (int(Inches(0.8)), Inches(0.45), WIDTH - int(Inches(1.6)), Inches(0.7)))
-        frame = (int(Inches(0.8)), Inches(1.5), WIDTH - int(Inches(1.6)), Inches(5.6))
-        self.text(page, list(slide.lines), frame, _BODIES, slide, spaced=12)
+        self.text(page, list(slide.lines), _LIST, _BODIES, slide, spaced=_APART)
 
     def table(self, page: Page, slide: Slide) -> None:
         """A title and a table."""
@@ -216,12 +231,15 @@ class _Writer:
                 continue
             if sum(rows) * size * _LEADING + spaced * (len(lines) - 1) <= height + 1.0:
                 return size
-        letters = int(width / text_width("n", sizes[-1], weight)) * max(1, int(height / (sizes[-1] * _LEADING)))
+        room = int((height + 1.0 - spaced * (len(lines) - 1)) / (sizes[-1] * _LEADING))
+        letters = int(width / text_width("n", sizes[-1], weight)) * max(1, room)
+        if len(lines) == 1:
+            found, allowed = f"{len(lines[0])} letters do not fit on a slide", f"about {letters} do"
+        else:
+            found = f"{sum(map(len, lines))} letters do not fit on a slide: they make {sum(rows)} lines"
+            allowed = f"{room} lines do"
         file = slide.picture.file if slide.picture else slide.file or self.deck.title
-        raise SceneError(
-            file, where or slide.where or slide.key, f"{max(map(len, lines))} letters do not fit on a slide",
-            f"about {letters} do, at {sizes[-1]} points",
-        )  # fmt: skip
+        raise SceneError(file, where or slide.where or slide.key, found, f"{allowed}, at {sizes[-1]} points")
 
 
 def _opened(deck: Deck) -> Any:

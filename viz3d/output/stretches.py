@@ -65,7 +65,7 @@ class Tell:
 
     def painted(self, solid: bytes, ghost: list[Mark], shown: Canvas, row: int, bare: bool) -> bytes:
         """Of a solid layer and marks."""
-        return _digest(self._same, solid, *map(_mark, [*ghost, *shown.drawing(row, bare).over]))
+        return _digest(self._same, solid, _written([*ghost, *shown.drawing(row, bare).over]))
 
     def mixed(self, a: bytes, b: bytes, share: float) -> bytes:
         """Of two pictures and a share."""
@@ -173,10 +173,17 @@ def _trim(folder: Path) -> None:
         total -= size
 
 
-def _mark(mark: Mark) -> bytes:
-    """Everything that a mark's pixels depend on."""
-    parts = (v.tobytes() if isinstance(v, np.ndarray) else repr(v).encode() for v in vars(mark).values())
-    return _digest(type(mark).__name__.encode(), *parts)
+def _written(marks: list[Mark]) -> bytes:
+    """Everything that marks' pixels depend on; no text of ours holds the sign between its parts."""
+    out = bytearray()
+    for mark in marks:
+        out += type(mark).__name__.encode()
+        for value in vars(mark).values():
+            if isinstance(value, np.ndarray):
+                out += f"{value.dtype}{value.shape}\x1f".encode() + value.tobytes()
+            else:
+                out += f"{value!r}\x1f".encode()
+    return bytes(out)
 
 
 def _digest(*parts: bytes) -> bytes:

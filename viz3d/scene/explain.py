@@ -144,6 +144,7 @@ _SAID: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
     "too_long": lambda _, context: f"allowed: at most {context['max_length']}",
     "greater_than_equal": lambda _, context: f"allowed: {context['ge']:g} or more",
     "less_than_equal": lambda _, context: f"allowed: at most {context['le']:g}",
+    **dict.fromkeys(("bool_type", "bool_parsing"), lambda *_: "allowed: true or false, without quotes"),
     **dict.fromkeys(
         ("int_type", "int_parsing", "int_from_float", "int_parsing_size"), lambda *_: "allowed: a whole number"
     ),

@@ -11,7 +11,7 @@ values, what the model leaves out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -32,7 +32,7 @@ from viz3d.words.cautions import SHORT, full_caution
 from viz3d.words.message import Message, Said, force, fraction, length, message, moment, newtons
 from viz3d.words.voice import Voice, vanishes
 
-MOST_ROWS, MOST_PANELS = 7, 4
+MOST_ROWS, MOST_PANELS, MOST_LINES = 7, 4, 6
 _SAME = 0.03
 """A joint force that changes by less than this share "stays about the same"."""
 _CAUSES = ("bones", "weight", "lever", "cane")
@@ -109,7 +109,8 @@ def deck_of(scenes: Sequence[Chosen], builds: bool = True) -> Deck:
     ------
     SceneError : a step asks for what nobody could do.
     """
-    slides = [slide for one in scenes for slide in scene_slides(one, builds)]
+    measured: set[Said] = set()
+    slides = [slide for one in scenes for slide in told_once(scene_slides(one, builds), measured)]
     first = scenes[0].scene
     return Deck(first.title, first.picture.voice, (*slides, limits(scenes)), tuple(one.scene for one in scenes))
 
@@ -135,8 +136,20 @@ def scene_slides(chosen: Chosen, builds: bool, opened: bool = True) -> Iterator[
     if len(steps) > 1:
         yield from _question(script, file, steps, told[last])
         yield _side_by_side(script, file, steps, told)
-    yield _summary(script, steps)
+        yield _summary(script, steps)
     yield _measured(list(told.values()))
+
+
+def told_once(slides: Iterable[Slide], measured: set[Said]) -> Iterator[Slide]:
+    """Slides, but what was measured only where no earlier slide has shown it; adds to what is shown."""
+    for slide in slides:
+        if slide.key != "measured":
+            yield slide
+            continue
+        new = tuple(line for line in slide.notes if line not in measured)[:MOST_LINES]
+        measured.update(new)
+        if new:
+            yield replace(slide, lines=new)
 
 
 def opening(scene: Scene, file: str) -> Slide:
@@ -275,4 +288,4 @@ def _row(script: Script, step: int, first: Taught, is_first: bool) -> tuple[Said
 def _measured(told: list[Explanation]) -> Slide:
     """What was measured, of all steps once."""
     lines = dict.fromkeys(line for one in told for part in one.parts if part.key == "measured" for line in part.told)
-    return Slide("measured", message("explain.head.measured"), lines=tuple(lines)[:6], notes=tuple(lines))
+    return Slide("measured", message("explain.head.measured"), lines=tuple(lines)[:MOST_LINES], notes=tuple(lines))

@@ -182,11 +182,19 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
     for n, used in enumerate(lesson.scenes, 1):
         found = _scene_file(used.scene, path, f"scenes.{n}.scene")
         tables = parse_scene(found)
+        where = f"scenes.{n}.scene"
+        if "scenes" in tables:
+            raise SceneError(path, where, f"found {shown(used.scene)}", "that is a lesson, not a scene")
+        if found.stem in names:
+            before = f"scenes.{names.index(found.stem) + 1}"
+            raise SceneError(
+                path, where, f"found {shown(used.scene)}", f"{before} has that name already; write all its steps there"
+            )
         own = own if chosen else own_language(tables)
         scene = check_scene(spoken(tables, found, language), found)
         for step in used.steps:
             if step > len(scene.steps):
-                has = f"{used.scene} has {len(scene.steps)} steps"
+                has = f"{used.scene} has {len(scene.steps)} step{'s' if len(scene.steps) > 1 else ''}"
                 raise SceneError(path, f"scenes.{n}.steps", f"found {step}", has)
         chosen.append(Chosen(scene, str(found), tuple(k - 1 for k in used.steps)))
         names.append(found.stem)

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from viz3d.teach.deck import Chosen, Deck, Slide, SlidePicture, limits, opening, scene_slides
+from viz3d.teach.deck import Chosen, Deck, Slide, SlidePicture, limits, opening, scene_slides, told_once
 from viz3d.teach.lesson import OpenedLesson
 from viz3d.words.message import Said, joined, message
 
@@ -30,8 +30,9 @@ def _slides(opened: OpenedLesson, films: Mapping[str, Path]) -> Iterator[Slide]:
     named = first.scene.model_copy(update={"title": lesson.title, "aim": lesson.aim})
     notes: list[Said] = [lesson.aim, *(message("pack.minutes", minutes=p.minutes, what=p.what) for p in lesson.plan)]
     yield replace(opening(named, first.file), notes=tuple(notes))
+    measured: set[Said] = set()
     for used, chosen, name in zip(lesson.scenes, opened.chosen, opened.names, strict=True):
-        yield from scene_slides(chosen, used.builds, opened=False)
+        yield from told_once(scene_slides(chosen, used.builds, opened=False), measured)
         if name in films:
             poster = SlidePicture(chosen.scene, chosen.file, (chosen.shown[0],))
             title = message("deck.watch", title=chosen.scene.title)

@@ -3,7 +3,8 @@
 Question answered: which exercises does this seed give, of these kinds, for anybody or for one person?
 
 Each exercise has a generator of its own, made of the seed and its place, so that asking for more does not change the
-first ones. Where a drawn person has no such exercise the next one is drawn; a person who was named is refused.
+first ones. Within a set no place of the right choice is commoner than another. Where a drawn person has no such
+exercise the next one is drawn; a person who was named is refused.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from viz3d.echo import shown
 from viz3d.errors import InputError, SceneError
 from viz3d.scene.schema import Scene
 from viz3d.teach.exercises import balance, cases, pictures
-from viz3d.teach.exercises.exercise import Builder, Exercise, NoExercise, refuse
+from viz3d.teach.exercises.exercise import CHOICES, Builder, Exercise, NoExercise, refuse
 from viz3d.teach.exercises.people import any_person
 
 KINDS: dict[str, Builder] = {
@@ -73,5 +74,13 @@ def draw(kind: str, seed: int, place: int = 0, person: Scene | None = None) -> E
             if person is not None:
                 raise why if isinstance(why, NoExercise) else refuse(kind, str(why)) from why
             continue
-        return dataclasses.replace(made, seed=seed)
+        return _placed(dataclasses.replace(made, seed=seed), place)
     raise refuse(kind, f"nobody of seed {seed} has one")
+
+
+def _placed(made: Exercise, place: int) -> Exercise:
+    """The right choice where it is its turn to stand: of eight exercises in a row, two have it in each place."""
+    turns = np.random.default_rng([made.seed, place // (2 * CHOICES), CHOICES]).permutation(2 * CHOICES) % CHOICES
+    wanted, choices = int(turns[place % (2 * CHOICES)]), list(made.choices)
+    choices[wanted], choices[made.right] = choices[made.right], choices[wanted]
+    return dataclasses.replace(made, choices=tuple(choices))
