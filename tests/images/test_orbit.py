@@ -166,6 +166,10 @@ def test_every_place_does_what_it_says(orbit: Orbit, tmp_path: Path, monkeypatch
     for view in VIEWS.values():
         click("view", view)
         assert orbit.state.view == view
+    click("frame", "pelvis")
+    joint = orbit.camera.project(arrow_ends(orbit.plan.arrow("joint"), orbit.row, orbit.plan.body_weight, orbit.reach))
+    assert 0.6 < orbit.reach / METRES_PER_WEIGHT < 0.7
+    assert orbit.desk.figure.top < joint[:, 1].min() < joint[:, 1].max() < orbit.desk.figure.bottom
     click("frame", "whole")
     assert (orbit.state.frame, orbit.state.view) == ("whole", "front")
     at = orbit.camera.project(reach_of(orbit.plan))
@@ -253,9 +257,11 @@ def test_dragging_turns_and_the_wheel_comes_nearer(orbit: Orbit) -> None:
 
 def test_layers_and_views_change_the_picture(orbit: Orbit) -> None:
     whole = orbit.pixels().astype(int)
-    for layer in LAYERS.values():
-        orbit.look("joint" if layer == "pressure" else "front")
-        before = orbit.pixels().astype(int)
+    before = whole
+    for layer in sorted(LAYERS.values(), key=lambda x: x == "pressure"):
+        if layer == "pressure":
+            orbit.look("joint")
+            before = orbit.pixels().astype(int)
         orbit.toggle(layer)
         assert np.abs(orbit.pixels().astype(int) - before).mean() > 0.01, layer
         orbit.toggle(layer)
@@ -281,8 +287,11 @@ def test_a_person_in_clothes_has_a_window_on_the_hip() -> None:
         assert not {"skull", "tibia", "ribs"} & seen
         for layer in ("weight", "muscle", "joint"):
             orbit.toggle(layer)
-        for view in ("front", "three-quarter", "back"):
+        orbit.look("front", "pelvis")
+        near = orbit.camera.scale
+        for view in ("front", "back"):
             orbit.look(view, "hip")
+            assert near > 1.1 * orbit.camera.scale
             both = orbit.pixels().astype(int)
             orbit.toggle("bones")
             moved = np.abs(orbit.pixels().astype(int) - both).max(axis=-1) > 3

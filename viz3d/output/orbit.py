@@ -39,7 +39,7 @@ from viz3d.stage.crop import HIP, PELVIS, WHOLE, centre_of, near_scale, whole_sc
 from viz3d.stage.desk import ALL, UNTOLD, USUAL, Desk, Glance, Stretch
 from viz3d.stage.desk_labels import Labels
 from viz3d.stage.drawing import Box
-from viz3d.stage.main_view import below
+from viz3d.stage.main_view import PELVIS_ARROWS, below
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme, theme_of
 from viz3d.words.message import Said, joined, message, seconds
@@ -100,6 +100,12 @@ class Orbit:
         """The plan's row at the present moment."""
         return int(self.row_at[self.moment, 1])
 
+    @property
+    def reach(self) -> float:
+        """Length of an arrow of one body weight as the figure is seen, m."""
+        near = self.state.frame == PELVIS and self.state.view != "joint"
+        return REACH * PELVIS_ARROWS if near else REACH
+
     # ---- bringing it to a moment ------------------------------------------------------------------------
 
     def show(self, moment: int) -> None:
@@ -124,6 +130,7 @@ class Orbit:
         for k, solid in enumerate(self.solid):
             if k != which:
                 solid.hide()
+        self.desk.reach = self.labels[which].reach = self.solid[which].reach = self.reach
         self.solid[which].show(self.row, self.state.layers, self.state.view == "joint")
         size = self.desk.size
         marks = self.desk.marks(self.plan, self.row, self.state)
@@ -181,7 +188,7 @@ class Orbit:
         else:
             scales = [near_scale(p, camera, half, u, frame) for p in plans]
         if frame == PELVIS:
-            scales += [0.5 * tall / below(p, camera.centre, REACH) for p in plans]
+            scales += [0.5 * tall / below(p, camera.centre, self.reach) for p in plans]
         return dataclasses.replace(camera, scale=min(scales))
 
     def turn(self, across: float, up: float) -> None:
@@ -227,7 +234,7 @@ class Orbit:
     def resize(self, size: tuple[int, int]) -> None:
         """Lay the page out anew for another size of the window."""
         ratio = min(size[1] / self.desk.size[1], size[0] / self.desk.size[0])
-        self.desk = Desk(size, self.theme, self.desk.stretches, REACH)
+        self.desk = Desk(size, self.theme, self.desk.stretches, self.reach)
         room, self.window.size = self.desk.figure, size
         if tuple(self.window.plotter.ren_win.GetSize()) != size:
             self.window.plotter.ren_win.SetSize(*size)

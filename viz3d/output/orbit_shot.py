@@ -43,7 +43,7 @@ class ShotInWindow:
 
     def __init__(self, window: Window, plan: Plan, figure: Figure, theme: Theme) -> None:
         self.window, self.plan, self.figure, self.theme = window, plan, figure, theme
-        self.opening = Opening()
+        self.opening, self.reach = Opening(), REACH
         self.clothes = None
         if figure.clothed is not None:
             self.clothes = ClothesInWindow(window, 0, figure.clothed, theme.colours, self.opening)
@@ -183,7 +183,7 @@ class ShotInWindow:
         from scipy.spatial.transform import Rotation
 
         arrow = self.plan.arrow(key)
-        tail, turn, length = (v[row] for v in arrow_pose(self.plan, arrow))
+        tail, turn, length = (v[row] for v in arrow_pose(self.plan, arrow, self.reach))
         rod, cone = self.arrows[key]
         shaft, (at, head) = (v for v in arrow_parts(np.array([length])))
         place = np.eye(4)

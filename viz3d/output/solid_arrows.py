@@ -18,9 +18,12 @@ SHAFT, HEAD, POINT = 0.0055, 0.015, 0.036
 """Radius of an arrow's shaft and head, and length of its head, m."""
 
 
-def arrow_pose(plan: Plan, arrow: Arrow) -> tuple[Array, Array, Array]:
-    """Tail (N, 3), turn from the y axis (N, 4, x y z w) and length (N,) m of an arrow to scale."""
-    reach = arrow.force * (METRES_PER_WEIGHT / plan.body_weight)
+def arrow_pose(plan: Plan, arrow: Arrow, per_weight: float = METRES_PER_WEIGHT) -> tuple[Array, Array, Array]:
+    """Tail (N, 3), turn from the y axis (N, 4, x y z w) and length (N,) m of an arrow to scale.
+
+    ``per_weight``: length of one body weight, m.
+    """
+    reach = arrow.force * (per_weight / plan.body_weight)
     length = np.linalg.norm(reach, axis=1)
     tail = arrow.point - reach if arrow.holds == "tip" else arrow.point
     safe = np.where(length[:, None] > 1e-9, reach / np.maximum(length, 1e-9)[:, None], [0.0, 1.0, 0.0])

@@ -25,6 +25,8 @@ _CLOSE = 3500.0
 """Pixels (u) per metre of the joint view."""
 _TALL = 1080.0
 """A picture's height, u."""
+PELVIS_ARROWS = 0.65
+"""Length of arrows in space round a pelvis seen from near by, over that elsewhere: about as in pictures."""
 _UNDER = 0.015
 """Room under an arrow's tail, m."""
 _TOP = 104.0
@@ -48,7 +50,7 @@ def main_camera(plan: Plan, view: str, u: float, bottom: float, across: float, c
 def pelvis_seen(plan: Plan, reach: float) -> tuple[Array, float]:
     """Middle of a pelvis's picture from the front, world, (3,), and half the height that a wide one shows, m.
 
-    ``reach``: length of an arrow of one body weight, m; the joint force is seen whole.
+    ``reach``: length of an arrow of one body weight in that picture, m; the joint force is seen whole.
     """
     centre = centre_of([plan], PELVIS)
     camera = main_camera(plan, "front", 1.0, _TALL, 0.0, centre, PELVIS)

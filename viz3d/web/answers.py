@@ -39,7 +39,9 @@ from viz3d.web.state import state_of
 from viz3d.web.table import Grid
 from viz3d.web.walk_table import walk_grid
 
-_SETTABLE = ("person", "posture", "hands", "strength", "model", "load")
+_SETTABLE = ("person", "posture", "hands", "strength", "model", "load", "walk")
+_FILES = ("person.bones", "walk.motion")
+"""Keys that name files, of which there are none here."""
 _HANDS = tuple(f"hands.{side}.{what}" for side in ("left", "right") for what in ("force", "mass"))
 _SWEEP = 41
 """Points of a chart."""
@@ -69,6 +71,8 @@ def situation_of(known: Opened, scene: Scene) -> dict[str, Any]:
     }  # fmt: skip
     if grid is None:
         choices["feet"] = "both" if scene.posture.lifted < 1.0 else "one"
+    if scene.walk is not None:
+        choices["walk.change"] = scene.walk.change
     return {
         "layout": state.layout, "row": state.rows[0].tolist(), "about": state.about,
         "cycle": None if grid is None else _cycle(grid, solved), "told": body_told(scene, state.plan),
@@ -98,10 +102,7 @@ def with_changes(scene: Scene, changes: dict[str, str]) -> Scene:
     InputError : a key that no page may set. SceneError : values that make no scene.
     """
     for key in changes:
-        if (
-            key.split(".")[0] not in ("person", "posture", "hands", "strength", "model", "load")
-            or key == "person.bones"
-        ):
+        if not _settable(key):
             raise InputError(f"{key}: cannot be set on this page")
     try:
         return changed(scene, changes)
@@ -178,7 +179,7 @@ def _steps(scene: Scene) -> list[dict[str, Any]]:
 
 
 def _settable(key: str) -> bool:
-    return key.split(".", maxsplit=1)[0] in _SETTABLE and key != "person.bones"
+    return key.split(".", maxsplit=1)[0] in _SETTABLE and key not in _FILES
 
 
 def _there(key: str, scene: Scene) -> bool:

@@ -37,7 +37,7 @@ from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
 from viz3d.stage.effort import BRIGHTER
 from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
-from viz3d.stage.main_view import pelvis_seen
+from viz3d.stage.main_view import PELVIS_ARROWS, pelvis_seen
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
 from viz3d.stage.plan import Plan
 from viz3d.stage.tell import page_line
@@ -167,7 +167,7 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
     """What a page knows of one body: which hip it stands on, how heavy it is, where it is, what it is called."""
     stance = scene.posture.stance
     points = reach_of(plan)
-    middle, half = pelvis_seen(plan, METRES_PER_WEIGHT)
+    middle, half = pelvis_seen(plan, PELVIS_ARROWS * METRES_PER_WEIGHT)
     return {
         "stance": stance, "sign": plan.sign, "replaced": plan.replaced, "bw": plan.body_weight,
         "stature": float(scene.person.stature),
@@ -176,7 +176,7 @@ def body_told(scene: Scene, plan: Plan) -> dict[str, Any]:
         "drawnOut": [f"{stance}_{name}" for name in ("thigh", "shank", "foot", "toes")],
         "person": _standing(scene, plan), "hands": _hands(scene), "dress": plan.dress,
         "walks": scene.walk is not None, "frame": scene.picture.frame,
-        "pelvis": {"middle": middle.tolist(), "half": half},
+        "pelvis": {"middle": middle.tolist(), "half": half, "arrows": PELVIS_ARROWS},
     }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ Ranges lie within what a scene file may say; every change is checked by the scen
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 
@@ -17,11 +17,14 @@ from viz3d.scene.inputs import newtons
 from viz3d.scene.quantities import SHAPING, Slider
 from viz3d.scene.rows import rows
 from viz3d.scene.schema import Scene
+from viz3d.scene.walk import WalkTable
 from viz3d.statics.equivalent import ABDUCTOR, posed_line
 from viz3d.statics.model import EQUIVALENT
 from viz3d.units import UNITS
 
 HELD = ("nothing", "cane", "bag")
+WAYS = get_args(WalkTable.model_fields["change"].annotation)
+"""How one may walk."""
 MODELS = ("equivalent", "frontal set", "three-axis set")
 OTHER = "Other"
 """Group of the measures of the hip that is not stood on."""

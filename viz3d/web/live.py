@@ -50,7 +50,7 @@ from viz3d.web.answers import (
 from viz3d.web.asked import asked_of
 from viz3d.web.bones import Bones
 from viz3d.web.cast import seen_of, told_of
-from viz3d.web.controls import HELD, MODELS
+from viz3d.web.controls import HELD, MODELS, WAYS
 from viz3d.web.editing import edited, without_nothing
 from viz3d.web.guard import BadMessage, Guard, NotOpen, refused
 from viz3d.web.jobs import KINDS, Jobs
@@ -172,7 +172,7 @@ class Live:
         told = told_of(opened.flat, plan) | {
             "scene": self.first,
             "library": {n: load_title(p, opened.scene.picture.language) for n, p in library_scenes().items()},
-            "held": HELD, "models": MODELS, "kinds": list(KINDS), "offered": offered(),
+            "held": HELD, "models": MODELS, "ways": WAYS, "kinds": list(KINDS), "offered": offered(),
             "draft": draft_of(opened.data, opened.scene),
         }  # fmt: skip
         return page_text("live", opened.flat, told, "", static("live.html"), static("jumps.html"))

@@ -21,7 +21,7 @@ from viz3d.scene.schema import Scene
 
 Pose = dict[str, Any]
 
-POSED = ("person", "strength", "model", "posture", "hands", "load")
+POSED = ("person", "strength", "model", "posture", "hands", "load", "walk")
 """Tables that say who stands how, holding what."""
 _ZERO = {"angle": "0 deg", "mass": "0 kg", "length": "0 mm", "force": "0 %BW"}
 _WRITTEN = {
@@ -56,6 +56,8 @@ def begin_of(data: Mapping[str, Any]) -> Pose:
 def tables_of(data: Mapping[str, Any], start: Pose) -> dict[str, Any]:
     """A scene file's tables with another start."""
     out = {k: v for k, v in data.items() if k not in POSED}
+    if "walk" in data:  # one walks even where nothing is said of how
+        out["walk"] = {}
     for key, value in start.items():
         *folders, last = key.split(".")
         node = out

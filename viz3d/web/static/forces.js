@@ -45,6 +45,9 @@
     return { a, b, pieces };
   };
 
+  /** Metres of an arrow of one body weight, as the figure is seen. */
+  viz.perWeight = ({ arrow, pelvis }, { framed, close }) => arrow.weight * (framed === "pelvis" && !close ? pelvis.arrows : 1);
+
   viz.Forces = class {
     constructor(told) {
       this.told = told;
@@ -70,8 +73,9 @@
 
     showArrow(arrow, layers, orbit) {
       const { arrow: size, bw } = this.told;
-      Object.assign(arrow, viz.slid(viz.ends(arrow, bw, size.weight), this.window));
-      const long = viz.norm(arrow.force) * size.weight / bw;
+      const perWeight = viz.perWeight(this.told, orbit);
+      Object.assign(arrow, viz.slid(viz.ends(arrow, bw, perWeight), this.window));
+      const long = viz.norm(arrow.force) * perWeight / bw;
       const one = this.arrows[arrow.key] ??= this.makeArrow(arrow.role);
       one.visible = layers[viz.layerOf(arrow.role)] && long > LEAST && (!orbit.close || arrow.key === "joint");
       if (!one.visible) return;

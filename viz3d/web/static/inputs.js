@@ -84,11 +84,20 @@
         options: ["left", "right"].map((side) => [side, `page.side.${side}`]),
         moved: (v) => this.set({ "posture.stance": v }, "posture.lean"),
       });
+      if (choices["walk.change"]) this.walking(host, choices);
       if (!choices.feet) return; /* a walk goes from foot to foot */
       this.choose(host, {
         key: "feet", id: "feet", name: "page.feet.name", value: choices.feet,
         options: [["one", "page.feet.one"], ["both", "page.feet.two"]],
         moved: (v) => (v === "both" ? this.set(BOTH_FEET, "posture.share") : this.set(ONE_FOOT, "posture.lean")),
+      });
+    }
+
+    walking(host, choices) {
+      this.choose(host, {
+        key: "walk.change", id: "walk", name: "page.walk.name", value: choices["walk.change"],
+        options: this.told.ways.map((change) => [change, `page.walk.${change.replaceAll(" ", "_")}`]),
+        moved: (v) => this.set({ "walk.change": v }),
       });
     }
 

@@ -46,10 +46,10 @@
     return across > 0 ? letters : letters.reverse();
   };
 
-  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0, true]];
+  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0, true], ["page.scale_short", 1, true]];
 
-  /** The scale in its corner; where it would lie over something it says less, moves to the other corner, or goes without
-      the axes. */
+  /** The scale in its corner; where it would lie over something it says less, moves to the other corner, or is smaller; where it fits
+      nowhere, the smallest stands there, or under a whole person none. */
   viz.writeScale = (page, room) => {
     const corner = $("scale");
     for (const [words, side, bare] of SCALES) {
@@ -58,6 +58,9 @@
       const box = [corner.offsetLeft, corner.offsetTop, corner.offsetWidth, corner.offsetHeight];
       if (!room || !viz.covers(room, side, box)) return side;
     }
+    const { framed, flat } = page.figure.orbit; /* the floor under a whole person says where one looks from */
+    corner.replaceChildren(...(framed === "whole" && !flat ? [] : viz.scales(page, "page.scale_short", true)));
+    corner.classList.remove("moved");
     return 0;
   };
 
