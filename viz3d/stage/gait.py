@@ -36,7 +36,7 @@ _BESIDE, _OWN, _CUTS = 12.0, 4.0, 60
 """How far the ground's number stands from arrows and least from its own, u; points along an arrow looked at."""
 _EARLY, _APART = 0.15, 9.0
 """Names of events before this share of the cycle stand right of their ticks; room between two names, u of type."""
-_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 0, "push_off": 1, "toe_off": 0}
+_ROWS = {"heel_strike": 1, "foot_flat": 0, "mid_stance": 1, "push_off": 0, "toe_off": 1}
 """Event -> row of its name under the curve."""
 
 
