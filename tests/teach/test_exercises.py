@@ -108,14 +108,15 @@ def test_each_answer_is_that_of_the_plane_over_200_seeds(kind: str) -> None:
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("voice", [USUAL, Voice("es")], ids=["en", "es"])
 @pytest.mark.parametrize("kind", KINDS)
-def test_neither_place_nor_length_marks_the_right_choice(kind: str) -> None:
+def test_neither_place_nor_length_marks_the_right_choice(kind: str, voice: Voice) -> None:
     """Over 200 seeds: each place about as often; the right text no oftener alone the longest or the shortest."""
     places = Counter(drawn(kind, seed).right for seed in MANY)
     expected, apart = len(MANY) / 4, 4 * math.sqrt(len(MANY) * 0.25 * 0.75)
     assert all(abs(places[k] - expected) < apart for k in range(4)), places
     for end in (max, min):
-        marked = sum(alone(drawn(kind, seed), end) for seed in MANY)
+        marked = sum(alone(drawn(kind, seed), end, voice) for seed in MANY)
         assert marked < expected + apart, (end, marked)
 
 
@@ -125,8 +126,9 @@ def test_within_a_set_each_place_is_right_as_often() -> None:
     assert len({tuple(one.right for one in draw_exercises(seed, 4)) for seed in FEW}) > 1
 
 
-def alone(exercise: Exercise, end: Callable[[list[int]], int]) -> bool:
-    sizes = [len(USUAL.say(c.said)) for c in exercise.choices]
+def alone(exercise: Exercise, end: Callable[[list[int]], int], voice: Voice) -> bool:
+    sizes = [len(voice.say(c.said)) for c in exercise.choices]
+    assert len({voice.say(c.said) for c in exercise.choices}) == len(sizes)
     return sizes.count(end(sizes)) == 1 and sizes[exercise.right] == end(sizes)
 
 

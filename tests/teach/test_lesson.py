@@ -292,7 +292,7 @@ def test_a_slide_text_too_long_names_its_key(
     lesson = opened.lesson.model_copy(update={"summary": ["much to say " * 19] * 6})
     other = OpenedLesson(lesson, opened.file, opened.chosen, opened.names)
     with pytest.raises(
-        SceneError, match=r"mine.toml: summary: 1248 letters do not fit on a slide: they make \d+ lines; \d+"
+        SceneError, match=r"mine.toml: summary: 1368 letters do not fit on a slide: they make \d+ lines; \d+"
     ):
         Pack(other, tmp_path).lecture()
     assert list(tmp_path.iterdir()) == []

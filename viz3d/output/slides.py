@@ -233,13 +233,19 @@ class _Writer:
                 return size
         room = int((height + 1.0 - spaced * (len(lines) - 1)) / (sizes[-1] * _LEADING))
         letters = int(width / text_width("n", sizes[-1], weight)) * max(1, room)
-        if len(lines) == 1:
-            found, allowed = f"{len(lines[0])} letters do not fit on a slide", f"about {letters} do"
-        else:
-            found = f"{sum(map(len, lines))} letters do not fit on a slide: they make {sum(rows)} lines"
-            allowed = f"{room} lines do"
         file = slide.picture.file if slide.picture else slide.file or self.deck.title
-        raise SceneError(file, where or slide.where or slide.key, found, f"{allowed}, at {sizes[-1]} points")
+        key = where or slide.where or slide.key
+        if len(lines) == 1:
+            raise SceneError(
+                file,
+                key,
+                f"{len(lines[0])} letters do not fit on a slide",
+                f"about {letters} do, at {sizes[-1]} points",
+            )
+        raise SceneError(
+            file, key, f"{sum(map(len, lines))} letters do not fit on a slide: they make {sum(rows)} lines",
+            f"{room} lines do, at {sizes[-1]} points",
+        )  # fmt: skip
 
 
 def _opened(deck: Deck) -> Any:
