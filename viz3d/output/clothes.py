@@ -65,7 +65,7 @@ class Openings:
     """Where clothes are seen through, the same from wherever one looks.
 
     ``hip`` (3,) in the last of N situations. ``spans`` (N, K, 2, 3): ends of the body's arrows, ``held`` (N, H, 2, 3)
-    of those at its hands, world, m. ``frames``: link -> (N, 4, 4).
+    of those at its hands, world, m; infinite where there is none. ``frames``: link -> (N, 4, 4).
     """
 
     hip: Array
@@ -97,7 +97,7 @@ def _from_lines(posed: list[Array], spans: Array) -> Array:
     """Least distance (V,) of points in N situations, (V, 3) each, from pieces of line (N, K, 2, 3)."""
     out = np.full(len(posed[0]), np.inf)
     for points, lines in zip(posed, spans, strict=True):
-        for tail, tip in lines:
+        for tail, tip in lines[np.isfinite(lines).all(axis=(1, 2))]:
             out = np.minimum(out, _from_line(points, tail, tip))
     return out
 

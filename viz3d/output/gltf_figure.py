@@ -25,7 +25,16 @@ from viz3d.output.flesh import vertex_colours
 from viz3d.output.gltf_buffer import strongest
 from viz3d.output.gltf_clothes import clothes_in_file
 from viz3d.output.gltf_file import VARIANTS, GltfFile, linear
-from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose, continuous
+from viz3d.output.solid_arrows import (
+    HEAD,
+    METRES_PER_WEIGHT,
+    POINT,
+    SHAFT,
+    SHORTEST,
+    arrow_parts,
+    arrow_pose,
+    continuous,
+)
 from viz3d.output.views import at_hip, is_held
 from viz3d.output.window import baked_colours
 from viz3d.shapes.build import Shape
@@ -45,6 +54,8 @@ _GROWN = 0.02
 """Smaller changes of activation are not animated."""
 _STILL = 1e-3
 """Smaller changes of a force, in body weights, leave its arrow where it is."""
+_INSIDE = ("weight", "muscle", "joint")
+"""Roles of arrows that stand in the body."""
 _LOOKED, _ON_THE_WAY = 7, (0.0, 0.2, 0.4, 0.6, 0.8)
 """Situations, besides the ends of steps, whose arrows clothes may not hide, and shares of the way to the next one."""
 _MADE = {"metal": (0.32, 0.55), "ceramic": (0.22, 0.0), "plastic": (0.6, 0.0)}
@@ -197,7 +208,7 @@ class FigureInFile:
         force = np.concatenate([a.force for a in plan.arrows], axis=1)
         moves = np.abs(np.diff(force[rows], axis=0)).max(axis=1, initial=0.0) > _STILL * plan.body_weight
         rows = rows[np.append(moves, True)]
-        held, own = ([a for a in plan.arrows if (a.role == HAND) is at_hand] for at_hand in (True, False))
+        held, own = ([a for a in plan.arrows if a.role in roles] for roles in ((HAND,), _INSIDE))
         frames = {link: frame[rows] for link, frame in plan.frames.items()}
         return Openings(plan.hip[self.last], self._spans(own, rows), self._spans(held, rows), frames)
 
@@ -205,10 +216,10 @@ class FigureInFile:
         """Ends of arrows in some situations, and on their way to the next one, (N, K, 2, 3), world, m."""
         found = [[arrow_ends(a, int(i), self.plan.body_weight, METRES_PER_WEIGHT) for a in arrows] for i in rows]
         ends = np.reshape(np.array(found, dtype=float), (len(rows), -1, 2, 3))
-        if len(rows) == 1:
-            return ends
         after = ends[[*range(1, len(rows)), len(rows) - 1]]
-        return np.concatenate([ends + share * (after - ends) for share in _ON_THE_WAY], axis=1)
+        every = np.concatenate([ends + share * (after - ends) for share in _ON_THE_WAY[: len(rows)]], axis=1)
+        every[np.linalg.norm(every[:, :, 1] - every[:, :, 0], axis=-1) < SHORTEST] = np.inf
+        return every
 
     def _bound(self, name: str, links: Any, rest: Array) -> int:
         """A skin bound to links in their rest frames (L, 4, 4)."""

@@ -15,7 +15,7 @@ from viz3d.arrays import Array
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
 from viz3d.output.flesh import Flesh
 from viz3d.output.orbit_clothes import ClothesInWindow, Opening
-from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, arrow_parts, arrow_pose
+from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, SHORTEST, arrow_parts, arrow_pose
 from viz3d.output.views import at_hip, is_held
 from viz3d.output.window import Window, baked_colours, reshape, unlight
 from viz3d.shapes.build import Shape
@@ -30,8 +30,6 @@ from viz3d.stage.theme import Theme
 
 _VEIL = 0.22
 """Opacity of the body's outline."""
-_SHORTEST = 0.004
-"""Shorter arrows are not drawn, m."""
 
 
 class ShotInWindow:
@@ -193,7 +191,7 @@ class ShotInWindow:
         lifted = np.diag([*head[0], 1.0])
         lifted[:3, 3] = at[0]
         cone.user_matrix = place @ lifted
-        seen = bool(LAYER_OF.get(arrow.role, arrow.role) in layers and length > _SHORTEST)
+        seen = bool(LAYER_OF.get(arrow.role, arrow.role) in layers and length > SHORTEST)
         for actor in (rod, cone):
             actor.SetVisibility(seen)
 

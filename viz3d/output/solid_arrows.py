@@ -14,6 +14,8 @@ from viz3d.stage.plan import Arrow, Plan
 
 METRES_PER_WEIGHT = 0.15
 """Length of an arrow of one body weight, m."""
+SHORTEST = 0.004
+"""Shorter arrows are not drawn, m."""
 SHAFT, HEAD, POINT = 0.0055, 0.015, 0.036
 """Radius of an arrow's shaft and head, and length of its head, m."""
 
