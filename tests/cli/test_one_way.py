@@ -74,7 +74,7 @@ def test_match_refuses_what_solve_refuses(run: Run) -> None:
 
 
 def test_no_hand_holds_two_things(run: Run) -> None:
-    for arguments in (["bag-sides", "--step", "4", "--by", "cane"], ["elbow-crutches", "--step", "2", "--by", "bag"]):
+    for arguments in (["bag-sides", "--step", "3", "--by", "cane"], ["elbow-crutches", "--step", "2", "--by", "bag"]):
         held = json.loads(run("solve", arguments[0], "--json").out)["situations"][int(arguments[2]) - 1]["loads"]
         done = run("target", *arguments, "--joint", "2 BW")
         busy = {x["side"] for x in held if x["force"].startswith(("bag", "cane")) and x["on"] == "body above the hip"}

@@ -263,8 +263,8 @@ def test_joint_view_keeps_its_marks_in_the_socket(name: str) -> None:
 
 def test_forces_outside_the_window_slide_along_their_line() -> None:
     """The ground under the other foot, and a backpack: moved up or down to be seen, never sideways, never resized."""
-    for name, key in (("leg-length", "other_foot"), ("bag-sides", "backpack")):
-        sheet = sheet_of(name)
+    for key, asked in (("other_foot", ("leg-length",)), ("backpack", ("level-stance", "load.backpack=8 kg"))):
+        sheet = sheet_of(*asked)
         i = len(sheet.plan) - 1
         arrow = sheet.plan.arrow(key)
         tail, tip = sheet.arrow_ends(key, i)

@@ -106,7 +106,7 @@ class Dressed:
                 held.actor.SetVisibility(shows_held(self.sheet, key, held.shape, i))
                 held.actor.user_matrix = frame_at(self.sheet, view, held.shape, i)
             for worn in self._worn[k]:
-                reshape(worn.mesh, *worn.shell.posed(frames, 0))
+                reshape(worn.mesh, *worn.shell.posed(frames, 0, self.sheet.plan.empty_hands(i)))
         self.window.draw()
         if self.veil is not None:
             self.veil.draw()

@@ -188,7 +188,7 @@ class FigureInFile:
         shell, out = self.figure.shell, self.out
         joints, weights = strongest(shell.weights, _BONES_PER_VERTEX)
         mesh = out.mesh(
-            "body outline", shell.points, shell.normals, shell.triangles,
+            "body outline", shell.points, shell.normals, shell.gripping,
             out.material("skin", rgb(self.theme.colours["shell_fill"]), 0.22),
             JOINTS_0=out.buffer.add(joints.astype("u2"), g.VEC4, g.ARRAY_BUFFER),
             WEIGHTS_0=out.buffer.add(weights.astype("f4"), g.VEC4, g.ARRAY_BUFFER),

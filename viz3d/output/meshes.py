@@ -201,7 +201,7 @@ class MeshLayer:
                     self._press(k, one, i)
             mesh = self._shells[k]
             if mesh is not None:
-                points, normals = self.figure.shell.posed(plan.frames, i)
+                points, normals = self.figure.shell.posed(plan.frames, i, plan.empty_hands(i))
                 mesh.points[:] = points
                 facing = np.clip(normals @ camera.toward, 0, 1)
                 mesh.point_data["facing"][:] = (255 * facing).astype(np.uint8)[:, None]

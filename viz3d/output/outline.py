@@ -75,7 +75,7 @@ def sheet_patches(sheet: Canvas, figure: Figure, i: int) -> list[tuple[View, lis
 def ghost_paths(sheet: Canvas, figure: Figure, i: int) -> list[Array]:
     """Outlines of the body, the pelvis and the thighs in the main view of frame ``i``."""
     view = sheet_views(sheet)[0]
-    skin, _ = figure.shell.posed(sheet.plan.frames, i)
+    skin, _ = figure.shell.posed(sheet.plan.frames, i, sheet.plan.empty_hands(i))
     paths = traced(view.camera.project(skin), figure.shell.triangles, view.box)
     for shape in figure.shapes.values():
         if shape.name in ("hip", "sacrum", "femur"):
@@ -104,7 +104,7 @@ def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Pat
     if wears_clothes(sheet, view):
         return _clothed(sheet, figure, view, i)
     if view.skin:
-        skin, _ = figure.shell.posed(sheet.plan.frames, i)
+        skin, _ = figure.shell.posed(sheet.plan.frames, i, sheet.plan.empty_hands(i))
         near = view.name == MAIN and from_near(sheet)
         triangles = without_arms(figure.shell) if near else figure.shell.triangles
         paths = traced(camera.project(skin), triangles, view.box)

@@ -56,6 +56,7 @@ class Pieces:
             digest.update(np.ascontiguousarray(plan.frames[link][frames]).tobytes())
         for muscle in plan.muscles:
             digest.update(np.ascontiguousarray(muscle.activation[frames]).tobytes())
+        digest.update(repr([sorted(plan.held_at(i).items()) for i in frames]).encode())
         moving = [self.setup.sheet.cameras.get(i) for i in frames]
         if any(moving):
             digest.update(repr(moving).encode())

@@ -92,7 +92,7 @@ def clothed_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Pl
     camera, clothed = camera_at(sheet, view, i), clothed_of(figure)
     frames, out = clothed.frames(sheet.plan.frames, i), []
     for name, shell in clothed.surfaces.items():
-        points, normals = shell.posed(frames, 0)
+        points, normals = shell.posed(frames, 0, sheet.plan.empty_hands(i))
         surface = Surface(points, shell.triangles, normals, clothed.shade[name])
         tone = light(normals, camera) * baked_colours(surface, "#FFFFFF").mean(axis=1)
         both = np.concatenate([shell.triangles, shell.triangles[:, ::-1]])  # cloth is seen from inside as well

@@ -78,10 +78,10 @@ def shows(sheet: Canvas, view: View, key: str, shape: Shape, i: int | None = Non
 
 
 def _held(sheet: Canvas, key: str, shape: Shape, i: int | None) -> list[dict[str, str]]:
-    """What is held while a shape could be seen; a hand's bones grip where its skin does, in every frame."""
+    """What is held while a shape could be seen."""
     if i is None and comes_and_goes(sheet, key, shape):
         return [sheet.plan.held_at(k) for k in range(len(sheet.plan))]
-    return [sheet.plan.aids if i is None or shape.link == "hand" else sheet.plan.held_at(i)]
+    return [sheet.plan.aids if i is None else sheet.plan.held_at(i)]
 
 
 def _shows_alone(sheet: Canvas, view: View, shape: Shape, own: bool) -> bool:
@@ -102,7 +102,9 @@ def is_held(key: str, shape: Shape) -> bool:
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
-    """True for what is carried in some frames only."""
+    """True for what is carried in some frames only, and for the hand that carries it: gripping, or open."""
+    if shape.link == "hand":
+        return sheet.plan.aids.get(shape.side) == "bag"
     carried = shape.link == "bag" or key.startswith("backpack/")
     return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
 

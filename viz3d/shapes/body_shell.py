@@ -14,7 +14,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
@@ -43,6 +43,8 @@ FORM = 7
 """Raised whenever the rules that grow skin and clothes change what they build."""
 OPEN, GRIP = "hand", "hand_grip"
 """Groups of bones that a hand's skin is grown around."""
+HANDS = ((RIGHT, GRIP), (RIGHT, OPEN), (LEFT, GRIP), (LEFT, OPEN))
+"""Hands that a skin may have two of on one side."""
 APART = np.radians(8.0)
 """How far each leg is turned outward in the stance that skin is grown in."""
 _STEPS = {"body": (6.0, 20000), "head": (2.6, 14000), "foot": (3.0, 3600), OPEN: (1.7, 5200), GRIP: (1.7, 5200)}
@@ -64,30 +66,57 @@ class Shell:
     weights: Array
     rest: Array
     """(L, 4, 4): each link's frame in the neutral stance."""
+    hands: Array | None = None
+    """(V,) of a skin that has a hand both open and gripping: 0 elsewhere, else :data:`HANDS`' place."""
 
     @cached_property
     def _sparse(self) -> sparse.csr_matrix:
         return sparse.csr_matrix(self.weights)
 
-    def posed(self, frames: dict[str, Array], index: int) -> tuple[Array, Array]:
-        """Points and unit normals, (V, 3) each, for one situation of posed link frames."""
+    @property
+    def gripping(self) -> Triangles:
+        """The triangles of a skin whose hands hold whatever they may hold."""
+        if self.hands is None:
+            return self.triangles
+        spare = np.isin(self.hands, [1 + HANDS.index((side, OPEN)) for side in SIDES])
+        return np.asarray(self.triangles[~spare[self.triangles].any(axis=1)])
+
+    def posed(self, frames: dict[str, Array], index: int, empty: Collection[str] = ()) -> tuple[Array, Array]:
+        """Points and unit normals, (V, 3) each, for one situation of posed link frames.
+
+        ``empty``: sides whose hands are open, of those that both open and grip; the other one is drawn into a point.
+        """
         moves = np.stack([frames[n][index] @ np.linalg.inv(r) for n, r in zip(self.links, self.rest, strict=True)])
         blended = np.asarray(self._sparse @ moves[:, :3, :].reshape(len(moves), 12)).reshape(-1, 3, 4)
         turn = blended[:, :, :3]
         points = np.einsum("vij,vj->vi", turn, self.points) + blended[:, :, 3]
         normals = np.einsum("vij,vj->vi", turn, self.normals)
+        for number, (side, group) in enumerate(HANDS, 1) if self.hands is not None else ():
+            if (side in empty) != (group == OPEN):
+                gone = np.flatnonzero(self.hands == number)
+                points[gone] = points[gone[:1]]
         return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
 
 def build_shell(body: Body, aids: Mapping[str, str] | None = None) -> Shell:
     """The shell of one person (first of the batch), from cache or built; ``aids``: side -> what that hand grips."""
     frames = neutral_frames(body, short=False, apart=APART)
-    gripping = aids or {}
     pieces = [skin_piece(body, "body"), skin_piece(body, "head")]
-    for side in SIDES:
-        hand = skin_piece(body, GRIP if side in gripping else OPEN)
-        pieces += [_on_side(piece, side) for piece in (skin_piece(body, "foot"), hand)]
-    return bound(joined(pieces), body, frames)
+    pieces += [_on_side(skin_piece(body, "foot"), side) for side in SIDES]
+    return with_hands(joined(pieces), body, frames, aids or {})[0]
+
+
+def with_hands(skin: Surface, body: Body, frames: dict[str, Array], aids: Mapping[str, str]) -> tuple[Shell, Array]:
+    """A skin without hands, bound, with its hands, and its shade: a bag's hand is there open as well."""
+    wanted = {side: (GRIP, OPEN) if aids.get(side) == "bag" else (GRIP if side in aids else OPEN,) for side in SIDES}
+    pieces = [(side, g, _on_side(skin_piece(body, g), side)) for side, groups in wanted.items() for g in groups]
+    whole = joined([skin, *(piece for _, _, piece in pieces)])
+    shell = bound(whole, body, frames)
+    if not any(len(groups) > 1 for groups in wanted.values()):
+        return shell, whole.shade
+    numbers = [np.full(len(p.points), 1 + HANDS.index((s, g)) if len(wanted[s]) > 1 else 0) for s, g, p in pieces]
+    hands = np.concatenate([np.zeros(len(skin.points), dtype=int), *numbers])
+    return dataclasses.replace(shell, hands=hands), whole.shade
 
 
 def shell_pieces(body: Body) -> dict[tuple[str, str], Shell]:
@@ -122,7 +151,12 @@ def lighter_shell(shell: Shell, shade: Array, share: float) -> tuple[Shell, Arra
     points, triangles = simplified(shell.points * 1e3, shell.triangles, 1.0 - share)
     nearest = cKDTree(shell.points).query(points * 1e-3)[1]
     made = dataclasses.replace(
-        shell, points=points * 1e-3, normals=shell.normals[nearest], triangles=triangles, weights=shell.weights[nearest]
+        shell,
+        points=points * 1e-3,
+        normals=shell.normals[nearest],
+        triangles=triangles,
+        weights=shell.weights[nearest],
+        hands=None if shell.hands is None else shell.hands[nearest],
     )
     return made, shade[nearest]
 

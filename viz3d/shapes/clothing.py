@@ -25,8 +25,6 @@ from viz3d.shapes.binding import arm_side, below
 from viz3d.shapes.body_form import Form, neutral_frames
 from viz3d.shapes.body_shell import (
     APART,
-    GRIP,
-    OPEN,
     Shell,
     bound,
     girdle,
@@ -35,6 +33,7 @@ from viz3d.shapes.body_shell import (
     skin_piece,
     skin_solids,
     thicker,
+    with_hands,
 )  # fmt: skip
 from viz3d.shapes.build import Shape
 from viz3d.shapes.cut import cut, with_fold
@@ -98,14 +97,11 @@ def build_clothed(body: Body, aids: Mapping[str, str]) -> Clothed:
     """A person in clothes (first of the batch), from cache or built; ``aids``: side -> what that hand grips."""
     frames = neutral_frames(body, short=False, apart=APART)
     found = {shape.name: shape.surface for shape in _stuffs(body)}
-    hands = []
-    for side in (RIGHT, LEFT):
-        hand = skin_piece(body, GRIP if side in aids else OPEN)
-        hands.append(hand if side == RIGHT else hand.mirrored())
-    found["skin"] = joined([found["skin"], *hands])
+    worn = {name: bound(surface, body, frames) for name, surface in found.items() if name != "skin"}
+    skin, shade = with_hands(found["skin"], body, frames, aids)
     return Clothed(
-        {name: bound(surface, body, frames) for name, surface in found.items()},
-        {name: surface.shade for name, surface in found.items()},
+        worn | {"skin": skin},
+        {name: surface.shade for name, surface in found.items()} | {"skin": shade},
         {side: 0.0 if side in aids else _beside(found["shorts"], frames) for side in (RIGHT, LEFT)},
     )
 

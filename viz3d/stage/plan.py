@@ -259,6 +259,10 @@ class Plan:
 
         return {s: what for s, what in self.aids.items() if what not in CARRIED_THINGS or load(s) in there}
 
+    def empty_hands(self, i: int) -> frozenset[str]:
+        """Sides whose hands hold nothing in frame ``i`` and something in another."""
+        return frozenset(side for side, what in self.aids.items() if what == "bag") - frozenset(self.held_at(i))
+
     def shown(self, i: int, voice: Voice = USUAL) -> dict[str, Any]:
         """Every number of one frame as it is written in pictures: key -> its label and lines."""
         items: list[Arrow | Dimension] = [*self.arrows, *self.dimensions]
