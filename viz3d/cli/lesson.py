@@ -39,6 +39,7 @@ def lesson(
     gl.require()
     with progress("preparing bones", quiet) as report:
         pack = Pack(opened, folder, report)
+        pack.check()
         if films:
             pack.film(report)
         pack.write()

@@ -28,7 +28,7 @@ from viz3d.output.film import draw_film
 from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
 from viz3d.output.slide_pictures import still_picture
-from viz3d.output.slides import write_slides
+from viz3d.output.slides import check_slides, write_slides
 from viz3d.progress import Progress
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.segments import scene_at
@@ -74,6 +74,16 @@ class Pack:
         self.entries: list[PackFile] = []
         self.films: dict[str, Path] = {}
         """Scene's name -> its film, for the deck."""
+
+    def check(self) -> None:
+        """Refuse texts that no slide holds and exercises that nobody has, before anything is drawn.
+
+        Raises
+        ------
+        InputError, SceneError : one line each.
+        """
+        check_slides(lesson_deck(self.opened))
+        exercises_of(self.opened)
 
     def write(self) -> list[Path]:
         """Every file but pages and films, and then the index.

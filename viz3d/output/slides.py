@@ -59,6 +59,16 @@ def write_slides(deck: Deck, path: Path, progress: Progress | None = None) -> Pa
     return path
 
 
+def check_slides(deck: Deck) -> None:
+    """Refuse a deck whose lists do not fit; nothing is drawn or written.
+
+    Raises
+    ------
+    SceneError : names the first one.
+    """
+    _Writer(deck, None).check()
+
+
 class _Writer:
     """One deck being written."""
 
