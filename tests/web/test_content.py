@@ -218,9 +218,18 @@ def test_the_whole_figure_is_seen_from_crown_to_floor(
                 "   if (Math.abs(v.x) > 1 || Math.abs(v.y) > 1) o.push(m.name); } } return [...new Set(o)]; }"
             )
             assert outside == [], (size, view)
-        opened.page.click("[data-frame=hip]")
-        opened.settled()
-        assert opened.page.get_attribute("[data-frame=hip]", "aria-pressed") == "true"
+        seen = {}
+        for frame in ("pelvis", "hip"):
+            opened.page.click("[data-view=front]")
+            opened.page.click(f"[data-frame={frame}]")
+            opened.settled()
+            assert opened.page.get_attribute(f"[data-frame={frame}]", "aria-pressed") == "true"
+            seen[frame] = opened.page.evaluate(
+                "() => { const f = viz.page.figure, a = viz.page.now.arrows.find(a => a.key === 'joint');"
+                " return [f.scale, f.project(a.tail)[1], f.tall]; }"
+            )
+        assert seen["pelvis"][0] > 1.2 * seen["hip"][0]
+        assert all(0 < y < tall for _, y, tall in seen.values())
 
 
 def test_light_and_dark_are_the_pictures_colours(
