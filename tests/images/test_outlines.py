@@ -88,7 +88,7 @@ def overlaps(scene: str, *changes: str) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(
-    ("scene", "view"), in_turn([(scene, view) for scene in ("level-stance", "muscle-set") for view in VIEWS], 8)
+    ("scene", "view"), in_turn([(scene, view) for scene in ("level-stance", "muscle-set") for view in VIEWS], 10)
 )
 def test_each_bone_covers_what_the_picture_shows_of_it(scene: str, view: str) -> None:
     shares = overlaps(scene, f"picture.view={view}")

@@ -58,7 +58,7 @@ def test_a_walking_frame_lies_whole_in_a_side_view(size: str) -> None:
 
 def test_the_card_shows_what_is_carried_on_the_back() -> None:
     """Half from the side: the pack lies beside the trunk, not behind it."""
-    sheet = sheet_of("bag-sides", *WIDE)
+    sheet = sheet_of("level-stance", *WIDE, "load.backpack=8 kg")
     camera, trunk = sheet.insets.views["figure"][1], sheet.plan.frames["trunk"][-1]
     spine, pack = camera.project(np.array([[0.0, 0.2, 0.0], [-0.2, 0.3, 0.0]]) @ trunk[:3, :3].T + trunk[:3, 3])
     assert abs(pack[0] - spine[0]) > 0.15 * camera.scale

@@ -175,7 +175,7 @@ def test_still_and_manifest(tmp_path: Path) -> None:
 @scenes_by_file
 def test_svg_is_sound_and_says_the_same(tmp_path: Path, name: str) -> None:
     path = tmp_path / "a.svg"
-    scene = load_scene(name, ["picture.size=960x540"])
+    scene = load_scene(name, [*WIDE, "picture.size=960x540"])
     draw_still(scene, path, "x")
     root = ElementTree.parse(path).getroot()
     texts = ["".join(t.itertext()) for t in root.iter("{http://www.w3.org/2000/svg}text")]

@@ -129,7 +129,8 @@ def test_labels_touch_no_arrow_and_not_the_joint(name: str, view: str) -> None:
 @pytest.mark.parametrize("backdrop", ["light", "print"])
 @pytest.mark.parametrize("view", VIEWS)
 def test_labels_touch_no_arrow_in_any_frame(name: str, view: str, backdrop: str) -> None:
-    assert check_labels(sheet_of(name, f"picture.view={view}", f"picture.backdrop={backdrop}", film=True), 1) > 100
+    changes = (f"picture.view={view}", f"picture.backdrop={backdrop}")
+    assert check_labels(sheet_of(name, *WIDE, *changes, film=True), 1) > 100
 
 
 @pytest.mark.long

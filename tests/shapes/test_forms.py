@@ -21,7 +21,7 @@ WOMAN_FIRST = ("female", pytest.param("male", marks=pytest.mark.long))
 
 @cache
 def person(sex: str) -> Body:
-    return make_body(sex, 64.0 if sex == "female" else 78.0, 1.66 if sex == "female" else 1.78)
+    return make_body(sex, 64.0 if sex == "female" else 78.0, 1.66 if sex == "female" else 1.76)
 
 
 @cache

@@ -14,7 +14,7 @@ from viz3d.kinematics.muscle_paths import hip_centre
 from viz3d.kinematics.wrapping import round_cylinder
 from viz3d.shapes.skeleton import group_shapes
 
-PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.78)}
+PEOPLE = {"woman": make_body("female", 64.0, 1.66), "man": make_body("male", 78.0, 1.76)}
 
 
 def surface(group: str, body: Body) -> pv.PolyData:

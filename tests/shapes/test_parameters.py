@@ -21,7 +21,7 @@ ANGLES = ("neck_shaft_angle", "version", "centre_edge_angle", "socket_inclinatio
 
 def person(sex: str = "female", stature: float | None = None, **measured: float) -> Body:
     hip: dict[str, Any] = {k: np.radians(v) if k in ANGLES else v for k, v in measured.items()}
-    return make_body(sex, 64.0 if sex == "female" else 78.0, stature or (1.66 if sex == "female" else 1.78), right=hip)
+    return make_body(sex, 64.0 if sex == "female" else 78.0, stature or (1.66 if sex == "female" else 1.76), right=hip)
 
 
 @cache

@@ -104,7 +104,8 @@ def test_each_answer_is_that_of_the_plane_over_200_seeds(kind: str) -> None:
     for seed in MANY:
         check_answer(drawn(kind, seed))
         check_choices(drawn(kind, seed))
-    assert len({as_text([drawn(kind, s)], USUAL) for s in MANY}) == len(MANY)
+    told = {as_text([drawn(kind, s)], USUAL) for s in MANY}
+    assert len(told) >= 0.99 * len(MANY)  # people are whole kilograms and centimetres: two of 200 may be alike
 
 
 @pytest.mark.long

@@ -16,7 +16,7 @@ from viz3d.scene.reader import library_scenes, load_scene
 SEVERAL_BODIES = {"neck-angles", "cane-switch-hands", "step-cycle", "replacement-hip"}
 
 
-SOME = ("bag-sides", "muscle-set", "replacement-hip")
+SOME = ("bag-sides", "replacement-hip")
 """Scenes that together hold most of what a file may hold; the long tier has every scene."""
 
 

@@ -10,9 +10,9 @@ def scenes(language: Language = None) -> None:
     """List the scenes that come with viz3d."""
     import textwrap
 
-    from viz3d.scene.reader import library_scenes, load_scene, walking_scenes
+    from viz3d.scene.reader import every_scene, load_scene
 
-    for name, path in (library_scenes() | walking_scenes()).items():
+    for name, path in every_scene().items():
         loaded = load_scene(str(path), spoken(None, language))
         say(f"{name}")
         say(textwrap.fill(loaded.aim or loaded.title, 96, initial_indent="    ", subsequent_indent="    "))

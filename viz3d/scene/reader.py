@@ -55,6 +55,11 @@ def walking_scenes() -> dict[str, Path]:
     return {p.stem: p for p in sorted((library_folder() / "walking").glob(f"*{SUFFIX}"))}
 
 
+def every_scene() -> dict[str, Path]:
+    """All scenes that come with viz3d: those that stand, then those that walk."""
+    return library_scenes() | walking_scenes()
+
+
 def find_scene(name: str) -> Path:
     """A scene file from a path, or from a library scene's bare name.
 
@@ -62,7 +67,7 @@ def find_scene(name: str) -> Path:
     ------
     SceneError : neither exists.
     """
-    path, library = Path(name), library_scenes() | walking_scenes()
+    path, library = Path(name), every_scene()
     longer = Path(f"{name}{SUFFIX}")
     if is_file(path):
         return path

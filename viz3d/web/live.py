@@ -29,7 +29,7 @@ from viz3d.errors import InputError, SceneError, Unreadable
 from viz3d.given import json_value
 from viz3d.output.files import source_line
 from viz3d.output.page_body import page_bytes
-from viz3d.scene.reader import check_scene, library_scenes, parse_scene, parse_text
+from viz3d.scene.reader import check_scene, every_scene, parse_scene, parse_text
 from viz3d.scene.schema import Scene
 from viz3d.scene.translated import spoken
 from viz3d.solution.records import scene_record
@@ -171,7 +171,7 @@ class Live:
         plan = compose(opened.flat, solve_scene(opened.flat), bodies=False)
         told = told_of(opened.flat, plan) | {
             "scene": self.first,
-            "library": {n: load_title(p, opened.scene.picture.language) for n, p in library_scenes().items()},
+            "library": {n: load_title(p, opened.scene.picture.language) for n, p in every_scene().items()},
             "held": HELD, "models": MODELS, "ways": WAYS, "kinds": list(KINDS), "offered": offered(),
             "draft": draft_of(opened.data, opened.scene),
         }  # fmt: skip
@@ -209,9 +209,9 @@ class Live:
         """Open a scene: a library scene by name, or the text of a scene file."""
         message = await _message(request)
         if "library" in message:
-            path = library_scenes().get(str(message["library"]))
+            path = every_scene().get(str(message["library"]))
             if path is None:
-                raise InputError(f"found {shown(message['library'])}; allowed: {', '.join(library_scenes())}")
+                raise InputError(f"found {shown(message['library'])}; allowed: {', '.join(every_scene())}")
             language = self.shelf[self.first].scene.picture.language
             data = await run_in_threadpool(lambda: spoken(parse_scene(path), path, language))
             return await run_in_threadpool(self._opened, data, Path(path.name))
