@@ -51,6 +51,7 @@ def check_arrows(figure: FigureOnPage, size: tuple[int, int], i: int) -> int:
     return len(found)
 
 
+@pytest.mark.long
 def test_six_scenes_hold_every_kind_of_mark() -> None:
     """What the other scenes add to the six is nothing that could be drawn in a way of its own."""
 

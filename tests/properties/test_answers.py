@@ -32,7 +32,7 @@ def forward(name: str, step: int, changes: dict[str, str]) -> tuple[Scene, Solve
     _, data = load_data(name)
     steps = data.get("steps", [{"name": "As it stands"}])[: step + 1]
     steps[step] = {**steps[step], "set": {**steps[step].get("set", {}), **changes}, "claims": []}
-    scene = check_scene({**data, "steps": steps}, Path(f"{name}.toml"))
+    scene = check_scene({**data, "steps": steps, "questions": []}, Path(f"{name}.toml"))
     shot, row = Script(scene, name).shot_at(step)
     assert shot.solved.step[row] == step
     return scene, shot.solved

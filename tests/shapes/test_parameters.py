@@ -105,7 +105,7 @@ def test_socket_gives_its_parameters_back(sex: str, measured: dict[str, float]) 
     assert np.degrees(found.centre_edge_angle) == pytest.approx(np.degrees(hip.centre_edge_angle[0]), abs=1.0)
 
 
-@pytest.mark.parametrize("sex", ["female", "male"], scope="module")
+@pytest.mark.parametrize("sex", ["female", pytest.param("male", marks=pytest.mark.long)], scope="module")
 def test_the_bony_socket_follows_its_cartilage(sex: str) -> None:
     """Rim plane and centre-edge angle of the bone itself; its edge is rounded, so it is held to 2 degrees."""
     body = person(sex)

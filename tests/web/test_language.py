@@ -71,7 +71,11 @@ def test_every_word_comes_from_the_catalogue(page: Path, open_page: Callable[...
 
 
 @pytest.mark.parametrize(
-    ("changes", "name"), [((), "Load on the joint"), (("picture.words=trade",), "Joint reaction force")]
+    ("changes", "name"),
+    [
+        pytest.param((), "Load on the joint", marks=pytest.mark.long),
+        (("picture.words=trade",), "Joint reaction force"),
+    ],
 )
 def test_a_page_opens_in_the_scenes_register_and_in_plain_words_where_it_gives_none(
     written: Callable[..., Path], open_page: Callable[..., Opened], changes: tuple[str, ...], name: str
