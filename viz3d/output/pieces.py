@@ -91,23 +91,35 @@ class Pieces:
 
     def keep_bytes(self, frames: list[int], data: bytes) -> None:
         """Keep a piece that was encoded already."""
-        with contextlib.suppress(OSError):
-            if self._has_room():
-                keep(self.path(frames), data)
-                self._trim()
+        keep_within(self.path(frames), data, LARGEST_BYTES)
 
     def _has_room(self) -> bool:
-        self.folder.mkdir(parents=True, exist_ok=True)
-        return shutil.disk_usage(self.folder).free > SPARE_BYTES
+        return has_room(self.folder)
 
-    def _trim(self) -> None:
-        there = sorted((p.stat().st_mtime, p.stat().st_size, p) for p in self.folder.glob("*.mkv"))
-        total = sum(size for _, size, _ in there)
-        for _, size, path in there[:-1]:
-            if total <= LARGEST_BYTES:
-                return
-            drop(path)
-            total -= size
+
+def has_room(folder: Path) -> bool:
+    """Whether the disk of a folder, made where it is absent, has some to spare."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return shutil.disk_usage(folder).free > SPARE_BYTES
+
+
+def keep_within(path: Path, data: bytes, most: int) -> None:
+    """Keep a file among its like, of at most so many bytes in all; a disk that cannot costs only time."""
+    with contextlib.suppress(OSError):
+        if has_room(path.parent):
+            keep(path, data)
+            _trim(path.parent, path.suffix, most)
+
+
+def _trim(folder: Path, suffix: str, most: int) -> None:
+    """Drop the files used longest ago; the newest one stays."""
+    there = sorted((p.stat().st_mtime, p.stat().st_size, p) for p in folder.glob(f"*{suffix}"))
+    total = sum(size for _, size, _ in there)
+    for _, size, path in there[:-1]:
+        if total <= most:
+            return
+        drop(path)
+        total -= size
 
 
 def _fixed_part(setup: Setup) -> hashlib._Hash:

@@ -13,19 +13,18 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import itertools
-import shutil
 from collections.abc import Collection, Generator, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from viz3d.kept import drop, keep, kept
+from viz3d.kept import kept
 from viz3d.output.encode import encode_video, find_encoder
 from viz3d.output.files import sources
 from viz3d.output.layers import pieces_folder, pieces_of
 from viz3d.output.paint import Pixels
-from viz3d.output.pieces import SPARE_BYTES, Pieces, Setup
+from viz3d.output.pieces import Pieces, Setup, keep_within
 from viz3d.output.push import Place
 from viz3d.output.reading import Reading, seen_from
 from viz3d.output.reel import Reel, begun_frame
@@ -153,24 +152,8 @@ class Encoded:
         return kept(self.folder / f"{one.name}.mp4") if self.folder else None
 
     def _keep(self, one: FilmStretch, data: bytes) -> None:
-        """Keep what was encoded; a disk that cannot costs only time."""
-        if self.folder is None:
-            return
-        with contextlib.suppress(OSError):
-            self.folder.mkdir(parents=True, exist_ok=True)
-            if shutil.disk_usage(self.folder).free > SPARE_BYTES:
-                keep(self.folder / f"{one.name}.mp4", data)
-                _trim(self.folder)
-
-
-def _trim(folder: Path) -> None:
-    there = sorted((p.stat().st_mtime, p.stat().st_size, p) for p in folder.glob("*.mp4"))
-    total = sum(size for _, size, _ in there)
-    for _, size, path in there[:-1]:
-        if total <= LARGEST_BYTES:
-            return
-        drop(path)
-        total -= size
+        if self.folder is not None:
+            keep_within(self.folder / f"{one.name}.mp4", data, LARGEST_BYTES)
 
 
 def _written(marks: list[Mark]) -> bytes:
