@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from viz3d.cli.say import say
@@ -101,7 +100,7 @@ def _records(language: str, file: str | None) -> list[Record]:
 
     if file is None:
         return list(library_records(language))
-    return [own_record(Path(file) if Path(file).is_file() else find_scene(file), language)]
+    return [own_record(find_scene(file), language)]
 
 
 def _files_lack(language: str, file: str | None) -> Iterator[str]:
@@ -115,7 +114,7 @@ def _files_lack(language: str, file: str | None) -> Iterator[str]:
 
     if language in (SOURCE, PSEUDO):
         return
-    files = library_files() if file is None else [Path(file) if Path(file).is_file() else find_scene(file)]
+    files = library_files() if file is None else [find_scene(file)]
     for path in files:
         data = parse_scene(path)
         try:

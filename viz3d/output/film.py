@@ -113,7 +113,7 @@ def _encoded(scene: Scene, reel: Reel, path: Path, options: FilmOptions) -> Enco
     """The stretches of a film that is to be an MP4, with those that were encoded before."""
     if path.suffix.lower() in (".png", ".gif", ".webp"):
         return None
-    return Encoded(stretches(scene, reel), reel.size, scene.picture.frames_per_second, options.keep)
+    return Encoded(stretches(scene, reel, options.keep), reel.size, scene.picture.frames_per_second, options.keep)
 
 
 def prepare_film(scene: Scene, path: Path) -> None:

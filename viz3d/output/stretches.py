@@ -94,13 +94,15 @@ class FilmStretch:
     name: str
 
 
-def stretches(scene: Scene, reel: Reel) -> list[FilmStretch]:
-    """A film's stretches in order."""
+def stretches(scene: Scene, reel: Reel, keep_them: bool) -> list[FilmStretch]:
+    """A film's stretches in order; those that nobody keeps are named by their places, and nothing has to be told."""
+    ends = [*_starts(scene, reel.count), reel.count]
+    if not keep_them:
+        return [FilmStretch(a, b, f"{a}") for a, b in itertools.pairwise(ends)]
     named = [name for name in (scene.picture.font, scene.picture.palette) if name]
     frames, rate = told(reel, [scene.folder / name for name in named]), scene.picture.frames_per_second
     encoder = Path(find_encoder())
     settings = repr((reel.size, rate, encoder.name, encoder.stat().st_size)).encode()
-    ends = [*_starts(scene, reel.count), reel.count]
     return [FilmStretch(a, b, _digest(settings, *frames[a:b]).hex()[:40]) for a, b in itertools.pairwise(ends)]
 
 
