@@ -55,9 +55,8 @@ def some_bytes(path: Path, dice: random.Random, _: list[Path]) -> None:
 
 
 def in_another_s_place(path: Path, dice: random.Random, all_of_them: list[Path]) -> None:
-    shutil.copy(dice.choice([p for p in all_of_them if p != path] or [path]), path)
-    if len(all_of_them) == 1:
-        path.write_bytes(b"alone")
+    others = [p for p in all_of_them if p != path and p.is_file()]
+    path.write_bytes(dice.choice(others).read_bytes() if others else b"alone")
 
 
 def longer(path: Path, dice: random.Random, _: list[Path]) -> None:
@@ -80,12 +79,17 @@ def gone(path: Path, _: random.Random, __: list[Path]) -> None:
 WAYS = (cut, emptied, one_bit, some_bytes, in_another_s_place, longer, unsealed, a_folder, gone)
 
 
-def spoilt(folder: Path, pattern: str, dice: random.Random) -> str:
-    """Spoil one kept file at random; what was done to which."""
+def files_in(folder: Path, pattern: str) -> list[Path]:
+    """Kept files; folders that were put in their places before go."""
     for p in folder.glob(pattern):
         if p.is_dir():
             p.rmdir()
-    files = sorted(folder.glob(pattern))
+    return sorted(folder.glob(pattern))
+
+
+def spoilt(folder: Path, pattern: str, dice: random.Random) -> str:
+    """Spoil one kept file at random; what was done to which."""
+    files = files_in(folder, pattern)
     path, way = dice.choice(files), dice.choice(WAYS)
     way(path, dice, files)
     return f"{way.__name__} {path.name}"
@@ -165,8 +169,13 @@ def drawn(path: Path) -> bytes:
 def check_spoilt_pieces(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, count: int, seed: str) -> None:
     monkeypatch.setattr("viz3d.output.layers.user_folder", lambda: tmp_path / "kept")
     dice, whole = random.Random(seed), drawn(tmp_path / "a.mp4")
+    films = tmp_path / "kept" / "films"
+    assert len(files_in(films / "stretches", "*.mp4")) > 1
     for _ in range(count):
-        told = spoilt(tmp_path / "kept" / "films", "*.mkv", dice)
+        files = files_in(films / "stretches", "*.mp4")
+        for path in files:  # every one: a whole stretch asks for no piece
+            dice.choice(WAYS)(path, dice, files)
+        told = spoilt(films, "*.mkv", dice)
         assert drawn(tmp_path / "b.mp4") == whole, told
 
 
@@ -186,7 +195,9 @@ def test_workers_find_spoilt_pieces_too(tmp_path: Path, monkeypatch: pytest.Monk
     """A piece that cannot be read when its turn comes is asked for again."""
     monkeypatch.setattr("viz3d.output.layers.user_folder", lambda: tmp_path / "kept")
     whole, dice = drawn(tmp_path / "a.mp4"), random.Random(5)
+    shutil.rmtree(tmp_path / "kept" / "films" / "stretches")
     files = sorted((tmp_path / "kept" / "films").glob("*.mkv"))
+    assert len(files) > 1
     for way, path in zip((cut, in_another_s_place), files, strict=False):
         way(path, dice, files)
     scene = load_scene("pelvic-drop", FILM)

@@ -24,21 +24,20 @@ def lesson(
     quiet: Quiet = False,
 ) -> None:
     """Write a lesson's folder: slides, worksheet, answers, patient handout, exercises, numbers, page; and an index."""
-    from viz3d.errors import RenderError
     from viz3d.teach.lesson import open_lesson
     from viz3d.words.message import message
 
     opened = open_lesson(name, known_language(language))
     from viz3d.output import gl
     from viz3d.output.pack import Pack, folder_name
+    from viz3d.output.together import LIST, check_folder, made_together
     from viz3d.web.offline import write_page
 
     folder = out or Path("renders") / folder_name(opened.lesson.title)
-    if folder.is_file():
-        raise RenderError(f"{folder}: is a file; name a folder with --out")
+    check_folder(folder)
     gl.require()
-    with progress("preparing bones", quiet) as report:
-        pack = Pack(opened, folder, report)
+    with progress("preparing bones", quiet) as report, made_together(folder) as work:
+        pack = Pack(opened, work, report, folder)
         pack.check()
         if films:
             pack.film(report)
@@ -49,9 +48,9 @@ def lesson(
                 path = pack.add("for_students", told, f"page-{short}.html")
                 write_page(chosen.scene, path, chosen.file, 0, report)
                 pack.add("for_you", message("pack.record", of=told), f"{path.name}.json")
-        index = pack.index()
+        pack.index()
     if not quiet:
-        say(f"wrote {len(pack.entries) + 1} files; open {index}")
+        say(f"wrote {len(pack.entries) + 1} files; open {folder / LIST}")
         say(pack.voice.say(pack.readability()))
     if open_:
-        show_file(index)
+        show_file(folder / LIST)

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import hashlib
 import json
+import os
 import shutil
 from collections.abc import Iterator
 from functools import lru_cache
@@ -69,6 +70,18 @@ def check_space(folder: Path, needed: int = _NEEDED) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise RenderError(f"{folder}: cannot write there: {error.strerror}") from error
+    free_space(folder, needed)
+
+
+def free_space(folder: Path, needed: int = _NEEDED) -> None:
+    """Refuse a folder whose disk has no room, or can only be read.
+
+    Raises
+    ------
+    RenderError : it cannot be written, or fewer than ``needed`` bytes are free.
+    """
+    if not os.access(folder, os.W_OK):
+        raise RenderError(f"{folder}: cannot write there; choose another place with --out")
     free = shutil.disk_usage(folder).free
     if free < needed:
         raise RenderError(

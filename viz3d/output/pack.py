@@ -2,8 +2,7 @@
 
 Question answered: what does one command write for an educator, and can any two of its files tell another number?
 
-Every file is made of the same solved scenes through the same voice. Files are written whole, one after the other; a
-folder that was there keeps what is not ours.
+Every file is made of the same solved scenes through the same voice.
 """
 
 from __future__ import annotations
@@ -29,6 +28,7 @@ from viz3d.output.pack_index import index_page
 from viz3d.output.paper import write_paper
 from viz3d.output.slide_pictures import still_picture
 from viz3d.output.slides import check_slides, write_slides
+from viz3d.output.together import LIST, brought_over
 from viz3d.progress import Progress
 from viz3d.scene.reader import scene_hash
 from viz3d.scene.segments import scene_at
@@ -66,10 +66,18 @@ class PackFile:
 
 
 class Pack:
-    """A lesson's folder being written."""
+    """A lesson's folder being written.
 
-    def __init__(self, opened: OpenedLesson, folder: Path, progress: Progress | None = None) -> None:
+    Parameters
+    ----------
+    earlier : folder whose films are taken over where they would be the same; None: ``folder``.
+    """
+
+    def __init__(
+        self, opened: OpenedLesson, folder: Path, progress: Progress | None = None, earlier: Path | None = None
+    ) -> None:
         self.opened, self.folder, self.progress = opened, folder, progress
+        self.earlier = earlier or folder
         self.voice = opened.first.picture.voice
         self.entries: list[PackFile] = []
         self.films: dict[str, Path] = {}
@@ -136,10 +144,13 @@ class Pack:
         self._film("for_patients", told, "film-for-patients.mp4", cut, frames)
 
     def _film(self, group: str, told: Message, name: str, chosen: Chosen, frames: Progress | None) -> Path:
-        """One film, and the record of how it was made; one that is there already and would be the same stays."""
-        path = self.add(group, told, name)
+        """One film, and the record of how it was made; one that was made before and would be the same is taken."""
+        path, before = self.add(group, told, name), self.earlier / name
         record = user_folder() / "films" / f"{_film_key(chosen)}.sha256"
-        if not _is_there(path, record):
+        if _is_there(before, record):
+            brought_over(before, path)
+            brought_over(Path(f"{before}.json"), Path(f"{path}.json"))
+        else:
             draw_film(chosen.scene, path, chosen.file, bones=self.progress, frames=frames)
             with contextlib.suppress(OSError):
                 record.parent.mkdir(parents=True, exist_ok=True)
@@ -188,7 +199,7 @@ class Pack:
 
     def index(self) -> Path:
         """The page that lists what was written; returns its path."""
-        path = self.folder / "index.html"
+        path = self.folder / LIST
         with written_whole(path) as part:
             part.write_text(index_page(self.opened, self.entries, self.readability()), encoding="utf-8")
         return path

@@ -13,6 +13,7 @@ from importlib import resources
 from string import Template
 from typing import Protocol
 
+from viz3d.output.together import MAKER
 from viz3d.stage.palette import palette
 from viz3d.tables import load_rows, read_toml
 from viz3d.teach.lesson import OpenedLesson
@@ -111,6 +112,7 @@ def _page(title: str, language: str, body: str) -> str:
     told = style.substitute(palette("light"))
     return (
         f'<!doctype html>\n<html lang="{escape(language)}">\n<head><meta charset="utf-8">'
-        f'<meta name="viewport" content="width=device-width,initial-scale=1"><title>{escape(title)}</title>'
+        f'<meta name="viewport" content="width=device-width,initial-scale=1"><meta name="generator" content="{MAKER}">'
+        f"<title>{escape(title)}</title>"
         f"<style>{told}</style></head>\n<body><main>\n{body}\n</main></body></html>\n"
     )
