@@ -10,8 +10,9 @@ import re
 ECHO = 80
 """Signs of what was found that an error repeats."""
 
-_ODD = re.compile("[^\\t\\n\\r\u0020-\u007e\u00a0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|\\r(?!\\n)")
-"""Control signs of both sets, halves of surrogate pairs, and what no XML may hold; a return that ends no line."""
+_ODD = re.compile("[^\\t\\n\\r\u0020-\u007e\u00a0-\u202c\u202f-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|\\r(?!\\n)")
+"""Control signs of both sets, overrides of writing's direction, halves of surrogate pairs, and what no XML may hold; a
+return that ends no line."""
 
 
 def shown(value: object) -> str:

@@ -81,10 +81,13 @@ class SceneError(Viz3dError):
     found : what stands there.
     allowed : what may stand there.
     nearest : the nearest valid key, when a key was misspelt.
+    called : how the file is named; "": as it is called in its folder.
     """
 
-    def __init__(self, file: Path | str, key: str, found: str, allowed: str = "", nearest: str = "") -> None:
-        name = plain(Path(file).name or str(file))
+    def __init__(
+        self, file: Path | str, key: str, found: str, allowed: str = "", nearest: str = "", called: str = ""
+    ) -> None:
+        name = plain(called or Path(file).name or str(file))
         where = f"{name}: {plain(key)}" if key else name
         hint = f"; did you mean {nearest}?" if nearest else ""
         may = f"; {allowed}" if allowed else ""

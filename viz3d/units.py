@@ -14,6 +14,7 @@ What has two meanings (1,660) is refused with both written out.
 from __future__ import annotations
 
 import difflib
+import itertools
 import math
 import re
 from dataclasses import dataclass
@@ -190,6 +191,12 @@ def _parts(text: object, dimension: str) -> list[tuple[float, str]]:
         at = match.end()
     if not parts:
         raise InputError(f"found nothing; write a number with its unit, like {_EXAMPLES[dimension]}")
+    for (number, unit), (less, below) in itertools.pairwise(parts):
+        most = UNITS[dimension][unit] / UNITS[dimension][below]
+        if number != int(number) or not 0.0 <= less < most - 1e-9:
+            raise InputError(
+                f"found {shown(text)}; after a whole number of {unit}, allowed: 0 to under {most:g} {below}"
+            )
     return parts
 
 

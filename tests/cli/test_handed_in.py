@@ -215,7 +215,7 @@ def test_streams_and_folders_that_are_gone(tmp_path: Path, line: str, code: int,
 # ---- words are data -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("sign", ["\x00", "\x01", "\x1b", "\x7f", "\x9b", "\ud800", "\uffff"])
+@pytest.mark.parametrize("sign", ["\x00", "\x01", "\x1b", "\x7f", "\x9b", "\u202e", "\ud800", "\uffff"])
 def test_one_rule_refuses_control_characters(sign: str) -> None:
     assert odd_sign({"a": [f"x{sign}"]}) == f"x{sign}"
     assert sign not in harmless(f"x{sign}")

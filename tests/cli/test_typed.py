@@ -79,6 +79,8 @@ def test_pounds_and_feet_however_typed_choose_the_pictures_units() -> None:
         ("person.sex=woman", "did you mean 'female'?"),
         ("hands.right.holds=walking stick", "did you mean 'cane'?"),
         ("person.stature=1,660 m", "'1,660' has two meanings: write 1.660 or 1660"),
+        ("person.stature=5'13\"", "after a whole number of ft, allowed: 0 to under 12 in"),
+        ("person.stature=5.5 ft 5 in", "after a whole number of ft, allowed: 0 to under 12 in"),
         ("hands.right.mass=3 kg", "'mass' does not belong to a hand that holds cane: one hand holds one thing"),
         ('hands.right.holds=["cane", "bag"]', "one hand holds one thing"),
         ("hands.right=cane", 'write [hands.right], and below it holds = "cane"'),

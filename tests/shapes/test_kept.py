@@ -262,6 +262,8 @@ def test_a_folder_that_cannot_be_made_costs_only_time(
     assert bones("cane", house) == first
     ran = run("doctor")
     assert "MISSING" not in ran.out, ran.out
+    monkeypatch.setenv("VIZ3D_CACHE", str(tmp_path / "file"))
+    assert "a file, while VIZ3D_CACHE names a folder; nothing new can be kept there" in run("doctor").out
 
 
 @pytest.mark.parametrize("keeps", [True, False])

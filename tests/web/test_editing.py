@@ -179,6 +179,7 @@ def test_captions_that_the_numbers_do_not_bear_out_are_left_out() -> None:
     ("edit", "said"),
     [
         ({"do": "burn"}, "allowed: title, aim"),
+        ({"do": ["title"]}, "allowed: title, aim"),
         ({"do": "delete", "at": 0}, "the only step cannot be deleted"),
         ({"do": "delete", "at": 7}, "at: found 7; allowed: 0 to 0"),
         ({"do": "step", "at": 0, "key": "set", "value": "x"}, "key: found 'set'"),

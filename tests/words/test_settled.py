@@ -85,8 +85,38 @@ def test_own_scenes_are_looked_at_too(tmp_path: Path, run: Callable[..., Ran]) -
     wrong = run("words", "mine.title", *of, "--settle")
     assert (wrong.code, wrong.err.count("\n")) == (1, 1)
     assert "found 'mine.title'; nothing stale has this key" in wrong.err
+    assert "'viz3d words --language es --of mine.toml --missing' lists" in wrong.err
+    assert "'viz3d words mine.steps.1.caption --language es --of mine.toml --settle' if it may stay" in told
     assert run("words", "mine.steps.1.caption", *of, "--settle").out == "wrote es/settled.txt\n"
     assert run("words", *of, "--missing").out == ""
+    record = tmp_path / "es" / "settled.txt"
+    record.write_bytes(record.read_text(encoding="utf-8").encode("utf-16"))  # as some editors save it
+    assert "3 texts are new" in run("words", *of, "--missing").out
+    assert run("check", "mine.toml", "--language", "es").code == 0
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (["--language", "en", "--of", "mine.toml", "--settle"], "found en, which is no translation; --settle notes"),
+        (
+            ["--language", "es", "--of", "mine.toml", "--settle"],
+            "es/mine.toml: lacks steps.1.caption; write them in es",
+        ),
+        (["--of", "mine.toml"], "--of goes with --missing or --settle"),
+    ],
+)
+def test_nothing_is_settled_that_is_no_translation(
+    tmp_path: Path, run: Callable[..., Ran], given: list[str], said: str
+) -> None:
+    own, spanish = tmp_path / "mine.toml", tmp_path / "es" / "mine.toml"
+    spanish.parent.mkdir()
+    own.write_text(SCENE.format(caption="Less load."), encoding="utf-8")
+    spanish.write_text(SPANISH.format(caption="x").replace('caption = "x"\n', ""), encoding="utf-8")
+    ran = run("words", *given)
+    assert (ran.code, ran.err.count("\n")) == (1, 1)
+    assert said in ran.err
+    assert not (spanish.parent / "settled.txt").exists()
 
 
 @pytest.mark.parametrize("language", ["en", "qps"])

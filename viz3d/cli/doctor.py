@@ -35,7 +35,9 @@ def doctor(quiet: Quiet = False) -> None:
     folder = cache_folder()
     files = list(folder.glob("*.npz"))
     size = sum(p.stat().st_size for p in files) / 1e6
-    less = "" if os.access(folder, os.W_OK) else "; nothing new can be kept there, which only takes longer"
+    good = folder.is_dir() and os.access(folder, os.W_OK)
+    less = "" if good else "; nothing new can be kept there, which only takes longer"
+    less = f"; a file, while VIZ3D_CACHE names a folder{less}" if folder.is_file() else less
     line("mesh cache", f"{folder} ({len(files)} surfaces, {size:.0f} MB){less}", "")
     encoding = sys.stdout.encoding or "unknown"
     line("terminal", f"writes {encoding}", "")

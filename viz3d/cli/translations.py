@@ -6,7 +6,9 @@ Everything is printed as a language's file would hold it; what is no entry of su
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from viz3d.cli.say import say
@@ -27,7 +29,7 @@ def missing(language: str, file: str | None) -> None:
     for line in _files_lack(language, file):
         say(f"# {line}")
     for record in _records(language, file):
-        _say_stale(record)
+        _say_stale(record, file)
 
 
 def settle(language: str, file: str | None, still: str) -> None:
@@ -39,25 +41,32 @@ def settle(language: str, file: str | None, still: str) -> None:
 
     Raises
     ------
-    InputError : nothing of that key is stale. SceneError, TableError, RenderError : a file cannot be read or written.
+    InputError : nothing of that key is stale, or the language is no translation. SceneError, TableError,
+        RenderError : a file cannot be read or written.
     """
     from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.output.files import written_whole
+    from viz3d.words.catalogue import SOURCE, languages
+    from viz3d.words.pseudo import PSEUDO
 
+    if language in (SOURCE, PSEUDO):
+        others = ", ".join(name for name in languages() if name not in (SOURCE, PSEUDO))
+        raise InputError(f"found {language}, which is no translation; --settle notes those of --language {others}")
+    if file is not None:
+        _refuse_unfinished(language, file)
     records = list(_records(language, file))
     stale = [key for record in records for key in record.stale()]
     if still and not any(f"{key}.".startswith(f"{still}.") for key in stale):
-        raise InputError(
-            f"found {shown(still)}; nothing stale has this key; '{_command(language)} --missing' lists what is stale"
-        )
+        command = _command(language, "", file)
+        raise InputError(f"found {shown(still)}; nothing stale has this key; '{command} --missing' lists what is stale")
     for record in records:
         text = record.settled(still)
-        if record.pairs and not (record.path.is_file() and record.path.read_text(encoding="utf-8") == text):
+        if record.pairs and not (record.path.is_file() and record.path.read_bytes() == text.encode()):
             with written_whole(record.path) as part:
                 part.write_text(text, encoding="utf-8", newline="\n")
             say(f"wrote {record.path}")
-        _say_stale(record)
+        _say_stale(record, file)
 
 
 def _say_lacking(language: str) -> None:
@@ -76,22 +85,23 @@ def _say_lacking(language: str) -> None:
             say(f"{last}.{name} = {_quoted(text)}")
 
 
-def _say_stale(record: Record) -> None:
+def _say_stale(record: Record, file: str | None) -> None:
     """Stale texts with the English of today, and how many there are to settle."""
     stale, changed = record.stale(), len(record.unsettled())
     for key in stale:
         english, own = record.pairs[key]
-        command = _command(record.language, key)
+        command = _command(record.language, key, file)
         say(f"# {key}: older than its English; translate it anew, or '{command} --settle' if it may stay")
         for name, text in (("en", english), (record.language, own)):
             say(f"#   {name}: {_quoted(text)}")
     if changed:
-        command = _command(record.language)
+        command = _command(record.language, "", file)
         say(f"# {record.path.name}: {changed} texts are new or translated anew; '{command} --settle' notes it")
 
 
-def _command(language: str, key: str = "") -> str:
-    return " ".join(["viz3d words", *([key] if key else []), "--language", language])
+def _command(language: str, key: str, file: str | None) -> str:
+    own = ["--of", shlex.quote(file)] if file is not None else []
+    return " ".join(["viz3d words", *([key] if key else []), "--language", language, *own])
 
 
 def _records(language: str, file: str | None) -> list[Record]:
@@ -106,21 +116,33 @@ def _records(language: str, file: str | None) -> list[Record]:
 def _files_lack(language: str, file: str | None) -> Iterator[str]:
     """What keeps scenes and lessons from being told in a language, a line a file."""
     from viz3d.errors import SceneError
-    from viz3d.scene.reader import find_scene, parse_scene
+    from viz3d.scene.reader import find_scene
     from viz3d.scene.settled import library_files
-    from viz3d.scene.translated import OF_LESSONS, OF_SCENES, texts_in
     from viz3d.words.catalogue import SOURCE
     from viz3d.words.pseudo import PSEUDO
 
     if language in (SOURCE, PSEUDO):
         return
-    files = library_files() if file is None else [find_scene(file)]
-    for path in files:
-        data = parse_scene(path)
+    for path in library_files() if file is None else [find_scene(file)]:
         try:
-            texts_in(language, data, path, OF_LESSONS if "scenes" in data else OF_SCENES)
+            _refuse_unfinished(language, path)
         except SceneError as error:
             yield str(error)
+
+
+def _refuse_unfinished(language: str, file: str | Path) -> None:
+    """Refuse a scene or lesson that cannot be told in a language.
+
+    Raises
+    ------
+    SceneError : it cannot be read, or its texts in that language are not whole.
+    """
+    from viz3d.scene.reader import find_scene, parse_scene
+    from viz3d.scene.translated import OF_LESSONS, OF_SCENES, texts_in
+
+    path = find_scene(file) if isinstance(file, str) else file
+    data = parse_scene(path)
+    texts_in(language, data, path, OF_LESSONS if "scenes" in data else OF_SCENES)
 
 
 def _quoted(text: Any) -> str:

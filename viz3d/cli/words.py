@@ -35,8 +35,11 @@ def words(
 ) -> None:  # fmt: skip
     """Say what the words of the pictures mean: the trade's word, the plain one, and a sentence."""
     from viz3d.cli.options import known_language
+    from viz3d.errors import InputError
 
     known_language(language)
+    if of is not None and not (missing or settle):
+        raise InputError("--of goes with --missing or --settle: it names the file that they look at")
     if missing or settle:
         from viz3d.cli import translations
 

@@ -29,6 +29,7 @@ _INSIDE = ("[key]", "constrained-float", "float")
 """Steps of the validator's own that are no part of a key."""
 _LISTS: dict[str, type[BaseModel]] = {"steps": Step, "questions": Question, "choices": OfferedAnswer}
 """Tables that a scene holds several of."""
+_TABLES = (*_LISTS, "scenes", "plan", "misunderstandings")
 OWN = ("quantity", "hand", "calibration", "posture", "balance")
 """Kinds of findings whose sentence is ours."""
 ONE_THING = "one hand holds one thing"
@@ -91,6 +92,7 @@ def _needed(key: str) -> str:
         "mass": 'mass = "64 kg"', "stature": 'stature = "1.66 m"', "sex": 'sex = "female", or "male"',
         "stance": 'stance = "left", or "right"', "holds": 'holds = "cane"', "title": 'title = "Standing on one leg"',
         "name": 'name = "Leaning over the hip"', "person": "[person] begins the table of who stands there",
+        "scenes": '[[scenes]], and below it scene = "cane-opposite-hand"',
         "posture": "[posture] begins the table of how the person stands",
     }.get(last, "")  # fmt: skip
     return f"write {example}" if example else ""
@@ -120,7 +122,11 @@ def _table(key: str, _: Mapping[str, Any]) -> str:
 
 
 def _list(key: str, _: Mapping[str, Any]) -> str:
-    return "each step is a table that begins with [[steps]]" if key == "steps" else 'write a list like ["..."]'
+    if key.endswith(".steps"):
+        return "write a list of steps' numbers, like [1, 3]"
+    if key in _TABLES:
+        return f"each is a table that begins with [[{key}]]"
+    return 'write a list like ["..."]'
 
 
 def _fewest(key: str, context: Mapping[str, Any]) -> str:
@@ -143,6 +149,7 @@ _SAID: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
     "too_short": _fewest,
     "too_long": lambda _, context: f"allowed: at most {context['max_length']}",
     "greater_than_equal": lambda _, context: f"allowed: {context['ge']:g} or more",
+    "less_than": lambda _, context: f"allowed: under {context['lt']:.0f}",
     "less_than_equal": lambda _, context: f"allowed: at most {context['le']:g}",
     **dict.fromkeys(("bool_type", "bool_parsing"), lambda *_: "allowed: true or false, without quotes"),
     **dict.fromkeys(

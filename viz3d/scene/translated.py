@@ -120,18 +120,24 @@ def _read(file: Path) -> dict[str, Any]:
     try:
         return toml_tables(file_bytes(file, LARGEST))
     except Unreadable as error:
-        raise SceneError(file, "", error.found, error.allowed) from error
+        raise SceneError(file, "", error.found, error.allowed, called=_called(file)) from error
+
+
+def _called(file: Path) -> str:
+    """A file of texts as an error names it: it is called as what it translates, but for its folder."""
+    return f"{file.parent.name}/{file.name}"
 
 
 def _check(file: Path, given: dict[str, Any], wanted: dict[str, str], language: str) -> None:
     for key, value in given.items():
         if key not in wanted:
-            raise SceneError(file, key, "is no text of the file it translates", f"its texts: {_some(wanted)}")
+            told = f"its texts: {_some(wanted)}"
+            raise SceneError(file, key, "is no text of the file it translates", told, called=_called(file))
         if not isinstance(value, str) or not value.strip():
-            raise SceneError(file, key, "holds no text", f"write {key} in {language}")
+            raise SceneError(file, key, "holds no text", f"write {key} in {language}", called=_called(file))
     lacking = [key for key in wanted if key not in given]
     if lacking:
-        raise SceneError(file, "", f"lacks {_some(lacking)}", f"write them in {language}")
+        raise SceneError(file, "", f"lacks {_some(lacking)}", f"write them in {language}", called=_called(file))
 
 
 def _texts(data: dict[str, Any], keys: tuple[str, ...]) -> Iterator[tuple[str, str]]:

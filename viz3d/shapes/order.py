@@ -66,11 +66,14 @@ def read_order(path: Path) -> dict[str, Any]:
             raise InputError(f"{where}: {bone}.file: missing; allowed: an STL, PLY or OBJ file beside it")
         for name in wanted:
             value = section.get(name)
-            if not three_numbers(value):
-                raise InputError(f"{where}: {bone}.{name}: found {shown(value)}; allowed: three numbers")
+            if not three_numbers(value) or max(abs(float(v)) for v in value or ()) > _FARTHEST:
+                may = f"allowed: three numbers, of at most {_FARTHEST:.0f}"
+                raise InputError(f"{where}: {bone}.{name}: found {shown(value)}; {may}")
     return table
 
 
+_FARTHEST = 1e6
+"""Farther from a scan's origin lies nothing, in millimetres either."""
 _STATED: dict[str, tuple[Any, ...]] = {
     "format": (FORMAT,), "units": tuple(UNITS), "side": (LEFT, RIGHT), "mirrored": (True, False),
 }  # fmt: skip

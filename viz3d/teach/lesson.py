@@ -32,6 +32,17 @@ ALL_KINDS: tuple[Kind, ...] = get_args(Kind)
 Topic = Literal["load", "cane", "lean", "carry", "strength", "replacement"]
 _PATIENT = {"size": "1080x1920", "words": "plain", "dress": "patient", "frame": None, "view": "front"}
 """How a scene is seen that was not made for patients."""
+_LESSONS_OWN = {
+    "scenes",
+    "prerequisites",
+    "plan",
+    "misunderstandings",
+    "summary",
+    "patient",
+    "patient_film",
+    "exercises",
+}
+"""Keys that no scene has."""
 Sentence = Annotated[str, Field(min_length=1, max_length=240)]
 
 
@@ -133,7 +144,7 @@ def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
     elif not is_file(path):
         path = _scene_or_nothing(name, library)
     data = parse_scene(path)
-    if "scenes" in data:
+    if _LESSONS_OWN & set(data):
         return _opened(_checked(data, path), data, path, language)
     scene = check_scene(spoken(data, path, language), path)
     lesson = Lesson(format=1, title=scene.title, aim=scene.aim, scenes=[Used(scene=str(path), builds=True)],

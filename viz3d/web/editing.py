@@ -46,7 +46,7 @@ def edited(data: Tables, changes: Mapping[str, str], about: Mapping[str, Any]) -
     'B'
     """
     what = about.get("do")
-    if what not in _EDITS:
+    if not isinstance(what, str) or what not in _EDITS:
         raise InputError(f"found {shown(what)}; allowed: {', '.join(_EDITS)}")
     return _EDITS[what](copy.deepcopy(data), changes, about)
 

@@ -76,7 +76,8 @@ class Record:
         """The record as it lies there; without lines that are none, as merging leaves them."""
         if not self.path.is_file():
             return {}
-        lines = (line.split() for line in self.path.read_text(encoding="utf-8").splitlines() if line[:1] != "#")
+        text = self.path.read_text(encoding="utf-8-sig", errors="replace")  # keys and digests need no other letters
+        lines = (line.split() for line in text.splitlines() if line[:1] != "#")
         return {line[0]: (line[1], line[2]) for line in lines if len(line) == 3}
 
 
