@@ -6,7 +6,7 @@ import csv
 import io
 import re
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -16,7 +16,7 @@ from pptx import Presentation
 
 from tests.conftest import Ran
 from tests.teach import test_fitting, test_slides
-from tests.teach.pdf import Read, read
+from tests.teach.pdf import Read, inked, read
 from viz3d.errors import SceneError
 from viz3d.output import pack as pack_room
 from viz3d.output import paper, slides
@@ -199,6 +199,21 @@ def test_sheets_are_tagged_titled_and_in_their_language(written: Written) -> Non
     assert papers["handout-letter"].size == pytest.approx((612, 792), abs=0.5)
 
 
+def check_pages_are_full(sheets: Iterable[Path]) -> None:
+    """Nothing reaches into a margin; all pages but a last one are used to three quarters, and that to a fifth."""
+    for sheet in sheets:
+        pages = inked(sheet)
+        for n, page in enumerate(pages, 1):
+            width, height = page.size
+            assert page.left >= 19.5, sheet
+            assert page.right <= width - 19.5, sheet
+            assert page.bottom > height * (0.75 if n < len(pages) or sheet.stem == "worksheet" else 0.2), (sheet, n)
+
+
+def test_sheets_for_students_fill_their_pages(written: Written) -> None:
+    check_pages_are_full(written.folder / name for name in ("worksheet.pdf", "answers.pdf"))
+
+
 def test_the_handout_is_short_plain_and_names_no_force(written: Written) -> None:
     opened, _, papers = written
     leaf = handout(opened)
@@ -320,15 +335,19 @@ def test_lessons_that_come_with_it_open_and_are_whole(name: str) -> None:
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("name", sorted(library_lessons()))
 def test_lessons_that_come_with_it_make_a_whole_pack(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    name: str, language: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     grey_pictures(monkeypatch)
-    pack = Pack(open_lesson(name), tmp_path)
+    pack = Pack(open_lesson(name, language), tmp_path)
     assert all(path.stat().st_size > 100 for path in pack.write())
     for path in tmp_path.glob("handout-*.pdf"):
         assert len(read(path).pages) <= 2
+    check_pages_are_full(tmp_path / sheet for sheet in ("worksheet.pdf", "answers.pdf"))
+    for path in tmp_path.glob("cane-fitting-*.pdf"):
+        assert len(read(path).pages) == 1
 
 
 @pytest.mark.long
