@@ -30,6 +30,7 @@ from viz3d.teach.lesson import OpenedLesson, library_lessons, open_lesson
 from viz3d.teach.readability import grade
 from viz3d.teach.worksheet import exercises_of
 from viz3d.words.message import message
+from viz3d.words.voice import Units
 
 TRICKY = '=1+1 <b>&"cane"'
 LESSON = f"""
@@ -311,6 +312,26 @@ def test_a_slide_text_too_long_names_its_key(
     ):
         Pack(other, tmp_path / "out").check()
     assert list(tmp_path.iterdir()) == []
+
+
+def test_units_never_mix(tmp_path: Path) -> None:
+    """All for students in the first scene's units, all for patients in their film's, in either language."""
+    path = tmp_path / "mine.toml"
+    other = LESSON.replace('"lean-over-hip"', '"cane-for-a-patient"')
+    path.write_text(other.replace("seed = 3", 'seed = 3\npatient_film = "cane-for-a-patient"'), encoding="utf-8")
+    (tmp_path / "es").mkdir()
+    (tmp_path / "es" / "mine.toml").write_text(SPANISH, encoding="utf-8")
+    for language in ("en", "es"):
+        lesson = open_lesson(str(path), language)
+        assert {one.scene.picture.voice.units for one in lesson.chosen} == {Units()}
+        ours = Units("lbf", "lb", "in")
+        assert lesson.at_home.picture.voice.units == lesson.patient_cut.scene.picture.voice.units == ours
+        assert handout(lesson).voice.units == ours
+        metric = open_lesson(str(path), language, [f"picture.{key}" for key in ("mass=kg", "length=cm", "force=kgf")])
+        scenes = [one.scene for one in (*metric.chosen, metric.patient_cut)]
+        assert {scene.picture.voice.units for scene in scenes} == {Units("kgf")}
+    with pytest.raises(SceneError, match=r"found 'person.mass=80 kg'; a lesson's scenes take picture\.KEY=VALUE only"):
+        open_lesson("cane", None, ["person.mass=80 kg"])
 
 
 def test_a_bare_scene_is_a_lesson(run: Callable[..., Ran]) -> None:
