@@ -5,10 +5,14 @@ from __future__ import annotations
 import ctypes
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
+import numpy as np
 import pypdfium2 as pdfium
 from pypdfium2 import raw
+
+_FOOT = 18.0
+"""Height of a page's foot, mm."""
 
 
 @dataclass
@@ -45,6 +49,28 @@ def read(path: Path) -> Read:
     )  # fmt: skip
     document.close()
     return found
+
+
+class Inked(NamedTuple):
+    """Where a page's ink lies above its foot line, mm from its upper left corner; its size."""
+
+    left: float
+    right: float
+    bottom: float
+    size: tuple[float, float]
+
+
+def inked(path: Path) -> list[Inked]:
+    """The extent of what is printed on each page, foot lines aside."""
+    out, document = [], pdfium.PdfDocument(path)
+    for page in document:
+        mm = 25.4 / 72.0
+        width, height = (side * mm for side in page.get_size())
+        dark = np.asarray(page.render(scale=1.0).to_numpy()).min(axis=2)[: round((height - _FOOT) / mm)] < 245
+        rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
+        out.append(Inked(columns.min() * mm, columns.max() * mm, rows.max() * mm, (width, height)))
+    document.close()
+    return out
 
 
 def walk(element: Any, alts: list[str], kinds: list[str]) -> None:

@@ -6,7 +6,7 @@ import csv
 import io
 import re
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -16,7 +16,7 @@ from pptx import Presentation
 
 from tests.conftest import Ran
 from tests.teach import test_fitting, test_slides
-from tests.teach.pdf import Read, read
+from tests.teach.pdf import Read, inked, read
 from viz3d.errors import SceneError
 from viz3d.output import pack as pack_room
 from viz3d.output import paper, slides
@@ -30,6 +30,7 @@ from viz3d.teach.lesson import OpenedLesson, library_lessons, open_lesson
 from viz3d.teach.readability import grade
 from viz3d.teach.worksheet import exercises_of
 from viz3d.words.message import message
+from viz3d.words.voice import Units
 
 TRICKY = '=1+1 <b>&"cane"'
 LESSON = f"""
@@ -199,6 +200,21 @@ def test_sheets_are_tagged_titled_and_in_their_language(written: Written) -> Non
     assert papers["handout-letter"].size == pytest.approx((612, 792), abs=0.5)
 
 
+def check_pages_are_full(sheets: Iterable[Path]) -> None:
+    """Nothing reaches into a margin; all pages but a last one are used to three quarters, and that to a fifth."""
+    for sheet in sheets:
+        pages = inked(sheet)
+        for n, page in enumerate(pages, 1):
+            width, height = page.size
+            assert page.left >= 19.5, sheet
+            assert page.right <= width - 19.5, sheet
+            assert page.bottom > height * (0.75 if n < len(pages) or sheet.stem == "worksheet" else 0.2), (sheet, n)
+
+
+def test_sheets_for_students_fill_their_pages(written: Written) -> None:
+    check_pages_are_full(written.folder / name for name in ("worksheet.pdf", "answers.pdf"))
+
+
 def test_the_handout_is_short_plain_and_names_no_force(written: Written) -> None:
     opened, _, papers = written
     leaf = handout(opened)
@@ -298,6 +314,26 @@ def test_a_slide_text_too_long_names_its_key(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_units_never_mix(tmp_path: Path) -> None:
+    """All for students in the first scene's units, all for patients in their film's, in either language."""
+    path = tmp_path / "mine.toml"
+    other = LESSON.replace('"lean-over-hip"', '"cane-for-a-patient"')
+    path.write_text(other.replace("seed = 3", 'seed = 3\npatient_film = "cane-for-a-patient"'), encoding="utf-8")
+    (tmp_path / "es").mkdir()
+    (tmp_path / "es" / "mine.toml").write_text(SPANISH, encoding="utf-8")
+    for language in ("en", "es"):
+        lesson = open_lesson(str(path), language)
+        assert {one.scene.picture.voice.units for one in lesson.chosen} == {Units()}
+        ours = Units("lbf", "lb", "in")
+        assert lesson.at_home.picture.voice.units == lesson.patient_cut.scene.picture.voice.units == ours
+        assert handout(lesson).voice.units == ours
+        metric = open_lesson(str(path), language, [f"picture.{key}" for key in ("mass=kg", "length=cm", "force=kgf")])
+        scenes = [one.scene for one in (*metric.chosen, metric.patient_cut)]
+        assert {scene.picture.voice.units for scene in scenes} == {Units("kgf")}
+    with pytest.raises(SceneError, match=r"found 'person.mass=80 kg'; a lesson's scenes take picture\.KEY=VALUE only"):
+        open_lesson("cane", None, ["person.mass=80 kg"])
+
+
 def test_a_bare_scene_is_a_lesson(run: Callable[..., Ran]) -> None:
     lesson = open_lesson("bag-sides")
     assert lesson.lesson.title == lesson.first.title
@@ -320,15 +356,19 @@ def test_lessons_that_come_with_it_open_and_are_whole(name: str) -> None:
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("name", sorted(library_lessons()))
 def test_lessons_that_come_with_it_make_a_whole_pack(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    name: str, language: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     grey_pictures(monkeypatch)
-    pack = Pack(open_lesson(name), tmp_path)
+    pack = Pack(open_lesson(name, language), tmp_path)
     assert all(path.stat().st_size > 100 for path in pack.write())
     for path in tmp_path.glob("handout-*.pdf"):
         assert len(read(path).pages) <= 2
+    check_pages_are_full(tmp_path / sheet for sheet in ("worksheet.pdf", "answers.pdf"))
+    for path in tmp_path.glob("cane-fitting-*.pdf"):
+        assert len(read(path).pages) == 1
 
 
 @pytest.mark.long

@@ -17,6 +17,10 @@ def lesson(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FOLDER", help="Folder to write into (default: in renders).")
     ] = None,
+    changes: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="KEY=VALUE", help="Change all pictures, like picture.mass=lb. May be repeated."),
+    ] = None,
     language: Language = None,
     pages: Annotated[bool, typer.Option("--pages/--no-pages", help="With an offline page of each scene.")] = True,
     films: Annotated[bool, typer.Option("--films", help="With films of the scenes and one for patients.")] = False,
@@ -27,7 +31,7 @@ def lesson(
     from viz3d.teach.lesson import open_lesson
     from viz3d.words.message import message
 
-    opened = open_lesson(name, known_language(language))
+    opened = open_lesson(name, known_language(language), changes or ())
     from viz3d.output import gl
     from viz3d.output.pack import Pack, folder_name
     from viz3d.output.together import LIST, check_folder, made_together

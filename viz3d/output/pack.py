@@ -174,7 +174,7 @@ class Pack:
             told = message(f"pack.handout_{paper}")
             self.paper("for_patients", told, f"handout-{paper}.pdf", handout(self.opened), paper)
             if "cane" in self.opened.lesson.patient:
-                leaf = fitting_sheet(self.opened.first, self.opened.chosen[0].file)
+                leaf = fitting_sheet(self.opened.at_home, self.opened.chosen[0].file)
                 self.paper("for_patients", message(f"pack.fitting_{paper}"), f"cane-fitting-{paper}.pdf", leaf, paper)
 
     def numbers_and_words(self) -> None:

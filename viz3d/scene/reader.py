@@ -110,7 +110,7 @@ def load_data(name: str, changes: Iterable[str] = ()) -> tuple[Scene, dict[str, 
         raise SceneError(path, twice, "is set twice", ONE_THING)
     data = in_language(data, path, _language(changes))
     for change in changes:
-        _apply(path, data, change)
+        apply_change(path, data, change)
     return check_scene(data, path), data
 
 
@@ -194,7 +194,13 @@ def folder_of(path: Path) -> Path:
         raise SceneError(path, "", "the working folder is not there any more", "change to one that is") from error
 
 
-def _apply(path: Path, data: dict[str, Any], change: str) -> None:
+def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
+    """Put a change like ``person.mass=80 kg`` into a scene's tables.
+
+    Raises
+    ------
+    SceneError : it is no change, or leads nowhere.
+    """
     key, equals, value = change.partition("=")
     key = key.strip()
     if not equals or not key:

@@ -24,7 +24,8 @@ from viz3d.stage.plan import Plan
 from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
-from viz3d.words.message import Message, fraction, joined, message
+from viz3d.words.change import change_of
+from viz3d.words.message import Message, joined, message
 
 _ONE_MORE = 30.0
 """What the results of narrow panels need more, u."""
@@ -178,13 +179,13 @@ class _Compared:
     def difference(self, k: int) -> str:
         """How a panel's joint force differs from the first one's, as they are written; the share as tables say it."""
         first, here = (self.situations[n].force for n in (0, k))
-        change = self.voice.difference(first, here)
-        if change.value == 0.0:
+        more = self.voice.difference(first, here)
+        if more.value == 0.0:
             return self.voice.say(message("compare.same", letter=LETTERS[0]))
-        size = dataclasses.replace(change, value=abs(change.value))
-        one, other = (f.value / (f.weight if self.voice.in_weights else 1.0) for f in (first, here))
-        share = fraction(abs(other / one - 1.0))
-        return self.voice.say(message("compare.less" if change.value < 0 else "compare.more", force=size, share=share))
+        size = dataclasses.replace(more, value=abs(more.value))
+        change = change_of(*(f.value / (f.weight if self.voice.in_weights else 1.0) for f in (first, here)))
+        way = ("less" if more.value < 0 else "more") if change.way == "same" else change.way
+        return self.voice.say(message(f"compare.{way}", force=size, **change.hole))
 
     def _scales(self) -> list[Mark]:
         sheet = self.parts[0].sheet

@@ -29,7 +29,8 @@ from viz3d.teach.explanation import Explanation
 from viz3d.teach.facts import Taught, both, taught
 from viz3d.teach.sketch import Sketch, free_body
 from viz3d.words.cautions import SHORT, full_caution
-from viz3d.words.message import Message, Said, force, fraction, length, message, moment, newtons
+from viz3d.words.change import change_of
+from viz3d.words.message import Message, Said, force, length, message, moment, newtons
 from viz3d.words.voice import Voice, vanishes
 
 MOST_ROWS, MOST_PANELS, MOST_LINES = 7, 4, 6
@@ -37,6 +38,7 @@ _SAME = 0.03
 """A joint force that changes by less than this share "stays about the same"."""
 _CAUSES = ("bones", "weight", "lever", "cane")
 """What a question shows: the cause, not yet what it does to muscle and joint."""
+_FOUND = {"less": "falls", "same": "stays", "more": "rises", "times": "multiplies"}
 Rows = tuple[tuple[Said, ...], ...]
 
 
@@ -230,12 +232,15 @@ def _question(script: Script, file: str, steps: tuple[int, ...], told: Explanati
     picture = SlidePicture(scene, file, (last,), tuple(x for x in _CAUSES if x in scene_at(scene, last).picture.shown))
     asked = message("deck.ask", first=scene.steps[first].name, last=scene.steps[last].name)
     yield Slide("question", message("deck.predict"), asked, picture=picture, notes=(message("deck.wait"),))
-    change = after.joint_force / before.joint_force - 1.0
-    way = "stays" if abs(change) < _SAME else "falls" if change < 0.0 else "rises"
+    change = change_of(before.joint_force, after.joint_force)
+    stays = abs(after.joint_force / before.joint_force - 1.0) < _SAME
     values = {"before": force(before.joint_force, before.weight), "after": force(after.joint_force, after.weight)}
-    if way != "stays":
-        values["share"] = fraction(abs(change))
-    yield replace(answered, key="answer", title=message(f"page.question.it_{way}", **values))
+    title = (
+        message("page.question.it_stays", **values)
+        if stays
+        else message(f"page.question.it_{_FOUND[change.way]}", **values, **change.hole)
+    )
+    yield replace(answered, key="answer", title=title)
 
 
 def _side_by_side(script: Script, file: str, shown: tuple[int, ...], told: dict[int, Explanation]) -> Slide:
@@ -269,12 +274,11 @@ def _columns(scene: Scene) -> tuple[str, ...]:
 
 def _row(script: Script, step: int, first: Taught, is_first: bool) -> tuple[Said, ...]:
     at = taught(script, step)
-    change = at.joint_force / first.joint_force - 1.0
-    same = is_first or first.weight != at.weight or not math.isfinite(change)
+    same = is_first or first.weight != at.weight or not math.isfinite(at.joint_force / first.joint_force)
     more: Said = ""
     if not same:
-        way = "same" if vanishes(fraction(change)) else "less" if change < 0 else "more"
-        more = message(f"deck.change.{way}", share=fraction(abs(change)))
+        change = change_of(first.joint_force, at.joint_force)
+        more = message(f"deck.change.{change.way}", **change.hole)
     told: dict[str, Said] = {
         "moment": moment(float(at.solved.load.external_moment[at.row])),
         "muscle": force(at.muscle_force, at.weight),

@@ -24,6 +24,7 @@ from viz3d.teach.explanation import Explanation, Passage, passage, signed
 from viz3d.teach.facts import Taught, both, facts, taught
 from viz3d.teach.measured import measured_part
 from viz3d.words.cautions import full_caution
+from viz3d.words.change import change_of
 from viz3d.words.message import (
     Message,
     Said,
@@ -199,8 +200,6 @@ def _changed(script: Script, step: int, at: Taught) -> Passage | None:
         "before": both(first.joint_force, first.weight), "now": both(at.joint_force, at.weight),
         "step": script.scene.steps[0].name,
     }  # fmt: skip
-    change = at.joint_force / first.joint_force - 1.0
-    if vanishes(fraction(change)):
-        return passage("changed", [message("explain.changed.same", **values)])
-    key = "less" if change < 0.0 else "more"
-    return passage("changed", [message(f"explain.changed.{key}", share=fraction(abs(change)), **values)])
+    change = change_of(first.joint_force, at.joint_force)
+    hole = {} if change.way == "same" else change.hole
+    return passage("changed", [message(f"explain.changed.{change.way}", **hole, **values)])

@@ -49,6 +49,11 @@ class Fit:
     tip: float
     """How far the tip stands outside the little toe."""
 
+    @property
+    def is_usual(self) -> bool:
+        """True where the elbow is bent as it usually is; under about 1.45 m the tip is too far aside for that."""
+        return self.elbow_usual[0] <= self.elbow <= self.elbow_usual[1]
+
 
 def fit_of(scene: Scene, file: str = "scene") -> Fit:
     """Fit a cane to a scene's person.
@@ -90,12 +95,13 @@ def fitting_sheet(scene: Scene, file: str = "scene") -> Leaf:
     fit = fit_of(scene, file)
     voice = fit.scene.picture.voice
     low, high = (Amount(v, "whole_angle") for v in fit.elbow_usual)
+    elbow = "fitting.elbow" if fit.is_usual else "fitting.elbow_unusual"
     handle, tip = Amount(fit.handle, "whole_length"), Amount(fit.tip, "whole_length")
     told = listed(
         "steps",
         [
             message(f"fitting.hand_{fit.side}"), message("fitting.stand"), message("fitting.handle", handle=handle),
-            message("fitting.elbow", low=low, high=high, here=Amount(fit.elbow, "whole_angle")),
+            message(elbow, low=low, high=high, here=Amount(fit.elbow, "whole_angle")),
             message("fitting.tip", tip=tip),
         ],
     )  # fmt: skip
@@ -104,7 +110,7 @@ def fitting_sheet(scene: Scene, file: str = "scene") -> Leaf:
         Mark("tip", message("fitting.mark_tip", tip=tip)),
     )
     standing = SlidePicture(fit.scene, file, (0,), ("bones", "cane"), whole=True)
-    picture = Block("picture", picture=standing, wide=60.0, marks=marks)
+    picture = Block("picture", picture=standing, wide=53.0, marks=marks)
     estimate = message(
         "fitting.estimate", estimate=Amount(fit.estimate, "whole_length"), error=Amount(fit.error, "whole_length"),
         share=Amount(load_values("viz3d.teach", "fitting.toml")["crease_right"], "fraction"),
@@ -117,7 +123,7 @@ def fitting_sheet(scene: Scene, file: str = "scene") -> Leaf:
     blocks = (
         words("title", message("fitting.title")),
         words("text", message("fitting.person", person=person_words(fit.scene))),
-        Block("beside", left=(picture,), right=right, share=0.46),
+        Block("beside", left=(picture,), right=right, share=0.42),
         caution_box(),
     )
     return Leaf(message("fitting.title"), message("fitting.subject"), blocks, voice, letters=12.0)

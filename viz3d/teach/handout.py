@@ -29,7 +29,7 @@ def handout(opened: OpenedLesson) -> Leaf:
     ------
     SceneError : the hand does not reach the cane of the picture.
     """
-    scene, file = opened.first, opened.chosen[0].file
+    scene, file = opened.at_home, opened.chosen[0].file
     voice = scene.picture.voice
     plain = Voice(voice.language, "plain", voice.units)
     topics = opened.lesson.patient or ["load"]

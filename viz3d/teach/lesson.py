@@ -9,7 +9,9 @@ from a file of texts beside it (:mod:`viz3d.scene.translated`).
 
 from __future__ import annotations
 
+import copy
 import difflib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
@@ -21,7 +23,7 @@ from viz3d.errors import SceneError
 from viz3d.given import is_file
 from viz3d.scene.explain import explain
 from viz3d.scene.inputs import FileName, Keys, Line
-from viz3d.scene.reader import SUFFIX, check_scene, find_scene, folder_of, library_folder, parse_scene
+from viz3d.scene.reader import SUFFIX, apply_change, check_scene, find_scene, folder_of, library_folder, parse_scene
 from viz3d.scene.schema import Scene
 from viz3d.scene.translated import OF_LESSONS, in_language, own_language, spoken
 from viz3d.teach.deck import Chosen
@@ -32,16 +34,11 @@ ALL_KINDS: tuple[Kind, ...] = get_args(Kind)
 Topic = Literal["load", "cane", "lean", "carry", "strength", "replacement"]
 _PATIENT = {"size": "1080x1920", "words": "plain", "dress": "patient", "frame": None, "view": "front"}
 """How a scene is seen that was not made for patients."""
+_UNITS = ("force", "mass", "length")
+"""Keys of a picture that choose units."""
 _LESSONS_OWN = {
-    "scenes",
-    "prerequisites",
-    "plan",
-    "misunderstandings",
-    "summary",
-    "patient",
-    "patient_film",
-    "exercises",
-}
+    "scenes", "prerequisites", "plan", "misunderstandings", "summary", "patient", "patient_film", "exercises",
+}  # fmt: skip
 """Keys that no scene has."""
 Sentence = Annotated[str, Field(min_length=1, max_length=240)]
 
@@ -102,8 +99,13 @@ class OpenedLesson:
 
     @property
     def first(self) -> Scene:
-        """The scene whose person, language and units the lesson has."""
+        """The scene whose person, language and units the lesson has; the other scenes are told in its units."""
         return self.chosen[0].scene
+
+    @property
+    def at_home(self) -> Scene:
+        """The lesson's person for what patients take along, in the units of the film that they are shown."""
+        return in_units_of(self.patient_cut.scene, self.first)
 
     @property
     def patient_cut(self) -> Chosen:
@@ -124,12 +126,19 @@ def library_lessons() -> dict[str, Path]:
     return {p.stem: p for p in sorted((library_folder() / "lessons").glob(f"*{SUFFIX}"))}
 
 
-def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
+def in_units_of(one: Scene, other: Scene) -> Scene:
+    """Another scene, told in the units of one: forces, masses, lengths."""
+    units = {name: getattr(one.picture, name) for name in _UNITS}
+    return other.model_copy(update={"picture": other.picture.model_copy(update=units)})
+
+
+def open_lesson(name: str, language: str | None = None, changes: Sequence[str] = ()) -> OpenedLesson:
     """A lesson from a file, a library lesson's name, or a scene that becomes a lesson by itself.
 
     Parameters
     ----------
     language : of all its words and its scenes'; None: as they are written.
+    changes : to the pictures of all its scenes, like ``picture.mass=lb``.
 
     Raises
     ------
@@ -145,8 +154,8 @@ def open_lesson(name: str, language: str | None = None) -> OpenedLesson:
         path = _scene_or_nothing(name, library)
     data = parse_scene(path)
     if _LESSONS_OWN & set(data):
-        return _opened(_checked(data, path), data, path, language)
-    scene = check_scene(spoken(data, path, language), path)
+        return _opened(_checked(data, path), data, path, language, changes)
+    scene = _read(path, data, language, changes)
     lesson = Lesson(format=1, title=scene.title, aim=scene.aim, scenes=[Used(scene=str(path), builds=True)],
                     patient=topics_of(scene))  # fmt: skip
     return OpenedLesson(lesson, str(path), (Chosen(scene, str(path)),), (path.stem,))
@@ -187,8 +196,20 @@ def _checked(data: dict[str, Any], path: Path) -> Lesson:
         raise explain(path, error) from error
 
 
-def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | None) -> OpenedLesson:
-    """Its scenes read; a lesson is written in the language of its first scene."""
+def _read(path: Path, data: dict[str, Any], language: str | None, changes: Sequence[str]) -> Scene:
+    """A scene of the lesson in its language, its pictures changed."""
+    tables = copy.deepcopy(spoken(data, path, language))
+    for change in changes:
+        if not change.strip().startswith("picture."):
+            raise SceneError(path, "--set", f"found {shown(change)}", "a lesson's scenes take picture.KEY=VALUE only")
+        apply_change(path, tables, change)
+    return check_scene(tables, path)
+
+
+def _opened(
+    lesson: Lesson, data: dict[str, Any], path: Path, language: str | None, changes: Sequence[str]
+) -> OpenedLesson:
+    """Its scenes read; a lesson is written in the language of its first scene and told in that one's units."""
     chosen, names, own = list[Chosen](), list[str](), SOURCE
     for n, used in enumerate(lesson.scenes, 1):
         found = _scene_file(used.scene, path, f"scenes.{n}.scene")
@@ -202,7 +223,8 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
                 path, where, f"found {shown(used.scene)}", f"{before} has that name already; write all its steps there"
             )
         own = own if chosen else own_language(tables)
-        scene = check_scene(spoken(tables, found, language), found)
+        scene = _read(found, tables, language, changes)
+        scene = in_units_of(chosen[0].scene, scene) if chosen else scene
         for step in used.steps:
             if step > len(scene.steps):
                 has = f"{used.scene} has {len(scene.steps)} step{'s' if len(scene.steps) > 1 else ''}"
@@ -212,7 +234,7 @@ def _opened(lesson: Lesson, data: dict[str, Any], path: Path, language: str | No
     told = _checked(in_language(data, path, language, OF_LESSONS, own), path)
     if lesson.patient_film is not None:
         found = _scene_file(lesson.patient_film, path, "patient_film")
-        cut = Chosen(check_scene(spoken(parse_scene(found), found, language), found), str(found))
+        cut = Chosen(_read(found, parse_scene(found), language, changes), str(found))
         return OpenedLesson(told, str(path), tuple(chosen), tuple(names), cut)
     return OpenedLesson(told, str(path), tuple(chosen), tuple(names))
 

@@ -32,9 +32,10 @@ class Mark:
 class Block:
     """One thing on a page.
 
-    ``kind``: "title", "heading", "text", "strong", "small" (``told``); "list", "steps", "choices" (``items``);
-    "caution" (both); "picture" or "sketch"; "table" (``rows``); "write" (``count`` lines to write on); "beside"
-    (``left`` and ``right``, ``share`` of the width for the left); "together" (``left``, on one page); "break".
+    ``kind``: "title", "heading", "text", "strong", "small" (``told``); "list", "steps", "choices", "remarks"
+    (``items``); "caution" (both); "picture" or "sketch"; "table" (``rows``); "ruled" (``count`` lines to write on);
+    "room" (such lines for what is left of the page, shared by all rooms on it); "beside" (``left`` and ``right``,
+    ``share`` of the width for the left, 0 for as much as it needs); "together" (``left``, on one page); "break".
     """
 
     kind: str

@@ -42,6 +42,7 @@ SHOWN: dict[str, tuple[tuple[str, float, int | None], ...]] = {
     "stress": (("N/cm2", 1e4, 1),),
     "whole_stress": (("N/cm2", 1e4, 0),),
     "fraction": (("percent", 0.01, 0),),
+    "times": (("", 1.0, 1),),
     "relief": (("N/N", 1.0, 2),),
     "time": (("s", 1.0, 1),),
     "whole_time": (("s", 1.0, 0),),
@@ -58,6 +59,8 @@ _MOMENT = {
 }
 """Unit of force -> its unit of moments, where that is not the newton metre: name, size in SI, decimals."""
 _BW_DECIMALS = 2
+WHOLE_FROM = 5.0
+"""So many times and more are said in whole times."""
 _STEP = {"BW": 0.5, "N": 500.0, "kgf": 50.0, "lbf": 100.0}
 """What axes of force are rounded up to."""
 
@@ -117,6 +120,8 @@ class Voice:
             return self._force(quantity)
         if quantity.dimension == "stature" and self.units.length == "in":
             return self._feet(quantity.value)
+        if quantity.dimension == "times":
+            return self._digits(float(_fixed(quantity.value, 0 if quantity.value >= WHOLE_FROM else 1)), None)
         name, size, decimals = self._unit(quantity.dimension)
         return self._with_unit(quantity.value / size, decimals, name)
 

@@ -5,7 +5,7 @@ const assert = require("node:assert/strict");
 const { test } = require("node:test");
 globalThis.document = { getElementById: () => null };
 globalThis.window = { location: { hash: "" } };
-const viz = require("./load.js")("rows", "kept", "room", "why", "questions");
+const viz = require("./load.js")("voice", "rows", "kept", "room", "why", "questions");
 
 const questions = [{ id: "a", choices: ["x", "y"], right: 1 }, { id: "b", choices: ["x", "y", "z"], right: 0 }];
 

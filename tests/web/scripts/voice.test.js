@@ -6,7 +6,7 @@ const { test } = require("node:test");
 const viz = require("./load.js")("voice");
 
 const WORDS = {
-  plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more" },
+  plain: { "page.a": "plain {x}", "page.change.same_start": "same", "page.change.less_start": "{size} {share} less", "page.change.more_before": "{size} {share} more", "page.change.times_start": "{size}, {times} times" },
   trade: { "page.a": "trade {x}" },
 };
 const UNITS = { force: { size: 1, sign: " N", digits: 0 }, length: { size: 0.01, sign: " cm", digits: 1 }, moment: { size: 1, sign: " N\u00b7m", digits: 1 } };
@@ -52,4 +52,17 @@ test("two forces are compared in the unit shown, each by its own body weight", (
   const pounds = voice("absolute", ".", POUNDS);
   assert.equal(viz.compared(pounds, { newtons: 1444.82216, weight: 500 }, then, "before"), "100 lbf 44 % more");
   assert.equal(viz.compared(voice(), { newtons: 2000, weight: 1000 }, then, "start"), "same");
+  assert.equal(viz.compared(voice("BW", ","), { newtons: 2390, weight: 500 }, then, "start"), "2,78 BW, 2,4 times");
+  assert.equal(viz.compared(voice(), { newtons: 8650, weight: 500 }, then, "start"), "15.30 BW, 9 times");
+});
+
+test("growth is said in times from twice on, whole ones from five on; what is not above nothing never is", () => {
+  const told = (before, after) => { const { way, hole } = viz.changeOf(voice(), before, after); return [way, ...Object.values(hole)]; };
+  assert.deepEqual(told(1, 1.99), ["more", "99 %"]);
+  assert.deepEqual(told(1, 2), ["times", "2"]);
+  assert.deepEqual(told(1, 4.96), ["times", "5"]);
+  assert.deepEqual(told(1, 4.6), ["times", "4.6"]);
+  assert.deepEqual(told(1, 5.4), ["times", "5"]);
+  assert.deepEqual(told(1, 0.12), ["less", "88 %"]);
+  assert.deepEqual(told(-1, -3), ["less", "200 %"]);
 });

@@ -69,7 +69,20 @@
 
     megapascals(pascals) { return `${this.number(pascals * 1e-6, 2)} MPa`; }
 
+    /** So many times, whole from ``whole`` on, else with one decimal where it is not nought. */
+    times(ratio, whole) { return this.number(ratio, ratio >= whole || Math.round(ratio * 10) % 10 === 0 ? 0 : 1); }
+
     percent(share) { return `${this.number(100 * share, 0)} %`; }
+  };
+
+  /* Growth to so many times and more is said in times, from WHOLE_FROM on in whole ones: as words/change.py says it. */
+  const TIMES_FROM = 2, WHOLE_FROM = 5;
+
+  /** How a number differs from an earlier one: way, "less", "more" or "times", and its hole in words. */
+  viz.changeOf = (voice, before, after) => {
+    const ratio = after / before;
+    if (before > 0 && ratio >= TIMES_FROM) return { way: "times", hole: { times: voice.times(ratio, WHOLE_FROM) } };
+    return { way: after < before ? "less" : "more", hole: { share: voice.percent(Math.abs((after - before) / before)) } };
   };
 
   /** How two forces compare, in the unit shown: then and now {newtons, weight}; since: "start" or "before". */
@@ -79,6 +92,7 @@
     if (share < 0.005) return voice.say(`page.change.same_${since}`);
     const by = Math.abs(a - b);
     const size = voice.unit === "BW" ? voice.bodyWeights(by) : voice.absolute(by * voice.units.force.size);
-    return voice.say(`page.change.${a < b ? "less" : "more"}_${since}`, { size, share: voice.percent(share) });
+    const { way, hole } = viz.changeOf(voice, b, a);
+    return voice.say(`page.change.${way}_${since}`, { size, ...hole });
   };
 })(globalThis.viz ??= {});

@@ -18,8 +18,8 @@
 
   /** How much a second number is off a first one, in words. */
   viz.change = (voice, [before, after]) => {
-    const share = voice.percent(Math.abs(after - before) / Math.abs(before));
-    return voice.say(after < before ? "page.question.less" : "page.question.more", { share });
+    const { way, hole } = viz.changeOf(voice, before, after);
+    return voice.say(`page.question.${way}`, hole);
   };
 
   /** What was found for a question, in one sentence. */
@@ -29,7 +29,9 @@
       const joint = rows[rows.length - 1];
       const [before, after] = viz.pair(voice, joint, weights);
       const [a, b] = joint.values;
-      return voice.say(q.told, { before, after, share: voice.percent(Math.abs(b - a) / a) });
+      const { way, hole } = viz.changeOf(voice, a, b);
+      const told = way === "times" ? "page.question.it_multiplies" : q.told;
+      return voice.say(told, { before, after, ...hole });
     }
     const name = voice.say(q.found.name);
     const [before, after] = viz.pair(voice, q.found, q.found.values.length > 1 ? weights : [weights[1]]);
