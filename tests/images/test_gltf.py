@@ -224,7 +224,8 @@ def test_arrows_are_called_as_in_pictures(tmp_path: Path, lean: Read) -> None:
     assert {"Crutch pushes the hand up, left", "Crutch pushes the hand up, right"} <= set(names)
 
 
-def test_bags_are_there_while_there_is_something_in_them(tmp_path: Path) -> None:
+def test_bags_and_gripping_hands_are_there_while_there_is_something_in_them(tmp_path: Path) -> None:
+    """Bones of hands by their scale; hands of skin, drawn into the wrist, by their weight."""
     scene = load_scene("bag-sides")
     write_gltf(scene, tmp_path / "bags.glb", "x")
     found, plan = Read(tmp_path / "bags.glb"), compose(scene, solve_scene(scene))
@@ -237,7 +238,15 @@ def test_bags_are_there_while_there_is_something_in_them(tmp_path: Path) -> None
             there = side in plan.held_at(k)
             assert found.at(name, "scale", end - 0.2) == pytest.approx(np.full(3, float(there)))
             seen.add(there)
+            for group, kept in (("gripping", there), ("open", not there)):
+                assert found.at(f"{side} hand, {group}", "weights", end - 0.2) == [float(not kept)]
     assert seen == {True, False}
+    for k, node in enumerate(found.file.nodes):
+        if (node.extras or {}).get("group") in ("hand", "hand_grip") and node.skin is None:
+            found.names["bone"] = k
+            for step, end in enumerate(ends):
+                grips = node.extras["side"] in plan.held_at(step)
+                assert found.at("bone", "scale", end - 0.2)[0] == float(grips == (node.extras["group"] == "hand_grip"))
 
 
 def test_several_bodies_are_several_scenes(tmp_path: Path) -> None:

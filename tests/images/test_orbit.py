@@ -20,6 +20,7 @@ from viz3d.output.orbit_shot import ShotInWindow
 from viz3d.output.overlay import see_through
 from viz3d.output.solid_arrows import METRES_PER_WEIGHT, POINT
 from viz3d.scene.reader import load_scene
+from viz3d.shapes.body_shell import GRIP, HANDS
 from viz3d.solution.script import solve_scene
 from viz3d.stage.beside import stand_beside
 from viz3d.stage.crop import reach_of
@@ -306,6 +307,28 @@ def test_a_person_in_clothes_has_a_window_on_the_hip() -> None:
         assert (np.abs(np.diff(orbit.pixels()[:, 400:700].astype(int), axis=1)).max(axis=-1) > 20).mean() > 0.005
     finally:
         orbit.close()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("dress", ["anatomy", "patient"])
+def test_a_hand_grips_a_bag_only_while_there_is_something_in_it(dress: str) -> None:
+    """The other hand of skin is a point, and its bones are not seen."""
+    gl.require()
+    orbit = make_orbit(load_scene("bag-sides", [f"picture.dress={dress}"]), "bag-sides.toml")
+    shot, plan = solid(orbit), orbit.plan
+    worn = [] if shot.clothes is None else [(shell, mesh) for shell, _, mesh in shot.clothes._worn]
+    ((shell, mesh),) = [(s, m) for s, m in worn if s.hands is not None] or [(orbit.shots[0].figure.shell, shot.skin[1])]
+    for step in range(3):
+        orbit.to_step(step)
+        held = plan.held_at(orbit.row)
+        for number, (side, group) in enumerate(HANDS, 1):
+            size = np.ptp(np.asarray(mesh.points)[shell.hands == number], axis=0).max()
+            assert (size > 0.05) == ((side in held) == (group == GRIP))
+        hands = {(s.side, key.split("/")[0].split()[1]): actor for key, s, actor, _ in shot.parts if s.link == "hand"}
+        for (side, group), actor in hands.items():
+            assert actor.GetVisibility() == ((side in held) == (group == GRIP))
+        assert bool(hands) == (dress == "anatomy")
+    orbit.close()
 
 
 def test_without_a_display_it_says_what_else_works(run: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> None:

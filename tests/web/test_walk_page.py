@@ -31,6 +31,7 @@ def test_a_walk_s_table_is_its_cycle() -> None:
     grid = table.grids[0]
     assert [axis.word for axis in grid.axes] == [PHASE]
     assert table.error < 0.005
+    assert grid.start[PHASE] == pytest.approx(0.14, abs=0.02)  # at the peak: at the heel strike there is little to see
     link = grid.columns["link right_foot"][1]
     assert link[0] == pytest.approx(link[-1], abs=1e-6)
     assert np.ptp(link[:, 0]) > 0.4

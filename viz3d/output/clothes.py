@@ -52,7 +52,7 @@ class Worn:
 def worn_by(clothed: Clothed) -> Iterator[Worn]:
     """Everything that a person in clothes is seen in."""
     for name, shell in clothed.surfaces.items():
-        yield Worn(name, replace(shell, triangles=shell.gripping, hands=None), clothed.shade[name])
+        yield Worn(name, shell, clothed.shade[name])
 
 
 def beside_hips(plan: Plan, figure: Figure) -> Plan:

@@ -14,10 +14,9 @@ import numpy as np
 import pygltflib as g
 
 from viz3d.arrays import Array
-from viz3d.output.clothes import Openings, Worn, worn_by
+from viz3d.output.clothes import Worn
 from viz3d.output.dressed import PANE
 from viz3d.output.gltf_file import GltfFile
-from viz3d.shapes.clothing import Clothed
 from viz3d.stage.palette import rgb
 
 _THIN = 0.16
@@ -26,24 +25,8 @@ _ROUGH = 0.9
 _WHITE = (1.0, 1.0, 1.0)
 
 
-def clothes_in_file(
-    out: GltfFile, clothed: Clothed, skin: int, openings: Openings, colours: dict[str, str]
-) -> list[int]:  # fmt: skip
-    """Write what a person is seen in; the nodes.
-
-    Parameters
-    ----------
-    skin : binds to all links in their rest frames.
-    """
-    nodes = []
-    for worn in worn_by(clothed):
-        mesh = _mesh(out, *openings.opened(worn), colours)
-        nodes.append(out.node(worn.name.replace("_", " "), mesh=mesh, skin=skin, extras={"worn": worn.name}))
-    return nodes
-
-
-def _mesh(out: GltfFile, worn: Worn, clear: Array, colours: dict[str, str]) -> int:
-    """One garment: what is closed, and what is seen through, ``clear`` (V,)."""
+def garment(out: GltfFile, worn: Worn, clear: Array, colours: dict[str, str]) -> int:
+    """One garment: what is closed, and what is seen through, ``clear`` (V,); its mesh, bound to four links a vertex."""
     shell, clear = worn.shell, clear[:, None]
     cloth = worn.colours(colours[worn.name])
     seen = cloth + PANE * clear * (np.array(rgb(colours["pane"])) - cloth)

@@ -11,6 +11,7 @@ of the hip that is talked about are there, and no muscles, which would hide thei
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -20,11 +21,12 @@ from scipy.spatial.transform import Rotation
 from viz3d.arrays import Array, Frames
 from viz3d.body.names import other_side
 from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
-from viz3d.output.clothes import Openings
+from viz3d.output.clothes import Openings, worn_by
 from viz3d.output.flesh import vertex_colours
 from viz3d.output.gltf_buffer import strongest
-from viz3d.output.gltf_clothes import clothes_in_file
+from viz3d.output.gltf_clothes import garment
 from viz3d.output.gltf_file import VARIANTS, GltfFile, linear
+from viz3d.output.gltf_hands import PieceOfSkin, pieces_of
 from viz3d.output.solid_arrows import (
     HEAD,
     METRES_PER_WEIGHT,
@@ -35,7 +37,7 @@ from viz3d.output.solid_arrows import (
     arrow_pose,
     continuous,
 )
-from viz3d.output.views import at_hip, is_held
+from viz3d.output.views import at_hip, held_ever, is_held
 from viz3d.output.window import baked_colours
 from viz3d.shapes.build import Shape
 from viz3d.shapes.clothing import Clothed
@@ -80,11 +82,12 @@ class FigureInFile:
             place, turn = _places(plan.frames[link])
             self.links[link] = out.node(link, root, translation=place[-1].tolist(), rotation=turn[-1].tolist())
             self._moving += [(self.links[link], "translation", place, True), (self.links[link], "rotation", turn, True)]
+        helds = held_ever(plan)
         for key, shape in self.figure.shapes.items():
-            if belongs(key, shape, plan.aids) and self._seen(key, shape):
+            if self._seen(key, shape) and any(belongs(key, shape, held) for held in helds):
                 self._bone(key, shape)
         clothed = self.figure.clothed
-        skins = [self._skin()] if clothed is None else self._clothes(clothed)
+        skins = self._skin() if clothed is None else self._clothes(clothed)
         worked = [m for m in plan.muscles if m.name in self.figure.muscles and not m.rests and clothed is None]
         muscles = [self._muscle(m) for m in worked]
         self._arrows(root)
@@ -126,10 +129,8 @@ class FigureInFile:
             self._come_and_go(node, shape, key)
 
     def _come_and_go(self, node: int, shape: Shape, key: str) -> None:
-        """A bag or a backpack is there only while there is something in it."""
-        if shape.link != "bag" and not key.startswith("backpack/"):
-            return
-        there = np.array([shape.side in self.plan.held_at(i) for i in range(len(self.plan))], dtype=float)
+        """A bag or a backpack is there only while there is something in it, and so is the hand that grips it."""
+        there = np.array([belongs(key, shape, self.plan.held_at(i)) for i in range(len(self.plan))], dtype=float)
         if not there.all():
             scale = np.repeat(there[:, None], 3, axis=1)
             self.out.file.nodes[node].scale = scale[-1].tolist()
@@ -183,23 +184,45 @@ class FigureInFile:
 
     # ---- skin and muscles -------------------------------------------------------------------------------
 
-    def _skin(self) -> int:
-        """The body's outline, bent by up to four links a vertex; its node stands beside the root."""
-        shell, out = self.figure.shell, self.out
+    def _skin(self) -> list[int]:
+        """The body's outline, bent by up to four links a vertex, and its hands; their nodes stand beside the root."""
+        shell = self.figure.shell
+        bound = self._bound("body outline", shell.links, shell.rest)
+        return [self._outline(piece, bound) for piece in pieces_of(shell, self.plan)]
+
+    def _outline(self, piece: PieceOfSkin, bound: int) -> int:
+        shell, out = piece.shell, self.out
         joints, weights = strongest(shell.weights, _BONES_PER_VERTEX)
+        name = piece.name if piece.side else "body outline"
         mesh = out.mesh(
-            "body outline", shell.points, shell.normals, shell.gripping,
+            name, shell.points, shell.normals, shell.triangles,
             out.material("skin", rgb(self.theme.colours["shell_fill"]), 0.22),
             JOINTS_0=out.buffer.add(joints.astype("u2"), g.VEC4, g.ARRAY_BUFFER),
             WEIGHTS_0=out.buffer.add(weights.astype("f4"), g.VEC4, g.ARRAY_BUFFER),
         )  # fmt: skip
-        return out.node("body outline", mesh=mesh, skin=self._bound("body outline", shell.links, shell.rest))
+        return self._bent(piece, name, mesh, shell.points, bound)
+
+    def _bent(self, piece: PieceOfSkin, name: str, mesh: int, points: Array, bound: int, **extras: str) -> int:
+        """The node of a piece of skin, whose mesh has these points in the neutral stance."""
+        if piece.gone is None:
+            return self.out.node(name, mesh=mesh, skin=bound, extras=extras)
+        piece.come_and_go(self.out, mesh, points)
+        node = self.out.node(name, mesh=mesh, skin=bound, extras=extras | {"group": piece.group, "side": piece.side})
+        self._moving.append((node, "weights", piece.gone[:, None], False))
+        return node
 
     def _clothes(self, clothed: Clothed) -> list[int]:
         """Skin, hair and clothes, bent as the outline is; their nodes stand beside the root."""
         shell = next(iter(clothed.surfaces.values()))
-        bound = self._bound("worn", shell.links, shell.rest)
-        return clothes_in_file(self.out, clothed, bound, self._openings(), self.theme.colours)
+        bound, openings = self._bound("worn", shell.links, shell.rest), self._openings()
+        nodes = []
+        for worn in worn_by(clothed):
+            for piece in pieces_of(worn.shell, self.plan):
+                part, clear = openings.opened(replace(worn, shell=piece.shell, shade=worn.shade[piece.kept]))
+                mesh = garment(self.out, part, clear, self.theme.colours)
+                name = piece.name if piece.side else worn.name.replace("_", " ")
+                nodes.append(self._bent(piece, name, mesh, part.shell.points, bound, worn=worn.name))
+        return nodes
 
     def _openings(self) -> Openings:
         """Where clothes are seen through: at the hip, and where arrows stand at the end of each step and on the way."""

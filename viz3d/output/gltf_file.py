@@ -143,13 +143,15 @@ class GltfFile(GltfParts):
     def morph(self, mesh: int, targets: list[dict[str, Array]]) -> None:
         """Ways in which a mesh may change: attribute -> what is added to it (V, 3 or 4) for a weight of one."""
         kinds = {3: g.VEC3, 4: g.VEC4}
-        self.file.meshes[mesh].primitives[0].targets = [
+        written = [
             {
                 name: self.buffer.add(v.astype("f4"), kinds[v.shape[1]], g.ARRAY_BUFFER, bounds=name == "POSITION")
                 for name, v in one.items()
             }
             for one in targets
         ]
+        for primitive in self.file.meshes[mesh].primitives:
+            primitive.targets = written
         self.file.meshes[mesh].weights = [0.0] * len(targets)
 
     def variant(self, name: str) -> int:

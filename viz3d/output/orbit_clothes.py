@@ -19,6 +19,7 @@ from viz3d.output.window import Window, bytes_of, reshape
 from viz3d.shapes.clothing import Clothed
 from viz3d.shapes.surface import Surface
 from viz3d.stage.camera import Camera
+from viz3d.stage.plan import Plan
 
 _WHOLE = (0.0, 0.0, 1e6, 1e6)
 """An opening that nothing lies outside of."""
@@ -76,12 +77,12 @@ class ClothesInWindow:
         """Everything that may be hidden."""
         return [*(actor for _, actor, _ in self._worn), *self.panes]
 
-    def show(self, frames: dict[str, Array], row: int, seen: bool, opened: bool) -> None:
-        """Bring it to a row of the links' frames; ``opened``: with the window on the hip."""
-        now = {name: frame[row : row + 1] for name, frame in frames.items()}
+    def show(self, plan: Plan, row: int, seen: bool, opened: bool) -> None:
+        """Bring it to a row of the plan; ``opened``: with the window on the hip."""
+        now, empty = {name: frame[row : row + 1] for name, frame in plan.frames.items()}, plan.empty_hands(row)
         for shell, actor, mesh in self._worn:
             actor.SetVisibility(seen)
             if seen:
-                reshape(mesh, *shell.posed(now, 0))
+                reshape(mesh, *shell.posed(now, 0, empty))
         for pane in self.panes:
             pane.SetVisibility(seen and opened)

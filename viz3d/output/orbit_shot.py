@@ -16,7 +16,7 @@ from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobar
 from viz3d.output.flesh import Flesh
 from viz3d.output.orbit_clothes import ClothesInWindow, Opening
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, SHORTEST, arrow_parts, arrow_pose
-from viz3d.output.views import at_hip, is_held
+from viz3d.output.views import at_hip, held_ever, is_held
 from viz3d.output.window import Window, baked_colours, reshape, unlight
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure, belongs
@@ -48,8 +48,9 @@ class ShotInWindow:
         self.over = int(self.clothes is not None)
         self.parts: list[tuple[str, Shape, Any, Any]] = []
         self.isobars = window.add_lines(self.over, 1.5)
+        helds = held_ever(plan)
         for key, shape in figure.shapes.items():
-            if belongs(key, shape, plan.aids) and self._is_seen(key, shape):
+            if self._is_seen(key, shape) and any(belongs(key, shape, held) for held in helds):
                 self._part(key, shape)
         self.flesh = Flesh(window, self.over, plan, theme.colours, figure, plan.muscles)
         for actor in self.flesh.actors if self.clothes is not None else ():
@@ -124,7 +125,7 @@ class ShotInWindow:
         plan, held = self.plan, self.plan.held_at(row)
         for key, shape, actor, mesh in self.parts:
             actor.user_matrix = self._frame(shape.link_among(plan.frames), row, joint)
-            there = belongs(key, shape, held if shape.link != "hand" else plan.aids)
+            there = belongs(key, shape, held)
             layer = "bones" in layers or (self.clothes is not None and is_held(key, shape))
             actor.SetVisibility(layer and there and (not joint or self._at_joint(shape)))
             if shape.name in BENDING:
@@ -148,12 +149,12 @@ class ShotInWindow:
     def _outside(self, row: int, seen: bool, opened: bool) -> None:
         """Clothes with their window, or the outline."""
         if self.clothes is not None:
-            self.clothes.show(self.plan.frames, row, seen, opened)
+            self.clothes.show(self.plan, row, seen, opened)
         if self.skin is not None:
             actor, mesh = self.skin
             actor.SetVisibility(seen)
             if seen:
-                reshape(mesh, *self.figure.shell.posed(self.plan.frames, row))
+                reshape(mesh, *self.figure.shell.posed(self.plan.frames, row, self.plan.empty_hands(row)))
 
     def _at_joint(self, shape: Shape) -> bool:
         """True for what is looked at from close by: the pelvis and the thigh bone of the stance leg."""

@@ -112,7 +112,7 @@ class BodyOnPage:
         """A piece of the body's outline, bent by up to four links a vertex; its node stands beside the root."""
         name = "body outline" if side == "middle" else f"{side} {group} outline"
         mesh = self.parts.mesh(
-            name, shell.points, shell.normals, shell.gripping,
+            name, shell.points, shell.normals, shell.triangles,
             self.parts.material("skin", (1.0, 1.0, 1.0), 0.22),
             bound=Bound(*strongest(shell.weights, _BONES_PER_VERTEX)),
         )  # fmt: skip
@@ -124,7 +124,7 @@ class BodyOnPage:
         for worn in worn_by(clothed):
             shell = worn.shell
             mesh = self.parts.mesh(
-                worn.name, shell.points, shell.normals, shell.gripping,
+                worn.name, shell.points, shell.normals, shell.triangles,
                 self.parts.material("bone", (1.0, 1.0, 1.0)), linear(worn.colours(_BARE)), Bound(*worn.bound()),
             )  # fmt: skip
             skin = self.parts.skin(worn.name, [self.links[n] for n in shell.links], shell.rest)

@@ -13,7 +13,7 @@ from viz3d.stage.canvas import Canvas
 from viz3d.stage.card_boxes import FIGURE, FREE_BODY, SOCKET
 from viz3d.stage.crop import PELVIS
 from viz3d.stage.drawing import Box
-from viz3d.stage.plan import CARRIED_THINGS
+from viz3d.stage.plan import CARRIED_THINGS, Plan
 
 MAIN = "main"
 _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
@@ -107,6 +107,12 @@ def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
         return sheet.plan.aids.get(shape.side) == "bag"
     carried = shape.link == "bag" or key.startswith("backpack/")
     return carried and sheet.plan.aids.get(shape.side) in CARRIED_THINGS
+
+
+def held_ever(plan: Plan) -> list[dict[str, str]]:
+    """Everything that hands and back hold at once in some frame, each once."""
+    found = {tuple(sorted(plan.held_at(i).items())) for i in range(len(plan))}
+    return [dict(held) for held in sorted(found)]
 
 
 def seen_through(sheet: Canvas, view: View, shape: Shape) -> bool:

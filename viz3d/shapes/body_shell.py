@@ -24,7 +24,7 @@ import numpy as np
 from scipy import sparse
 from scipy.spatial import cKDTree
 
-from viz3d.arrays import Array
+from viz3d.arrays import Array, Flags, Frames
 from viz3d.body.landmarks import drawn
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
@@ -73,13 +73,21 @@ class Shell:
     def _sparse(self) -> sparse.csr_matrix:
         return sparse.csr_matrix(self.weights)
 
-    @property
-    def gripping(self) -> Triangles:
-        """The triangles of a skin whose hands hold whatever they may hold."""
+    def of_hands(self, some: Collection[tuple[str, str]]) -> Flags:
+        """(T,) True for the triangles of some hands, (side, group), of a skin that has both of a side."""
         if self.hands is None:
-            return self.triangles
-        spare = np.isin(self.hands, [1 + HANDS.index((side, OPEN)) for side in SIDES])
-        return np.asarray(self.triangles[~spare[self.triangles].any(axis=1)])
+            return np.zeros(len(self.triangles), dtype=bool)
+        numbers = [1 + HANDS.index(hand) for hand in some]
+        return np.asarray(np.isin(self.hands, numbers)[self.triangles].any(axis=1))
+
+    def part(self, wanted: Flags) -> tuple[Shell, Frames]:
+        """The shell of some of its triangles (T,) alone, and which vertices it keeps."""
+        kept, triangles = np.unique(self.triangles[wanted], return_inverse=True)
+        made = dataclasses.replace(
+            self, points=self.points[kept], normals=self.normals[kept], weights=self.weights[kept], hands=None,
+            triangles=triangles.reshape(-1, 3).astype(self.triangles.dtype),
+        )  # fmt: skip
+        return made, kept.astype(np.intp)
 
     def posed(self, frames: dict[str, Array], index: int, empty: Collection[str] = ()) -> tuple[Array, Array]:
         """Points and unit normals, (V, 3) each, for one situation of posed link frames.

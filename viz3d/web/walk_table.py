@@ -54,9 +54,16 @@ def walk_grid(scene: Scene, step: int) -> Grid:
     axes = [Dial(PHASE, (), nodes)]
     columns = {name: alone(name, values, axes) for name, values in state.columns.items()}
     lune = lune_rows(solved) if scene.model.pressure == LUNE else None
+    joint = solved.load.joint_magnitude
+    start = {PHASE: _opening(scene, nodes, joint)}
+    return Grid(own_hand(scene), axes, state, columns, start, lune, float(np.nanmax(joint)))
+
+
+def _opening(scene: Scene, nodes: Array, joint: Array) -> float:
+    """The phase that a page opens at: the scene's, or, where that is the heel strike, with next to nothing on the hip
+    yet, that of the highest joint force (N,) of a cycle's phases (N,)."""
     assert scene.walk is not None
-    most = float(np.nanmax(solved.load.joint_magnitude))
-    return Grid(own_hand(scene), axes, state, columns, {PHASE: scene.walk.phase}, lune, most)
+    return scene.walk.phase or float(nodes[np.nanargmax(joint)])
 
 
 def _at(scene: Scene, phases: Array, step: int) -> Solved:

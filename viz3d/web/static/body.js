@@ -9,14 +9,19 @@
 
   /** Skin: nearly clear where it faces us, a soft line where it turns away. */
   const rim = () => {
-    const paint = new THREE.MeshPhongMaterial({ transparent: true, depthWrite: false, shininess: 0 });
+    const paint = new THREE.MeshBasicMaterial({ transparent: true, depthWrite: false });
     const edge = { value: viz.tint("#000") };
     paint.onBeforeCompile = (shader) => {
       shader.uniforms.edge = edge;
+      const placed = shader.vertexShader.replace("#include <defaultnormal_vertex>", `#include <defaultnormal_vertex>
+        vec3 n = normalize(transformedNormal);
+        vNormal = n;
+        lit = ${viz.shade()};`);
+      shader.vertexShader = `varying vec3 vNormal; varying vec3 lit;\n${placed}`;
       const drawn = shader.fragmentShader.replace("#include <opaque_fragment>", `
         float away = pow(1.0 - abs(normalize(vNormal).z), 2.6);
-        gl_FragColor = vec4(mix(outgoingLight, edge, away), 0.10 + 0.52 * away);`);
-      shader.fragmentShader = `uniform vec3 edge;\n${drawn}`;
+        gl_FragColor = vec4(mix(outgoingLight * lit, edge, away), 0.10 + 0.52 * away);`);
+      shader.fragmentShader = `uniform vec3 edge; varying vec3 lit;\n${drawn}`;
     };
     return [paint, (colours) => {
       edge.value.set(colours.shell_rim);

@@ -3,7 +3,7 @@
 
 ((viz) => {
   const { $ } = viz;
-  const [SOON, QUIET] = [150, 300]; /* ms until captions are judged, until the scene is kept */
+  const [SOON, QUIET] = [400, 300]; /* ms until captions are judged, until the scene is kept */
 
   /** The step that is seen after an edit of steps; undefined after other edits. */
   viz.seenAfter = ({ do: what, at, to }, count) => ({

@@ -3,7 +3,7 @@
 
 ((viz) => {
   const [COARSE, FINE] = [1, 2]; /* dots to a pixel: without smoothed edges, and twice as fine, which smooths them */
-  const [REST, QUICK] = [160, 24]; /* ms without motion until the fine picture; ms that it may take to be always drawn */
+  const [REST, QUICK] = [450, 24]; /* ms without motion until the fine picture; ms that it may take to be always drawn */
   const TIMED = 3; /* fine pictures that are timed, at most */
   const [SKY, GROUND, AROUND] = [0xffffff, 0xb8ad98, 0.5 * Math.PI]; /* a surface sends back a share of the light over pi */
   const LIGHTS = [[0xfff6e8, 0.58 * Math.PI, [0.45, 0.85, 1]], [0xecebea, 0.14 * Math.PI, [-0.9, 0.15, 0.6]]];
@@ -18,6 +18,16 @@
       light.position.set(...place);
       camera.add(light);
     }
+  };
+
+  /** How much of each colour a surface sends back with its normal n, in GLSL: what the lamps below do, point for point;
+      for skin, which is worked out at its corners and not at every dot. */
+  viz.shade = () => {
+    const three = (some) => `vec3(${some.map((x) => x.toFixed(5)).join(", ")})`;
+    const share = (hex, strength) => three(glow(hex).toArray().map((x) => x * strength / Math.PI));
+    const lamps = LIGHTS.map(([colour, strength, place]) => `${share(colour, strength)} * max(dot(n, normalize(${three(place)} - viewMatrix[3].xyz)), 0.0)`); /* a lamp shines on the world's middle */
+    const sky = `mix(${share(GROUND, AROUND)}, ${share(SKY, AROUND)}, 0.5 * dot(n, (viewMatrix * vec4(0.0, 1.0, 0.0, 0.0)).xyz) + 0.5)`;
+    return [sky, ...lamps].join(" + ");
   };
 
   /** A figure in a canvas. told: what the page knows; glb: the bodies' file as bytes; throws without WebGL. */
