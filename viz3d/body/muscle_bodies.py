@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +22,8 @@ from viz3d.tables import read_toml
 
 _APART = 5.0
 """Fibres of a narrow muscle begin about so far from each other, mm."""
+_RUN_OUT = 10.0
+"""How wide a groove beside a muscle is filled, mm, where its row says nothing."""
 _FAN = (13, 4)
 """Columns along the crest, and rows from it downwards, of a muscle that arises from an area."""
 
@@ -33,7 +36,8 @@ class MuscleBody:
     frame, metres: where J columns of fibres in R rows begin and end, the first row outermost. ``belly`` m²; ``thin``:
     half the tendon's thickness, m; ``tendon`` share of the length, ``root`` that of the tendon at the origin; ``bulge``
     (3,) how far the middle stands off the straight line, pelvis frame, m. ``faint``: drawn see-through where it rests,
-    instead of not at all.
+    instead of not at all. ``run_out``: how wide a groove beside it is filled, m. ``common``: a tendon that the muscles
+    of these lines share, from the pelvis to where it parts.
     """
 
     name: str
@@ -46,6 +50,8 @@ class MuscleBody:
     bulge: Array
     faint: bool
     root: float = 0.0
+    run_out: float = 0.0
+    common: bool = False
 
     @property
     def words(self) -> str:
@@ -55,11 +61,12 @@ class MuscleBody:
 
 @dataclass(frozen=True)
 class BodyLines:
-    """The lines of the muscle set that one drawn muscle stands for, the same in everybody."""
+    """The lines of the muscle set that one drawn muscle stands for, or share a tendon, the same in everybody."""
 
     name: str
     lines: tuple[int, ...]
     faint: bool
+    common: bool
 
 
 @lru_cache
@@ -67,10 +74,11 @@ def body_lines() -> tuple[BodyLines, ...]:
     """What every drawn muscle stands for, the deepest first."""
     names = [line.name for line in muscle_lines()]
     rows = read_toml("viz3d.body.tables", "muscle_bodies.toml")
-    return tuple(
-        BodyLines(name, tuple(names.index(n) for n in row["lines"]), row.get("at_rest", "") == "faint")
-        for name, row in rows.items()
-    )
+    out = []
+    for name, row in rows.items():
+        lines = tuple(names.index(n) for n in row["lines"])
+        out.append(BodyLines(name, lines, row.get("at_rest", "") == "faint", common="end_from_start" in row))
+    return tuple(out)
 
 
 def hip_centre(body: Body, hip: Hip) -> Array:
@@ -81,28 +89,36 @@ def hip_centre(body: Body, hip: Hip) -> Array:
 def muscle_bodies(body: Body, hip: Hip) -> list[MuscleBody]:
     """Every drawn muscle of one person and hip, the deepest first."""
     starts, ends = (points[0] for points in muscle_points(body, hip))
-    centre, area, out = hip_centre(body, hip), cross_sections(), []
-    size = float(pelvis_frame(body).size[0])
+    area, out = cross_sections(), []
     rows = read_toml("viz3d.body.tables", "muscle_bodies.toml")
     for of in body_lines():
         row, lines = rows[of.name], of.lines
-        start, end = (
-            points[list(lines)].mean(axis=0) + size * np.array(row.get(key, [0.0, 0.0, 0.0]))
-            for points, key in ((starts, "start_shift"), (ends, "end_shift"))
-        )
-        pull = end + centre - start
-        if isinstance(row["origin"], str):
-            first = region_places(row["origin"], body, *_FAN)[0]
-        else:
-            first = _places(start, pull, row["origin"], row["along"])
-        last = _places(end, pull, row["end"], row["end_along"], first.shape[:2])
-        belly = row.get("share", 1.0) * drawn()["belly_share"] * float(area[list(lines)].sum())
+        first, last = _ends(of, row, body, hip, *(points[list(lines)].mean(axis=0) for points in (starts, ends)))
+        share = 0.0 if of.common else row.get("share", 1.0)
+        belly = share * drawn()["belly_share"] * float(area[list(lines)].sum())
         bulge = np.array(row.get("bulge", [0.0, 0.0, 0.0])) * 1e-3
-        matched = _matched(first, last, pull)
-        thin = row["end"][1] * 1e-3
-        root = row.get("root", 0.0)
-        out.append(MuscleBody(of.name, lines, first, matched, belly, thin, row["tendon"], bulge, of.faint, root))
+        thin, run_out = 1e-3 * row["end"][1], 1e-3 * row.get("run_out", _RUN_OUT)
+        out.append(MuscleBody(
+            of.name, lines, first, last, belly, thin, row["tendon"], bulge, of.faint, row.get("root", 0.0), run_out,
+            of.common,
+        ))  # fmt: skip
     return out
+
+
+def _ends(of: BodyLines, row: dict[str, Any], body: Body, hip: Hip, start: Array, end: Array) -> tuple[Array, Array]:
+    """Where a body's fibres begin, pelvis frame, and end, thigh frame, (J, R, 3) each, from its lines' ends (3,), m."""
+    centre, size = hip_centre(body, hip), float(pelvis_frame(body).size[0])
+    start, end = (at + size * np.array(row.get(key, [0.0, 0.0, 0.0])) for at, key in
+                  ((start, "start_shift"), (end, "end_shift")))  # fmt: skip
+    if of.common:
+        end = start + size * np.array(row["end_from_start"]) - centre
+    pull = end + centre - start
+    if isinstance(row["origin"], str):
+        first = region_places(row["origin"], body, *_FAN)[0]
+    else:
+        first = _places(start, pull, row["origin"], row["along"])
+    last = _places(end, pull, row["end"], row["end_along"], first.shape[:2])
+    return first, _matched(first, last, pull)
 
 
 def _places(

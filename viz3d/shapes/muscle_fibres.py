@@ -33,6 +33,8 @@ _ATTACHED = 25.0
 """Ends no further than this from a bone are fixed to it, mm."""
 _EDGE = 0.42
 """Share of the thickness that a fan loses at its edges."""
+_POINT, _TAPERED = 0.3, 0.12
+"""A tendon that begins or ends on no bone is so thick there, a share of its thickness, and whole so far along."""
 _SUNK, _FLAT = 0.15, 0.7
 """Ends lie so far off the bone, and are so thick at the last, shares of half a tendon's thickness."""
 
@@ -138,7 +140,7 @@ class Spheres:
         nearest = distance_transform_edt(owner < 0, return_distances=False, return_indices=True)
         sphere = owner[tuple(nearest)]
         away = np.linalg.norm(places - self.centres[sphere], axis=-1) - self.radii[sphere]
-        band = np.abs(away) < 2.0 * step
+        band = (away > -2.0 * step) & (away < 4.0 * step)
         far, near = self.tree.query(places[band], k=8)
         gap = far - self.radii[near]
         low = gap.min(axis=1)
@@ -171,10 +173,16 @@ def lay_fibres(
     """
     longest = float(np.linalg.norm(end - start, axis=-1).max())
     share = np.linspace(0.0, 1.0, max(25, int(longest / _STATION)))
+    loose = [
+        tendinous > 0.0 and float(bone.tree.query(places.reshape(-1, 3))[0].mean()) > _ATTACHED
+        for places, tendinous in ((start, root), (end, tendon))
+    ]
     start, end = (_on_bone(places, thin, bone) for places in (start, end))
     line = start[:, :, None, :] + share[:, None] * (end - start)[:, :, None, :]
     line = line + np.sin(np.pi * share)[:, None] * bulge
     radius = _radii(line, belly, thin, tendon, root)
+    for one, far in zip(loose, (share, 1.0 - share), strict=True):
+        radius = radius * (np.clip(_POINT + (1.0 - _POINT) * far / _TAPERED, 0.0, 1.0) if one else 1.0)
     needed = np.repeat(radius[:, None, :], line.shape[1], axis=1).reshape(-1)
     flat, moved = line.reshape(-1, 3), np.zeros((line.size // 3, 3))
     for k in range(_ROUNDS):
@@ -204,11 +212,16 @@ def _evened(moved: Array) -> Array:
     return out
 
 
+def belly_share(along: Array, tendon: float, root: float) -> Array:
+    """How far along the belly, 0 to 1, places are that lie ``along`` (...) the whole muscle; tendon alone has none."""
+    return np.asarray(np.clip((along - root) / max(1.0 - tendon - root, 1e-9), 0.0, 1.0))
+
+
 def _radii(line: Array, belly: float, thin: float, tendon: float, root: float) -> Array:
     """Half the muscle's thickness at every station of every column, (J, S) mm: ``belly`` mm² where it is fullest."""
     columns, _, stations = line.shape[:3]
     share = np.linspace(0.0, 1.0, stations)
-    fleshy = np.clip((share - root) / (1.0 - tendon - root), 0.0, 1.0)
+    fleshy = belly_share(share, tendon, root)
     first = 0.03 if root == 0.0 else 0.0
     full = np.sin(np.pi * np.clip(first + (1.0 - first) * fleshy, 0.0, 1.0) ** 0.85) ** 0.7
     width = np.linalg.norm(np.diff(line.mean(axis=1), axis=0), axis=-1).sum(axis=0)

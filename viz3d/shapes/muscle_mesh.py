@@ -25,15 +25,17 @@ from viz3d.body.person import Body
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
 from viz3d.shapes.finish import closed_at, lighter
-from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, lay_fibres
+from viz3d.shapes.muscle_fibres import Boundary, Room, Spheres, belly_share, lay_fibres
 from viz3d.shapes.shadow import contact_shadow
 from viz3d.shapes.surface import Surface, Triangles, contour_of, neighbour_mean, smooth, vertex_normals
 
-_VERSION = 10
+_VERSION = 11
 _STEP = 2.5
 """Grid of the fields, mm."""
-_GAP = 0.7
+_GAP = 0.8
 """A muscle stays so far off bones and deeper muscles, mm."""
+_STEEP, _BLUNT = 3.0, 2.5
+"""The larger the first, the steeper a muscle's edge meets what it lies on; its edge is blunt over the second, mm."""
 _HOLD = 0.12
 """A place goes wholly with a bone while its distance is less than this share of both bones' distances together."""
 _EVENED = 4
@@ -113,6 +115,8 @@ class MuscleMesh:
 
     def tendinous(self) -> Array:
         """How much of the tendon's look each vertex has, (V,) 0 to 1."""
+        if self.tendon == 1.0:
+            return np.ones(len(self.along))
         edge = np.clip((self.along - (1.0 - self.tendon) + 0.05) / 0.10, 0.0, 1.0)
         begin = np.clip((self.root + 0.035 - self.along) / (0.035 if self.root == 0.0 else 0.07), 0.0, 1.0)
         return np.asarray(np.maximum(edge, begin))
@@ -185,7 +189,7 @@ def _solids(bones: list[Shape], side: str, centre: Array, flip: Array) -> list[t
 def _key(bodies: list[MuscleBody], solids: list[tuple[str, Surface]]) -> str:
     digest = hashlib.sha256(f"muscles {_VERSION} {cache.MESHER} {drawn()['belly_share']}".encode())
     for one in bodies:
-        digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon} {one.root}".encode())
+        digest.update(f"{one.name} {one.belly:.9f} {one.thin:.6f} {one.tendon} {one.root} {one.run_out:.6f}".encode())
         for values in (one.start, one.end, one.bulge):
             digest.update(np.round(values, 7).astype(np.float32).tobytes())
     for _, solid in solids:
@@ -223,11 +227,12 @@ class _Maker:
             wide = float(body.radii.max()) + _MARGIN / 2
             cells, places = self.room.box(body.centres.min(axis=0) - wide, body.centres.max(axis=0) + wide)
             values = body.field(places, _STEP)
-            surface = self._surface(np.maximum(values, _GAP - self.room.values[cells]), places[0, 0, 0])
+            filled = _joined(values, self.room.values[cells].astype(float), 1e3 * one.run_out)
+            surface = self._surface(filled, places[0, 0, 0])
             shaded = contact_shadow([surface], among=[*self.bones, *(s.surface for s in shapes)])[0]
             shapes.append(Shape(one.name, "pelvis", "right", "muscle", shaded))
             about.append(self._about(body, one, surface))
-            self.room.values[cells] = np.minimum(self.room.values[cells], values)
+            self.room.values[cells] = np.minimum(self.room.values[cells], np.minimum(values, filled))
         return shapes, np.concatenate(about)
 
     def _surface(self, values: Array, low: Array) -> Surface:
@@ -261,11 +266,20 @@ class _Maker:
             bend = 0.5 * (bend + average @ bend)
         bend = np.clip((bend - _HOLD) / (1.0 - 2.0 * _HOLD), 0.0, 1.0)
         moves = radius * np.clip((self.room.away(points)[0] - _GAP) / _FREE, 0.0, 1.0)
-        belly = np.clip((along - one.root) / (1.0 - one.tendon - one.root), 0.0, 1.0)
+        belly = belly_share(along, one.tendon, one.root)
         fleshy = (belly > 0.0) & (belly < 1.0)
         area, middle, ends = _vertex_areas(surface), np.sin(np.pi * belly) ** 2 * moves, fleshy * moves
         lost = (middle * area).sum() / max(float((ends * area).sum()), 1e-12)
         return np.column_stack([bend * bend * (3 - 2 * bend), along, 1e-3 * across, 1e-3 * (middle - lost * ends)])
+
+
+def _joined(muscle: Array, under: Array, run_out: float) -> Array:
+    """A muscle's field less what it lies on: the groove beside its edge is filled, and the edge itself blunt; mm."""
+    bed, rest = under + _STEEP, _GAP - under
+    near = np.clip(1.0 - np.abs(muscle - bed) / run_out, 0.0, 1.0)
+    filled = np.minimum(muscle, bed) - 0.25 * run_out * near**2
+    edge = np.clip(1.0 - np.abs(filled - rest) / _BLUNT, 0.0, 1.0)
+    return np.asarray(np.maximum(filled, rest) + 0.25 * _BLUNT * edge**2)
 
 
 def _bed(solids: list[tuple[str, Surface]], link: str, centre: Array, flip: Array) -> Boundary:

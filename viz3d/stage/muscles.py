@@ -53,6 +53,8 @@ def named_muscles(scene: Scene, solved: Solved) -> tuple[Named, ...]:
     flip = np.array([1.0, 1.0, float(solved.sign[0])])
     found = []
     for one in muscle_bodies(solved.body, solved.body.hip(side)):
+        if one.common:
+            continue
         share = force[:, list(one.lines)].sum(axis=1) / total
         if share.mean() >= WORTH_A_NAME:
             places = seen_from(one, solved.body, pelvis, thigh, flip)
