@@ -22,7 +22,8 @@ from viz3d.output.plate import draw_plate, drawn_angles, framing_points, labelle
 from viz3d.shapes.skeleton import group_shapes, placed_shapes
 from viz3d.shapes.surface import distance_to
 from viz3d.stage.drawing import Words
-from viz3d.stage.plate import PLATE_TOWARD, Plate, lay_out, plate_kind, plate_names
+from viz3d.stage.plate import Plate, plate_kind, plate_names
+from viz3d.stage.plate_panels import PLATE_TOWARD, lay_out, name_width
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL
 
@@ -44,9 +45,11 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     placed = placed_shapes(house, kind.has)
     labels = labelled_points(house, kind, placed, list(kind.views))
     points = framing_points(kind, placed)
-    panels = lay_out(list(kind.views), points, size, {v for p in labels for v in p.views})
-    plate = Plate(kind.title, "", "", size, "light", panels, labels)
+    wide = name_width(labels, USUAL)
+    panels = lay_out(list(kind.views), points, size, {v for p in labels for v in p.views}, wide)
+    plate = Plate(kind.title, "", "", size, "light", panels, labels, wide=wide, kind=kind)
     plate.marks()
+    check_leaders_pass_no_other_dot(plate)
     assert len(plate.label_boxes) == sum(len(p.views) for p in labels)
     for (one, a), (other, b) in itertools.combinations(plate.label_boxes.items(), 2):
         assert not a.overlaps(b), f"{one} and {other}"
@@ -56,6 +59,30 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
         page = panel.camera.project(points)
         assert page.min() >= 0 and (page.max(axis=0) <= size).all()
     assert bool(labels) is (kind.labels != "none")
+
+
+def check_leaders_pass_no_other_dot(plate: Plate) -> None:
+    """No leader comes nearer to another name's dot than the dot is wide."""
+    assert bool(plate.leaders) is bool(plate.labels)
+    for view, start, end in plate.leaders:
+        line = np.linspace(start, end, 400)
+        for other, _, dot in plate.leaders:
+            if other == view and np.linalg.norm(dot - end) > 1e-6:
+                assert np.linalg.norm(line - dot, axis=1).min() > 0.17 * 0.0222 * plate.size[1], view
+
+
+def test_names_of_a_turned_view_lie_on_the_near_bone(house: Body) -> None:
+    """Through the near bone's gaps the far one shows, but bears no name; the fossa's dot lies on its floor."""
+    kind = plate_kind("pelvis")
+    placed = placed_shapes(house, kind.has)
+    named = labelled_points(house, kind, placed, ["socket", "joint"])
+    assert len(named) > 15
+    assert all(p.at[2] > -1e-6 for p in named)
+    (hip,) = (p for p in placed if p.shape.name == "hip" and p.shape.side == "right")
+    middle = hip.frame[:3, 3] + hip.frame[:3, :3] @ [0.0, 0.0, house.hip_spacing[0] / 2]
+    for point in (p for p in named if isinstance(p.word, Message) and p.word.key == "point.fossa"):
+        beyond = 1e3 * (np.linalg.norm(point.at - middle) - house.right.head_radius[0])
+        assert 3.6 + 3.0 < beyond < 3.6 + 6.5
 
 
 def test_the_hip_joint_has_its_angles_where_they_are(house: Body) -> None:
@@ -90,14 +117,14 @@ def test_every_view_of_a_plate_has_a_name(run: Callable[..., Ran], tmp_path: Pat
     assert np.asarray(Image.open("a.png")).std() > 5
 
 
-def test_bones_end_above_the_views_name(house: Body) -> None:
+def test_bones_begin_below_the_views_name(house: Body) -> None:
     kind = plate_kind("hip-joint")
     placed = placed_shapes(house, kind.has)
     plate = Plate(
         "", "", "", (1920, 1080), "light", lay_out(["front"], framing_points(kind, placed), (1920, 1080), set()), []
     )
     (name,) = (m for m in plate.marks() if isinstance(m, Words) and m.text == USUAL.say(message("plate.view.front")))
-    assert plate.solid_box(plate.panels[0]).bottom < name.y - 0.75 * name.size
+    assert plate.solid_box(plate.panels[0]).top > name.y + 0.3 * name.size
 
 
 def test_names_without_room_are_left_out_and_said(house: Body) -> None:

@@ -28,8 +28,9 @@ from viz3d.stage.compose import compose
 from viz3d.stage.drawing import Box, Mark, Words
 from viz3d.stage.layout import Sheet
 from viz3d.stage.panels import Situation
-from viz3d.stage.plate import Plate, name_width, plate_kind
-from viz3d.stage.plate import lay_out as lay_out_plate
+from viz3d.stage.plate import Plate, plate_kind
+from viz3d.stage.plate_panels import lay_out as lay_out_plate
+from viz3d.stage.plate_panels import name_width
 from viz3d.stage.sheets import lay_out
 from viz3d.stage.tell import measured_words, person_words
 from viz3d.stage.theme import theme_of
@@ -157,7 +158,9 @@ def test_plates(name: str, size: tuple[int, int], register: str, house: Body) ->
     )
     scene = pseudo("level-stance", "person.left_hip.neck_shaft_angle=140 deg", "person.right_hip.offset=50 mm")
     who = joined("join.dot", [person_words(scene), measured_words(scene)])
-    plate = Plate(kind.title, who, message("plate_foot.rule"), size, "light", panels, labels, voice=voice, wide=wide)
+    plate = Plate(
+        kind.title, who, message("plate_foot.rule"), size, "light", panels, labels, voice=voice, wide=wide, kind=kind
+    )
     check(boxes(plate.marks()), size)
     assert len(plate.label_boxes) >= 2
 

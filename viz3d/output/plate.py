@@ -24,15 +24,19 @@ from viz3d.output.window import View, Window
 from viz3d.progress import Progress
 from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.skeleton import PlacedShape, placed_shapes
+from viz3d.stage.drawing import Box
 from viz3d.stage.palette import palette
-from viz3d.stage.plate import PLATE_TOWARD, Plate, PlateKind, Point, bone_word, lay_out, name_width
+from viz3d.stage.plate import Plate, PlateKind, bone_word
 from viz3d.stage.plate_angles import PlateAngle, hip_angles
+from viz3d.stage.plate_panels import FADE, PLATE_TOWARD, TEXT, Point, lay_out, name_width
 from viz3d.stage.sheets import LARGEST, SMALLEST
 from viz3d.words.message import Message, Said, message
 from viz3d.words.voice import USUAL, Voice
 
 _HIDDEN = 0.004
 """A point is hidden where a ray from this far in front of it, towards the viewer, meets bone; m."""
+_ASIDE = 0.3
+"""Sine of the turn from which on a viewer stands at one side of a pair of bones."""
 
 
 def draw_plate(
@@ -69,7 +73,9 @@ def draw_plate(
     wide = name_width(labels, voice)
     panels = lay_out(views, points, size, {v for p in labels for v in p.views}, wide)
     foot = message("plate_foot.rule") if body.own is None else message("plate_foot.own", folder=body.own.folder.name)
-    plate = Plate(kind.title, subtitle, foot, size, backdrop, panels, labels, voice=voice, wide=wide, angles=angles)
+    plate = Plate(
+        kind.title, subtitle, foot, size, backdrop, panels, labels, voice=voice, wide=wide, kind=kind, angles=angles
+    )
     pixels = _paint(plate, placed)
     with written_whole(path) as temporary:
         Image.fromarray(pixels).save(temporary, format="PNG")
@@ -78,10 +84,18 @@ def draw_plate(
 
 def framing_points(kind: PlateKind, placed: list[PlacedShape]) -> Array:
     """What the panels are framed on, (P, 3) m: the shown shapes, and what stands beside them at their height."""
-    points = np.concatenate([p.points() for p in placed if kind.shows(p.key)])
+    points = np.concatenate([_framed(p, kind) for p in placed if kind.shows(p.key)])
     low, high = points[:, 1].min(), points[:, 1].max()
     beside = [p.points() for p in placed if not kind.shows(p.key)]
     return np.concatenate([points, *(b[(b[:, 1] > low) & (b[:, 1] < high)] for b in beside)])
+
+
+def _framed(one: PlacedShape, kind: PlateKind) -> Array:
+    """The points (P, 3) of a shape that the picture is framed on."""
+    points = one.points()
+    if kind.above is None:
+        return points
+    return np.asarray(points[one.shape.surface.points[:, 1] > kind.above])
 
 
 def drawn_angles(body: Body, kind: PlateKind, views: list[str]) -> dict[str, list[PlateAngle]]:
@@ -101,7 +115,7 @@ def _paint(plate: Plate, placed: list[PlacedShape]) -> Pixels:
             for k in range(len(views)):
                 for one in placed:
                     window.add(k, one.shape, colours[one.shape.material], one.frame)
-            solid = window.read()
+            solid = _faded(window.read(), [v.box for v in views], FADE * TEXT * plate.size[1])
         finally:
             window.close()
     bare = 1.0 - solid[..., 3:4].astype(np.float32) / 255.0
@@ -111,11 +125,24 @@ def _paint(plate: Plate, placed: list[PlacedShape]) -> Pixels:
     return painter.pixels()
 
 
+def _faded(solid: Pixels, boxes: list[Box], reach: float) -> Pixels:
+    """Bones that go on past the upper or lower edge of their panel, faded within ``reach`` pixels of it."""
+    out = solid.copy()
+    for box in boxes:
+        top, bottom = int(box.top), int(box.bottom)
+        line = np.arange(top, bottom) + 0.5
+        share = np.clip(np.minimum(line - top, bottom - line) / reach, 0.0, 1.0)
+        part = out[top:bottom, int(box.left) : int(box.right)]
+        part[:] = (part * share[:, None, None] + 0.5).astype(np.uint8)
+    return out
+
+
 def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], views: list[str]) -> list[Point]:
     """What a plate names, where it is seen in each view: bony points, or bones in the first view."""
     if kind.labels == "none":
         return []
     framed = [p for p in placed if kind.shows(p.key)]
+    both = {p.shape.side for p in placed} >= {"left", "right"}
     caster = _caster(placed)
     if kind.labels == "points":
         # cartilage that coats a framed bone carries points too
@@ -130,6 +157,8 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
         for word, one, local in wanted:
             if view in kind.only and word.key.removeprefix("point.") not in kind.only[view]:
                 continue
+            if both and kind.labels == "points" and _far(one, toward):
+                continue
             world = np.atleast_2d(local) @ one.frame[:3, :3].T + one.frame[:3, 3]
             seen = _seen(caster, world, toward) if len(world) == 1 else _middle_seen(caster, world, toward)
             if seen is not None:
@@ -137,6 +166,12 @@ def labelled_points(body: Body, kind: PlateKind, placed: list[PlacedShape], view
         for k, (word, places) in enumerate(sorted(found.items(), key=lambda item: -item[1][0][1])):
             out.append(Point(word, places[k % len(places)], frozenset({view})))
     return out
+
+
+def _far(one: PlacedShape, toward: Array) -> bool:
+    """True for the bone of the far side, where the viewer stands at one side: its points would lie in the near one's
+    gaps."""
+    return abs(toward[2]) > _ASIDE and one.shape.side == ("left" if toward[2] > 0.0 else "right")
 
 
 def _points_on(one: PlacedShape, body: Body, kind: PlateKind) -> list[tuple[Message, PlacedShape, Array]]:

@@ -21,6 +21,8 @@ _BROUGHT_BY = {"cane": "cane", "bag": "weight"}
 _BODY_LINKS = (
     "pelvis", "trunk", "head", "thigh", "shank", "foot", "toes", "upper_arm", "forearm", "hand",
 )  # fmt: skip
+_AID_MATERIALS = ("cane", "cane_handle", "rubber")
+"""What aids are made of: they belong to no limb, though a crutch's cuff goes with the forearm."""
 _FEMUR = ("femur", "head_cartilage", "stem", "head")
 """The bone of the thigh, with what is on it."""
 _ARM, _FROM_ITS_SIDE = ("upper_arm", "forearm", "hand"), 0.9
@@ -98,7 +100,8 @@ def at_hip(shape: Shape, side: str) -> bool:
 
 def is_held(key: str, shape: Shape) -> bool:
     """True for what hands hold or a back carries, and for no part of a body."""
-    return shape.link not in _BODY_LINKS or key.startswith("backpack/")
+    thing = shape.link not in _BODY_LINKS or shape.material in _AID_MATERIALS
+    return thing or key.startswith("backpack/")
 
 
 def comes_and_goes(sheet: Canvas, key: str, shape: Shape) -> bool:
@@ -118,7 +121,7 @@ def held_ever(plan: Plan) -> list[dict[str, str]]:
 def seen_through(sheet: Canvas, view: View, shape: Shape) -> bool:
     """True for the arm before the hip where this is seen from its side; a hand that holds something is whole."""
     before = sheet.camera.toward[2] * (1.0 if shape.side == "right" else -1.0) > _FROM_ITS_SIDE
-    arm = shape.link in _ARM and shape.side in ("left", "right")
+    arm = shape.link in _ARM and shape.side in ("left", "right") and shape.material not in _AID_MATERIALS
     holds = shape.link == "hand" and shape.side in sheet.plan.aids
     return view.name == MAIN and before and arm and not holds and not sheet.whole
 
@@ -138,7 +141,8 @@ def shows_held(sheet: Canvas, key: str, shape: Shape, i: int | None = None) -> b
 
 def _brought(sheet: Canvas, key: str, shape: Shape) -> bool:
     """True unless it is a held thing whose layer is not there yet."""
-    by = _BROUGHT_BY.get("bag" if key.startswith("backpack/") else shape.link)
+    link = "bag" if key.startswith("backpack/") else shape.link
+    by = _BROUGHT_BY.get("cane" if shape.material in _AID_MATERIALS else link)
     return by is None or by in sheet.layers
 
 

@@ -16,20 +16,21 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import FemurFrame, drawn
+from viz3d.body.landmarks import FemurFrame
 from viz3d.body.person import Body, Hip, geometry_rows
 from viz3d.body.sheets import sheet_point
 from viz3d.errors import TableError
-from viz3d.shapes import fields
+from viz3d.shapes import fields, socket_parts
 from viz3d.shapes.cap import head_cap
 from viz3d.shapes.fields import Blended, Solid
 from viz3d.shapes.finish import finish
 from viz3d.shapes.lunate import horseshoe_patch, horseshoe_surface
 from viz3d.shapes.relief import ridge
 from viz3d.shapes.shadow import contact_shadow
-from viz3d.shapes.stain import muscle_areas, sided, stained
+from viz3d.shapes.socket_parts import cup_axis, rim
+from viz3d.shapes.stain import dark_areas, dark_on, muscle_areas, sided, stained
 from viz3d.shapes.surface import Surface, extract
-from viz3d.shapes.warp import Warp, make_warp
+from viz3d.shapes.warp import Warp, make_warp, row_centre, row_radius
 from viz3d.tables import read_toml
 
 BONES = "viz3d.body.tables.bones"
@@ -72,12 +73,39 @@ def build_group(name: str, body: Body, hip: Hip, coarser: float = 1.0) -> list[S
         if about.get("pair"):
             shapes.append(Shape(bone, own, "left", material, surface.mirrored()))
     coats = [k for k, s in enumerate(shapes) if group["bone"][s.name].get("made") == "cap"]
-    shaded = contact_shadow([s.surface for s in shapes], coats=coats)
-    areas = {bone: muscle_areas(group, bone, warp) for bone in group["bone"]}
+    rests = [rest_frame(group, s.name, warp.scale) for s in shapes]
+    shaded = contact_shadow([_moved(s.surface, r) for s, r in zip(shapes, rests, strict=True)], coats=coats)
     return [
-        replace(s, surface=stained(surface, sided(areas[s.name], s.side)) if s.material == "bone" else surface)
+        replace(s, surface=_toned(replace(s.surface, shade=surface.shade), group, s, warp))
         for s, surface in zip(shapes, shaded, strict=True)
     ]
+
+
+def _toned(surface: Surface, group: dict[str, Any], shape: Shape, warp: Warp) -> Surface:
+    """A bone with its tones; what is not bone as it is."""
+    if shape.material != "bone":
+        return surface
+    areas, dark = muscle_areas(group, shape.name, warp), dark_areas(group, shape.name, warp)
+    return stained(surface, sided(areas, shape.side), dark_on(dark, shape.side))
+
+
+def rest_frame(group: dict[str, Any], bone: str, scale: float) -> Array:
+    """Where the link that carries one shape of a group stands in the group's own frame, (4, 4), m.
+
+    The group's link itself unless the bone's ``rest`` names a place (mm) and a forward lean (degrees).
+    """
+    rest = group["bone"][bone].get("rest")
+    frame = np.eye(4)
+    if rest is not None:
+        lean = np.radians(-rest["lean_deg"])
+        frame[:2, :2] = [[np.cos(lean), -np.sin(lean)], [np.sin(lean), np.cos(lean)]]
+        frame[:3, 3] = np.array(rest["at"]) * scale * 1e-3
+    return frame
+
+
+def _moved(surface: Surface, frame: Array) -> Surface:
+    turn = frame[:3, :3].T
+    return replace(surface, points=surface.points @ turn + frame[:3, 3], normals=surface.normals @ turn)
 
 
 def build_bone(name: str, bone: str, body: Body, hip: Hip, step: float | None = None) -> Surface:
@@ -105,7 +133,7 @@ def _horseshoe(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
     (row,) = (r for r in group["part"] if r["bone"] == bone)
     inner, outer = (warp.head_radius + row[k] for k in ("r_add", "r_add2"))
     width = np.radians(geometry_rows()["notch_half_width"].value)
-    return horseshoe_surface(*horseshoe_patch(_centre(row, warp), _cup_axis(warp), inner, outer, _rim(warp), width))
+    return horseshoe_surface(*horseshoe_patch(row_centre(row, warp), cup_axis(warp), inner, outer, rim(warp), width))
 
 
 def _cap(group: dict[str, Any], bone: str, warp: Warp) -> Surface:
@@ -191,9 +219,10 @@ def _solid(row: dict[str, Any], warp: Warp, sheets: dict[str, dict[str, Any]]) -
         "half": _half,
         "drum": _drum,
         "vbody": _drum,
-        "cup": _cup,
-        "mouth": _mouth,
-        "cupcurve": _cupcurve,
+        "cup": socket_parts.cup,
+        "mouth": socket_parts.mouth,
+        "cupcurve": socket_parts.cupcurve,
+        "hollow": socket_parts.hollow,
         "neck": _neck,
         "head": _head,
         "fovea": _fovea,
@@ -221,22 +250,12 @@ def _sheet(row: dict[str, Any], warp: Warp) -> Solid:
     return fields.sheet(np.concatenate([points, net[..., 3:] * warp.scale], axis=-1))
 
 
-def _centre(row: dict[str, Any], warp: Warp) -> Array:
-    return np.asarray(warp.points(np.array([row["c"]], dtype=float), row)[0])
-
-
-def _radius(row: dict[str, Any], warp: Warp, key: str = "r") -> float:
-    if f"{key}_add" in row:
-        return warp.head_radius + float(row[f"{key}_add"])
-    return float(row[key]) * warp.scale
-
-
 def _ball(row: dict[str, Any], warp: Warp) -> Solid:
-    return fields.ball(_centre(row, warp), _radius(row, warp))
+    return fields.ball(row_centre(row, warp), row_radius(row, warp))
 
 
 def _ellipsoid(row: dict[str, Any], warp: Warp) -> Solid:
-    return fields.ellipsoid(_centre(row, warp), np.array(row["r"]) * warp.scale, row.get("turn"))
+    return fields.ellipsoid(row_centre(row, warp), np.array(row["r"]) * warp.scale, row.get("turn"))
 
 
 def _half(row: dict[str, Any], warp: Warp) -> Solid:
@@ -248,50 +267,15 @@ def _half(row: dict[str, Any], warp: Warp) -> Solid:
     normal = np.array(row["n"], dtype=float)
     if warp.femur is not None and row.get("frame") != "knee":
         normal = warp.femur.axes[0] @ normal
-    return fields.half_space(_centre(row, warp), normal, around, low, high)
+    return fields.half_space(row_centre(row, warp), normal, around, low, high)
 
 
 def _drum(row: dict[str, Any], warp: Warp) -> Solid:
     s = warp.scale
     return fields.drum(
-        _centre(row, warp), row["a"] * s, row["b"] * s, row["h"] * s, row.get("waist", 0.0),
+        row_centre(row, warp), row["a"] * s, row["b"] * s, row["h"] * s, row.get("waist", 0.0),
         row.get("turn"), row.get("wedge", 0.0),
     )  # fmt: skip
-
-
-def _cup_axis(warp: Warp) -> Array:
-    if warp.cup_axis is None:
-        raise TableError("a cup part needs a [cup] table")
-    return warp.cup_axis
-
-
-def _rim(warp: Warp) -> Callable[[Array], Array]:
-    if warp.rim is None:
-        raise TableError("cups and mouths belong to a pelvis")
-    return warp.rim
-
-
-def _cup(row: dict[str, Any], warp: Warp) -> Solid:
-    centre = _centre(row, warp) + np.array(row.get("shift", [0, 0, 0])) * warp.scale
-    return fields.cup(centre, _radius(row, warp), _cup_axis(warp), _rim(warp), row.get("beyond_rim", 0.0))
-
-
-def _mouth(row: dict[str, Any], warp: Warp) -> Solid:
-    beyond = row.get("beyond_rim", 0.0)
-    return fields.mouth(_centre(row, warp), _radius(row, warp), _cup_axis(warp), _rim(warp), beyond)
-
-
-def _cupcurve(row: dict[str, Any], warp: Warp) -> Solid:
-    """Curve given in the cup's frame: out along its axis, towards the notch, aside."""
-    axis = _cup_axis(warp)
-    notch = np.array([0.0, -1.0, 0.0])
-    notch = notch - axis * (notch @ axis)
-    notch /= np.linalg.norm(notch)
-    frame = np.stack([axis, notch, np.cross(axis, notch)])
-    table = np.array(row["pts"], dtype=float)
-    size = warp.head_radius / drawn()["head_radius"]
-    points = _centre(row, warp) + (table[:, :3] * size) @ frame
-    return fields.tube(np.column_stack([points, table[:, 3:] * size]))
 
 
 def _sheetcurve(row: dict[str, Any], warp: Warp, sheet: dict[str, Any]) -> Solid:

@@ -305,37 +305,3 @@ def drum(
 
     reach = np.full(3, max(front, side, height * (1 + abs(wedge))) + 1.0)
     return Solid(distance, c - reach, c + reach)
-
-
-def cup(centre: ArrayLike, radius: float, axis: ArrayLike, rim: Callable[[Array], Array], beyond: float) -> Solid:
-    """A ball kept within ``beyond`` mm of a rim, given as the angle from the floor for directions (P, 3)."""
-    c = np.asarray(centre, dtype=float)
-
-    def distance(points: Array) -> Array:
-        round_ = np.linalg.norm(points - c, axis=1) - radius
-        return np.asarray(-smooth_minimum(-round_, -(_past_rim(points - c, axis, rim) - beyond), 4.0))
-
-    return Solid(distance, c - radius - 1, c + radius + 1)
-
-
-def _past_rim(offset: Array, axis: ArrayLike, rim: Callable[[Array], Array]) -> Array:
-    """How far points lie beyond the cone through a rim, mm; negative on the floor's side."""
-    far = np.linalg.norm(offset, axis=1)
-    from_floor = np.arccos(np.clip(-(offset @ np.asarray(axis)) / np.maximum(far, 1e-9), -1.0, 1.0))
-    return np.asarray(far * np.sin(np.clip(from_floor - rim(offset), -np.pi / 2, np.pi / 2)))
-
-
-def mouth(centre: ArrayLike, radius: float, axis: ArrayLike, rim: Callable[[Array], Array], beyond: float) -> Solid:
-    """What stands open before a socket of a radius: a cone that widens along ``axis`` from its rim."""
-    c, a = np.asarray(centre, dtype=float), np.asarray(axis, dtype=float)
-    reach = radius + 34.0
-
-    def distance(points: Array) -> Array:
-        offset = points - c
-        ahead = offset @ a
-        aside = np.linalg.norm(offset - ahead[:, None] * a, axis=1)
-        edge = rim(offset)
-        cone = (aside - radius * np.sin(edge) - 1.0 - 0.55 * np.maximum(ahead + radius * np.cos(edge), 0.0)) * 0.87
-        return np.asarray(np.maximum(np.maximum(cone, beyond - _past_rim(offset, a, rim)), ahead - reach))
-
-    return Solid(distance, c - 2 * reach, c + 2 * reach)

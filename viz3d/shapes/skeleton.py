@@ -26,12 +26,13 @@ from viz3d.progress import Progress
 from viz3d.shapes import cache
 from viz3d.shapes.body_form import neutral_frames
 from viz3d.shapes.body_shell import Shell, build_shell
-from viz3d.shapes.build import BONES, Shape, build_group
+from viz3d.shapes.build import BONES, Shape, build_group, rest_frame
 from viz3d.shapes.clothing import Clothed, build_clothed
 from viz3d.shapes.finish import lighter
 from viz3d.shapes.implant import with_implants
 from viz3d.shapes.muscle_mesh import MuscleMesh, build_muscles
 from viz3d.shapes.own import own_shapes
+from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 GROUPS = (
@@ -154,9 +155,16 @@ def placed_shapes(
         for shape in shapes:
             key = identity(group, shape)
             if wanted(key, shape.side):
-                link = shape.link_among(frames)
-                out.append(PlacedShape(key, shape, frames.get(link, np.eye(4))))
+                out.append(PlacedShape(key, shape, _neutral_frame(group, shape, body, frames)))
     return out
+
+
+def _neutral_frame(group: str, shape: Shape, body: Body, frames: Mapping[str, Array]) -> Array:
+    """Where a shape stands: on its link, or as its aid is put together, at the origin."""
+    table = read_toml(BONES, f"{group}.toml")
+    if "rest" in table["bone"][shape.name]:
+        return rest_frame(table, shape.name, make_warp(table, body, body.hip(RIGHT)).scale)
+    return frames.get(shape.link_among(frames), np.eye(4))
 
 
 def identity(group: str, shape: Shape) -> str:

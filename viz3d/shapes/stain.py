@@ -7,14 +7,16 @@ All of it is baked per vertex when a bone is grown, so that it costs no frame an
 * cavity: mean curvature over a few millimetres, from how the normals turn between neighbours; concave places lose
   light, convex ones gain a little, both bounded;
 * mottling: smooth noise of two sizes, at most 4 % of the colour;
-* warmth: within the areas that a table lists for a bone, where muscles and ligaments fasten.
+* warmth: within the areas that a table lists for a bone, where muscles and ligaments fasten;
+* depth: areas marked ``dark``, on the side that they face, lose light and are patchy: rough floors of deep hollows.
 
 The strengths are settings of the drawing, chosen by eye. Millimetres for sizes on the bone.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -36,20 +38,35 @@ _CELLS = ((17.0, 0.6), (6.5, 0.4))
 """Cell of the noise, mm, and its part of the whole."""
 _FLOOR = 0.42
 """Part of a colour that shade governs; see :mod:`viz3d.output.window`."""
+_PATCHY = 0.35
+"""Part of a dark area's depth that comes and goes from place to place."""
 
 
-def stained(surface: Surface, areas: list[Array]) -> Surface:
+@dataclass(frozen=True)
+class Dark:
+    """A rough, dark floor: ``line`` (n, 4) x, y, z, reach, mm; ``faces`` (3,) the way it looks; ``depth`` 0..1 of light
+    lost."""
+
+    line: Array
+    faces: Array
+    depth: float
+
+
+def stained(surface: Surface, areas: list[Array], dark: Sequence[Dark] = ()) -> Surface:
     """A bone with its tones folded into ``shade`` and its muscle areas in ``warm``.
 
     Parameters
     ----------
     surface : with its contact shadow baked.
     areas : lines (n, 4) x, y, z, reach, mm, in the surface's frame: warm along them, fading out at their reach.
+    dark : rough floors of hollows, in the same frame.
     """
     noise = mottling(surface.points * 1e3)
     bend = curvature(surface)
     tone = np.where(bend < 0.0, _HOLLOW * bend, _EDGE * bend)
     shade = surface.shade * (1.0 + tone) + noise * MOTTLING / _FLOOR
+    for one in dark:
+        shade = shade * (1.0 - _darkness(surface, one))
     return replace(surface, shade=np.clip(shade, 0.0, 1.3), warm=_warmth(surface.points * 1e3, areas, noise))
 
 
@@ -103,17 +120,48 @@ def _warmth(points: Array, areas: list[Array], noise: Array) -> Array:
     return warm
 
 
+def _darkness(surface: Surface, dark: Dark) -> Array:
+    """Part (V,) of its light that each place loses to a dark floor."""
+    far, near = cKDTree(dark.line[:, :3]).query(surface.points * 1e3)
+    share = np.clip(2.5 * (1.0 - far / dark.line[near, 3]), 0.0, 1.0) * np.clip(
+        3.0 * (surface.normals @ dark.faces), 0.0, 1.0
+    )
+    patch = 1.0 + _PATCHY * _noise(surface.points * 1e3 / 5.0)
+    return np.asarray(np.clip(dark.depth * share * patch, 0.0, 0.95))
+
+
+def dark_areas(group: dict[str, Any], bone: str, warp: Warp) -> list[Dark]:
+    """The dark floors of one bone's table in its link's frame."""
+    return [
+        Dark(_line(row, warp), np.array(row["faces"], dtype=float), float(row["dark"]))
+        for row in group.get("area", [])
+        if row["bone"] == bone and "dark" in row
+    ]
+
+
 def muscle_areas(group: dict[str, Any], bone: str, warp: Warp) -> list[Array]:
     """The warm areas of one bone's table as lines (n, 4) in its link's frame, mm, sampled every 2 mm."""
-    out = []
-    for row in (r for r in group.get("area", []) if r["bone"] == bone):
-        table = np.array(row["pts"], dtype=float)
-        line = np.column_stack([warp.points(table[:, :3], row), table[:, 3] * warp.scale])
-        step = np.linalg.norm(np.diff(line[:, :3], axis=0), axis=1)
-        at = np.concatenate([[0.0], np.cumsum(step)])
-        fine = np.linspace(0.0, at[-1], max(2, int(at[-1] / 2.0)))
-        out.append(np.column_stack([np.interp(fine, at, line[:, i]) for i in range(4)]))
-    return out
+    return [_line(r, warp) for r in group.get("area", []) if r["bone"] == bone and "dark" not in r]
+
+
+def _line(row: dict[str, Any], warp: Warp) -> Array:
+    """A row's line (n, 4) x, y, z, reach, in its link's frame."""
+    table = np.array(row["pts"], dtype=float)
+    line = np.column_stack([warp.points(table[:, :3], row), table[:, 3] * warp.scale])
+    step = np.linalg.norm(np.diff(line[:, :3], axis=0), axis=1)
+    at = np.concatenate([[0.0], np.cumsum(step)])
+    fine = np.linspace(0.0, at[-1], max(2, int(at[-1] / 2.0)))
+    return np.column_stack([np.interp(fine, at, line[:, i]) for i in range(4)])
+
+
+def _other_side(dark: Dark) -> Dark:
+    flip = np.array([1.0, 1.0, -1.0])
+    return Dark(dark.line * np.append(flip, 1.0), dark.faces * flip, dark.depth)
+
+
+def dark_on(dark: list[Dark], side: str) -> list[Dark]:
+    """Dark floors of a right bone on a shape of that side."""
+    return [_other_side(one) for one in dark] if side == "left" else dark
 
 
 def sided(areas: list[Array], side: str) -> list[Array]:

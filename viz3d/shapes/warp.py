@@ -95,3 +95,15 @@ def _girdled(points: Array, bone: str, inward: float, head: dict[str, Any]) -> A
         inner, outer = head["sternal_end"], head["shoulder"][2]
         out[:, 2] = inner + (points[:, 2] - inner) * (outer - inward - inner) / (outer - inner)
     return out
+
+
+def row_centre(row: dict[str, Any], warp: Warp) -> Array:
+    """A row's centre ``c`` in this person's link frame, (3,) mm."""
+    return np.asarray(warp.points(np.array([row["c"]], dtype=float), row)[0])
+
+
+def row_radius(row: dict[str, Any], warp: Warp, key: str = "r") -> float:
+    """A row's radius, mm: scaled with the bone, or the head's own plus ``key``_add."""
+    if f"{key}_add" in row:
+        return warp.head_radius + float(row[f"{key}_add"])
+    return float(row[key]) * warp.scale

@@ -7,38 +7,69 @@ Pure data.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from viz3d.arrays import Array
 from viz3d.stage.drawing import Box
 from viz3d.stage.type import text_width
 
+_NEAR = 0.4
+"""A leader passes over a dot where it comes nearer than this, heights of a label."""
+
 
 def placed_names(
-    lines: list[list[str]], places: Array, x: float, left: bool, panel: Box, text: float
+    lines: list[list[str]], places: Array, x: float, left: bool, room: Box, text: float, dots: Array
 ) -> list[tuple[int, Box, list[str]]]:
-    """(index, box, lines) of each label of one margin: spread, and ordered so that no two leaders cross."""
+    """(index, box, lines) of each label of one margin: spread within ``room``, and ordered so that no two leaders cross
+    and none passes over another's dot, wherever order can help; ``dots`` (D, 2): all of this view."""
     wide = [max(text_width(one, text, "Medium") for one in some) for some in lines]
     order = sorted(range(len(lines)), key=lambda k: places[k, 1])
-    heights = tops = np.zeros(0)
-    for _ in range(len(lines)):
+
+    def spread(order: list[int]) -> tuple[Array, Array]:
         heights = np.array([1.15 * text * len(lines[k]) for k in order])
         wished = np.array([places[k, 1] for k in order]) - heights / 2
-        tops = _spread(wished, heights, 0.45 * text, panel.top, panel.bottom - 2 * text)
-        ends = [(x + wide[k] if left else x - wide[k], t + h / 2) for k, t, h in zip(order, tops, heights, strict=True)]
-        crossed = [
-            i for i in range(len(order) - 1)
-            if _cross(np.array(ends[i]), places[order[i]], np.array(ends[i + 1]), places[order[i + 1]])
-        ]  # fmt: skip
-        if not crossed:
+        return heights, _spread(wished, heights, 0.45 * text, room.top, room.bottom)
+
+    def faults(order: list[int]) -> int:
+        heights, tops = spread(order)
+        near = [[x + wide[k] if left else x - wide[k], t + h / 2] for k, t, h in zip(order, tops, heights, strict=True)]
+        return _faults(np.array(near), places[order], dots, _NEAR * text)
+
+    left_over = faults(order)
+    while left_over:
+        others = list(_moved(order))
+        found = [faults(some) for some in others]
+        if not found or min(found) >= left_over:
             break
-        i = crossed[0]
-        order[i], order[i + 1] = order[i + 1], order[i]
+        left_over, order = min(found), others[found.index(min(found))]
+    heights, tops = spread(order)
     starts = [x if left else x - wide[k] for k in order]
     return [
         (k, Box(start, top, start + wide[k], top + tall), lines[k])
         for k, start, top, tall in zip(order, starts, tops, heights, strict=True)
     ]
+
+
+def _moved(order: list[int]) -> Iterator[list[int]]:
+    """The same order with one of it in another place, nearest places first."""
+    for far in range(1, len(order)):
+        for i in range(len(order)):
+            rest = order[:i] + order[i + 1 :]
+            for place in {i - far, i + far} & set(range(len(order))):
+                yield [*rest[:place], order[i], *rest[place:]]
+
+
+def _faults(starts: Array, ends: Array, dots: Array, near: float) -> int:
+    """How often leaders (L, 2) to (L, 2) cross, or pass nearer than ``near`` to a dot (D, 2) that is not their own."""
+    crossed = sum(_cross(starts[i], ends[i], starts[j], ends[j]) for j in range(len(ends)) for i in range(j))
+    way = ends - starts
+    length = np.maximum(np.einsum("ij,ij->i", way, way), 1e-9)
+    share = np.clip(np.einsum("ldj,lj->ld", dots[None] - starts[:, None], way) / length[:, None], 0.0, 1.0)
+    away = np.linalg.norm(dots[None] - starts[:, None] - share[..., None] * way[:, None], axis=-1)
+    other = np.linalg.norm(dots[None] - ends[:, None], axis=-1) > 1e-6
+    return int(crossed + ((away < near) & other).sum())
 
 
 def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
