@@ -25,8 +25,14 @@ from viz3d.stage.drawing import Box
 _MINE = 0.5
 """What follows an arm by so much is the arm."""
 _ARM = ("_upper_arm", "_forearm", "_hand")
-HIDING = ("shirt", "shirt_hem", "shorts", "shorts_hem")
-"""What may hide an arm."""
+HIDING, _NEAR = ("shirt", "shirt_hem", "shorts", "shorts_hem"), 0.30
+"""What may hide an arm, and how far above and below the hip joints it is asked, m."""
+
+
+def arm_vertices(skin: Shell) -> NDArray[np.bool_]:
+    """The vertices (V,) of a skin that are its arms'."""
+    links = [k for k, link in enumerate(skin.links) if link.endswith(_ARM)]
+    return np.asarray(skin.weights[:, links].sum(axis=1) > _MINE)
 
 
 class Arms:
@@ -39,20 +45,22 @@ class Arms:
 
     def __init__(self, worn: dict[str, Shell], size: tuple[int, int]) -> None:
         self.size, skin = size, worn["skin"]
-        links = [k for k, link in enumerate(skin.links) if link.endswith(_ARM)]
-        mine = skin.weights[:, links].sum(axis=1) > _MINE
-        self._arms = np.flatnonzero(mine)
         camera = Camera(np.array([1.0, 0.0, 0.0]), np.zeros(3), (0.0, 0.0), 1.0)
-        view = View("arms", Box(0, 0, *size), camera)
-        self.window = Window(size, [view])
-        self._meshes: dict[str, Any] = {}
-        arms = np.asarray(skin.triangles[mine[skin.triangles].all(axis=1)])
-        shells = {"skin": dataclasses.replace(skin, triangles=arms), **{n: worn[n] for n in HIDING if n in worn}}
-        for name, shell in shells.items():
-            colours = np.full((len(shell.points), 3), 255 * (name == "skin"), dtype=np.uint8)
-            surface = Surface(shell.points, shell.triangles, shell.normals, np.ones(len(shell.points)))
-            actor, self._meshes[name] = self.window.add_surface(0, surface, colours)
-            unlight(actor)
+        self.window = Window(size, [View("arms", Box(0, 0, *size), camera)])
+        hip = skin.rest[skin.links.index("pelvis"), 1, 3]
+        self._parts = [self._part("skin", skin, arm_vertices(skin), 255)]
+        for name in HIDING:
+            near = np.abs(worn[name].points[:, 1] - hip) < _NEAR
+            self._parts.append(self._part(name, worn[name], near, 0))
+
+    def _part(self, name: str, shell: Shell, mine: NDArray[np.bool_], grey: int) -> tuple[str, Array, Any]:
+        """A part of a surface, unlit: its name, its vertices, and its mesh."""
+        used, faces = np.unique(shell.triangles[mine[shell.triangles].all(axis=1)], return_inverse=True)
+        triangles = faces.reshape(-1, 3).astype(np.int32)
+        surface = Surface(shell.points[used], triangles, shell.normals[used], np.ones(len(used)))
+        actor, mesh = self.window.add_surface(0, surface, np.full((len(used), 3), grey, dtype=np.uint8))
+        unlight(actor)
+        return name, used, mesh
 
     def close(self) -> None:
         """Free the window."""
@@ -67,11 +75,11 @@ class Arms:
         """
         if shape[0] > self.size[1] or shape[1] > self.size[0]:
             return None
-        page = camera.project(posed["skin"][self._arms]) - low
+        page = camera.project(posed["skin"][self._parts[0][1]]) - low
         if not ((page > -1.0) & (page < np.array(shape[::-1]) + 1.0)).all(axis=1).any():
             return None
-        for name, mesh in self._meshes.items():
-            mesh.points[:] = posed[name]
+        for name, used, mesh in self._parts:
+            mesh.points[:] = posed[name][used]
             mesh.GetPoints().Modified()
         self.window.aim(0, dataclasses.replace(camera, at=(camera.at[0] - low[0], camera.at[1] - low[1])))
         self.window.draw()
