@@ -7,12 +7,14 @@ import itertools
 import numpy as np
 import pytest
 
-from tests.images.conftest import WIDE, coverage, scenes, sheet_of, touches
+from tests.images.conftest import SCENES, WIDE, coverage, scenes, sheet_of, touches
 from viz3d.output.paint import Painter
+from viz3d.stage.distances import apart, off
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.label_marks import SHORT
 from viz3d.stage.layout import Sheet
 from viz3d.stage.leaders import met, path, sampled
+from viz3d.stage.tall import TallSheet
 
 
 def seen_length(size: tuple[int, int], marks: list[Mark], shape: Shape2D, tail: np.ndarray, tip: np.ndarray) -> float:
@@ -72,9 +74,7 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
 @pytest.mark.parametrize("view", ["front", "back", "three-quarter", "side"], scope="module")
 def test_leaders_run_clear(name: str, view: str) -> None:
     """No leader runs through words, nor on in the direction of a lever arm, nor across an arrow, a lever or an arc."""
-    sheet: Sheet = sheet_of(name, f"picture.view={view}")
-    if not isinstance(sheet, Sheet):
-        pytest.skip("an upright picture, whose names stand beside their arrows")
+    sheet: Sheet = sheet_of(name, f"picture.view={view}", "picture.size=1920x1080")
     i = len(sheet.plan) - 1
     drawing = sheet.drawing(i)
     leaders = [m for m in drawing.over if isinstance(m, Stroke) and m.role == "leader"]
@@ -103,3 +103,34 @@ def test_leaders_run_clear(name: str, view: str) -> None:
             if on:
                 last = line.points[-1] - line.points[-2]
                 assert abs(last @ span) < 0.9 * np.hypot(*last)
+
+
+@pytest.mark.parametrize("name", [n if n == "bag-sides" else pytest.param(n, marks=pytest.mark.long) for n in SCENES])
+@pytest.mark.parametrize("size", ["1080x1350", pytest.param("1080x1920", marks=pytest.mark.long)])
+def test_upright_leaders_meet_no_other_arrow(name: str, size: str) -> None:
+    """In an upright picture of a whole person: every line from a name stays 4 u off all arrows but its own, in every
+    step; the floor ends clear of the result beside it.
+    """
+    sheet = sheet_of(
+        name, f"picture.size={size}", "picture.dress=patient", "picture.words=plain", "picture.frame=whole"
+    )
+    assert isinstance(sheet, TallSheet)
+    for i in range(len(sheet.plan)):
+        marks, figure = sheet.drawing(i).over, sheet.panel.figure
+        arrows = [np.array(figure.arrow_ends(a, i)) for a in figure.arrows() if not figure.is_idle(a.key, i)]
+        for line in (m.points for m in marks if isinstance(m, Stroke) and m.role == "leader"):
+            away = np.array([float(apart(line[0], line[1], *ends)) for ends in arrows])
+            own = np.array([float(off(line[1], *ends)) for ends in arrows]) < 1.5
+            assert away[~own].min(initial=np.inf) > 4.0 * sheet.u, (i, away)
+        floor = next(m.points for m in marks if isinstance(m, Stroke) and m.role == "floor")
+        if sheet.area.bottom > sheet.result.top:
+            gaps = floor[0, 0] - sheet.result.right, sheet.result.left - floor[1, 0]
+            assert max(gaps) > 11.0 * sheet.u
+
+
+def test_a_lever_is_drawn_only_where_its_force_is() -> None:
+    """The second step presses one crutch: the other one's lever arm is not drawn; in the third both are."""
+    sheet = sheet_of("elbow-crutches")
+    keys = {"cane_lever_stance", "cane_lever_swing"}
+    for i, wanted in ((0, set()), (1, {"cane_lever_swing"}), (2, keys)):
+        assert keys & {m.role for m in sheet.figure.forces(i) if isinstance(m, Stroke)} == wanted

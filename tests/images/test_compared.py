@@ -12,6 +12,7 @@ import pytest
 
 from tests.conftest import Ran
 from viz3d.scene.reader import load_scene
+from viz3d.scene.segments import names_what_is
 from viz3d.solution.script import Script
 from viz3d.stage.compared import compare_page, result_height, scale_height
 from viz3d.stage.compose import compose
@@ -156,3 +157,17 @@ def test_four_on_a_narrow_page_have_all_their_words(size: tuple[int, int]) -> No
         assert all(0 < b.left < b.right <= sheet.width and b.bottom <= sheet.foot for b in drawing.label_boxes.values())
         long = np.hypot(*np.subtract(*sheet.figure.ends(part.index)["joint"]))
         assert long == pytest.approx(sheet.plan.joint_force[part.index] * sheet.per_weight)
+
+
+def test_a_panel_is_not_named_for_a_view_it_is_not_seen_from() -> None:
+    """Steps that only look from elsewhere are called as the person stands; those that change something keep theirs."""
+    scene = load_scene("gluteal-group", ["picture.view=front"])
+    shots = [(Script(scene).shot_at(k), names_what_is(scene, k)) for k in (1, 3)]
+    page = compare_page(
+        [Situation(compose(x.scene, x.solved), row, own) for (x, row), own in shots],
+        (1920, 1080), "front", theme_of(scene),
+    )  # fmt: skip
+    told = [m.text for m in page.over if isinstance(m, Words)]
+    assert "Standing on the left leg" in told
+    assert "The trunk over the hip" in told
+    assert not [text for text in told if "From " in text]

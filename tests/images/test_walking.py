@@ -221,7 +221,7 @@ def test_marks_of_a_walk_do_not_meet(solved: Solved) -> None:
     said, levers = 0, []
     for i in range(len(solved.times)):
         shaft = np.linspace(*side.arrow_ends("joint", i), 200)
-        for one in (m for m in ground_marks(side, i) if isinstance(m, Words)):
+        for one in (m for m in ground_marks(side, i, []) if isinstance(m, Words)):
             wide = text_width(one.text, one.size, "SemiBold")
             left = one.x - wide if one.anchor == "end" else one.x
             inside = (shaft > (left - 6, one.y - 15)) & (shaft < (left + wide + 6, one.y + 2))

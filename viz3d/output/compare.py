@@ -24,6 +24,7 @@ from viz3d.progress import Progress
 from viz3d.scene.pace import paced
 from viz3d.scene.picture import LAYERS, Film
 from viz3d.scene.schema import Scene
+from viz3d.scene.segments import names_what_is
 from viz3d.scene.timeline import duration, frame_times
 from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_compared, refuse_unheld
@@ -66,7 +67,10 @@ def draw_comparison(
     check_space(path.parent)
     theme = theme_of(chosen[0][0])
     check_letters(theme.face, {f"{s.title}: steps[{k + 1}].name": f"{s.title} {s.steps[k].name}" for s, k in chosen})
-    situations = [Situation(compose(shot.scene, shot.solved), row) for shot, row in shots]
+    named = [names_what_is(scene, k) for scene, k in chosen]
+    situations = [
+        Situation(compose(shot.scene, shot.solved), row, own) for (shot, row), own in zip(shots, named, strict=True)
+    ]
     page = compare_page(situations, picture.pixels, picture.view, theme, picture.layers or LAYERS)
     figures: list[Figure] = [figure_of(s.plan, x.body, progress) for (x, _), s in zip(shots, situations, strict=True)]
     write_page(page, figures, path, source_line([scene for scene, _ in chosen]))

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from viz3d.arrays import Array
 from viz3d.errors import RenderError
+from viz3d.output.arms import Arms
 from viz3d.output.views import MAIN, camera_at, frame_at, shows_held
 from viz3d.output.window import Actor, Pixels, View, Window, baked_colours, reshape
 from viz3d.shapes.body_shell import Shell, lighter_shell
@@ -44,6 +45,7 @@ _SMALL = 0.25
 class _Worn:
     """One surface in one view."""
 
+    name: str
     shell: Shell
     mesh: Any
 
@@ -57,6 +59,10 @@ class Dressed:
         self._worn: list[list[_Worn]] = [[] for _ in views]
         self._held: list[list[tuple[str, Actor]]] = [[] for _ in views]
         self._aimed = [view.camera for view in views]
+        self._posed: dict[str, Array] = {}
+        """Where the main view's surfaces lie now."""
+        whole = sheet.frontal and views[0].name == MAIN and views[0].skin
+        self.arms = Arms(self.clothed.surfaces, _largest(sheet)) if whole else None
         self._pane = np.array(rgb(sheet.colours["pane"]), dtype=np.float32) * np.float32(255)
         for k, view in enumerate(views):
             if view.skin:
@@ -69,8 +75,9 @@ class Dressed:
     def close(self) -> None:
         """Free the windows."""
         self.window.close()
-        if self.veil is not None:
-            self.veil.close()
+        for more in (self.veil, self.arms):
+            if more is not None:
+                more.close()
 
     def _veil(self, figure: Figure) -> Window:
         """A window of what is held alone, so that nothing held is ever wholly hidden."""
@@ -87,7 +94,7 @@ class Dressed:
                 shell, shade = lighter_shell(whole, shade, _SMALL)
             surface = Surface(shell.points, shell.triangles, shell.normals, shade)
             colours = np.clip(255 * baked_colours(surface, self.sheet.colours[name]), 0, 255).astype(np.uint8)
-            self._worn[k].append(_Worn(shell, self.window.add_surface(k, surface, colours)[1]))
+            self._worn[k].append(_Worn(name, shell, self.window.add_surface(k, surface, colours)[1]))
         for key, shape in figure.shapes.items():
             if shows_held(self.sheet, key, shape):
                 self._held[k].append((key, self.window.add(k, shape, self.sheet.colours[shape.material])))
@@ -106,7 +113,10 @@ class Dressed:
                 held.actor.SetVisibility(shows_held(self.sheet, key, held.shape, i))
                 held.actor.user_matrix = frame_at(self.sheet, view, held.shape, i)
             for worn in self._worn[k]:
-                reshape(worn.mesh, *worn.shell.posed(frames, 0, self.sheet.plan.empty_hands(i)))
+                points, normals = worn.shell.posed(frames, 0, self.sheet.plan.empty_hands(i))
+                reshape(worn.mesh, points, normals)
+                if view.name == MAIN:
+                    self._posed[worn.name] = points
         self.window.draw()
         if self.veil is not None:
             self.veil.draw()
@@ -135,15 +145,26 @@ class Dressed:
 
     def _open(self, base: Pixels, cover: NDArray[np.float32], bones: Pixels, i: int, view: View) -> None:
         """Turn the person to a pane around the hip, and put the bones behind it."""
-        cut, clear = soft_window(camera_at(self.sheet, view, i), self.sheet.plan.hip[i], view, base.shape[:2])
+        camera = camera_at(self.sheet, view, i)
+        cut, clear = soft_window(camera, self.sheet.plan.hip[i], view, base.shape[:2])
         if clear.size == 0:
             return
+        low = round(view.box.left) + cut[1].start, round(view.box.top) + cut[0].start
+        arms = None if self.arms is None else self.arms.cover(self._posed, camera, low, clear.shape)
+        clear = clear if arms is None else clear * (1 - arms)
         seen, page = bones[cut], base[cut]
         pane = (PANE * clear * cover[cut])[..., None]
         behind = page * (1 - pane) + self._pane * pane
         weight = clear[..., None] * np.float32(1 / 255)
         out = behind * (1 - seen[..., 3:] * weight) + seen[..., :3] * clear[..., None]
         page[:] = np.minimum(out + np.float32(0.5), 255)
+
+
+def _largest(sheet: Canvas) -> tuple[int, int]:
+    """Width and height of the window on a hip where it is largest, pixels."""
+    scale = max(camera.scale for camera in (sheet.camera, *sheet.cameras.values()))
+    wide, tall = (int(v) for v in np.ceil(2 * np.array(RADII) * scale) + 3)
+    return min(wide, sheet.size[0]), min(tall, sheet.size[1])
 
 
 def veils(sheet: Canvas) -> bool:

@@ -16,14 +16,15 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from viz3d.arrays import Array
-from viz3d.output.dressed import PANE, clearness
+from viz3d.output.arms import arm_vertices
+from viz3d.output.dressed import PANE, clearness, clothed_of
 from viz3d.output.flesh import FAINT
 from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, resting_solids, view_solids
 from viz3d.output.trace import outlines, softened, spread
 from viz3d.output.views import FAINT_ARM, MAIN, camera_at, focus_of, frame_at, from_near, sheet_views, wears_clothes
 from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
-from viz3d.shapes.body_shell import without_arms
+from viz3d.shapes.body_shell import Shell, without_arms
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
@@ -153,6 +154,8 @@ def _clothed(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
     rows, columns = (np.arange(n, dtype=float) for n in grid.shape)
     x, y = (grid.to_page(np.stack([v, v], axis=-1))[:, k] for k, v in ((0, columns), (1, rows)))
     clear = clearness(camera, sheet.plan.hip[i], x[None, :], y[:, None])
+    if sheet.frontal:
+        clear = clear * (1.0 - softened(_arms(look, people, clothed_of(figure).surfaces["skin"])))
     strength = 1.0 - (1.0 - PANE) ** (1.0 / len(_PANES))
     for step in _PANES:
         paths = outlines(np.minimum(person, clear - step), 0.0, grid)
@@ -161,6 +164,15 @@ def _clothed(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Patch]:
     behind = _look(view, camera, bones)
     behind.solid[clear < _PANES[-1]] = -1
     return out + _patches(sheet, view, behind, bones)
+
+
+def _arms(look: Seen, people: list[PlainSolid], skin: Shell) -> NDArray[np.bool_]:
+    """The grid's points at which an arm is seen, which the window on the hip lies behind."""
+    k = next((n for n, one in enumerate(people) if one.name == "skin"), None)
+    if k is None:
+        return np.zeros(look.grid.shape, dtype=bool)
+    mine = np.tile(arm_vertices(skin)[skin.triangles].all(axis=1), 2)  # both sides of every triangle
+    return np.asarray((look.solid == k) & mine[np.where(look.solid == k, look.triangle - look.first[k], 0)])
 
 
 def _shown(look: Seen, solids: list[PlainSolid]) -> list[tuple[int, PlainSolid, tuple[slice, slice]]]:

@@ -32,7 +32,7 @@ from viz3d.output.pictures import save_png, write_page
 from viz3d.progress import Progress
 from viz3d.scene.picture import LAYERS
 from viz3d.scene.schema import Scene
-from viz3d.scene.segments import scene_at
+from viz3d.scene.segments import names_what_is, scene_at
 from viz3d.shapes.cache import user_folder
 from viz3d.shapes.skeleton import Figure
 from viz3d.solution.refuse import refuse_compared, refuse_unheld
@@ -190,8 +190,9 @@ def _side_by_side(asked: SlidePicture, progress: Progress | None) -> Drawn:
         refuse_unheld(shot.scene, shot.solved, strict=False)
         refuse_compared(shot.scene, shot.solved, row)
     plans = [dataclasses.replace(compose(shot.scene, shot.solved), title="") for shot, _ in shots]
-    situations = [Situation(plan, row) for plan, (_, row) in zip(plans, shots, strict=True)]
     picture = scene.picture
+    named = [names_what_is(scene, k) for k in asked.steps]
+    situations = [Situation(plan, row, own) for plan, (_, row), own in zip(plans, shots, named, strict=True)]
     page = compare_page(situations, picture.pixels, picture.view, theme_of(scene), picture.layers or LAYERS)
     figures = [_figure(shot, situation, progress) for (shot, _), situation in zip(shots, situations, strict=True)]
     return Drawn(_png(page, figures, asked.scene), page.alt, page.size, page.size[1])

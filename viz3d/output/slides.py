@@ -38,7 +38,7 @@ _ZIPPED = (1980, 1, 1, 0, 0, 0)
 _TITLES, _CAPTIONS, _BODIES = (30, 28, 26, 24, 22), (26, 24, 22, 20, 18, 17, 16, 15), (26, 24, 22, 20, 18)
 """Sizes that are tried, points."""
 _SIDE, _LEADING, _EMU = int(Inches(1 / 3)), 1.15 * 0.95, 12700
-_LIST: Frame = (int(Inches(0.8)), int(Inches(1.5)), WIDTH - int(Inches(1.6)), int(Inches(5.6)))
+_LIST: Frame = (_SIDE, int(Inches(1.5)), WIDTH - int(Inches(1.6)), int(Inches(5.6)))
 """Where sentences stand that are listed."""
 _APART = 12
 """Points between them."""
@@ -137,12 +137,11 @@ class _Writer:
         """Title, aim and person at the left, the whole person at the right."""
         drawn = self.drawn(page, slide, (0, Inches(0.2), 0, Inches(7.1)))
         room = WIDTH - int(Inches(7.1) * drawn.size[0] / drawn.size[1]) - int(Inches(1.9))
-        left = int(Inches(0.8))
-        self.title(page, slide, (left, Inches(1.1), room, Inches(1.9)), (44, 40, 36, 32), low=True)
+        self.title(page, slide, (_SIDE, Inches(1.1), room, Inches(1.9)), (44, 40, 36, 32), low=True)
         *aim, who = slide.lines
-        self.text(page, aim, (left, Inches(3.3), room, Inches(1.9)), _BODIES, slide)
-        self.text(page, [who], (left, Inches(5.3), room, Inches(0.8)), (20, 18), slide, tone="soft")
-        self.text(page, [SHORT], (left, Inches(6.35), room, Inches(0.8)), (16,), slide, tone="soft")
+        self.text(page, aim, (_SIDE, Inches(3.3), room, Inches(1.9)), _BODIES, slide)
+        self.text(page, [who], (_SIDE, Inches(5.3), room, Inches(0.8)), (20, 18), slide, tone="soft")
+        self.text(page, [SHORT], (_SIDE, Inches(6.35), room, Inches(0.8)), (16,), slide, tone="soft")
 
     def free_body(self, page: Page, slide: Slide) -> None:
         """The sketch at the left, its sums at the right."""
@@ -171,7 +170,7 @@ class _Writer:
 
     def listed(self, page: Page, slide: Slide) -> None:
         """A title and sentences."""
-        self.title(page, slide, (int(Inches(0.8)), Inches(0.45), WIDTH - int(Inches(1.6)), Inches(0.7)))
+        self.title(page, slide, (_SIDE, Inches(0.45), WIDTH - 2 * _SIDE, Inches(0.7)))
         self.text(page, list(slide.lines), _LIST, _BODIES, slide, spaced=_APART)
 
     def table(self, page: Page, slide: Slide) -> None:

@@ -103,6 +103,14 @@ def scene_at(scene: Scene, step: int) -> Scene:
     return next(s.scene for s in segments_of(scene) if s.first <= step <= s.last)
 
 
+def names_what_is(scene: Scene, step: int) -> bool:
+    """True where a step's name fits wherever it is seen from.
+
+    Where steps look from several places, one that changes nothing else may be named for where it looks from.
+    """
+    return bool(scene.steps[step].set) or all(one.view is None for one in scene.steps)
+
+
 def changed(scene: Scene, changes: Mapping[str, Any]) -> Scene:
     """A scene with keys set to what a person would type; a hand given something new holds nothing else.
 

@@ -152,9 +152,8 @@ class _Compared:
     def _told(self, k: int) -> str:
         """What a panel is called: its scene, where they differ, and its step."""
         s = self.situations[k]
-        return self.voice.say(
-            joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.plan.steps[s.index]])
-        )
+        told = self.voice.say(joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.called]))
+        return told[:1].upper() + told[1:]
 
     def _heading_size(self, room: float) -> float:
         """The largest size at which every panel's heading is whole."""
@@ -197,7 +196,7 @@ class _Compared:
     def alt(self) -> str:
         """The page in words: each panel, then the difference."""
         told = [
-            message("compare.told", letter=LETTERS[k], step=s.plan.steps[s.index],
+            message("compare.told", letter=LETTERS[k], step=s.called,
                     told=alt_text(s.plan, s.index, self.voice))
             for k, s in enumerate(self.situations)
         ]  # fmt: skip

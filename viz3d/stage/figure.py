@@ -54,7 +54,7 @@ def rests(plan: Plan, key: str, i: int) -> bool:
     """True where an arrow, or a lever arm's force, is none in frame ``i``, or a lever while a walk loads little."""
     if plan.unloaded(i) and any(x.key == key for x in plan.dimensions):
         return True
-    owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
+    owner = key.replace("_lever", "")
     return any(a.key == owner and a.is_idle(i) for a in plan.arrows)
 
 
@@ -102,7 +102,7 @@ class FigureOnPage:
         return [x for x in self.plan.dimensions if LAYER_OF[x.role] in self.layers]
 
     def is_idle(self, key: str, i: int) -> bool:
-        """True where there is no force to show; a muscle that does not pull has no lever to show either."""
+        """True where there is no force to show; a force that is not there has no lever to show either."""
         return rests(self.plan, key, i)
 
     def stands_aside(self, arrow: Arrow, i: int) -> bool:

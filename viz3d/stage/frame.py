@@ -204,10 +204,10 @@ def bars_width(sheet: Canvas, label: str) -> float:
     return max(bar + 14 * sheet.u + text_width(words, size, face=face) for words, bar in bars.items())
 
 
-def floor_marks(sheet: Canvas, i: int, said: bool = True) -> list[Mark]:
+def floor_marks(sheet: Canvas, i: int, said: bool = True, room: tuple[float, float] = (-np.inf, np.inf)) -> list[Mark]:
     """The floor and what lifts a foot off it, under a whole figure, where the view sees it as a line.
 
-    ``said``: with the height of that, for which narrow pages have no room.
+    ``said``: with the height of that, for which narrow pages have no room. ``room``: from where to where it may reach.
     """
     if abs(float(sheet.camera.toward[1])) > 0.01:
         return []
@@ -215,7 +215,8 @@ def floor_marks(sheet: Canvas, i: int, said: bool = True) -> list[Mark]:
     passes = sheet.plan.gait is not None and sheet.plan.gait.passes > 0 and abs(sheet.camera.right[0]) > _ACROSS
     across = reach + _EDGE * sheet.u if passes else max(1.25 * reach, 120 * sheet.u)
     x, y = sheet.camera.at[0], float(sheet.camera.project(np.zeros(3))[1])
-    ends = np.array([[max(x - across, 12 * sheet.u), y], [min(x + across, sheet.width - 12 * sheet.u), y]])
+    left, right = max(x - across, 12 * sheet.u, room[0]), min(x + across, sheet.width - 12 * sheet.u, room[1])
+    ends = np.array([[left, y], [right, y]])
     return [*_lift_marks(sheet, i, said), Stroke(ends, sheet.colours["ground"], 3.5 * sheet.u, role="floor")]
 
 

@@ -10,7 +10,7 @@ whole curves are not ours to show, and those times are from memory, so their edg
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -186,8 +186,8 @@ def _foot_letter(sheet: Canvas, outline: Array, side: str, ahead: float) -> Mark
     return Words(x, y, letter(sheet, side), 18 * t, tone, "SemiBold", "middle", 2 * sheet.u)
 
 
-def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
-    """The ground's force on the studied foot, from where it acts upward, with its size."""
+def ground_marks(sheet: Canvas, i: int, over: Sequence[Mark]) -> list[Mark]:
+    """The ground's force on the studied foot, from where it acts upward, with its size clear of leaders ``over`` it."""
     gait = sheet.plan.gait
     if gait is None or "cane" not in sheet.layers or not sheet.whole or abs(float(sheet.camera.toward[1])) > 0.01:
         return []
@@ -201,7 +201,8 @@ def ground_marks(sheet: Canvas, i: int) -> list[Mark]:
     marks = d.filled(outline, tip - tail, c["ground"], c["card"], pattern, 3.5 * u, "ground")
     if "numbers" in sheet.layers:
         words = sheet.theme.voice.lines([force(size, sheet.plan.body_weight)])[0]
-        marks += _ground_size(sheet, i, words, tail, tip)
+        leaders = [m.points for m in over if isinstance(m, Stroke) and m.role == "leader"]
+        marks += _ground_size(sheet, i, words, np.stack([tail, tip]), leaders)
     return marks
 
 
@@ -218,11 +219,13 @@ def ground_walls(plan: Plan, camera: Camera, per_newton: float, frames: list[int
     return boxes
 
 
-def _ground_size(sheet: Canvas, i: int, words: str, tail: Array, tip: Array) -> list[Mark]:
-    """The ground's force in numbers beside its arrow, on a side where no other arrow lies; left out where none is."""
-    u, t = sheet.u, sheet.t
+def _ground_size(sheet: Canvas, i: int, words: str, own: Array, leaders: list[Array]) -> list[Mark]:
+    """The ground's force in numbers beside its arrow (2, 2), where no arrow and no leader lies; else left out."""
+    u, t, (tail, tip) = sheet.u, sheet.t, own
     wide = text_width(words, 20 * t, "SemiBold", sheet.theme.face)
-    ends = [np.linspace(*sheet.figure.arrow_ends(a, i), _CUTS) for a in sheet.figure.arrows()]
+    lines = [*(sheet.figure.arrow_ends(a, i) for a in sheet.figure.arrows())]
+    lines += [pair for line in leaders for pair in itertools.pairwise(line)]
+    ends = [np.linspace(*line, _CUTS) for line in lines]
     walls = np.concatenate([*ends, np.linspace(tail, tip, _CUTS)])
     near = u * np.repeat([_BESIDE, _OWN], [len(walls) - _CUTS, _CUTS])
     for share, way in itertools.product((1.0, 0.75, 0.5), (-1.0, 1.0)):

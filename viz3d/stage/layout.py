@@ -245,7 +245,7 @@ class Sheet(Canvas):
             wanted[item.key] = Pointing(starts, ends, lever, share)
         joint = np.array([self.figure.project(self.plan.hip[i], i) for i in frames])
         words = [*(p.box for p in self.labels.values()), *side_boxes(self)]
-        return lead(wanted, spans, words, joint, self.u)
+        return lead(wanted, spans, words, joint, self.u, self.thickness)
 
     def _spans(self, frames: Array) -> dict[str, Array]:
         """Arrows, lever arms and pieces of arcs that no leader should meet, key -> (F, 2, 2) pixels."""
@@ -273,9 +273,10 @@ class Sheet(Canvas):
         marks = [*title_marks(self, i, bare), *side_marks(self)]
         boxes: dict[str, Box] = {}
         if not bare:
-            marks += [*floor_marks(self, i), *passed_line(self), *ground_marks(self, i)] if self.whole else []
-            boxes = self._forces_and_labels(marks, i)
-            marks += scale_marks(self)
+            forces: list[Mark] = []
+            boxes = self._forces_and_labels(forces, i)
+            ground = [*floor_marks(self, i), *passed_line(self), *ground_marks(self, i, forces)] if self.whole else []
+            marks += [*ground, *forces, *scale_marks(self)]
             named = any(isinstance(item, Named) for item in self._placed_items())
             marks += effort_key(self, self._columns()["swing"]) if named else []
         marks += band_marks(self, i)

@@ -18,9 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
+from viz3d.stage.distances import apart, off
 from viz3d.stage.drawing import Box
+from viz3d.stage.figure import RING
 from viz3d.stage.reach import lengthens
-from viz3d.stage.stretches import apart, off
 
 SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88, 0.05, 0.95)
 """Places along an arrow or a lever arm that are tried, 0 at its tail."""
@@ -29,6 +30,8 @@ BENDS = (0.62, 0.75, 0.5, 0.35, 0.2, 0.9, 1.0, 1.06, 1.12, 1.18, 1.25, 1.35, 0.0
 one that comes back."""
 _CLEAR = 13.0
 """Least distance from other arrows and lever arms, u."""
+_RING = 6.0
+"""Leaders stay so far outside the hip's ring, u."""
 _POINTS = 24
 _TOGETHER = 33
 """Ways to lead that are looked at in one go."""
@@ -69,14 +72,14 @@ def path(led: Led, tail: Array, tip: Array) -> Array:
 
 
 def lead(
-    wanted: dict[str, Pointing], others: dict[str, Array], words: list[Box], joint: Array, u: float
+    wanted: dict[str, Pointing], others: dict[str, Array], words: list[Box], joint: Array, u: float, size: float = 1.0
 ) -> dict[str, Led]:
     """How each leader runs.
 
     Parameters
     ----------
     wanted : by key, in the order in which they are found. others : key -> (F, 2, 2) arrows and lever arms, pixels.
-    words : boxes of labels and signs. joint : (F, 2) of the hip.
+    words : boxes of labels and signs. joint : (F, 2) of the hip. size : thickness of lines against the usual.
     """
     out: dict[str, Led] = {}
     drawn: list[Array] = []
@@ -88,7 +91,7 @@ def lead(
             some = tries[first : first + _TOGETHER]
             if some[0][0] >= best[0]:
                 break
-            costs = _costs([led for _, led in some], one, lines, drawn, walls, joint, u)
+            costs = _costs([led for _, led in some], one, lines, drawn, walls, (joint, RING * size + _RING), u)
             costs += np.array([least for least, _ in some])
             k = int(costs.argmin())
             best = min(best, (float(costs[k]), some[k][1]), key=lambda x: x[0])
@@ -98,9 +101,10 @@ def lead(
 
 
 def _costs(
-    some: list[Led], one: Pointing, lines: list[Array], drawn: list[Array], walls: Array, joint: Array, u: float
-) -> Array:
-    """What some ways to lead cost, (T,), but for what each costs at least."""
+    some: list[Led], one: Pointing, lines: list[Array], drawn: list[Array], walls: Array, joint: tuple[Array, float],
+    u: float,
+) -> Array:  # fmt: skip
+    """What some ways to lead cost, (T,), but for what each costs at least; ``joint``: (F, 2), and its reach, u."""
     corners = np.array([[_corners(led, tail, tip) for tail, tip in one.spans] for led in some])  # (T, F, 3, 2)
     meets = (
         _met(corners, lines, _CLEAR * u)
@@ -109,7 +113,7 @@ def _costs(
         + 3.0 * _inside(corners, walls, 4.0 * u)
     )
     start, bend, end = (corners[:, :, k] for k in range(3))
-    meets += np.minimum(off(joint, start, bend), off(joint, bend, end)) < 17.0 * u
+    meets += np.minimum(off(joint[0], start, bend), off(joint[0], bend, end)) < joint[1] * u
     last = end - bend
     if one.lever:
         meets += 3.0 * lengthens(last, one.spans[:, 1] - one.spans[:, 0])

@@ -33,7 +33,7 @@ from viz3d.stage.plan import Arrow, Dimension, Named, Plan, Spot
 from viz3d.stage.spaces import Space, compared_space
 from viz3d.stage.tags import ON_BODY, Tag, leader_to, line_sizes, place_tags
 from viz3d.stage.theme import Theme
-from viz3d.words.message import Amount, force, message
+from viz3d.words.message import Amount, Message, Said, force, joined, message
 
 FEWEST, MOST = 2, 4
 RESULT = 198.0
@@ -265,10 +265,19 @@ class PanelSheet(Canvas):
 
 @dataclasses.dataclass(frozen=True)
 class Situation:
-    """What a panel shows: frame ``index`` of a plan."""
+    """What a panel shows: frame ``index`` of a plan. ``named``: its step's name says what it is, wherever seen from."""
 
     plan: Plan
     index: int
+    named: bool = True
+
+    @property
+    def called(self) -> Said:
+        """What it is called: as its step, or how the person stands or walks."""
+        if self.named:
+            return self.plan.steps[self.index]
+        values = self.plan.subtitles[self.index].values[1:]  # the first says the view
+        return joined("join.dot", [part for _, part in values if isinstance(part, Message)])
 
     @property
     def joint(self) -> float:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viz3d.arrays import Array
-from viz3d.stage.stretches import apart, off
+from viz3d.stage.distances import apart, off
 
 FLAT = np.cos(np.radians(28.0))
 """Cosine of the least angle between a leader and the lever arm that it ends on."""

@@ -17,6 +17,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.errors import InputError
 from viz3d.stage.choose import choose
+from viz3d.stage.distances import apart
 from viz3d.stage.drawing import Box
 from viz3d.stage.reach import FLAT
 from viz3d.stage.type import INTER, Face, text_width
@@ -29,8 +30,12 @@ _CELL, _APART = 7.0, 5.0
 """Size of the cells of which no two tags share one, and how far a tag claims them around it, u."""
 ON_BONE, ON_BODY = 70.0, 420.0
 """A tag goes so far, u, to stand beside a bone, or beside a clothed person, rather than upon it."""
-_CROSSING, _POINTED = 110.0, 300.0
-"""A tag goes so far, u, that its line crosses no arrow; and one whose line is always drawn."""
+_CROSSING = 300.0
+"""A tag goes so far, u, that its line meets no arrow."""
+_NEAR, _SEEN = 6.0, 2.0
+"""A line meets an arrow that it comes so near, and that is so long, u."""
+_FRAMES = 3
+"""Frames in which lines are looked at, spread evenly."""
 _AS_BAD = 2
 """A line that runs on in the direction of what it names counts as so many crossings."""
 _LONG = 90.0
@@ -52,13 +57,18 @@ class Tag:
 
 def leader_to(box: Box, tail: Array, tip: Array, u: float, near: float | None = None) -> Array | None:
     """A line (2, 2) from a tag's box to the nearest part of its arrow, None where they are as close as ``near``, u."""
-    span = tip - tail
-    middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
-    inset = 0.1 if np.hypot(*span) > _LONG * u else 0.4
-    share = float(np.clip((middle - tail) @ span / max(float(span @ span), 1e-9), inset, 1.0 - inset))
-    end = tail + share * span
-    start = np.array([np.clip(end[0], box.left, box.right), np.clip(end[1], box.top, box.bottom)])
-    return np.stack([start, end]) if np.hypot(*(end - start)) > (_AWAY[-1] if near is None else near) * u else None
+    line = _leaders([box], np.stack([tail, tip])[None], u)[0, 0]
+    return line if np.hypot(*(line[1] - line[0])) > (_AWAY[-1] if near is None else near) * u else None
+
+
+def _leaders(boxes: list[Box], spans: Array, u: float) -> Array:
+    """Lines (B, F, 2, 2) from boxes to the nearest parts of an arrow in some frames, (F, 2, 2)."""
+    edges = np.array([(b.left, b.top, b.right, b.bottom) for b in boxes])[:, None]
+    low, high, tail, span = edges[..., :2], edges[..., 2:], spans[:, 0], spans[:, 1] - spans[:, 0]
+    inset = np.where(np.hypot(*span.T) > _LONG * u, 0.1, 0.4)
+    share = (((low + high) / 2 - tail) * span).sum(axis=-1) / np.maximum((span**2).sum(axis=-1), 1e-9)
+    end = tail + np.clip(share, inset, 1.0 - inset)[..., None] * span
+    return np.stack([np.clip(end, low, high), end], axis=-2)
 
 
 def place_tags(
@@ -99,7 +109,7 @@ def line_sizes(count: int, t: float) -> list[float]:
 
 def _placed(
     lines: dict[str, tuple[list[str], str]], spans: dict[str, Array], walls: list[Box], room: Box,
-    u: float, t: float, face: Face, soft: Sequence[Box], apart: float, grid: tuple[int, ...],
+    u: float, t: float, face: Face, soft: Sequence[Box], away: float, grid: tuple[int, ...],
     pointed: frozenset[str],
 ) -> dict[str, Tag] | None:  # fmt: skip
     """Places at one size of type, None where there are none."""
@@ -110,39 +120,45 @@ def _placed(
         sizes = line_sizes(len(words), t)
         wide = max(text_width(w, s, "Bold", face) for w, s in zip(words, sizes, strict=True))
         tall = sum(1.2 * s for s in sizes)
-        found = len(flat)
         span = spans[key].mean(axis=0)
-        others = [spans[other].mean(axis=0) for other in keys if other not in pointed and other != key]
+        rows = np.unique(np.linspace(0, len(spans[key]) - 1, _FRAMES).astype(int))
+        arrows = [spans[other][rows] for other in keys if other not in pointed and other != key]
+        others = np.array(arrows).reshape(-1, len(rows), 2, 2)
         near = 0.0 if key in pointed else None
-        for far, box in _places(span, wide, tall, u, grid):
-            cost = far + (_CROSSING if near is None else _POINTED) * _crossed(box, span, others, u, near)
-            inside = (
-                room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
-            )
-            if inside and not any(box.overlaps(w, _CLEAR * u) for w in walls):
-                flat.append((k, cost + apart * _covered(box, soft), Tag(words, colour, box, t)))
-        if len(flat) == found:
+        free = [
+            (far, box)
+            for far, box in _places(span, wide, tall, u, grid)
+            if room.left <= box.left and box.right <= room.right and room.top <= box.top and box.bottom <= room.bottom
+            and not any(box.overlaps(w, _CLEAR * u) for w in walls)
+        ]  # fmt: skip
+        if not free:
             return None
+        meets = _crossed([box for _, box in free], spans[key][rows], others, u, near)
+        for (far, box), bad in zip(free, meets, strict=True):
+            cost = far + _CROSSING * float(bad) + away * _covered(box, soft)
+            flat.append((k, cost, Tag(words, colour, box, t)))
     chosen = _choose(flat, room, u)
     return None if chosen is None else {keys[k]: tag for k, tag in chosen}
 
 
-def _crossed(box: Box, span: Array, others: list[Array], u: float, near: float | None) -> int:
-    """How many lines (2, 2) a line from a box to what it names crosses; none where it is as close as ``near``, u."""
-    line = leader_to(box, span[0], span[1], u, near) if others else None
-    if line is None:
-        return 0
+def _crossed(boxes: list[Box], spans: Array, others: Array, u: float, near: float | None) -> Array:
+    """How many lines a line from each box to what it names meets, (B,), the mean over some frames; none where close.
 
-    def turn(a: Array, b: Array, c: Array) -> Array:
-        return np.asarray((b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1])
-                          - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0]))  # fmt: skip
-
-    way, along = line[1] - line[0], span[1] - span[0]
-    runs_on = abs(way @ along) > FLAT * np.hypot(*way) * np.hypot(*along)  # it would seem to lengthen what it names
-    first, last = np.moveaxis(np.array(others), 1, 0)
-    apart = turn(line[0], line[1], first) * turn(line[0], line[1], last) < 0.0
-    across = turn(first, last, line[0]) * turn(first, last, line[1]) < 0.0
-    return int((apart & across).sum()) + _AS_BAD * bool(runs_on)
+    ``spans`` (F, 2, 2), ``others`` (K, F, 2, 2): what it names, and the lines. ``near``: how close is close, u.
+    """
+    if not len(others):
+        return np.zeros(len(boxes))
+    lines, along = _leaders(boxes, spans, u), spans[:, 1] - spans[:, 0]
+    start, end = lines[..., 0, :], lines[..., 1, :]  # (B, F, 2)
+    way = end - start
+    long = np.hypot(way[..., 0], way[..., 1])
+    # one that runs on in the direction of what it names would seem to lengthen it
+    runs_on = np.abs((way * along).sum(axis=-1)) > FLAT * long * np.hypot(*along.T)
+    first, last = np.moveaxis(others, 2, 0)
+    close = apart(start[:, None], end[:, None], first, last) < _NEAR * u  # (B, K, F)
+    close &= np.hypot(*np.moveaxis(last - first, -1, 0)) > _SEEN * u
+    bad = close.sum(axis=1) + _AS_BAD * runs_on
+    return np.asarray(np.where(long > (_AWAY[-1] if near is None else near) * u, bad, 0.0).mean(axis=-1))
 
 
 def _covered(box: Box, soft: Sequence[Box]) -> float:

@@ -51,6 +51,8 @@ _SAME = 0.005
 """Shares of the largest joint force below this are no change."""
 _PART = 0.46
 """Share of its width that a result has beside footprints."""
+_CLEAR = 12.0
+"""Between the floor and a result beside it, u."""
 _LEAST = 168.0
 """Least width of the result, u."""
 
@@ -148,9 +150,9 @@ class TallSheet(Canvas):
         u, plan, theme = self.u, self.plan, self.theme
         marks: list[Mark] = [
             *title_marks(self, i, bare),
-            *(floor_marks(self, i, said=False) if self.whole else []),
+            *(floor_marks(self, i, False, self._floor_room()) if self.whole else []),
             *(passed_line(self) if self.whole and not bare else []),
-            *([] if bare else ground_marks(self, i)),
+            *([] if bare else ground_marks(self, i, figure.over)),
             *(footprint_marks(self, self.prints, i, plan.gait, bare) if self.prints and plan.gait else []),
             *figure.over,
         ]
@@ -184,6 +186,13 @@ class TallSheet(Canvas):
         marks += band_marks(self, i, Box(0, self.height - self.words, self.width, self.height))
         under = passed_floor(self) if self.whole and not bare else []
         return Drawing(self.size, under, marks, figure.label_boxes, figure.arrows)
+
+    def _floor_room(self) -> tuple[float, float]:
+        """From where to where the floor may reach: clear of a result that stands beside it."""
+        box, gap = self.result, _CLEAR * self.u
+        if self.area.bottom <= box.top:
+            return (-np.inf, np.inf)
+        return (box.right + gap, np.inf) if box.left < self.width / 2 else (-np.inf, box.left - gap)
 
     def _scales(self) -> list[Mark]:
         """Bars of length and force: beside the number that the result says, or over it where the result is narrow."""

@@ -1,4 +1,4 @@
-"""How far straight stretches of the page lie from points and from each other.
+"""How far straight pieces of the page lie from points and from each other.
 
 All arguments broadcast, with x and y last; pixels.
 """
@@ -15,14 +15,14 @@ def _cross(a: Array, b: Array) -> Array:
 
 
 def off(point: Array, a: Array, b: Array) -> Array:
-    """Distances of points (..., 2) from the stretches a to b, (...)."""
+    """Distances of points (..., 2) from the pieces a to b, (...)."""
     span = b - a
     share = np.clip(((point - a) * span).sum(axis=-1) / np.maximum((span**2).sum(axis=-1), 1e-9), 0.0, 1.0)
     return np.asarray(np.linalg.norm(a + share[..., None] * span - point, axis=-1))
 
 
 def apart(a: Array, b: Array, c: Array, d: Array) -> Array:
-    """Distances of the stretches a to b from c to d, (...); 0 where they cross.
+    """Distances of the pieces a to b from c to d, (...); 0 where they cross.
 
     Examples
     --------
