@@ -23,11 +23,13 @@ from viz3d.stage.figure import LAYER_OF, FigureOnPage
 from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
-from viz3d.words.message import Amount, force_digits, message
+from viz3d.words.message import Amount, force_digits, message, moment
 
 _LAST = ("bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 _ABOVE, _BELOW = 66.0, 58.0
 """Parts of the card above and below the polygon, u."""
+_LINE = 32.0
+"""Height of the line on turning effects under the heading, u of type."""
 _SHAFT = 10.0
 """Shaft width of its sides, u."""
 _SPACINGS = (0.0, 26.0, 30.0, 34.0, 38.0, 44.0, 52.0)
@@ -107,9 +109,19 @@ class ForcePolygon:
         return {k: (tail + aside[k] + back, tip + aside[k] + back) for k, (tail, tip) in sides.items()}
 
     @property
+    def _above(self) -> float:
+        """Height of the heading, and of the line on turning effects where there is one, pixels."""
+        return _ABOVE * self.u + (_LINE * self.t if self._counts else 0.0)
+
+    @property
+    def _counts(self) -> bool:
+        """True where the picture shows what turns about the hip, and with which size."""
+        return {"lever", "muscle", "weight"} <= self.figure.layers and self.theme.voice.register == "trade"
+
+    @property
     def _middle(self) -> Array:
         box, u = self.box, self.u
-        return np.array([(box.left + box.right) / 2, (box.top + _ABOVE * u + box.bottom - _BELOW * u) / 2])
+        return np.array([(box.left + box.right) / 2, (box.top + self._above + box.bottom - _BELOW * u) / 2])
 
     @cached_property
     def _spans(self) -> dict[str, Array]:
@@ -127,7 +139,7 @@ class ForcePolygon:
         chain = np.cumsum([spans[k][self.frames] for k in head_to_tail(spans)], axis=0)
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-        room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - (_ABOVE + _BELOW) * u])
+        room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - self._above - _BELOW * u])
         bar = self.figure.per_newton * self.plan.body_weight / (box.right - box.left - 40 * u)
         return float(min((room / np.maximum(reach, 1.0)).min(), 1.0 / bar))
 
@@ -193,6 +205,7 @@ class ForcePolygon:
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
             self._bar_words(x, y, bar),
         ]
+        marks += self._turning(i) if whole and said and self._counts and "numbers" in layers else []
         marks += self._joints(sides, whole)
         for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
             colour, pattern = colours[roles[key]], self.theme.pattern(roles[key])
@@ -203,6 +216,31 @@ class ForcePolygon:
         if said and "numbers" in layers:
             marks += self._numbers(sides, i, roles)
         return marks
+
+    def _turning(self, i: int) -> list[Mark]:
+        """What drops the pelvis and what holds it, in numbers whose sums are equal; none where nothing is told."""
+        voice, ink, face = self.theme.voice, self.theme.colours["ink"], self.theme.face
+        turns = [(t.role, float(t.moment[i])) for t in self.plan.turns if np.isfinite(t.moment[i])]
+        told = [(role, m, voice.number(moment(abs(m))).split(maxsplit=1)) for role, m in turns]
+        sums = [[(role, words[0]) for role, m, words in told if way * m > 0.0] for way in (1, -1)]
+        if self.plan.unloaded(i) or not all(sums):
+            return []
+        drops, holds = (sum(float(digits.replace(",", ".")) for _, digits in some) for some in sums)
+        pieces = [(f"{voice.say(message('card.moments'))} ", ink)]
+        for some, sign in zip(sums, ("", " = " if abs(drops - holds) < 0.05 else " ≈ "), strict=True):
+            for n, (role, digits) in enumerate(some):
+                pieces += [(" + " if n else sign, ink), (digits, self.theme.colours[role])]
+        pieces.append((f" {told[0][2][1]}", ink))
+        x, y = self.box.left + 20 * self.u, self.box.top + 36 * self.u + _LINE * self.t
+        room = self.box.right - x - 8 * self.u
+        wide = [text_width(text, 24 * self.t, "Medium", face) for text, _ in pieces]
+        size = 24 * self.t * min(1.0, room / sum(wide))
+        starts = x + np.concatenate([[0.0], np.cumsum(wide)[:-1]]) * size / (24 * self.t)
+        return [
+            Words(float(at), y, text, size, colour, "Medium", role="moments")
+            for at, (text, colour) in zip(starts, pieces, strict=True)
+            if text
+        ]
 
     def _joints(self, sides: dict[str, tuple[Array, Array]], whole: bool) -> list[Mark]:
         """Dotted lines from each tip to the tail that belongs there; the closing one has dots at its ends."""
