@@ -56,9 +56,9 @@ class Band:
         """True where it is long enough for a head."""
         return abs(self.sweep) * self.radius >= _LEAST * self.width
 
-    def at(self, along: Array, out: Array | float) -> Array:
+    def at(self, along: Array | float, out: Array | float) -> Array:
         """Points ``along`` pixels after its beginning, ``out`` pixels outside its middle line."""
-        turn = self.begin + np.sign(self.sweep) * along / self.radius
+        turn = self.begin + np.sign(self.sweep) * np.asarray(along) / self.radius
         far = self.radius + np.asarray(out)
         return np.asarray(self.centre + np.stack([far * np.cos(turn), -far * np.sin(turn)], axis=-1))
 

@@ -141,20 +141,26 @@ def arrow(tail: Array, tip: Array, width: float) -> Array:
     )  # fmt: skip
 
 
+_LINED = 12.0
+"""A pattern's lines need so many rims of length."""
+
+
 def filled(outline: Array, along: Array, colour: str, inside: str, pattern: str, halo: float, role: str) -> list[Mark]:
     """An outline filled by a pattern: one that stays apart from the others without colour.
 
     Parameters
     ----------
     along : (2,) direction of the thing, for lines that follow or cross it.
-    inside : colour between the lines. pattern : "solid", "hollow", "rungs", "slant", "rails" or "beads".
+    inside : colour between the lines. pattern : "solid", "hollow", "rungs", "slant", "rails" or "beads"; what is too
+    short for lines to be read is solid.
     """
-    if pattern == "solid":
+    size = float(np.hypot(*along))
+    way = along / size if size > 1e-9 else np.array([1.0, 0.0])
+    short = pattern not in ("solid", "hollow") and float(np.ptp(outline @ way)) < _LINED * halo
+    if pattern == "solid" or short:
         return [Shape2D(outline, colour, halo, role)]
     pen = max(1.0, 0.45 * halo)
     marks: list[Mark] = [Shape2D(outline, inside, halo, role)]
-    size = float(np.hypot(*along))
-    way = along / size if size > 1e-9 else np.array([1.0, 0.0])
     aside = np.array([-way[1], way[0]])
     across = {"rungs": way, "slant": way + aside, "rails": aside}.get(pattern)
     if across is not None:

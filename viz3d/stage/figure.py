@@ -50,7 +50,7 @@ def rests(plan: Plan, key: str, i: int) -> bool:
     """True where an arrow, or a lever arm's force, is none in frame ``i``, or a lever while a walk loads little."""
     if plan.unloaded(i) and any(x.key == key for x in plan.dimensions):
         return True
-    owner = {"muscle_lever": "muscle", "other_foot_lever": "other_foot"}.get(key, key)
+    owner = key.replace("_lever", "")
     return any(a.key == owner and a.is_idle(i) for a in plan.arrows)
 
 

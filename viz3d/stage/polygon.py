@@ -111,7 +111,14 @@ class ForcePolygon:
     @property
     def _above(self) -> float:
         """Height of the heading, and of the line on turning effects where there is one, pixels."""
-        return _ABOVE * self.u + (_LINE * self.t if self._counts else 0.0)
+        return _ABOVE * self.u + _LINE * self.t * (self._counts + len(self._heading(True)) - 1)
+
+    def _heading(self, whole: bool) -> list[Mark]:
+        """What the card shows, and that it is seen from the front where the picture is not."""
+        said = message("card.closed" if whole else "card.head_to_tail")
+        if not self.figure.frontal:
+            said = message("card.seen_from_front", what=said)
+        return card_heading(self.theme, self.u, self.box, self.theme.voice.say(said))
 
     @property
     def _counts(self) -> bool:
@@ -187,7 +194,7 @@ class ForcePolygon:
         ``said``: with their sizes. ``still``: its heading alone.
         """
         u, colours, layers = self.u, self.theme.colours, self.figure.layers
-        sides, voice, box = self.apart(i), self.theme.voice, self.box
+        sides, box = self.apart(i), self.box
         if not sides:
             return []
         roles = {a.key: a.role for a in self.plan.arrows}
@@ -195,8 +202,7 @@ class ForcePolygon:
         x, y = box.left + 20 * u, box.bottom - 26 * u
         bar = self.figure.per_newton * self.plan.body_weight * self.scale
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        heading = voice.say(message("card.closed" if whole else "card.head_to_tail"))
-        marks: list[Mark] = [*card_heading(self.theme, u, box, heading)]
+        marks = self._heading(whole)
         if still:
             return marks
         marks += [
@@ -219,28 +225,32 @@ class ForcePolygon:
 
     def _turning(self, i: int) -> list[Mark]:
         """What drops the pelvis and what holds it, in numbers whose sums are equal; none where nothing is told."""
-        voice, ink, face = self.theme.voice, self.theme.colours["ink"], self.theme.face
+        voice, ink = self.theme.voice, self.theme.colours["ink"]
         turns = [(t.role, float(t.moment[i])) for t in self.plan.turns if np.isfinite(t.moment[i])]
         told = [(role, m, voice.number(moment(abs(m))).split(maxsplit=1)) for role, m in turns]
         sums = [[(role, words[0]) for role, m, words in told if way * m > 0.0] for way in (1, -1)]
         if self.plan.unloaded(i) or not all(sums):
             return []
         drops, holds = (sum(float(digits.replace(",", ".")) for _, digits in some) for some in sums)
-        pieces = [(f"{voice.say(message('card.moments'))} ", ink)]
-        for some, sign in zip(sums, ("", " = " if abs(drops - holds) < 0.05 else " ≈ "), strict=True):
+        pieces: list[tuple[str, str]] = []
+        for some, sign in zip(sums, ("", "=" if abs(drops - holds) < 0.05 else "≈"), strict=True):
             for n, (role, digits) in enumerate(some):
-                pieces += [(" + " if n else sign, ink), (digits, self.theme.colours[role])]
-        pieces.append((f" {told[0][2][1]}", ink))
-        x, y = self.box.left + 20 * self.u, self.box.top + 36 * self.u + _LINE * self.t
-        room = self.box.right - x - 8 * self.u
-        wide = [text_width(text, 24 * self.t, "Medium", face) for text, _ in pieces]
-        size = 24 * self.t * min(1.0, room / sum(wide))
-        starts = x + np.concatenate([[0.0], np.cumsum(wide)[:-1]]) * size / (24 * self.t)
-        return [
-            Words(float(at), y, text, size, colour, "Medium", role="moments")
-            for at, (text, colour) in zip(starts, pieces, strict=True)
-            if text
-        ]
+                pieces += [("+" if n else sign, ink), (digits, self.theme.colours[role])]
+        before, after = [(voice.say(message("card.moments")), ink)], [(told[0][2][1], ink)]
+        for line in ([*before, *pieces, *after], [*pieces, *after], pieces):
+            marks = self._in_a_row([one for one in line if one[0]], 24 * self.t)
+            if marks:
+                return marks
+        return []
+
+    def _in_a_row(self, pieces: list[tuple[str, str]], size: float) -> list[Mark]:
+        """Words and their colours on the line under the heading; none where they do not fit."""
+        x, y = self.box.left + 20 * self.u, self.box.top + self._above - 30 * self.u
+        marks: list[Mark] = []
+        for text, colour in pieces:
+            marks.append(Words(x, y, text, size, colour, "Medium", role="moments"))
+            x += text_width(text, size, "Medium", self.theme.face) + 0.24 * size
+        return marks if x - 0.24 * size <= self.box.right - 6 * self.u else []
 
     def _joints(self, sides: dict[str, tuple[Array, Array]], whole: bool) -> list[Mark]:
         """Dotted lines from each tip to the tail that belongs there; the closing one has dots at its ends."""

@@ -33,10 +33,10 @@ from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import lighter_muscle
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface
+from viz3d.stage.arcs import PER_NEWTON_METRE, SHORTEST
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
 from viz3d.stage.effort import BRIGHTER
-from viz3d.stage.arcs import PER_NEWTON_METRE, SHORTEST
 from viz3d.stage.main_view import PELVIS_ARROWS, pelvis_seen
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
 from viz3d.stage.plan import Plan
