@@ -120,7 +120,7 @@ def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most:
         for part in page.parts:
             bones = bones_on(part.sheet.plan, part.sheet.camera, part.index)
             covered = [_covered(tag.box, bones) for tag in part.sheet.tags.values()]
-            assert len(covered) >= 5
+            assert len(covered) >= 4
             assert max(covered) < 0.5
             assert sum(covered) < 0.15 * len(covered)
         return

@@ -35,7 +35,7 @@ _STEPS = 20
 
 
 @dataclass(frozen=True)
-class Band:
+class TurningBand:
     """Pieces that turn the same way, end to end about ``centre``: ``pieces`` are (key, role, sweep), sweeps of one
     sign; ``begin``: where the first starts, rad; ``drops``: lets the swing side of the pelvis drop."""
 
@@ -123,7 +123,7 @@ class Band:
 
 def bands_of(
     turns: Sequence[tuple[str, str, float]], hip: Array, foot: Array, outward: float, u: float, metre: float,
-) -> list[Band]:  # fmt: skip
+) -> list[TurningBand]:  # fmt: skip
     """Both bands of one frame, the dropping one first.
 
     Parameters
@@ -139,5 +139,5 @@ def bands_of(
         some = [(key, role, m * PER_NEWTON_METRE * outward) for key, role, m in turns if m != 0.0 and (m > 0) == drops]
         if some:
             total = sum(sweep for *_, sweep in some)
-            out.append(Band(hip, radius, middle - total / 2, tuple(some), WIDTH * u, drops))
+            out.append(TurningBand(hip, radius, middle - total / 2, tuple(some), WIDTH * u, drops))
     return out

@@ -15,7 +15,7 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
-from viz3d.stage.arcs import Band, bands_of
+from viz3d.stage.arcs import TurningBand, bands_of
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
 from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
@@ -284,7 +284,7 @@ class FigureOnPage:
             Stroke(np.stack([end - aside, end + aside]), ink, 3 * u, halo=halo),
         ]
 
-    def bands(self, i: int) -> list[Band]:
+    def bands(self, i: int) -> list[TurningBand]:
         """Moments about the hip that this view draws, as turning bands long enough for a head."""
         if not self.frontal or "lever" not in self.layers or self.plan.unloaded(i):
             return []
