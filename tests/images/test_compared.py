@@ -68,7 +68,7 @@ def test_the_words_go_into_the_file(run: Callable[..., Ran]) -> None:
     done = run("compare", "level-stance", "pelvic-drop:2", "--out", "c.svg")
     assert done.code == 0
     written = Path("c.svg").read_text(encoding="utf-8")
-    assert written.count("A loads the hip less than B") >= 2
+    assert written.count("Less load on the hip in A: Pelvis level") >= 2
     assert "…" not in written
 
 
@@ -88,7 +88,7 @@ def test_stance_hips_stand_at_one_place_of_their_panels() -> None:
     page = compare_page(some, (1920, 1080), "front", theme_of(scenes[0][0]))
     at = [p.sheet.camera.project(p.sheet.plan.hip[p.index]) for p in page.parts]
     assert max(abs(a - at[0]).max() for a in at) < 0.5
-    assert page.title == "C loads the hip least, A most"
+    assert page.title == "Least load on the hip in C: Pressed with 15 % of body weight"
 
 
 def test_no_pressure_is_stated_for_a_hip_without_cartilage(run: Callable[..., Ran]) -> None:
@@ -121,7 +121,7 @@ def test_the_band_is_low_and_names_leave_bones_free(size: tuple[int, int], most:
         for part in page.parts:
             bones = bones_on(part.sheet.plan, part.sheet.camera, part.index)
             covered = [_covered(tag.box, bones) for tag in part.sheet.tags.values()]
-            assert len(covered) >= 5
+            assert len(covered) >= 4
             assert max(covered) < 0.5
             assert sum(covered) < 0.15 * len(covered)
         return

@@ -22,7 +22,7 @@ COMPARES = re.compile(
 """Words by which a caption says something about a number."""
 NO_NUMBER = {
     "The cane stands on the painful side, not yet pressed.", "Now the cane is in the right hand, far from the hip.",
-    "The weight above the hip pulls the pelvis down on the right.", "The abductors on the left hold it level.",
+    "The body's weight pulls the pelvis down on the right.", "The abductors on the left hold it level.",
     "Let go, and change hands.",
     "The right foot is down again.", "Half the ground force goes over to it.",
 }  # fmt: skip

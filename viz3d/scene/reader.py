@@ -208,6 +208,7 @@ def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
     text = value.strip()
     if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'":
         text = text[1:-1]
+    _hold_for_every_step(data, key)
     node: Any = data
     *folders, last = key.split(".")
     for folder in folders:
@@ -224,6 +225,14 @@ def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
         node[last] = float(text) if "." in text else int(text)
     else:
         node[last] = text
+
+
+def _hold_for_every_step(data: dict[str, Any], key: str) -> None:
+    """A view, a frame or layers that are asked for by hand hold at every step: the steps' own no longer do."""
+    steps = data.get("steps")
+    for step in steps if key in LOOKS and isinstance(steps, list) else []:
+        if isinstance(step, dict):
+            step.pop(LOOKS[key], None)
 
 
 def _language(changes: list[str]) -> str | None:

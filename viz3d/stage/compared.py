@@ -25,12 +25,14 @@ from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.words.change import change_of
-from viz3d.words.message import Message, joined, message
+from viz3d.words.message import joined, message
 
 _ONE_MORE = 30.0
 """What the results of narrow panels need more, u."""
 _FIRST_LINE = 124.0
 """Baseline of the highest line of a heading, u."""
+_NAMED = 38.0
+"""Size of type down to which a title names the situation that loads the hip least, u."""
 _SCALES = 84.0
 """Height of the bars of scale, u."""
 
@@ -81,23 +83,35 @@ def page_of(
     """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
     plans = [s.plan for s in situations]
     one = len({p.title for p in plans}) == 1
-    title = plans[0].title if one else theme.voice.say(_verdict(situations))
+    title = plans[0].title if one else _verdict(situations, size, theme)
     page = _Compared(situations, parts, size, theme, title, longest)
     shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
     return Page(size, theme, title, shown, page.alt(), page.marks())
 
 
-def _verdict(situations: list[Situation]) -> Message:
-    """Which situation loads the hip least, and which most, of the numbers as they are written; not of walks, where it
-    changes within a step."""
+def _verdict(situations: list[Situation], size: tuple[int, int], theme: Theme) -> str:
+    """Which situation loads the hip least, by its name where that fits, else by letters, of the numbers as they are
+    written; not of walks, where it changes within a step."""
+    say = theme.voice.say
     if any(s.plan.gait is not None for s in situations):
-        return message("compare.title")
+        return say(message("compare.title"))
     forces = [round(s.joint, 2) for s in situations]
     least, most = forces.index(min(forces)), forces.index(max(forces))
     if least == most or forces[least] == forces[most]:
-        return message("compare.title")
-    key = "compare.title_two" if len(forces) == 2 else "compare.title_several"
-    return message(key, least=LETTERS[least], most=LETTERS[most])
+        return say(message("compare.title"))
+    several, shown = len(forces) > 2, situations[least]
+    key = "compare.named_several" if several else "compare.named_two"
+    named = say(message(key, least=LETTERS[least], step=shown.called))
+    u = panel_unit(size, len(forces))
+    if text_width(named, _NAMED * u * theme.text, "Bold", theme.face) <= title_room(size, u):
+        return named
+    key = "compare.title_several" if several else "compare.title_two"
+    return say(message(key, least=LETTERS[least], most=LETTERS[most]))
+
+
+def title_room(size: tuple[int, int], u: float) -> float:
+    """Width of a comparison's title, pixels: beside the bars of scale on a wide page."""
+    return size[0] - (96 if size[0] < size[1] else 500) * u
 
 
 class _Compared:
@@ -118,7 +132,7 @@ class _Compared:
 
     def marks(self) -> list[Mark]:
         c, u = self.theme.colours, self.u
-        room = self.size[0] - (96 if self.narrow else 500) * u
+        room = title_room(self.size, u)
         sizes = (44 * self.t, 38 * self.t, 32 * self.t, 28 * self.t, 28 * u, 24 * u)
         size = next((s for s in sizes if text_width(self.title, s, "Bold", self.theme.face) <= room), sizes[-1])
         words = shortened(wrap(self.title, room, size, "Bold", self.theme.face), room, size, "Bold", self.theme.face)
@@ -152,7 +166,7 @@ class _Compared:
     def _told(self, k: int) -> str:
         """What a panel is called: its scene, where they differ, and its step."""
         s = self.situations[k]
-        told = self.voice.say(joined("join.colon", [*([] if self.one_scene else [s.plan.title]), s.called]))
+        told = self.voice.say(joined("join.dot", [*([] if self.one_scene else [s.plan.title]), s.called]))
         return told[:1].upper() + told[1:]
 
     def _heading_size(self, room: float) -> float:

@@ -182,9 +182,9 @@ def _joint(scene: Scene, solved: Solved, weight: float) -> Arrow:
 
 
 def _levers(scene: Scene, solved: Solved, above: list[Load]) -> list[Dimension]:
-    """Moment arms of the weight, the muscle, each hand's push and the other foot's ground."""
+    """Moment arms of the weight, the muscle, each hand's push, each bag and the other foot's ground."""
     weight, *others = above
-    pushes = [x for x in others if x.role in (HAND, GROUND)]
+    pushes = [x for x in others if x.role in (HAND, GROUND) or x.key.startswith("bag_")]
     return [
         _lever(solved, weight, "weight_lever", "weight", WEIGHT_DROP),
         _muscle_lever(solved),
@@ -196,6 +196,8 @@ def _lever_keys(scene: Scene, load: Load) -> tuple[str, str]:
     """Key of a push's moment arm, and of its words."""
     if load.role == GROUND:
         return "other_foot_lever", "ground"
+    if load.role == CARRIED:
+        return load.key.replace("bag", "bag_lever"), "bag"
     return load.key.replace("cane", "cane_lever"), _aid(scene, load)
 
 
@@ -250,13 +252,16 @@ def _neck(scene: Scene, solved: Solved) -> BoneAngle | None:
 
 
 def _turns(solved: Solved, above: list[Load]) -> list[Turn]:
-    """Moments about the hip, one a role; those that turn the same way are drawn end to end."""
-    moments: dict[str, Array] = {}
+    """Moments about the hip, one a role; of things on both sides of it two, as they may turn against each other."""
+    moments: dict[str, dict[bool, Array]] = {}
     for load in above:
-        moments[load.role] = moments.get(load.role, 0.0) + solved.adducts(load)
-    muscle = -solved.load.external_moment
-    turns = [Turn("weight_turn", WEIGHT, moments.pop(WEIGHT)), Turn("muscle_turn", "muscle", muscle)]
+        of_role, beside = moments.setdefault(load.role, {}), load.key.endswith("stance")
+        of_role[beside] = of_role.get(beside, 0.0) + solved.adducts(load)
+    weight = sum(moments.pop(WEIGHT).values(), np.zeros(len(solved.times)))
+    turns = [Turn("weight_turn", WEIGHT, weight), Turn("muscle_turn", "muscle", -solved.load.external_moment)]
     for role in (CARRIED, HAND, GROUND):
-        if role in moments and (np.abs(moments[role]) > _NOTHING).any():
-            turns.append(Turn(f"{role}_turn", role, moments[role]))
+        for beside, moment_of in moments.get(role, {}).items():
+            if (np.abs(moment_of) > _NOTHING).any():
+                both = "_beside" if beside and len(moments[role]) > 1 else ""
+                turns.append(Turn(f"{role}_turn{both}", role, moment_of))
     return turns

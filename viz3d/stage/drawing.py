@@ -141,29 +141,8 @@ def arrow(tail: Array, tip: Array, width: float) -> Array:
     )  # fmt: skip
 
 
-def swept_arc(centre: Array, radius: float, start: float, sweep: float, width: float) -> Array:
-    """Outline of a tapering arc with an arrow head; a short one is a plain bar.
-
-    Parameters
-    ----------
-    start, sweep : radians on the page, counter-clockwise seen (y down is undone here).
-    """
-
-    def at(turn: Array, r: Array) -> Array:
-        return np.asarray(centre + np.stack([r * np.cos(turn), -r * np.sin(turn)], axis=-1))
-
-    length = abs(sweep) * radius
-    if length < 2.6 * width:
-        body = np.linspace(start, start + sweep, 12)
-        half = np.full(12, width / 2)
-        return np.concatenate([at(body, radius + half), at(body, radius - half)[::-1]])
-    head = min(2.6 * width / radius, abs(sweep) * 0.45) * np.sign(sweep)
-    body = np.linspace(start, start + sweep - head, 40)
-    grow = np.linspace(0.4, 1.0, 40) * width / 2
-    base, end = np.array([body[-1]]), np.array([start + sweep])
-    wide = min(1.25 * width, 0.5 * abs(head) * radius + width / 2)
-    barbs = [at(base, np.array([radius + wide])), at(end, np.array([radius])), at(base, np.array([radius - wide]))]
-    return np.concatenate([at(body, radius + grow), *barbs, at(body, radius - grow)[::-1]])
+_LINED = 12.0
+"""A pattern's lines need so many rims of length."""
 
 
 def filled(outline: Array, along: Array, colour: str, inside: str, pattern: str, halo: float, role: str) -> list[Mark]:
@@ -172,14 +151,16 @@ def filled(outline: Array, along: Array, colour: str, inside: str, pattern: str,
     Parameters
     ----------
     along : (2,) direction of the thing, for lines that follow or cross it.
-    inside : colour between the lines. pattern : "solid", "hollow", "rungs", "slant", "rails" or "beads".
+    inside : colour between the lines. pattern : "solid", "hollow", "rungs", "slant", "rails" or "beads"; what is too
+    short for lines to be read is solid.
     """
-    if pattern == "solid":
+    size = float(np.hypot(*along))
+    way = along / size if size > 1e-9 else np.array([1.0, 0.0])
+    short = pattern not in ("solid", "hollow") and float(np.ptp(outline @ way)) < _LINED * halo
+    if pattern == "solid" or short:
         return [Shape2D(outline, colour, halo, role)]
     pen = max(1.0, 0.45 * halo)
     marks: list[Mark] = [Shape2D(outline, inside, halo, role)]
-    size = float(np.hypot(*along))
-    way = along / size if size > 1e-9 else np.array([1.0, 0.0])
     aside = np.array([-way[1], way[0]])
     across = {"rungs": way, "slant": way + aside, "rails": aside}.get(pattern)
     if across is not None:

@@ -132,8 +132,9 @@ def _ends(sheet: Canvas) -> tuple[str, str]:
 
 def _lines(sheet: Canvas, column: Column) -> tuple[list[str], list[str]]:
     room = abs(column.limit - column.x)
+    tone = "shade" if sheet.theme.backdrop == "print" else "colour"
     colour, share = (
         wrap(sheet.say(message(f"effort.{what}")), room, 24 * sheet.t, face=sheet.theme.face)
-        for what in ("colour", "share")
+        for what in (tone, "share")
     )
     return colour, share

@@ -15,19 +15,15 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
+from viz3d.stage.arcs import TurningBand, bands_of
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, closed
-from viz3d.stage.plan import Arrow, Dimension, Plan, Spot, Turn
+from viz3d.stage.plan import Arrow, Dimension, Plan, Spot
 from viz3d.stage.theme import Theme
 
 SHAFT = {"joint": 21.0, "muscle": 12.5, "weight": 14.0, "hand": 11.0, "load": 12.0, "ground": 11.0}
 """Arrow shaft widths in u."""
-ARC_RADIUS = 96.0
-"""Radius of every moment's arc, u: equal moments look equal."""
-ARC_PER_NEWTON_METRE = np.radians(1.5)
 _CHORDS = 4
-SHORTEST_ARC = np.radians(6.0)
-"""Shorter arcs would be blots: their moment stands in the label only."""
 _ANGLE = 32.0
 """Size of type that the lines of a bone's angle suit, u."""
 _NARROW, _CLEAR = 0.8, 0.45
@@ -183,7 +179,7 @@ class FigureOnPage:
         Ring and centre of mass lie beneath the arrows, so that each arrow is seen to its tip and tail. A dimension
         line lies beneath them too, and over them only away from the hip.
         """
-        marks = self.arcs(i) if self.frontal and "lever" in self.layers else []
+        marks = self.arcs(i)
         levers = [x for x in self.dimensions() if not self.is_idle(x.key, i)]
         for dimension in levers:
             marks += self._dimension(dimension, i)
@@ -288,44 +284,31 @@ class FigureOnPage:
             Stroke(np.stack([end - aside, end + aside]), ink, 3 * u, halo=halo),
         ]
 
-    def _sweeps(self, i: int) -> list[tuple[Turn, float, float]]:
-        """Every arc that is drawn, with its start and its sweep, radians on the page."""
+    def bands(self, i: int) -> list[TurningBand]:
+        """Moments about the hip that this view draws, as turning bands long enough for a head."""
+        if not self.frontal or "lever" not in self.layers or self.plan.unloaded(i):
+            return []
+        shown = [t for t in reversed(self.plan.turns) if LAYER_OF[t.role] in self.layers]
+        hip = self.project(self.plan.hip[i], i)
+        lever = next(x for x in self.plan.dimensions if x.key == "muscle_lever")
+        foot = hip if self.is_idle("muscle", i) else self.project(lever.end[i], i)
         outward = float(np.sign(self.camera.right[2] * self.plan.sign))
-        start = {1.0: np.pi / 2 + outward * 0.30, -1.0: np.pi / 2 - outward * 0.30}
-        out = []
-        for turn in () if self.plan.unloaded(i) else self.plan.turns:
-            moment = float(turn.moment[i])
-            way = 1.0 if moment >= 0 else -1.0
-            sweep = moment * ARC_PER_NEWTON_METRE * outward
-            if abs(sweep) < SHORTEST_ARC or LAYER_OF[turn.role] not in self.layers:
-                continue
-            out.append((turn, start[way], sweep))
-            start[way] += sweep
-        return out
+        told = [(t.key, t.role, float(np.nan_to_num(t.moment[i]))) for t in shown]
+        found = bands_of(told, hip, foot, outward, self.u * self.size, self.camera.scale)
+        return [band for band in found if band.drawn]
 
     def arc_chords(self, i: int) -> dict[str, Array]:
-        """Every moment's arc as chords (4, 2, 2), pixels, all in one point where it is not drawn."""
+        """Both bands of moments as chords (4, 2, 2), pixels, all in one point where one is not drawn."""
         hip = self.project(self.plan.hip[i], i)
-        out = {turn.key: np.broadcast_to(hip, (_CHORDS, 2, 2)) for turn in self.plan.turns}
-        for turn, start, sweep in self._sweeps(i) if self.frontal and "lever" in self.layers else []:
-            way = np.linspace(start, start + sweep, _CHORDS + 1)
-            at = hip + ARC_RADIUS * self.u * self.size * np.stack([np.cos(way), -np.sin(way)], axis=-1)
-            out[turn.key] = np.stack([at[:-1], at[1:]], axis=1)
+        out = {way: np.broadcast_to(hip, (_CHORDS, 2, 2)) for way in ("drops", "holds")}
+        for band in self.bands(i):
+            at = band.at(np.linspace(0.0, abs(band.sweep) * band.radius, _CHORDS + 1), 0.0)
+            out["drops" if band.drops else "holds"] = np.stack([at[:-1], at[1:]], axis=1)
         return out
 
     def arcs(self, i: int) -> list[Mark]:
-        """Moments as arcs about the hip; those turning the same way stand end to end."""
-        hip = self.project(self.plan.hip[i], i)
-        u = self.u * self.size
-        marks: list[Mark] = []
-        for turn, start, sweep in self._sweeps(i):
-            outline = d.swept_arc(hip, ARC_RADIUS * u, start, sweep, 8 * u)
-            middle = start + sweep / 2
-            along = np.array([-np.sin(middle), -np.cos(middle)])
-            colour, inside = self.theme.colours[turn.role], self.theme.colours["card"]
-            plain = "solid" if self.theme.pattern(turn.role) in ("solid", "rungs") else "hollow"
-            marks += d.filled(outline, along, colour, inside, plain, 2.5 * u, turn.key)
-        return marks
+        """Moments as turning bands about the hip."""
+        return [mark for band in self.bands(i) for mark in band.marks(self.theme, self.u * self.size)]
 
 
 def quartered_disc(at: Array, radius: float, colours: dict[str, str]) -> list[Mark]:

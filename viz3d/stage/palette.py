@@ -21,6 +21,8 @@ PRESSURE_RANGE = (0.0, 3.0e6)
 """Fixed range of the pressure map, Pa."""
 _FADE = 0.15e6
 """Below this the map fades into bare cartilage, in the legend as on the bone: no edge where no pressure begins, Pa."""
+_GREY_POWER = 0.75
+"""Power of the pressure with which greys darken."""
 ISOBAR = 0.5e6
 """Lines of equal pressure stand this far apart, Pa."""
 
@@ -67,9 +69,13 @@ def hexed(colour: Array) -> str:
 
 @lru_cache
 def pressure_map(steps: int = 256, grey: bool = False) -> Array:
-    """Colours of the pressure map, (steps, 3) fractions, low to high; with ``grey`` its lightness alone."""
+    """Colours of the pressure map, (steps, 3) fractions, low to high; with ``grey`` in greys, steeper where it is low.
+
+    Beside white bone and paper the greys of a colour map of even lightness would show no pressure below a third of the
+    range.
+    """
     t = np.linspace(0.0, 1.0, steps)
-    lightness = 0.93 - 0.63 * t
+    lightness = 0.95 - 0.72 * t**_GREY_POWER if grey else 0.93 - 0.63 * t
     chroma = 0.045 + 0.12 * np.sin(np.pi * (0.12 + 0.78 * t))
     hue = np.radians(86.0 - 92.0 * t)
     return _from_oklch(lightness, 0.0 * chroma if grey else chroma, hue)

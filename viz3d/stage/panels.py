@@ -48,6 +48,10 @@ Tagged = Arrow | Dimension | Named | Spot
 """What has a short name."""
 
 
+_SAME = 0.06
+"""Lever arms that differ by less, as a share, are nearly the same."""
+
+
 class PanelSheet(Canvas):
     """A narrow sheet: short names beside the arrows, no cards, no caption band.
 
@@ -121,6 +125,7 @@ class PanelSheet(Canvas):
             items = list(self.figure.arrows())
         angle = self.figure.angle()
         items += [*self._hidden_hands(), *([angle] if angle else [])]
+        items = [x for x in items if x.key not in self.space.quiet]
         return {x.key: x for x in items if not all(self.figure.is_idle(x.key, i) for i in self.frames)}
 
     def names(self) -> list[Named]:
@@ -290,6 +295,14 @@ class Situation:
         return force(float(self.plan.joint_force[self.index]), self.plan.body_weight)
 
 
+def _alike(plans: list[Plan], frames: list[list[int]]) -> frozenset[str]:
+    """The muscle's lever arm where all panels have nearly the same: its size would only cover bones."""
+    levers = [next(x for x in p.dimensions if x.key == "muscle_lever") for p in plans]
+    sizes = [np.linalg.norm((x.end - x.start)[f, 1:], axis=1) for x, f in zip(levers, frames, strict=True)]
+    every = np.concatenate(sizes)
+    return frozenset({"muscle_lever"} if np.ptp(every) < _SAME * every.max() else ())
+
+
 def lay_panels(
     plans: list[Plan], frames: list[list[int]], size: tuple[int, int], view: str, theme: Theme, layers: Iterable[str],
     bottom: float,
@@ -313,7 +326,7 @@ def lay_panels(
     key = key_of(plans, frames, size, panel[0], bottom, theme, frozenset(layers)) if size[0] <= size[1] else None
     low = bottom - (0.0 if key is None else key.height)
     scale = min(1000.0 * u, wide / 0.74, (low - head) / _HIGH)
-    space = compared_space(u, head, low, scale, key)
+    space = compared_space(u, head, low, scale, key, _alike(plans, frames))
 
     def panels(framings: list[Framing]) -> list[PanelSheet]:
         return [

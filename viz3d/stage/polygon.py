@@ -23,11 +23,13 @@ from viz3d.stage.figure import LAYER_OF, FigureOnPage
 from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
-from viz3d.words.message import Amount, force_digits, message
+from viz3d.words.message import Amount, force_digits, message, moment
 
 _LAST = ("bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 _ABOVE, _BELOW = 66.0, 58.0
 """Parts of the card above and below the polygon, u."""
+_LINE = 32.0
+"""Height of the line on turning effects under the heading, u of type."""
 _SHAFT = 10.0
 """Shaft width of its sides, u."""
 _SPACINGS = (0.0, 26.0, 30.0, 34.0, 38.0, 44.0, 52.0)
@@ -107,9 +109,26 @@ class ForcePolygon:
         return {k: (tail + aside[k] + back, tip + aside[k] + back) for k, (tail, tip) in sides.items()}
 
     @property
+    def _above(self) -> float:
+        """Height of the heading, and of the line on turning effects where there is one, pixels."""
+        return _ABOVE * self.u + _LINE * self.t * (self._counts + len(self._heading(True)) - 1)
+
+    def _heading(self, whole: bool) -> list[Mark]:
+        """What the card shows, and that it is seen from the front where the picture is not."""
+        said = message("card.closed" if whole else "card.head_to_tail")
+        if not self.figure.frontal:
+            said = message("card.seen_from_front", what=said)
+        return card_heading(self.theme, self.u, self.box, self.theme.voice.say(said))
+
+    @property
+    def _counts(self) -> bool:
+        """True where the picture shows what turns about the hip, and with which size."""
+        return {"lever", "muscle", "weight"} <= self.figure.layers and self.theme.voice.register == "trade"
+
+    @property
     def _middle(self) -> Array:
         box, u = self.box, self.u
-        return np.array([(box.left + box.right) / 2, (box.top + _ABOVE * u + box.bottom - _BELOW * u) / 2])
+        return np.array([(box.left + box.right) / 2, (box.top + self._above + box.bottom - _BELOW * u) / 2])
 
     @cached_property
     def _spans(self) -> dict[str, Array]:
@@ -127,7 +146,7 @@ class ForcePolygon:
         chain = np.cumsum([spans[k][self.frames] for k in head_to_tail(spans)], axis=0)
         chain = np.concatenate([np.zeros_like(chain[:1]), chain])
         reach = (chain.max(axis=0) - chain.min(axis=0)).max(axis=0)
-        room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - (_ABOVE + _BELOW) * u])
+        room = np.array([box.right - box.left - 190 * u, box.bottom - box.top - self._above - _BELOW * u])
         bar = self.figure.per_newton * self.plan.body_weight / (box.right - box.left - 40 * u)
         return float(min((room / np.maximum(reach, 1.0)).min(), 1.0 / bar))
 
@@ -175,7 +194,7 @@ class ForcePolygon:
         ``said``: with their sizes. ``still``: its heading alone.
         """
         u, colours, layers = self.u, self.theme.colours, self.figure.layers
-        sides, voice, box = self.apart(i), self.theme.voice, self.box
+        sides, box = self.apart(i), self.box
         if not sides:
             return []
         roles = {a.key: a.role for a in self.plan.arrows}
@@ -183,8 +202,7 @@ class ForcePolygon:
         x, y = box.left + 20 * u, box.bottom - 26 * u
         bar = self.figure.per_newton * self.plan.body_weight * self.scale
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        heading = voice.say(message("card.closed" if whole else "card.head_to_tail"))
-        marks: list[Mark] = [*card_heading(self.theme, u, box, heading)]
+        marks = self._heading(whole)
         if still:
             return marks
         marks += [
@@ -193,6 +211,7 @@ class ForcePolygon:
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
             self._bar_words(x, y, bar),
         ]
+        marks += self._turning(i) if whole and said and self._counts and "numbers" in layers else []
         marks += self._joints(sides, whole)
         for key, (tail, tip) in sorted(sides.items(), key=lambda s: -float(np.hypot(*(s[1][1] - s[1][0])))):
             colour, pattern = colours[roles[key]], self.theme.pattern(roles[key])
@@ -203,6 +222,35 @@ class ForcePolygon:
         if said and "numbers" in layers:
             marks += self._numbers(sides, i, roles)
         return marks
+
+    def _turning(self, i: int) -> list[Mark]:
+        """What drops the pelvis and what holds it, in numbers whose sums are equal; none where nothing is told."""
+        voice, ink = self.theme.voice, self.theme.colours["ink"]
+        turns = [(t.role, float(t.moment[i])) for t in self.plan.turns if np.isfinite(t.moment[i])]
+        told = [(role, m, voice.number(moment(abs(m))).split(maxsplit=1)) for role, m in turns]
+        sums = [[(role, words[0]) for role, m, words in told if way * m > 0.0] for way in (1, -1)]
+        if self.plan.unloaded(i) or not all(sums):
+            return []
+        drops, holds = (sum(float(digits.replace(",", ".")) for _, digits in some) for some in sums)
+        pieces: list[tuple[str, str]] = []
+        for some, sign in zip(sums, ("", "=" if abs(drops - holds) < 0.05 else "≈"), strict=True):
+            for n, (role, digits) in enumerate(some):
+                pieces += [("+" if n else sign, ink), (digits, self.theme.colours[role])]
+        before, after = [(voice.say(message("card.moments")), ink)], [(told[0][2][1], ink)]
+        for line in ([*before, *pieces, *after], [*pieces, *after], pieces):
+            marks = self._in_a_row([one for one in line if one[0]], 24 * self.t)
+            if marks:
+                return marks
+        return []
+
+    def _in_a_row(self, pieces: list[tuple[str, str]], size: float) -> list[Mark]:
+        """Words and their colours on the line under the heading; none where they do not fit."""
+        x, y = self.box.left + 20 * self.u, self.box.top + self._above - 30 * self.u
+        marks: list[Mark] = []
+        for text, colour in pieces:
+            marks.append(Words(x, y, text, size, colour, "Medium", role="moments"))
+            x += text_width(text, size, "Medium", self.theme.face) + 0.24 * size
+        return marks if x - 0.24 * size <= self.box.right - 6 * self.u else []
 
     def _joints(self, sides: dict[str, tuple[Array, Array]], whole: bool) -> list[Mark]:
         """Dotted lines from each tip to the tail that belongs there; the closing one has dots at its ends."""

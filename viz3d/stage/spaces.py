@@ -38,10 +38,14 @@ class Space:
     """Pixels of the smallest unit of type that names may have; the usual one where not given."""
     apart: float = ON_BONE
     """How far, u, a name goes rather than to stand upon a bone."""
+    quiet: frozenset[str] = frozenset()
+    """Keys of lever arms that are drawn without their size."""
     key: Key | None = None
     """Names and sizes in rows below the figure, where there is no room for them beside it."""
 
 
-def compared_space(u: float, head: float, low: float, scale: float, key: Key | None = None) -> Space:
+def compared_space(
+    u: float, head: float, low: float, scale: float, key: Key | None = None, quiet: frozenset[str] = frozenset()
+) -> Space:
     """The space of a panel in a comparison: its figure from ``head`` to ``low``, and below that its key."""
-    return Space(u, head, low, (head - 24 * u, head + 94 * u, True), scale, apart=ON_BODY, key=key)
+    return Space(u, head, low, (head - 24 * u, head + 94 * u, True), scale, apart=ON_BODY, key=key, quiet=quiet)

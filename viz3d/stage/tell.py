@@ -65,9 +65,17 @@ def subtitles(scene: Scene, solved: Solved) -> list[Message]:
         if not vanishes(angle(lean)):
             told.append(message("stance.lean_away" if lean < 0 else "stance.lean", angle=angle(abs(lean))))
         if not vanishes(angle(drop)):
-            told.append(message("stance.lower" if drop > 0 else "stance.higher", angle=angle(abs(drop))))
+            told.append(message(f"stance.{_lower_side(scene, drop, down)}", angle=angle(abs(drop))))
         out.append(joined("join.dot", told))
     return out
+
+
+def _lower_side(scene: Scene, drop: float, both: bool) -> str:
+    """What is said of a pelvis that is not level: of the swing side, or on both feet of the side that is lower."""
+    if not both:
+        return "lower" if drop > 0 else "higher"
+    stance = scene.posture.stance
+    return f"lower_{stance}" if drop < 0 else f"lower_{'left' if stance == 'right' else 'right'}"
 
 
 PARTS = ((0.02, "heel_strike"), (0.12, "loading"), (0.31, "mid_stance"), (0.50, "late_stance"), (0.62, "push_off"),

@@ -33,10 +33,10 @@ from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import lighter_muscle
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface
+from viz3d.stage.arcs import PER_NEWTON_METRE, SHORTEST
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
 from viz3d.stage.effort import BRIGHTER
-from viz3d.stage.figure import ARC_PER_NEWTON_METRE, SHORTEST_ARC
 from viz3d.stage.main_view import PELVIS_ARROWS, pelvis_seen
 from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, legend_map, rgb
 from viz3d.stage.plan import Plan
@@ -155,7 +155,7 @@ def told_of(scene: Scene, plan: Plan) -> dict[str, Any]:
         "title": scene.title, "ramps": _ramps(scene),
         "range": list(PRESSURE_RANGE), "rim": float(RIM),
         "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
-        "arc": {"perNewtonMetre": float(ARC_PER_NEWTON_METRE), "shortest": float(SHORTEST_ARC)} | _ARC,
+        "arc": {"perNewtonMetre": float(PER_NEWTON_METRE), "shortest": float(SHORTEST)} | _ARC,
         "flesh": {"slack": drawn()["belly_slack"], "full": drawn()["belly_full"], "darkens": BRIGHTER},
         "opening": {"rise": RISE, "radii": list(RADII), "clear": CLEAR, "closed": CLOSED, "pane": PANE},
         "drawnBy": list(DRAWN_OUT), "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,

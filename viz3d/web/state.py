@@ -157,14 +157,14 @@ def polygon_order(plan: Plan) -> list[str]:
 
 
 def _levers(plan: Plan, solved: Solved) -> list[Dimension]:
-    """The plan's lever arms, and those of carried loads, which pages only tell."""
+    """The plan's lever arms; those of carried loads pages only tell."""
     carried = [x for x in solved.loads if x.above and x.role == CARRIED]
     sides = ["stance" if x.key.endswith("stance") else "swing" for x in carried]
     told = [
         Dimension(lever_key(x.key), x.role, "", x.point, plan.hip, 0.0, side, [])
         for x, side in zip(carried, sides, strict=True)
     ]
-    return [*plan.dimensions, *told]
+    return [*(x for x in plan.dimensions if x.role != CARRIED), *told]
 
 
 def lever_key(arrow: str) -> str:
