@@ -35,9 +35,10 @@ def match(
     from viz3d.echo import shown
     from viz3d.errors import InputError
     from viz3d.questions.hold import find_match
-    from viz3d.questions.tell import IN_SHORT, match_messages
+    from viz3d.questions.tell import match_messages
     from viz3d.questions.vary import case_of, named_input
     from viz3d.scene.reader import load_scene
+    from viz3d.words.cautions import in_short
 
     loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
@@ -59,5 +60,5 @@ def match(
                   "by": found.input.key, "unit": unit, "values": found.values}  # fmt: skip
         print(json.dumps(record, indent=2, allow_nan=False))
         return
-    for told in (*match_messages(value, found, weight), IN_SHORT):
+    for told in (*match_messages(value, found, weight), in_short()):
         say(loaded.picture.voice.say(told))

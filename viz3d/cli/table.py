@@ -49,7 +49,7 @@ def print_table(title: str, record: dict[str, Any], voice: Voice, brief: bool = 
         row = " ".join(f"{cell:>{size}}" for cell, size in zip(cells, sizes, strict=True))
         say(f"{s['step']:{width}}  {row}  {voice.say(_status(s))}")
     if brief:
-        say(voice.say(cautions.SHORT))
+        say(voice.say(cautions.short(situations[0]["cycle_percent"] is not None)))
     else:
         _print_more(record, voice)
 
@@ -109,10 +109,24 @@ def _cells(s: dict[str, Any], weight: float) -> list[Said]:
 
 def _status(s: dict[str, Any]) -> Message:
     told, short = message(f"status.{s['status']}"), s["shortfall"]
+    if s["cycle_percent"] is not None:
+        return _walking_status(s, told)
     if not short:
         return told
     missing = {"value": number(short["value"], 1), "unit": short["unit"], "meaning": short["meaning"]}
     return message("status.short", status=told, **missing)
+
+
+def _walking_status(s: dict[str, Any], told: Message) -> Message:
+    """Which moment of the cycle a row is, whether the whole cycle is held, and its hardest moment."""
+    short = s["shortfall"]
+    values: dict[str, Said] = {
+        "status": told, "at": fraction(s["cycle_percent"] / 100.0), "phase": fraction(s["hardest_percent"] / 100.0),
+    }  # fmt: skip
+    if not short:
+        return message("status.walk_held", share=fraction(s["hardest_effort"]), **values)
+    missing = {"value": number(short["value"], 1), "unit": short["unit"], "meaning": short["meaning"]}
+    return message("status.walk_short", **values, **missing)
 
 
 def _print_relief(s: dict[str, Any], voice: Voice) -> None:

@@ -22,10 +22,11 @@ def target(
 ) -> None:
     """Find the cane force, lean, bag, body mass or lever arm that gives a wanted joint force."""
     from viz3d.questions.target import find_target
-    from viz3d.questions.tell import IN_SHORT, target_messages
+    from viz3d.questions.tell import target_messages
     from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
     from viz3d.solution.records import leaves_out
+    from viz3d.words.cautions import in_short
 
     loaded = load_scene(scene, spoken(changes, language))
     index = step_index(loaded, step)
@@ -37,7 +38,7 @@ def target(
     if not as_json:
         for line in lines:
             say(line)
-        say(voice.say(IN_SHORT))
+        say(voice.say(in_short()))
         return
     record = {
         "scene": loaded.title,

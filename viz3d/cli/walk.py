@@ -171,7 +171,7 @@ _SIGNS = {"percent": "%", "deg": "°"}
 
 def _print(title: str, walked: Walked, record: dict[str, Any], voice: Voice) -> None:
     """The table of one cycle, the peaks, the comparisons and what was done."""
-    from viz3d.solution.walk_records import gait
+    from viz3d.solution.walk_records import gait, strength_words
     from viz3d.words.message import message
 
     motion = walked.cycle.motion
@@ -191,6 +191,7 @@ def _print(title: str, walked: Walked, record: dict[str, Any], voice: Voice) -> 
         say(" ".join(cells))
     say()
     _print_peaks(walked, record, voice)
+    say(voice.say(strength_words(walked)))
     weak = sum(value is None for value in table["joint_force_BW"])
     if weak:
         say(voice.say(message("walk.weak", count=weak, frames=count)))

@@ -18,6 +18,7 @@ from viz3d.questions.target import present_value, solve_target
 from viz3d.questions.vary import Case, Input, case_of, named_input
 from viz3d.scene.schema import Scene
 from viz3d.solution.solved import HELD, Solved
+from viz3d.solution.strain import Hardest
 from viz3d.words.message import Amount
 from viz3d.words.voice import USUAL
 
@@ -45,10 +46,12 @@ class Limit:
     missing: float
     """N m of muscle moment where too weak, m outside the foot where it would fall; NaN where held."""
     remedies: tuple[Remedy, ...]
+    hardest: Hardest | None = None
+    """Of a walk, the moment that is hardest; None for a body that stands."""
 
 
 def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES, file: str = "scene") -> Limit:
-    """Judge one step, and look for the least that helps.
+    """Judge one step, and look for the least that helps; of a walk, say only whether its hardest moment can be held.
 
     Parameters
     ----------
@@ -62,6 +65,8 @@ def find_limit(scene: Scene, step: int, words: tuple[str, ...] = REMEDIES, file:
     now = case.solved()
     case.refuse(now)
     status = str(now.status[0])
+    if now.gait is not None:
+        return Limit(status, float(now.shortfall[0]), (), now.gait.hardest)
     if status == HELD:
         return Limit(status, float("nan"), ())
     return Limit(status, float(now.shortfall[0]), tuple(_remedy(case, word) for word in words))

@@ -12,7 +12,7 @@ from viz3d.questions.target import Answer
 from viz3d.questions.vary import Input
 from viz3d.solution.notes import CANE, rare_push
 from viz3d.solution.solved import HELD, TOO_WEAK
-from viz3d.words.cautions import full_row
+from viz3d.solution.strain import Hardest
 from viz3d.words.message import (
     Amount,
     Message,
@@ -27,9 +27,6 @@ from viz3d.words.message import (
     newtons,
     number,
 )
-
-IN_SHORT = joined("join.space", [full_row("static"), full_row("teaching")])
-"""The caution that ends an answer."""
 
 
 def amount(what: Input, value: float, weight: float) -> Said:
@@ -78,6 +75,8 @@ def push_notes(what: Input, values: list[float], weight: float) -> list[Message]
 
 def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:
     """Whether a step can be held; then the least that helps, one message a remedy."""
+    if limit.hardest is not None:
+        return [_walk_message(name, limit.hardest)]
     if limit.status == HELD:
         return [message("hold.held", step=name)]
     if limit.status == TOO_WEAK:
@@ -92,6 +91,14 @@ def limit_messages(name: str, limit: Limit, weight: float) -> list[Message]:
             told.append(message("hold.least", by=doing(what, remedy.value, weight)))
             told += push_notes(what, [remedy.value], weight)
     return told
+
+
+def _walk_message(name: str, most: Hardest) -> Message:
+    """Whether the muscles can make every moment of a walk, and which is hardest."""
+    phase = fraction(most.phase)
+    if most.held:
+        return message("hold.walk_held", step=name, phase=phase, share=fraction(most.effort))
+    return message("hold.walk_weak", step=name, phase=phase, moment=moment(most.missing))
 
 
 def match_messages(value: float, found: Match, weight: float) -> list[Message]:

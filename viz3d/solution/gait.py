@@ -17,6 +17,7 @@ from viz3d.arrays import Array, Frames
 from viz3d.body.names import RIGHT, SIDES
 from viz3d.body.segments import lengths
 from viz3d.motion.leg import BALL, sole_points
+from viz3d.solution.strain import Hardest, hardest
 from viz3d.solution.walk import Walked
 from viz3d.solution.walk_beside import measured_rows, phase
 from viz3d.statics.ground import centre_of_mass
@@ -82,6 +83,8 @@ class Gait:
     """Way of a cycle, m."""
     gone: Array
     """(N,) how far forward these moments' places were moved from where they are for who walks along, m."""
+    hardest: Hardest
+    """When the muscles have most to do, and whether they can."""
     passes: int = 0
     """Cycles from edge to edge of the floor that a passing body is seen on; 0 for one that stays in the middle."""
 
@@ -108,6 +111,7 @@ def gait_of(walked: Walked, rows: Frames) -> Gait:
         measured_peaks(),
         cycle.speed * float(cycle.period[0]),
         np.zeros(len(rows)),
+        hardest(walked.strain, phase(walked)),
     )
 
 

@@ -52,6 +52,7 @@ def situation(solved: Solved, i: int, name: str = "", voice: Voice = USUAL) -> d
         "hip": side,
         "status": str(solved.status[i]),
         "shortfall": _shortfall(solved, i),
+        **_moment_of_cycle(solved, i),
         "model": model_words(solved),
         "assumed": list(solved.assumed),
         **_posed(p, i),
@@ -186,10 +187,24 @@ def _posed(posture: Posture, i: int) -> dict[str, float | None]:
     return found
 
 
+def _moment_of_cycle(solved: Solved, i: int) -> dict[str, float]:
+    """Which moment of a walk this is, and which is hardest for the muscles; NaN for a body that stands."""
+    none = float("nan")
+    if solved.gait is None:
+        return {"cycle_percent": none, "hardest_percent": none, "hardest_effort": none}
+    most = solved.gait.hardest
+    return {
+        "cycle_percent": round(100.0 * float(solved.gait.phase[i]), 6),
+        "hardest_percent": round(100.0 * most.phase, 6),
+        "hardest_effort": most.effort,
+    }
+
+
 def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
     if solved.status[i] == HELD:
         return None
     value = float(solved.shortfall[i])
+    at = {} if solved.gait is None else {"cycle_percent": round(100.0 * solved.gait.hardest.phase, 6)}
     if solved.status[i] == WOULD_FALL:
         if solved.load.joint_force[i, 1] <= 0.0:
             return {"value": float(-solved.load.joint_force[i, 1]), "unit": "N", "meaning": message("reason.pulled")}
@@ -199,20 +214,28 @@ def _shortfall(solved: Solved, i: int) -> dict[str, Any] | None:
         "value": value,
         "unit": "N m",
         "meaning": message("missing.muscles" if spatial else "missing.abductors"),
+        **at,
     }
+
+
+_WHATEVER = {
+    "shortfall": "held", "muscles": "one", "specific_tension_N_cm2": "one", "passive_tissue": "one",
+    "moments_left_Nm": "one", "sagittal": "not_spatial",
+}  # fmt: skip
+"""Field -> why it is missing, whatever else is."""
+_OF_STRENGTH = ("effort", "cycle_percent", "hardest_percent", "hardest_effort")
 
 
 def _reasons(record: dict[str, Any], has_cane: bool, given: bool, weak: bool, replaced: bool) -> dict[str, Message]:
     why: dict[str, str] = {}
+    stands = not math.isfinite(record["hardest_percent"])
     for key, value in record.items():
         if value is not None and not (isinstance(value, float) and not math.isfinite(value)):
             continue
-        if key == "shortfall":
-            why[key] = "held"
-        elif key in ("muscles", "specific_tension_N_cm2", "passive_tissue", "moments_left_Nm"):
-            why[key] = "one"
-        elif key == "sagittal":
-            why[key] = "not_spatial"
+        if key in _OF_STRENGTH:
+            why[key] = "stands" if stands and key != "effort" else "no_strength"
+        elif key in _WHATEVER:
+            why[key] = _WHATEVER[key]
         elif replaced and key in ("horseshoe", "peak_pressure_MPa"):
             why[key] = "replaced"
         elif key == "horseshoe":
@@ -290,7 +313,4 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
 
 def leaves_out(scene: Scene) -> list[str]:
     """What the model leaves out, in a scene's own words: said wherever numbers go out."""
-    told = full_caution(scene.model.counts_more)
-    if scene.walk is not None:
-        told = [message("walk.limits"), *told[1:]]
-    return [scene.picture.voice.say(one) for one in told]
+    return [scene.picture.voice.say(one) for one in full_caution(scene.model.counts_more, scene.walk is not None)]

@@ -124,15 +124,13 @@ def refuse_unheld(scene: Scene, solved: Solved, strict: bool) -> None:
         name = scene.steps[int(solved.step[lost[0]])].name
         missing = USUAL.number(moment(float(solved.shortfall[lost[0]])))
         raise RenderError(
-            f"step '{name}': the muscle set is {missing} too weak, so there is no joint force to draw; 'viz3d hold'"
-            " says what helps, and the equivalent muscle can be drawn"
+            f"step '{name}': {_when(solved)}the muscle set is {missing} too weak, so there is no joint force to draw;"
+            " 'viz3d hold' says more, and the equivalent muscle can be drawn"
         )
     rows = np.nonzero(solved.status != HELD)[0]
     if strict and len(rows):
         name = scene.steps[int(solved.step[rows[0]])].name
-        raise RenderError(
-            f"step '{name}' cannot be held ({str(solved.status[rows[0]]).replace('_', ' ')}); drawn without --strict"
-        )
+        raise RenderError(f"step '{name}' cannot be held ({_why(solved, int(rows[0]))}); drawn without --strict")
 
 
 def refuse_compared(scene: Scene, solved: Solved, row: int) -> None:
@@ -145,8 +143,18 @@ def refuse_compared(scene: Scene, solved: Solved, row: int) -> None:
     if solved.status[row] != HELD:
         raise RenderError(
             f"{scene.title}: step '{scene.steps[int(solved.step[row])].name}' cannot be held"
-            f" ({str(solved.status[row]).replace('_', ' ')}), so it is not compared; 'viz3d hold' says what helps"
+            f" ({_why(solved, row)}), so it is not compared; 'viz3d hold' says more"
         )
+
+
+def _why(solved: Solved, row: int) -> str:
+    """Why a situation cannot be held, and of a walk when."""
+    return f"{_when(solved)}{str(solved.status[row]).replace('_', ' ')}"
+
+
+def _when(solved: Solved) -> str:
+    """The hardest moment of a walk, to be said before what is wrong then; "" for a body that stands."""
+    return "" if solved.gait is None else f"at {100.0 * solved.gait.hardest.phase:.0f} % of the cycle "
 
 
 def _raise_first(rules: Iterator[Rule], file: str) -> None:

@@ -26,7 +26,7 @@ from viz3d.kinematics.posture import Posture, posture_rows
 from viz3d.kinematics.standing import standing_pose
 from viz3d.solution.beside import Beside
 from viz3d.solution.solved import HELD, HORSESHOE, LUNE, TOO_WEAK, WOULD_FALL, Solved
-from viz3d.statics.hip import ONE_MUSCLE, hip_load, torque_margin
+from viz3d.statics.hip import ONE_MUSCLE, hip_load, too_weak, torque_margin
 from viz3d.statics.limb import limb_free_body
 from viz3d.statics.model import EQUIVALENT, SPATIAL_SET, MuscleModel
 from viz3d.tables import UNSURE, load_rows
@@ -63,9 +63,8 @@ def solve_batch(
     pressure = lune_pressure(joint, load.joint_angle, radius, edge)
     margin = torque_margin(hip, load)
     falls = stance.falls | pulled
-    weak = margin < -1e-9 * body.weight * body.hip_spacing
-    status = np.where(falls, WOULD_FALL, np.where(weak, TOO_WEAK, HELD))
-    shortfall = np.where(falls, stance.fall_miss, np.where(weak, -margin, np.nan))
+    status = np.where(falls, WOULD_FALL, np.where(too_weak(body, margin), TOO_WEAK, HELD))
+    shortfall = np.where(falls, stance.fall_miss, np.where(status == TOO_WEAK, -margin, np.nan))
     count = len(posture)
     return Solved(
         body, hip, asked, posture, model, stance, load, pressure,

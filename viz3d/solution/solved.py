@@ -59,7 +59,8 @@ class Solved:
     beside: Beside
     status: NDArray[np.str_]
     shortfall: Array
-    """N m missing where too weak, m outside the foot where it would fall, NaN where held."""
+    """N m missing where too weak, m outside the foot where it would fall, NaN where held. Of a walk, status and what is
+    missing are those of its hardest moment: it is held as a whole."""
     residual_force: Array
     residual_moment: Array
     posed: Pose

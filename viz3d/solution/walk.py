@@ -28,6 +28,7 @@ from viz3d.motion.hands import EMPTY, CaneWay, Held
 from viz3d.motion.momenta import Momenta, momenta
 from viz3d.motion.table import Motion
 from viz3d.solution.changed import ChangedWalk
+from viz3d.solution.strain import Strain, strain
 from viz3d.statics.ground import SMOOTH, Ground, ground
 from viz3d.statics.held import held_loads
 from viz3d.statics.hip import ONE_MUSCLE, HipLoad, balanced
@@ -102,6 +103,11 @@ class Walked:
         """(N,) power into the limb less the rate of its energy, W."""
         beat = (self.cycle.frames, self.cycle.period)
         return energy_gap(self.moving, self.floor, self.posed, self.below, self.side, beat)
+
+    @cached_property
+    def strain(self) -> Strain:
+        """What every frame demands of the muscles, against their strength."""
+        return strain(self.body, self.hip, self.load)
 
     @cached_property
     def pressure(self) -> LunePressure:

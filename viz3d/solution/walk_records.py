@@ -16,17 +16,20 @@ from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import RIGHT, SIDES
 from viz3d.motion.change import CHANGES, ONCE, change_rows
 from viz3d.solution.changed import AskedWalk, ChangedWalk
+from viz3d.solution.solved import HELD, TOO_WEAK
+from viz3d.solution.strain import hardest
 from viz3d.solution.walk import Walked
 from viz3d.solution.walk_beside import FIRST, SECOND, activation, compared, extreme, phase
 from viz3d.statics.ground import centre_of_mass
 from viz3d.tables import UNSURE, Row, load_rows
-from viz3d.words.cautions import full_row
+from viz3d.words.cautions import full_caution
 from viz3d.words.message import (
     Message,
     angle,
     fraction,
     length,
     message,
+    moment,
     newtons,
     number,
     seconds,
@@ -60,6 +63,7 @@ def columns(walked: Walked) -> dict[str, Array]:
         "inertia_forward_BW": _inertia(walked)[:frames, 0] / weight,
         "inertia_up_BW": _inertia(walked)[:frames, 1] / weight,
         "muscle_force_BW": load.muscle_force[:frames] / weight,
+        **_strength(walked),
         "joint_force_BW": walked.joint_bw[:frames],
         "joint_forward_BW": load.joint_force[:frames, 0] / weight, "joint_up_BW": load.joint_force[:frames, 1] / weight,
         "joint_inward_BW": -load.joint_force[:frames, 2] / weight,
@@ -71,6 +75,17 @@ def columns(walked: Walked) -> dict[str, Array]:
         for name in dict.fromkeys(line.of for line in muscle_lines()):
             found[f"active_{name}"] = activation(walked, name)[:frames]
     return {name: values[order] for name, values in found.items()}
+
+
+def _strength(walked: Walked) -> dict[str, Array]:
+    """What the muscles need of their strength, what they lack and, of one abductor, what it needs and can make."""
+    frames, kg, load = walked.cycle.frames, float(walked.body.mass[0]), walked.load
+    found = {"effort": walked.strain.effort[:frames], "missing_Nm_per_kg": walked.strain.missing[:frames] / kg}
+    if load.muscles is not None:
+        return found
+    needed = np.where(load.abducts, load.active_moment, 0.0)[:frames] / kg
+    has = np.broadcast_to(walked.hip.abductor_torque / kg, needed.shape)
+    return {"abductors_need_Nm_per_kg": needed, "abductors_have_Nm_per_kg": has, **found}
 
 
 def _inertia(walked: Walked) -> Array:
@@ -94,6 +109,8 @@ def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, An
         "cycle_s": float(cycle.period[0]),
         "peaks": {"first_BW": _plain(first), "first_percent": _plain(100.0 * early), "second_BW": _plain(second),
                   "second_percent": _plain(100.0 * late)},
+        "status": HELD if walked.strain.held else TOO_WEAK,
+        "hardest": _hardest(walked),
         "balance": _balance(walked),
         "residual_Nm": float(walked.residual_moment.max()),
         "residual_N": float(walked.residual_force.max()),
@@ -108,6 +125,22 @@ def walk_record(walked: Walked, name: str, voice: Voice = USUAL) -> dict[str, An
         "assumed": assumed(walked),
         "leaves_out": [voice.say(line) for line in leaves_out()],
     }  # fmt: skip
+
+
+def _hardest(walked: Walked) -> dict[str, float | None]:
+    """The moment of the cycle at which the muscles have most to do; no share where they cannot make it."""
+    most = hardest(walked.strain, phase(walked))
+    return {"cycle_percent": 100.0 * most.phase, "effort": _plain(most.effort), "missing_Nm": most.missing}
+
+
+def strength_words(walked: Walked) -> Message:
+    """Whether the muscles can make every moment of the cycle."""
+    most, frames = hardest(walked.strain, phase(walked)), walked.cycle.frames
+    when = fraction(most.phase)
+    if most.held:
+        return message("walk.strength_held", share=fraction(most.effort), phase=when)
+    count = int(walked.strain.weak[:frames].sum())
+    return message("walk.strength_weak", count=count, frames=frames, phase=when, moment=moment(most.missing))
 
 
 def _balance(walked: Walked) -> dict[str, float] | None:
@@ -194,10 +227,7 @@ def _used(asked: AskedWalk) -> dict[str, Row]:
 
 def leaves_out() -> list[Message]:
     """What the model leaves out."""
-    return [
-        message("walk.limits"),
-        *(full_row(name) for name in ("muscle", "pressure", "pain", "teaching", "clinician")),
-    ]
+    return full_caution(walking=True)
 
 
 def gait(walked: Walked) -> Message:

@@ -80,7 +80,7 @@ def walked_scene(scene: Scene, body: Body, model: MuscleModel, times: Array, ste
     shown = shown if np.isfinite(shown) else period
     solved = _solved(walked, rows, at[rows], times, step)
     course = _course(walked.joint_bw[order], times, float(at[rows[0]]), shown)
-    solved = dataclasses.replace(solved, course=course, gait=gait_of(walked, rows))
+    solved = dataclasses.replace(solved, course=course)
     return passing(solved, frames / FINE, table.cycles_passed) if table.passes else solved
 
 
@@ -146,14 +146,14 @@ def _solved(walked: Walked, rows: Frames, at: Array, times: Array, step: NDArray
     posture = _posture(walked, count)
     load = _taken(_one_weight(walked.load), rows)
     stance = _stance(walked, posture, rows)
-    held = np.isfinite(load.joint_magnitude)
-    missing = np.full(count, np.nan) if load.muscles is None else load.muscles.shared.shortfall
+    gait = gait_of(walked, rows)
+    status, missing = (HELD, np.nan) if gait.hardest.held else (TOO_WEAK, gait.hardest.missing)
     return Solved(
         body, walked.hip, posture, posture, walked.model, stance, load, _taken(walked.pressure, rows),
-        Beside(body, walked.hip, stance, load, walked.model, False), np.where(held, HELD, TOO_WEAK),
-        np.where(held, np.nan, missing), walked.residual_force[rows], walked.residual_moment[rows],
+        Beside(body, walked.hip, stance, load, walked.model, False), np.full(count, status),
+        np.full(count, missing), walked.residual_force[rows], walked.residual_moment[rows],
         _taken(_with_things(walked), rows), walked.moving.centre[rows], _below(walked, rows), tuple(assumed(walked)),
-        times, step, at,
+        times, step, at, gait=gait,
     )  # fmt: skip
 
 

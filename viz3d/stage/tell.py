@@ -169,6 +169,8 @@ def notice(solved: Solved, i: int) -> Said:
     if solved.status[i] == HELD:
         return ""
     missing = float(solved.shortfall[i])
+    if solved.gait is not None:
+        return message("notice.weak_walk", phase=fraction(solved.gait.hardest.phase), moment=moment(missing))
     if solved.load.joint_force[i, 1] <= 0.0:
         return message("notice.pulled")
     if solved.status[i] == WOULD_FALL:

@@ -272,6 +272,11 @@ def torque_margin(hip: Hip, load: HipLoad) -> Array:
     return np.where(load.abducts, hip.abductor_torque - load.active_moment, np.inf)
 
 
+def too_weak(body: Body, margin: Array) -> Flags:
+    """True where the muscles lack more of a margin (N,), N m, than rounding leaves, (N,)."""
+    return np.asarray(margin < -1e-9 * body.weight * body.hip_spacing)
+
+
 def effort(hip: Hip, load: HipLoad) -> Array:
     """Share of their strength that the abductors need, 1 where they give all they can, (N,).
 

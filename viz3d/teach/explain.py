@@ -58,7 +58,7 @@ def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
     person = message(f"person.on_leg.{at.scene.posture.stance}", person=person_words(at.scene))
     return Explanation(
         scene.title, scene.steps[step].name, person, tuple(p for p in parts if p is not None and p.told), facts(at),
-        tuple(full_caution(at.scene.model.counts_more)),
+        tuple(full_caution(at.scene.model.counts_more, at.scene.walk is not None)),
     )  # fmt: skip
 
 
@@ -129,6 +129,9 @@ def _muscle(at: Taught) -> Passage:
     if total > 0.0:
         share = fraction(float(effort(at.solved.hip, at.solved.load)[at.row]))
         told.append(message(f"explain.muscle.strength{'_set' if at.solved.load.muscles else ''}", share=share))
+    if at.solved.gait is not None and at.solved.gait.hardest.held:
+        most = at.solved.gait.hardest
+        told.append(message("explain.muscle.hardest", phase=fraction(most.phase), share=fraction(most.effort)))
     wrong = notice(at.solved, at.row)
     return passage("muscle", told if not wrong else [*told, message("alt.notice", notice=wrong)])
 

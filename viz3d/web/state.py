@@ -85,7 +85,14 @@ def state_of(scene: Scene, solved: Solved) -> State:
         columns["displacement"] = plan.pressure.displacement
     one = np.ones(len(plan))
     wide = {k: _wide(np.nan_to_num(v) * (one if v.ndim < 2 else one[:, None])) for k, v in columns.items()}
-    return State(plan, wide, about_of(plan, levers) | {"stands": _stands(scene)})
+    return State(plan, wide, about_of(plan, levers) | {"stands": _stands(scene)} | _weak(solved))
+
+
+def _weak(solved: Solved) -> dict[str, dict[str, float]]:
+    """When the muscles of a walk lack most, and what; nothing where they suffice throughout."""
+    if solved.gait is None or solved.gait.hardest.held:
+        return {}
+    return {"weak": {"phase": solved.gait.hardest.phase, "moment": solved.gait.hardest.missing}}
 
 
 def _stands(scene: Scene) -> str:

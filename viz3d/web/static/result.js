@@ -11,6 +11,7 @@
 
   /** Why a pose cannot be held, or "". */
   viz.heldWords = (d, voice) => {
+    if (d.weak) return voice.say("page.held.walk", { phase: voice.percent(d.weak.phase), moment: voice.moment(d.weak.moment) });
     if (d.lost) return voice.say("page.held.weak");
     if (d.falls) return voice.say("page.held.fall");
     return d.short > WEAK ? voice.say("page.held.short", { moment: voice.moment(d.short) }) : "";

@@ -53,7 +53,7 @@
       muscles: about.muscles.map((one) => ({ ...one, activation: c[`active ${one.name}`][0] })),
       carried: Object.fromEntries(Object.keys(about.aids).map((side) => [side, c[`carried ${side}`]?.[0] ?? 1])),
       polygon: about.polygon, stands: about.stands, aids: about.aids, joint: lost ? null : viz.norm(joint),
-      displacement: c.displacement ?? null, falls: c.falls[0] > 0.5 || (about.stands !== WALKS && joint[1] <= 0), short: Math.max(0, -c.margin[0]),
+      displacement: c.displacement ?? null, falls: c.falls[0] > 0.5 || (about.stands !== WALKS && joint[1] <= 0), short: Math.max(0, -c.margin[0]), weak: about.weak ?? null,
     };
   };
 })(globalThis.viz ??= {});

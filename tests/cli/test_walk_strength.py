@@ -1,0 +1,103 @@
+"""A walk is held only where its muscles can make every moment of the cycle, and every answer says so alike."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from tests.conftest import Ran
+from viz3d.errors import RenderError
+from viz3d.scene.reader import load_scene
+from viz3d.solution.refuse import refuse_unheld
+from viz3d.solution.script import Script
+from viz3d.solution.solved import HELD, TOO_WEAK, Solved
+from viz3d.stage.compose import compose
+
+EMPTY = ["--set", "strength.left_abductors=0 %"]
+
+
+def solved(*changes: str) -> Solved:
+    return Script(load_scene("walk", changes)).shots()[0].solved
+
+
+@pytest.fixture(scope="module")
+def most() -> float:
+    """Largest share of their whole strength that the abductors need in the walk as it is."""
+    gait = solved().gait
+    assert gait is not None
+    return gait.hardest.effort
+
+
+def test_a_walk_is_held_as_long_as_its_hardest_moment_is(most: float) -> None:
+    """At any moment shown; with a thousandth less strength than that moment needs nobody walks like this."""
+    assert 0.2 < most < 0.8
+    for share, phase, status in ((1.001, 0, HELD), (0.999, 0, TOO_WEAK), (0.999, 70, TOO_WEAK), (0.0, 30, TOO_WEAK)):
+        found = solved(f"strength.left_abductors={100 * share * most:.6f} %", f"walk.phase={phase} %")
+        assert set(found.status) == {status}
+        assert np.isfinite(found.shortfall).all() == (status == TOO_WEAK)
+        assert found.gait is not None
+        assert found.gait.hardest.phase == pytest.approx(0.33, abs=0.01)
+
+
+@pytest.mark.parametrize("muscles", ["equivalent", "frontal set"])
+def test_what_is_missing_without_any_strength_is_the_whole_moment(run: Callable[..., Ran], muscles: str) -> None:
+    """Both muscle models lack the same then: the largest moment of the cycle, which the cycle's table has."""
+    model = ["--set", f"model.muscles={muscles}"]
+    table = list(csv.DictReader(io.StringIO(run("walk", "walk", "--csv", "--frames", "100", *EMPTY, *model).out)))
+    lacks = [float(row["missing_Nm_per_kg"]) * 64.0 for row in table]
+    answer = json.loads(run("solve", "walk", "--json", "--set", "walk.phase=30 %", *EMPTY, *model).out)
+    first = answer["situations"][0]
+    whole = json.loads(run("solve", "walk", "--json", "--set", "walk.phase=33 %").out)["situations"][0]
+    assert first["shortfall"]["value"] == pytest.approx(max(lacks), rel=1e-3)
+    assert first["shortfall"]["value"] == pytest.approx(whole["external_moment_Nm"], rel=1e-6)
+    assert first["hardest_percent"] == pytest.approx(float(table[int(np.argmax(lacks))]["cycle_percent"]))
+    assert first["hardest_effort"] is None
+    assert "any share" in first["reasons"]["hardest_effort"]
+    assert first["status"] == "too_weak"
+
+
+def test_the_cycle_s_table_has_demand_against_capacity(run: Callable[..., Ran], most: float) -> None:
+    table = list(
+        csv.DictReader(
+            io.StringIO(run("walk", "walk", "--csv", "--frames", "40", "--set", "strength.left_abductors=50 %").out)
+        )
+    )
+    need, have, share = (
+        np.array([float(row[key]) for row in table])
+        for key in ("abductors_need_Nm_per_kg", "abductors_have_Nm_per_kg", "effort")
+    )
+    assert share == pytest.approx(need / have)
+    assert share.max() == pytest.approx(2.0 * most, rel=0.01)
+    assert have * 64.0 == pytest.approx(57.6)
+    assert not any(float(row["missing_Nm_per_kg"]) for row in table)
+
+
+def test_every_answer_says_that_it_cannot_be_walked_and_when(run: Callable[..., Ran]) -> None:
+    scene = load_scene("walk", ["strength.left_abductors=0 %"])
+    shot = Script(scene).shots()[0]
+    still = scene.picture.voice.say(compose(scene, shot.solved, bodies=False).notices[0])
+    with pytest.raises(RenderError, match="at 33 % of the cycle too weak") as refused:
+        refuse_unheld(scene, shot.solved, strict=True)
+    told = {
+        "solve": run("solve", "--brief", "walk", "--set", "walk.phase=30 %", *EMPTY).out,
+        "hold": run("hold", "walk", *EMPTY).out,
+        "walk": run("walk", "walk", *EMPTY).out,
+        "explain": run("explain", "walk", *EMPTY).out,
+        "still": still,
+        "strict": str(refused.value),
+    }
+    for name, text in told.items():
+        said = next(line for line in text.splitlines() if "too weak" in line)
+        assert "33 %" in said, name
+    for name in ("solve", "hold", "walk", "explain", "still"):
+        assert "42.3 N" in told[name]
+    for name in ("solve", "hold"):
+        assert "held throughout" not in told[name]
+        assert "Static" not in told[name]
+    strong = run("hold", "walk").out
+    assert "at most 37 % of their strength, at 33 % of the cycle" in strong
