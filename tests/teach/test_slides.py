@@ -138,7 +138,7 @@ def test_captions_and_build_sentences_are_editable_text(deck: Any) -> None:
     for name in NAMES:
         for step in scenes(name)[0].steps:
             assert step.caption in said
-    assert "The weight of everything above the hip acts at its centre of mass." in said
+    assert "The weight of the body less the stance leg acts at its centre of mass." in said
     joints = [
         shape for page in deck.slides for shape in page.shapes if shape.shape_type == 6 and shape.name == "Sketch"
     ]
