@@ -20,6 +20,8 @@ from viz3d.words.voice import Voice
 
 _SAID = {"load": 4, "cane": 4, "lean": 3, "carry": 3, "strength": 3, "replacement": 3}
 """Topic -> how many sentences the catalogue has of it."""
+_SHORT = 2
+"""So many topics stand beside the person, all on one page, where no cane has to be fitted."""
 
 
 def handout(opened: OpenedLesson) -> Leaf:
@@ -33,8 +35,11 @@ def handout(opened: OpenedLesson) -> Leaf:
     voice = scene.picture.voice
     plain = Voice(voice.language, "plain", voice.units)
     topics = opened.lesson.patient or ["load"]
-    first, *rest = topics
-    beside = Block("beside", left=(_person(scene, file, "cane" in topics),), right=tuple(_topic(first)), share=0.34)
+    short = "cane" not in topics and len(topics) <= _SHORT
+    right, rest = (topics, []) if short else (topics[:1], topics[1:])
+    person = _person(scene, file, "cane" in topics, 38.0 if short else 54.0)
+    told = tuple(block for topic in right for block in _topic(topic))
+    beside = Block("beside", left=(person,), right=told, share=0.245 if short else 0.36)
     blocks = [words("title", message("handout.title")), beside]
     blocks += [Block("together", left=tuple(_topic(topic))) for topic in rest]
     if "cane" in topics:
@@ -44,12 +49,12 @@ def handout(opened: OpenedLesson) -> Leaf:
     return Leaf(message("handout.title"), message("handout.subject"), tuple(blocks), plain, letters=14.0)
 
 
-def _person(scene: Scene, file: str, cane: bool) -> Block:
-    """The person from head to floor, in clothes; with the cane where it is told of."""
+def _person(scene: Scene, file: str, cane: bool, wide: float) -> Block:
+    """The person from head to floor, in clothes, ``wide`` mm; with the cane where it is told of."""
     fit = fit_of(scene, file)
     layers = ("bones", "cane") if cane else ("bones",)
     shown = fit.scene if cane else fit.scene.model_copy(update={"hands": type(scene.hands)()})
-    return Block("picture", picture=SlidePicture(shown, file, (0,), layers, whole=True), wide=48.0)
+    return Block("picture", picture=SlidePicture(shown, file, (0,), layers, whole=True), wide=wide)
 
 
 def _topic(topic: str) -> Iterator[Block]:
@@ -67,6 +72,6 @@ def _fitted(scene: Scene, file: str) -> tuple[Block, ...]:
     ]  # fmt: skip
     marks = (Mark("handle", message("handout.mark_handle")), Mark("tip", message("handout.mark_tip")))
     standing = SlidePicture(fit.scene, file, (0,), ("bones", "cane"), whole=True)
-    picture = Block("picture", picture=standing, wide=36.0, marks=marks)
-    beside = Block("beside", left=(picture,), right=(listed("steps", told),), share=0.36)
+    picture = Block("picture", picture=standing, wide=44.0, marks=marks)
+    beside = Block("beside", left=(picture,), right=(listed("steps", told),), share=0.42)
     return words("heading", message("fitting.title")), beside
