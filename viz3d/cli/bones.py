@@ -63,7 +63,7 @@ def bones(
     if not quiet:
         say(f"wrote {path}")
         if left_out:
-            say(f"no room for {len(left_out)} names: {', '.join(left_out)}; give fewer views or a larger picture.size")
+            say(f"no room for {len(left_out)} names: {', '.join(left_out)}; give fewer views or a wider picture.size")
     if open_:
         show_file(path)
 

@@ -53,7 +53,9 @@ class Arms:
             near = np.abs(worn[name].points[:, 1] - hip) < _NEAR
             self._parts.append(self._part(name, worn[name], near, 0))
 
-    def _part(self, name: str, shell: Shell, mine: NDArray[np.bool_], grey: int) -> tuple[str, NDArray[np.signedinteger], Any]:
+    def _part(
+        self, name: str, shell: Shell, mine: NDArray[np.bool_], grey: int
+    ) -> tuple[str, NDArray[np.signedinteger], Any]:
         """A part of a surface, unlit: its name, its vertices, and its mesh."""
         used, faces = np.unique(shell.triangles[mine[shell.triangles].all(axis=1)], return_inverse=True)
         triangles = faces.reshape(-1, 3).astype(np.int32)

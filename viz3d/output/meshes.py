@@ -23,10 +23,10 @@ from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
 from viz3d.output.paint import Painter, paper
 from viz3d.output.views import (
-    FAINT_ARM,
     MAIN,
     camera_at,
     comes_and_goes,
+    faintness,
     focus_of,
     frame_at,
     from_near,
@@ -129,7 +129,7 @@ class MeshLayer:
                 loaded = shows_pressure(self.sheet, shape)
                 self._actors[k].append(self.bones.add(k, drawn, self.sheet.colours[shape.material], lit=not loaded))
                 if seen_through(self.sheet, view, shape):
-                    self._actors[k][-1].actor.GetProperty().SetOpacity(FAINT_ARM)
+                    self._actors[k][-1].actor.GetProperty().SetOpacity(faintness(self.sheet))
                     self._actors[k][-1].actor.GetProperty().BackfaceCullingOn()
                 if loaded:
                     self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)

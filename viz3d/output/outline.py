@@ -21,7 +21,7 @@ from viz3d.output.dressed import PANE, clearness, clothed_of
 from viz3d.output.flesh import FAINT
 from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, resting_solids, view_solids
 from viz3d.output.trace import outlines, softened, spread
-from viz3d.output.views import FAINT_ARM, MAIN, camera_at, focus_of, frame_at, from_near, sheet_views, wears_clothes
+from viz3d.output.views import MAIN, camera_at, faintness, focus_of, frame_at, from_near, sheet_views, wears_clothes
 from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
 from viz3d.shapes.body_shell import Shell, without_arms
@@ -114,9 +114,18 @@ def _view_patches(sheet: Canvas, figure: Figure, view: View, i: int) -> list[Pat
     look = _look(view, camera, solids)
     out += _patches(sheet, view, look, solids)
     out += _resting(sheet, view, camera, solids, resting_solids(sheet, figure, view, i))
-    for one in faint_solids(sheet, figure, view, i):
-        paths = traced(camera.project(one.points), one.triangles, view.box)
-        out.append(Patch(paths, one.fill, c["shell_rim"], 1.2, FAINT_ARM, one.name))
+    faint = [
+        Patch(
+            traced(camera.project(one.points), one.triangles, view.box),
+            one.fill,
+            c["shell_rim"],
+            1.2,
+            faintness(sheet),
+            one.name,
+        )
+        for one in faint_solids(sheet, figure, view, i)
+    ]
+    out = faint + out if sheet.view == "joint" else out + faint
     return [patch for patch in out if patch.paths]
 
 

@@ -26,8 +26,8 @@ _AID_MATERIALS = ("cane", "cane_handle", "rubber")
 _FEMUR = ("femur", "head_cartilage", "stem", "head")
 """The bone of the thigh, with what is on it."""
 _ARM, _FROM_ITS_SIDE = ("upper_arm", "forearm", "hand"), 0.9
-FAINT_ARM = 0.2
-"""Opacity of an arm that would hide the hip."""
+_FAINT_ARM, _FAINT_HALF = 0.2, 0.3
+"""Opacity of an arm that would hide the hip, and of the pelvis' other half behind an open socket."""
 _FIGURE_REACH = 500.0
 """The figure is drawn this far (u) to both sides of the camera's axis."""
 FOCUS = (230.0, 520.0, 0.30)
@@ -118,8 +118,19 @@ def held_ever(plan: Plan) -> list[dict[str, str]]:
     return [dict(held) for held in sorted(found)]
 
 
+def faintness(sheet: Canvas) -> float:
+    """Opacity of what is seen through."""
+    return _FAINT_HALF if sheet.view == "joint" else _FAINT_ARM
+
+
 def seen_through(sheet: Canvas, view: View, shape: Shape) -> bool:
-    """True for the arm before the hip where this is seen from its side; a hand that holds something is whole."""
+    """True for the arm before the hip where this is seen from its side, and for the far hip bone beside an open socket.
+
+    A hand that holds something is whole.
+    """
+    if sheet.view == "joint":
+        far = shape.side not in (sheet.stance_side, "middle")
+        return view.name == MAIN and shape.link == "pelvis" and far
     before = sheet.camera.toward[2] * (1.0 if shape.side == "right" else -1.0) > _FROM_ITS_SIDE
     arm = shape.link in _ARM and shape.side in ("left", "right") and shape.material not in _AID_MATERIALS
     holds = shape.link == "hand" and shape.side in sheet.plan.aids

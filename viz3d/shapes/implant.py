@@ -79,10 +79,10 @@ def _in_pelvis(shapes: list[Shape], body: Body, hip: Hip) -> list[Shape]:
     of, centre = _of(), 1e3 * hip_centre(body, hip)
     axis = socket_axis(hip.socket_inclination.flat[0], hip.socket_version.flat[0])
     outer, head = 1e3 * float(hip.head_radius.flat[0]) + of["cup_gap"], head_radius(hip)
-    inner = outer - of["shell"]
+    inner, mouth = outer - of["shell"], centre - of["shallow"] * axis
     parts = {
-        "cup": [_ball(centre, outer), _ball(centre, inner, True), _beyond(centre, axis)],
-        "liner": [_ball(centre, inner), _ball(centre, head + 0.3, True), _beyond(centre + of["lip"] * axis, axis)],
+        "cup": [_ball(centre, outer), _ball(centre, inner, True), _beyond(mouth, axis)],
+        "liner": [_ball(centre, inner), _ball(centre, head + 0.3, True), _beyond(mouth + of["lip"] * axis, axis)],
     }
     return [*(s for s in shapes if s.name != "lunate"), *(_part(name, "pelvis", p) for name, p in parts.items())]
 
@@ -91,15 +91,15 @@ def _in_femur(shapes: list[Shape], body: Body, hip: Hip) -> list[Shape]:
     of, frame = _of(), femur_frame(body, hip)
     scale = 1e3 * float(frame.scale[0])
 
-    def tube(rows: Array) -> Blended:
+    def tube(rows: Array, blend: float) -> Blended:
         points = _placed(frame, rows[:, :3])
         up = frame.axes[0] @ np.array([1.0, 0.0, 0.0])
-        return Blended(fields.tube(np.column_stack([points, rows[:, 3:] * scale]), up), 4.0)
+        return Blended(fields.tube(np.column_stack([points, rows[:, 3:] * scale]), up), blend)
 
     stem, neck = np.array(of["stem"], dtype=float), np.array(of["neck"], dtype=float)
     way = 1e3 * frame.head[0] / scale
     parts = {
-        "stem": [tube(stem), tube(np.column_stack([neck[:, :1] * way, neck[:, 1], neck[:, 1]]))],
+        "stem": [tube(stem, 4.0), tube(np.column_stack([neck[:, :1] * way, neck[:, 1], neck[:, 1]]), of["neck_blend"])],
         "head": [_ball(np.zeros(3), head_radius(hip))],
     }
     bones = [_sawn(s, frame) if s.name == "femur" else s for s in shapes if s.name != "head_cartilage"]

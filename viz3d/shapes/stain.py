@@ -38,18 +38,17 @@ _CELLS = ((17.0, 0.6), (6.5, 0.4))
 """Cell of the noise, mm, and its part of the whole."""
 _FLOOR = 0.42
 """Part of a colour that shade governs; see :mod:`viz3d.output.window`."""
-_PATCHY = 0.35
+_PATCHY = 0.45
 """Part of a dark area's depth that comes and goes from place to place."""
 
 
 @dataclass(frozen=True)
 class Dark:
-    """A rough, dark floor: ``line`` (n, 4) x, y, z, reach, mm; ``faces`` (3,) the way it looks; ``depth`` 0..1 of light
-    lost."""
+    """A rough, dark floor: ``line`` (n, 5) x, y, z, reach, mm, and shade that is lost; ``faces`` (3,) the
+    way it looks."""
 
     line: Array
     faces: Array
-    depth: float
 
 
 def stained(surface: Surface, areas: list[Array], dark: Sequence[Dark] = ()) -> Surface:
@@ -65,9 +64,10 @@ def stained(surface: Surface, areas: list[Array], dark: Sequence[Dark] = ()) -> 
     bend = curvature(surface)
     tone = np.where(bend < 0.0, _HOLLOW * bend, _EDGE * bend)
     shade = surface.shade * (1.0 + tone) + noise * MOTTLING / _FLOOR
+    shade = np.clip(shade, 0.0, 1.3)
     for one in dark:
-        shade = shade * (1.0 - _darkness(surface, one))
-    return replace(surface, shade=np.clip(shade, 0.0, 1.3), warm=_warmth(surface.points * 1e3, areas, noise))
+        shade = shade - _darkness(surface, one)  # below 0: darker than any shadow makes clean bone
+    return replace(surface, shade=shade, warm=_warmth(surface.points * 1e3, areas, noise))
 
 
 def curvature(surface: Surface) -> Array:
@@ -121,42 +121,42 @@ def _warmth(points: Array, areas: list[Array], noise: Array) -> Array:
 
 
 def _darkness(surface: Surface, dark: Dark) -> Array:
-    """Part (V,) of its light that each place loses to a dark floor."""
+    """Shade (V,) that each place loses to a dark floor."""
     far, near = cKDTree(dark.line[:, :3]).query(surface.points * 1e3)
     share = np.clip(2.5 * (1.0 - far / dark.line[near, 3]), 0.0, 1.0) * np.clip(
         3.0 * (surface.normals @ dark.faces), 0.0, 1.0
     )
-    patch = 1.0 + _PATCHY * _noise(surface.points * 1e3 / 5.0)
-    return np.asarray(np.clip(dark.depth * share * patch, 0.0, 0.95))
+    patch = 1.0 + _PATCHY * _noise(surface.points * 1e3 / 4.0)
+    return np.asarray(np.clip(dark.line[near, 4] * share * patch, 0.0, 1.2))
 
 
 def dark_areas(group: dict[str, Any], bone: str, warp: Warp) -> list[Dark]:
     """The dark floors of one bone's table in its link's frame."""
     return [
-        Dark(_line(row, warp), np.array(row["faces"], dtype=float), float(row["dark"]))
+        Dark(_line(row, warp), np.array(row["faces"], dtype=float))
         for row in group.get("area", [])
-        if row["bone"] == bone and "dark" in row
+        if row["bone"] == bone and row.get("dark")
     ]
 
 
 def muscle_areas(group: dict[str, Any], bone: str, warp: Warp) -> list[Array]:
     """The warm areas of one bone's table as lines (n, 4) in its link's frame, mm, sampled every 2 mm."""
-    return [_line(r, warp) for r in group.get("area", []) if r["bone"] == bone and "dark" not in r]
+    return [_line(r, warp) for r in group.get("area", []) if r["bone"] == bone and not r.get("dark")]
 
 
 def _line(row: dict[str, Any], warp: Warp) -> Array:
-    """A row's line (n, 4) x, y, z, reach, in its link's frame."""
+    """A row's line (n, 4 or more) x, y, z, reach, and what else it says, in its link's frame."""
     table = np.array(row["pts"], dtype=float)
-    line = np.column_stack([warp.points(table[:, :3], row), table[:, 3] * warp.scale])
+    line = np.column_stack([warp.points(table[:, :3], row), table[:, 3] * warp.scale, table[:, 4:]])
     step = np.linalg.norm(np.diff(line[:, :3], axis=0), axis=1)
     at = np.concatenate([[0.0], np.cumsum(step)])
     fine = np.linspace(0.0, at[-1], max(2, int(at[-1] / 2.0)))
-    return np.column_stack([np.interp(fine, at, line[:, i]) for i in range(4)])
+    return np.column_stack([np.interp(fine, at, line[:, i]) for i in range(line.shape[1])])
 
 
 def _other_side(dark: Dark) -> Dark:
     flip = np.array([1.0, 1.0, -1.0])
-    return Dark(dark.line * np.append(flip, 1.0), dark.faces * flip, dark.depth)
+    return Dark(dark.line * [*flip, 1.0, 1.0], dark.faces * flip)
 
 
 def dark_on(dark: list[Dark], side: str) -> list[Dark]:

@@ -65,7 +65,8 @@ class Insets:
         boxes, u = sheet.cards.boxes, sheet.u
         self.views: dict[str, tuple[Box, Camera]] = {}
         """Card -> the part of the page its meshes fill, and their camera."""
-        if SOCKET in boxes and "pressure" in sheet.layers:
+        open_socket = sheet.view == "joint" and not sheet.plan.replaced  # the main picture shows it already
+        if SOCKET in boxes and "pressure" in sheet.layers and not open_socket:
             b = boxes[SOCKET]
             box = Box(b.left + 6 * u, b.top + 46 * u, b.right - 108 * u, b.bottom - 46 * u)
             toward = np.array([0.50, -0.52, 0.70 * sheet.plan.sign])
@@ -156,7 +157,10 @@ class Insets:
             return self._implant(box)
         marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
-        left, wide = box.right - 98 * u, 22 * u
+        wide = 22 * u
+        left = (
+            box.left + 40 * u if sheet.view == "joint" else box.right - 98 * u
+        )  # alone: the main picture is the socket
         grey = sheet.theme.backdrop == "print"
         steps = legend_map(colours, 60, grey)
         edges = np.linspace(bottom, top, 61)

@@ -8,6 +8,7 @@ none meets another, and lead to their point; points that the bone hides in a vie
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -154,8 +155,9 @@ class Plate:
         marks: list[Mark] = [Words(2 * text, 3.0 * text, title, 1.9 * text, c["ink"], "Bold")]
         for k, line in enumerate(told):
             marks.append(Words(2 * text, (4.7 + 1.3 * k) * text, line, 1.05 * text, c["soft"]))
-        for top in sorted({panel.box.top for panel in self.panels})[1:]:
-            rule = np.array([[2 * text, top], [width - 2 * text, top]])
+        rows = sorted({(panel.box.top, panel.box.bottom) for panel in self.panels})
+        for (_, above), (below, _) in itertools.pairwise(rows):
+            rule = np.array([[2 * text, (above + below) / 2], [width - 2 * text, (above + below) / 2]])
             marks.append(Stroke(rule, c["card_line"], 0.07 * text))
         for panel in self.panels:
             marks += self._heading(panel, text)

@@ -37,6 +37,8 @@ TEXT = 0.0222
 """Height of a label as a share of the page's height."""
 _FARTHEST = 16.0
 """Names begin at most this far from what is framed, heights of a label: leaders do not cross half a page."""
+_TALL = 1.35
+"""A view is at most so much taller than its bones, so that its name stands near them."""
 HEAD, FADE = 2.4, 0.7
 """Room for a view's name above its bones, and that in which bones fade past what is framed; heights of a label."""
 
@@ -112,7 +114,10 @@ def lay_out(
         group = list(range(r * columns, min((r + 1) * columns, len(views))))
         spare = (area.right - area.left) - sum(spans[k, 0] * scale + 2 * margin[k] for k in group)
         x = area.left
-        top, bottom = (area.top + (r + n) * (area.bottom - area.top) / rows for n in (0, 1))
+        room = (area.bottom - area.top) / rows
+        tall = float(np.clip(_TALL * spans[group, 1].max() * scale + (HEAD + 2 * FADE) * text, 24 * text, room))
+        top = area.top + r * room + (room - min(tall, room)) / 2
+        bottom = area.top + (r + 1) * room - (room - min(tall, room)) / 2
         for k in group:
             across = spans[k, 0] * scale + 2 * margin[k] + spare / len(group)
             half = spans[k] * scale / 2
