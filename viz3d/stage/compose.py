@@ -259,7 +259,8 @@ def _neck(scene: Scene, solved: Solved) -> BoneAngle | None:
         ]
         for one, (tip, _) in zip(lines, tips, strict=True)
     ]
-    both = np.array_equal(*(solved.body.hip(s).neck_shaft_angle for s in (LEFT, RIGHT)))
+    left, right = (solved.body.hip(s).neck_shaft_angle for s in (LEFT, RIGHT))
+    both = np.array_equal(left, right)
     name = message(f"plate_angle.neck.{'pair' if both and len(sides) > 1 else 'name'}")
     short = message("plate_angle.neck.short")
     at, column = np.array([one.middle for one in lines]), "swing" if side == swing else "stance"

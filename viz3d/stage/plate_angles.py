@@ -27,7 +27,7 @@ _BEYOND = 0.030
 """How far lines go on beyond the bone's point that they pass, m."""
 _DOWN = 0.058
 """How far down the shaft its line is drawn, m."""
-_BESIDE, _TIP, _GAP = 0.055, 0.034, 0.006
+_BESIDE, _TIP, _GAP = 0.052, 0.034, 0.006
 """How far beyond the shaft's axis the levels of head and trochanter are drawn, from where the latter's, and where the
 distance between them, inward of their ends, m."""
 _RADIUS = 0.5
@@ -95,20 +95,22 @@ def neck_shaft(body: Body, side: str, frame: Array) -> PlateAngle:
 
 
 def trochanter_level(body: Body, side: str, frame: Array) -> tuple[float, Array]:
-    """How far the trochanter's tip lies above the head's centre, m, and lines (3, 2, 3) that show it beside the bone.
+    """How far up along the shaft the trochanter's tip lies from the head's centre, m, and lines (3, 2, 3) that show it.
 
     Parameters
     ----------
     frame : (4, 4) of the thigh in the world.
     """
     hip = body.hip(side)
-    high, beside = float(hip.trochanter_height.flat[0]), float(hip.offset.flat[0]) + _BESIDE
+    femur = femur_frame(body, hip)
+    high, head = float(hip.trochanter_height.flat[0]), femur.head[0]
+    low, tip = head[1], head[1] + high
     lines = np.array([
-        [[0.0, 0.0, 0.0], [0.0, 0.0, beside]], [[0.0, high, beside - _TIP], [0.0, high, beside]],
-        [[0.0, 0.0, beside - _GAP], [0.0, high, beside - _GAP]],
+        [head, [0.0, low, _BESIDE]], [[0.0, tip, _BESIDE - _TIP], [0.0, tip, _BESIDE]],
+        [[0.0, low, _BESIDE - _GAP], [0.0, tip, _BESIDE - _GAP]],
     ])  # fmt: skip
-    lines = lines * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
-    return high, np.asarray(lines @ frame[:3, :3].T + frame[:3, 3])
+    drawn = femur.from_shaft(lines.reshape(1, -1, 3))[0].reshape(3, 2, 3) * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
+    return high, np.asarray(drawn @ frame[:3, :3].T + frame[:3, 3])
 
 
 def _centre_edge(body: Body, frame: Array) -> PlateAngle:
