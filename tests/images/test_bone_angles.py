@@ -29,7 +29,12 @@ def test_a_neck_that_steps_change_is_drawn_with_its_angle(step: int) -> None:
     assert neck.lines[row].corner[2] > shot.solved.posed.joints["middle_hip"][row, 2] + 0.08
     drawing = sheet.drawing(row)
     told = {m.text for m in drawing.over if isinstance(m, Words) and m.role == "neck_angle"}
-    assert told == {"Neck-shaft angle", f"{np.degrees(angle):.0f}°"}
+    tip = float(shot.body.hip("right").trochanter_height[0])
+    where = f"tip {abs(tip) * 1000:.0f} mm {'above' if tip > 0 else 'below'} head centre"
+    assert told == {"Neck-shaft angle, both hips", f"{np.degrees(angle):.0f}°", where}
+    levels = neck.levels[row]
+    assert (levels[2, 1] - levels[2, 0]) @ (-down / np.linalg.norm(down)) == pytest.approx(tip, abs=1e-6)
+    assert levels[0, 0] == pytest.approx(shot.solved.posed.joints["right_hip"][row], abs=1e-6)
     middle = sheet.camera.project(neck.lines[row].middle)
     ends = [m.points[-1] for m in drawing.over if isinstance(m, Stroke) and m.role == "leader"]
     assert min(np.hypot(*(end - middle)) for end in ends) < 2.0

@@ -224,17 +224,18 @@ class Insets:
         most = step * float(np.ceil(force.max() / step + 1e-9))
         highest = voice.tick(most, 0 if most == round(most) else 1)
         left, right = box.left + max(62 * t, text_width(highest, 24 * t) + 22 * u), box.right - 20 * u
-        top, bottom = box.top + 60 * u + 8 * t, box.bottom - 44 * t
+        told = message(f"card.curve_{plan.side}", unit=message(f"unit.{unit}"))
+        heading = card_heading(sheet.theme, u, box, sheet.say(told))
+        top, bottom = box.top + 60 * u + (8 + 30 * (len(heading) - 1)) * t, box.bottom - 44 * t
         across = left + (right - left) * (times - times[0]) / max(float(np.ptp(times)), 1e-9)
         lasting = voice.number(Amount(float(times[-1] - times[0]), "whole_time"))
         line = np.column_stack([across, bottom + (top - bottom) * force / most])
         marks: list[Mark] = [
-            *card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.curve"))),
+            *heading,
             Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), colours["ink"], 1.8 * u),
             Words(left - 9 * u, top + 9 * t, highest, 24 * t, colours["ink"], "Regular", "end"),
             Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, colours["ink"], "Regular", "end"),
             Words(right, bottom + 32 * t, lasting, 24 * t, colours["soft"], "Regular", "end"),
-            Words(left, bottom + 32 * t, sheet.say(message(f"unit.{unit}")), 24 * t, colours["soft"]),
         ]
         if len(line) > 1:
             marks.append(Stroke(line, colours["soft"], 2.0 * u, opacity=0.55, role="curve"))

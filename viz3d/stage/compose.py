@@ -17,13 +17,13 @@ from viz3d.solution.solved import HORSESHOE, LUNE, Solved
 from viz3d.stage import tell
 from viz3d.stage.muscles import drawn_muscles, named_muscles
 from viz3d.stage.plan import LITTLE, Arrow, BoneAngle, Demand, Dimension, Plan, Pressure, Spot, Turn
-from viz3d.stage.plate_angles import neck_shaft
+from viz3d.stage.plate_angles import neck_shaft, trochanter_level
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, GROUND, HAND, WEIGHT, Load
 from viz3d.words import cautions
-from viz3d.words.message import Amount, Said, force, fraction, length, message, moment
+from viz3d.words.message import Amount, Said, force, fraction, length, message, moment, small_length
 
-WEIGHT_DROP, FAR_DROP = 0.105, 0.205
+WEIGHT_DROP, FAR_DROP, FRAME_DROP = 0.105, 0.205, 0.165
 """How far below the hip the weight's lever arm is drawn, and those of cane and ground, m."""
 _NOTHING = 1e-6
 
@@ -80,13 +80,14 @@ def compose(scene: Scene, solved: Solved, bodies: bool = True) -> Plan:
 def _demand(solved: Solved) -> Demand:
     """What the abductors must give against what they have: moments, or of a set of muscles shares of strength."""
     load = solved.load
+    left = np.asarray(np.broadcast_to(solved.hip.strength, solved.times.shape))
     if load.muscles is not None:
         share = effort(solved.hip, load)
         full = np.ones_like(share)
-        return Demand(share, full, [fraction(float(x)) for x in share], [fraction(float(x)) for x in full])
+        return Demand(share, full, [fraction(float(x)) for x in share], [fraction(float(x)) for x in full], left)
     needed = np.where(load.abducts, load.active_moment, 0.0)
     has = np.asarray(np.broadcast_to(solved.hip.abductor_torque, needed.shape))
-    return Demand(needed, has, [moment(float(x)) for x in needed], [moment(float(x)) for x in has])
+    return Demand(needed, has, [moment(float(x)) for x in needed], [moment(float(x)) for x in has], left)
 
 
 def _lifts(scene: Scene, solved: Solved) -> dict[str, Array]:
@@ -188,8 +189,13 @@ def _levers(scene: Scene, solved: Solved, above: list[Load]) -> list[Dimension]:
     return [
         _lever(solved, weight, "weight_lever", "weight", WEIGHT_DROP),
         _muscle_lever(solved),
-        *(_lever(solved, x, *_lever_keys(scene, x), FAR_DROP) for x in pushes),
+        *(_lever(solved, x, *_lever_keys(scene, x), _far_drop(scene)) for x in pushes),
     ]
+
+
+def _far_drop(scene: Scene) -> float:
+    """How far below the hip the lever arms of hands and ground are drawn: above a walking frame's cross bar."""
+    return FRAME_DROP if "frame" in held_things(scene).values() else FAR_DROP
 
 
 def _lever_keys(scene: Scene, load: Load) -> tuple[str, str]:
@@ -245,10 +251,20 @@ def _neck(scene: Scene, solved: Solved) -> BoneAngle | None:
     swing = LEFT if scene.posture.stance == RIGHT else RIGHT
     side = swing if swing in sides else scene.posture.stance
     lines = [neck_shaft(solved.body, side, frame) for frame in solved.posed.frames[f"{side}_thigh"]]
-    values: list[list[Said]] = [[Amount(one.value, "whole_angle")] for one in lines]
-    name, short = (message(f"plate_angle.neck.{which}") for which in ("name", "short"))
+    tips = [trochanter_level(solved.body, side, frame) for frame in solved.posed.frames[f"{side}_thigh"]]
+    values: list[list[Said]] = [
+        [
+            Amount(one.value, "whole_angle"),
+            message(f"plate_angle.neck.{'above' if tip >= 0.0 else 'below'}", length=small_length(abs(tip))),
+        ]
+        for one, (tip, _) in zip(lines, tips, strict=True)
+    ]
+    left, right = (solved.body.hip(s).neck_shaft_angle for s in (LEFT, RIGHT))
+    both = np.array_equal(left, right)
+    name = message(f"plate_angle.neck.{'pair' if both and len(sides) > 1 else 'name'}")
+    short = message("plate_angle.neck.short")
     at, column = np.array([one.middle for one in lines]), "swing" if side == swing else "stance"
-    return BoneAngle(lines, Spot("neck_angle", "bones", name, at, column, values, short))
+    return BoneAngle(lines, Spot("neck_angle", "bones", name, at, column, values, short), [x for _, x in tips])
 
 
 def _turns(solved: Solved, above: list[Load]) -> list[Turn]:

@@ -13,11 +13,14 @@ import numpy as np
 from viz3d.stage import drawing as d
 from viz3d.stage.canvas import Canvas
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
+from viz3d.stage.plan import Demand
 from viz3d.stage.polygon import card_heading
-from viz3d.words.message import message
+from viz3d.words.message import Message, Said, fraction, message
 
 _TALL = 26.0
 """Height of a bar, u."""
+_WEAK = 0.995
+"""A share of strength below this is said."""
 
 
 def demand_marks(sheet: Canvas, box: Box, i: int, said: bool, still: bool) -> list[Mark]:
@@ -40,10 +43,18 @@ def demand_marks(sheet: Canvas, box: Box, i: int, said: bool, still: bool) -> li
             marks += d.filled(bar, np.array([1.0, 0.0]), c["muscle"], c["card"], pattern, 2.0 * u, "demand")
         else:
             marks += [Shape2D(bar, c["card"], 2.0 * u, "capacity"), Stroke(d.closed(bar), c["ink"], 2.4 * u)]
-        told = sheet.say(message(f"card.{key}", amount=words[i])) if said else sheet.say(message(f"card.{key}_bare"))
+        told = sheet.say(_told(key, demand, words, i) if said else message(f"card.{key}_bare"))
         marks.append(Words(left, top - 9 * u, told, 24 * t, c["ink"], "Medium", "start", 2.5 * u, "demand"))
     limit = left + (right - left) * float(demand.has[i]) / most
     high = start + 34 * t - 5 * u
     ends = np.array([[limit, high], [limit, start + between + (34 + _TALL) * t]])
     marks.append(Stroke(ends, c["ink"], 2.0 * u, (6 * u, 5 * u), 1.5 * u))
     return marks
+
+
+def _told(key: str, demand: Demand, words: list[Said], i: int) -> Message:
+    """What is needed, or what there is, of which strength."""
+    left = float(demand.strength[i])
+    if key == "has" and left < _WEAK:
+        return message("card.has_at", amount=words[i], share=fraction(left))
+    return message(f"card.{key}", amount=words[i])

@@ -28,7 +28,7 @@ _ANGLE = 32.0
 """Size of type that the lines of a bone's angle suit, u."""
 _NARROW, _CLEAR = 0.8, 0.45
 """Width and opacity of the joint's arrow over a replaced hip, against the usual."""
-RING = 11.0
+RING = 8.0
 """Radius of the hip's ring, u."""
 ASIDE = 44.0
 """Seen edge-on the muscle's arrow is drawn this far (u) beside the joint's."""
@@ -171,7 +171,13 @@ class FigureOnPage:
         """A bone's angle: the lines it lies between, and its arc."""
         if self.plan.neck is None or self.angle() is None:
             return []
-        return self.plan.neck.lines[i].marks(self.camera, _ANGLE * self.u * self.size, self.theme.colours)
+        u, ink = self.u * self.size, self.theme.colours["ink"]
+        levels = self.project(self.plan.neck.levels[i], i)
+        dashes = ((7 * u, 5 * u), None, None)
+        marks: list[Mark] = [
+            Stroke(line, ink, 2.2 * u, dash, 1.6 * u) for line, dash in zip(levels, dashes, strict=True)
+        ]
+        return marks + self.plan.neck.lines[i].marks(self.camera, _ANGLE * u, self.theme.colours)
 
     def forces(self, i: int) -> list[Mark]:
         """Arcs, the hip's ring, the centre of mass, arrows and dimension lines, in drawing order.

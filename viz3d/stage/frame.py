@@ -34,6 +34,8 @@ _ACROSS = 0.3
 """A view sees the way walked where it runs across the page more than this."""
 _EDGE = 30.0
 """How far a floor that somebody passes over goes on beyond the pass, u: labels begin soon after."""
+_LIFTED = 0.015
+"""A foot whose ankle is so much higher than the other one is lifted, m."""
 _BAR = {"cm": 0.10, "in": 4 * UNITS["length"]["in"]}
 """Length of the scale bar, m."""
 
@@ -58,7 +60,7 @@ def title_marks(sheet: Canvas, i: int, bare: bool = False) -> list[Mark]:
     if not bare and any(sheet.figure.stands_aside(arrow, i) for arrow in sheet.figure.arrows()):
         note = sheet.say(message("frame.aside"))
         for k, line in enumerate(wrap(note, room, 26 * t, "SemiBold", face)):
-            marks.append(Words(48 * u, y + (5 + 32 * k) * t, line, 26 * t, c["ink"], "SemiBold"))
+            marks.append(Words(48 * u, y + (2 + 31 * k) * t, line, 26 * t, c["soft"]))
     return marks
 
 
@@ -256,3 +258,21 @@ def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t:
         Stroke(ends[1] + tick, colour, 3 * u),
         Words(x + length + 14 * u, y + 8 * t, text, 24 * t, colour),
     ]
+
+
+def lifted_marks(sheet: Canvas, i: int) -> list[Mark]:
+    """That the other foot is lifted, beside its thigh where the picture ends above the feet."""
+    plan, u = sheet.plan, sheet.u
+    other = "left" if plan.sign > 0 else "right"
+    high = [float(plan.frames[f"{side}_foot"][i, 1, 3]) for side in (other, plan.side)]
+    if sheet.whole or sheet.view == "joint" or not sheet.frontal or plan.gait or high[0] - high[1] < _LIFTED:
+        return []
+    thigh, shank = (sheet.camera.project(plan.frames[f"{other}_{link}"][i, :3, 3]) for link in ("thigh", "shank"))
+    y = sheet.band.top - 22 * u
+    x = float(np.interp(y, [thigh[1], shank[1]], [thigh[0], shank[0]]))
+    inward = float(np.sign(sheet.camera.project(plan.hip[i])[0] - thigh[0]))
+    at = x + inward * 34 * u
+    return [
+        Words(at, y, sheet.say(message("frame.lifted")), 24 * sheet.t, sheet.colours["soft"], "Regular",
+              "start" if inward > 0 else "end", 3 * u, "lifted")
+    ]  # fmt: skip

@@ -57,13 +57,12 @@ def cycle_marks(sheet: Canvas, box: Box, i: int, gait: Gait) -> list[Mark]:
 
     low = gait.measured.lowest
     marks: list[Mark] = [
-        *card_heading(sheet.theme, u, box, sheet.say(message("card.cycle"))),
+        *card_heading(sheet.theme, u, box, sheet.say(message("card.cycle", unit=message(f"unit.{unit}")))),
         *_measured(sheet, gait, at),
         *_measured_words(sheet, box, right, float(at(1.0, low)[1])),
         Stroke(np.array([[left, top], [left, bottom], [right, bottom]]), c["ink"], 1.8 * u),
         Words(left - 9 * u, top + 9 * t, highest, 24 * t, c["ink"], "Regular", "end"),
         Words(left - 9 * u, bottom + 4 * t, voice.tick(0.0, 0), 24 * t, c["ink"], "Regular", "end"),
-        Words(box.left + 20 * u, bottom + 32 * t, sheet.say(message(f"unit.{unit}")), 20 * t, c["soft"]),
         *_events(sheet, gait, at, bottom),
     ]
     line = at(share, gait.joint)
@@ -155,6 +154,7 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
         ]
     for tip in page(gait.tips):
         marks += [Shape2D(d.disc(tip, 6 * u), c["hand"], 1.5 * u, "tip")]
+    marks += [*_cane_name(sheet, page(gait.tips)), *_way_walked(sheet, box, ahead)]
     marks += [
         Stroke(page(gait.centre), c["weight"], 2.4 * u, halo=1.0 * u, role="way:centre"),
         Stroke(page(gait.pressure), c["ground"], 2.4 * u, (6 * u, 4 * u), 1.0 * u, "way:pressure"),
@@ -164,6 +164,25 @@ def footprint_marks(sheet: Canvas, box: Box, i: int, gait: Gait, still: bool) ->
         marks.append(Shape2D(d.disc(page(gait.centre[now]), 7 * u), c["weight"], 2.5 * u))
         marks.append(Shape2D(d.disc(page(gait.pressure[now]), 6 * u), c["ground"], 2.5 * u))
     return [*marks, *ways]
+
+
+def _cane_name(sheet: Canvas, tips: Array) -> list[Mark]:
+    """What the dots beside the prints are, beside the last of them."""
+    if not len(tips):
+        return []
+    at = tips[int(np.argmax(tips[:, 0]))]
+    words = sheet.say(message("card.cane_tip"))
+    return [
+        Words(float(at[0]) + 12 * sheet.u, float(at[1]) + 6 * sheet.t, words, 18 * sheet.t, sheet.colours["hand"],
+              "Medium", "start", 2 * sheet.u)
+    ]  # fmt: skip
+
+
+def _way_walked(sheet: Canvas, box: Box, ahead: float) -> list[Mark]:
+    """An arrow in the card's corner: which way the prints go."""
+    u, y = sheet.u, box.top + 30 * sheet.u
+    ends = np.array([[box.right - 66 * u, y], [box.right - 18 * u, y]])[:: int(ahead)]
+    return [Shape2D(d.arrow(ends[0], ends[1], 5 * u), sheet.colours["soft"], role="way walked")]
 
 
 def _ways(sheet: Canvas, box: Box) -> tuple[list[Mark], bool]:
@@ -200,7 +219,7 @@ def ground_marks(sheet: Canvas, i: int, over: Sequence[Mark]) -> list[Mark]:
     outline, pattern = d.arrow(tail, tip, SHAFT["ground"] * u), sheet.theme.pattern("ground")
     marks = d.filled(outline, tip - tail, c["ground"], c["card"], pattern, 3.5 * u, "ground")
     if "numbers" in sheet.layers:
-        words = sheet.theme.voice.lines([force(size, sheet.plan.body_weight)])[0]
+        words = sheet.say(message("card.ground", force=force(size, sheet.plan.body_weight)))
         leaders = [m.points for m in over if isinstance(m, Stroke) and m.role == "leader"]
         marks += _ground_size(sheet, i, words, np.stack([tail, tip]), leaders)
     return marks

@@ -29,7 +29,7 @@ from viz3d.stage.crop import HIP, WHOLE, centre_of, half_reach
 from viz3d.stage.drawing import Box, Drawing, Mark, Shape2D, Stroke
 from viz3d.stage.effort import best_place, effort_key, key_box, names_shown
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
-from viz3d.stage.frame import floor_marks, scale_marks, side_boxes, side_marks, title_marks
+from viz3d.stage.frame import floor_marks, lifted_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.gait import ground_marks
 from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
@@ -276,7 +276,7 @@ class Sheet(Canvas):
             forces: list[Mark] = []
             boxes = self._forces_and_labels(forces, i)
             ground = [*floor_marks(self, i), *passed_line(self), *ground_marks(self, i, forces)] if self.whole else []
-            marks += [*ground, *forces, *scale_marks(self)]
+            marks += [*ground, *forces, *scale_marks(self), *lifted_marks(self, i)]
             named = any(isinstance(item, Named) for item in self._placed_items())
             marks += effort_key(self, self._columns()["swing"]) if named else []
         marks += band_marks(self, i)
@@ -322,14 +322,14 @@ class Sheet(Canvas):
             place = self.labels[item.key]
             boxes[item.key] = place.box
             idle = self.figure.is_idle(item.key, i)
-            if idle and (isinstance(item, Dimension) or item.role == "load"):
-                continue  # a bag or a backpack is not there before it is carried
+            if idle and (isinstance(item, Dimension) or item.role in ("load", "ground")):
+                continue  # a bag is not there before it is carried, nor the ground under a foot that is lifted
             led = self.leaders[item.key]
             if "numbers" not in self.layers:
                 x, y = leader_starts(self, place)[0]
                 led = dataclasses.replace(led, start=(float(x), float(y)))
             points = path(led, *self._span(item, i))
-            if not idle and 0 < points[-1, 1] < self.band.top:
+            if (not idle or item.role == "muscle") and 0 < points[-1, 1] < self.band.top:
                 marks += leader_marks(self, item, points, self._span(item, i))
             marks += label_words(self, item, place, i, idle)
         return marks, boxes

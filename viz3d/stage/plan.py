@@ -89,6 +89,8 @@ class BoneAngle:
 
     lines: list[PlateAngle]
     spot: Spot
+    levels: list[Array]
+    """Per frame: the levels of the head's centre and of the trochanter's tip, and their distance, (3, 2, 3)."""
 
 
 @dataclass(frozen=True)
@@ -161,6 +163,8 @@ class Demand:
     has: Array
     needed_words: list[Said]
     has_words: list[Said]
+    strength: Array
+    """(N,) share of full strength that is left."""
 
 
 CARRIED_THINGS = ("bag", "backpack")

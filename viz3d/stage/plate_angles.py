@@ -27,6 +27,9 @@ _BEYOND = 0.030
 """How far lines go on beyond the bone's point that they pass, m."""
 _DOWN = 0.058
 """How far down the shaft its line is drawn, m."""
+_BESIDE, _TIP, _GAP = 0.052, 0.034, 0.006
+"""How far beyond the shaft's axis the levels of head and trochanter are drawn, from where the latter's, and where the
+distance between them, inward of their ends, m."""
 _RADIUS = 0.5
 """Where the arc lies between the corner and the nearer line's end."""
 
@@ -89,6 +92,25 @@ def neck_shaft(body: Body, side: str, frame: Array) -> PlateAngle:
     value = float(hip.neck_shaft_angle.flat[0])
     word = message("plate_angle.neck_shaft", angle=Amount(value, "whole_angle"))
     return PlateAngle(word, value, corner, np.array([out, down]))
+
+
+def trochanter_level(body: Body, side: str, frame: Array) -> tuple[float, Array]:
+    """How far up along the shaft the trochanter's tip lies from the head's centre, m, and lines (3, 2, 3) that show it.
+
+    Parameters
+    ----------
+    frame : (4, 4) of the thigh in the world.
+    """
+    hip = body.hip(side)
+    femur = femur_frame(body, hip)
+    high, head = float(hip.trochanter_height.flat[0]), femur.head[0]
+    low, tip = head[1], head[1] + high
+    lines = np.array([
+        [head, [0.0, low, _BESIDE]], [[0.0, tip, _BESIDE - _TIP], [0.0, tip, _BESIDE]],
+        [[0.0, low, _BESIDE - _GAP], [0.0, tip, _BESIDE - _GAP]],
+    ])  # fmt: skip
+    drawn = femur.from_shaft(lines.reshape(1, -1, 3))[0].reshape(3, 2, 3) * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
+    return high, np.asarray(drawn @ frame[:3, :3].T + frame[:3, 3])
 
 
 def _centre_edge(body: Body, frame: Array) -> PlateAngle:
