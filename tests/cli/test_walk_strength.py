@@ -101,3 +101,18 @@ def test_every_answer_says_that_it_cannot_be_walked_and_when(run: Callable[..., 
         assert "Static" not in told[name]
     strong = run("hold", "walk").out
     assert "at most 37 % of their strength, at 33 % of the cycle" in strong
+
+
+def test_a_walk_is_explained_as_walking(run: Callable[..., Ran]) -> None:
+    """Its moment is named, weight alone and what inertia adds, and nothing of it stands still; nor is what hangs pressed."""
+    told = run("explain", "walk", "--step", "1").out
+    assert "walking: left heel strikes (0 % of the cycle)" in told
+    assert "the weight alone is 0.79 BW, 497 N" in told
+    assert "Nothing presses the joint" in told
+    plain = run("explain", "walk-limp", "--step", "2", "--plain").out
+    for text in (told, plain):
+        for wrong in ("standing", "stance hip", "Gravity pulls", "Static"):
+            assert wrong not in text.replace("standing on one leg slightly less", "")
+    other = run("explain", "walk", "--step", "2").out
+    assert "another moment of the cycle (0 % of it, here 24 %): their forces are not compared" in other
+    assert "of the cycle)" in run("explain", "walk-cane", "--step", "3").out

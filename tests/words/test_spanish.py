@@ -127,7 +127,8 @@ def test_plain_texts_have_no_words_of_the_trade() -> None:
 
 def test_patients_are_told_that_no_clinician_has_read_it() -> None:
     plain = {key: entry.forms["plain"]["other"] for key, entry in catalogue("es").items()}
-    cautions = {"caution.short", "caution.line", "caution.line_counted", "caution.line_walking", "caution.short_walking",
+    cautions = {"caution.short", "caution.line", "caution.line_counted", "caution.line_walking", "caution.line_both",
+                "caution.short_walking", "caution.short_both",
                 "caution.full.teaching",
                 "page.caution", "handout.caution.learning"}  # fmt: skip
     assert {key for key, text in plain.items() if UNREAD in text} == cautions

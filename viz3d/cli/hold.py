@@ -27,7 +27,7 @@ def hold(
     from viz3d.questions.vary import case_of
     from viz3d.scene.reader import load_scene
     from viz3d.solution.records import leaves_out
-    from viz3d.words.cautions import in_short
+    from viz3d.words.cautions import in_short, moving
 
     loaded = load_scene(scene, spoken(changes, language))
     limits = []
@@ -52,7 +52,7 @@ def hold(
         say(voice.say(first))
         for told in more:
             say(f"  {voice.say(told)}")
-    say(voice.say(in_short(loaded.walk is not None)))
+    say(voice.say(in_short(moving([loaded.walk is not None]))))
 
 
 def _hardest(limit: Limit) -> dict[str, float | None]:

@@ -49,7 +49,7 @@ def print_table(title: str, record: dict[str, Any], voice: Voice, brief: bool = 
         row = " ".join(f"{cell:>{size}}" for cell, size in zip(cells, sizes, strict=True))
         say(f"{s['step']:{width}}  {row}  {voice.say(_status(s))}")
     if brief:
-        say(voice.say(cautions.short(situations[0]["cycle_percent"] is not None)))
+        say(voice.say(cautions.short(cautions.moving(s["cycle_percent"] is not None for s in situations))))
     else:
         _print_more(record, voice)
 

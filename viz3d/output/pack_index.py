@@ -17,7 +17,7 @@ from viz3d.output.together import MAKER
 from viz3d.stage.palette import palette
 from viz3d.tables import load_rows, read_toml
 from viz3d.teach.lesson import OpenedLesson
-from viz3d.words.cautions import full_caution
+from viz3d.words.cautions import full_caution, moving
 from viz3d.words.message import Message, Said, message
 from viz3d.words.voice import Voice
 
@@ -68,7 +68,8 @@ def index_page(opened: OpenedLesson, entries: Sequence[Listed], readability: Mes
     parts += _glossary(voice)
     sources = sorted({row.source for row in load_rows("viz3d.teach", "evidence.toml").values() if row.source})
     parts += _list("sources", list(sources), voice)
-    cautions = "".join(f"<li>{escape(line)}</li>" for line in voice.lines(list(full_caution())))
+    what = moving(one.scene.walk is not None for one in opened.chosen)
+    cautions = "".join(f"<li>{escape(line)}</li>" for line in voice.lines(list(full_caution(what=what))))
     parts.append(f"<section class=caution><h2>{escape(say(message('deck.limits')))}</h2><ul>{cautions}</ul></section>")
     parts.append(f"<p class=small>{escape(say(readability))}</p>")
     return _page(lesson.title, voice.language, "\n".join(parts))

@@ -23,7 +23,7 @@ from viz3d.solution.script import Shot
 from viz3d.solution.solved import HELD, WOULD_FALL, Solved
 from viz3d.statics.equivalent import ABDUCTOR, ADDUCTOR
 from viz3d.statics.hip import NO_MUSCLE, HipLoad, effort
-from viz3d.words.cautions import full_caution
+from viz3d.words.cautions import full_caution, moving
 from viz3d.words.message import Message, message
 from viz3d.words.voice import USUAL, Voice
 
@@ -313,4 +313,6 @@ def scene_record(name: str, scene: Scene, shots: list[Shot]) -> dict[str, Any]:
 
 def leaves_out(scene: Scene) -> list[str]:
     """What the model leaves out, in a scene's own words: said wherever numbers go out."""
-    return [scene.picture.voice.say(one) for one in full_caution(scene.model.counts_more, scene.walk is not None)]
+    return [
+        scene.picture.voice.say(one) for one in full_caution(scene.model.counts_more, moving([scene.walk is not None]))
+    ]

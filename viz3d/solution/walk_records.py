@@ -227,7 +227,7 @@ def _used(asked: AskedWalk) -> dict[str, Row]:
 
 def leaves_out() -> list[Message]:
     """What the model leaves out."""
-    return full_caution(walking=True)
+    return full_caution(what="walks")
 
 
 def gait(walked: Walked) -> Message:

@@ -24,10 +24,11 @@ from viz3d.words.voice import vanishes
 
 
 def cane_part(script: Script, step: int, at: Taught) -> Passage | None:
-    """What a cane or crutch in one hand does, and what it would do in the other; None without one."""
+    """What a cane or crutch in one hand does, and what it would do in the other; None without one, and of a walk, whose
+    body moves otherwise with every push."""
     side = one_handed(at.scene)
     cane = at.solved.cane
-    if side is None or not math.isfinite(float(cane.held.total[at.row])):
+    if side is None or at.solved.gait is not None or not math.isfinite(float(cane.held.total[at.row])):
         return None
     opposite = side != at.scene.posture.stance
     where = "opposite" if opposite else "same"

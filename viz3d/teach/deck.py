@@ -28,7 +28,7 @@ from viz3d.teach.explain import explain
 from viz3d.teach.explanation import Explanation
 from viz3d.teach.facts import Taught, both, taught
 from viz3d.teach.sketch import Sketch, free_body
-from viz3d.words.cautions import SHORT, full_caution
+from viz3d.words.cautions import full_caution, moving, short
 from viz3d.words.change import change_of
 from viz3d.words.message import Message, Said, force, length, message, moment, newtons
 from viz3d.words.voice import Voice, vanishes
@@ -120,7 +120,8 @@ def deck_of(scenes: Sequence[Chosen], builds: bool = True) -> Deck:
 def limits(scenes: Sequence[Chosen]) -> Slide:
     """What the model leaves out: the last slide of every deck."""
     counts = any(one.scene.model.counts_more for one in scenes)
-    return Slide("limits", message("deck.limits"), lines=tuple(full_caution(counts)), notes=(SHORT,))
+    what = moving(one.scene.walk is not None for one in scenes)
+    return Slide("limits", message("deck.limits"), lines=tuple(full_caution(counts, what)), notes=(short(what),))
 
 
 def scene_slides(chosen: Chosen, builds: bool, opened: bool = True) -> Iterator[Slide]:

@@ -16,14 +16,14 @@ import math
 from viz3d.scene.schema import Scene
 from viz3d.solution.script import Script
 from viz3d.stage.compose import load_word, muscle_word
-from viz3d.stage.tell import notice, person_words
+from viz3d.stage.tell import notice, person_words, walking_words
 from viz3d.statics.hip import effort
 from viz3d.statics.loads import CARRIED, WEIGHT, Load
 from viz3d.teach.cane_side import cane_part
 from viz3d.teach.explanation import Explanation, Passage, passage, signed
 from viz3d.teach.facts import Taught, both, facts, taught
 from viz3d.teach.measured import measured_part
-from viz3d.words.cautions import full_caution
+from viz3d.words.cautions import full_caution, moving
 from viz3d.words.change import change_of
 from viz3d.words.message import (
     Message,
@@ -38,6 +38,9 @@ from viz3d.words.message import (
     newtons,
 )
 from viz3d.words.voice import vanishes
+
+SAME_MOMENT = 0.005
+"""Shares of a cycle that lie less apart are one moment of it."""
 
 
 def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
@@ -55,11 +58,18 @@ def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
     at = taught(script, step)
     parts = [_pushes(at), _turns(at), _muscle(at), _joint(at)]
     parts += [cane_part(script, step, at), _changed(script, step, at), measured_part(at)]
-    person = message(f"person.on_leg.{at.scene.posture.stance}", person=person_words(at.scene))
     return Explanation(
-        scene.title, scene.steps[step].name, person, tuple(p for p in parts if p is not None and p.told), facts(at),
-        tuple(full_caution(at.scene.model.counts_more, at.scene.walk is not None)),
+        scene.title, scene.steps[step].name, _person(at), tuple(p for p in parts if p is not None and p.told), facts(at),
+        tuple(full_caution(at.scene.model.counts_more, moving([at.scene.walk is not None]))),
     )  # fmt: skip
+
+
+def _person(at: Taught) -> Message:
+    """Who stands on which leg, or walks, and where in the cycle."""
+    who = person_words(at.scene)
+    if at.solved.gait is not None:
+        return message("person.walking", person=who, moment=walking_words(at.solved, at.row))
+    return message(f"person.on_leg.{at.scene.posture.stance}", person=who)
 
 
 # ---- what pushes ----------------------------------------
@@ -67,7 +77,12 @@ def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
 
 def _pushes(at: Taught) -> Passage:
     own, *others = at.above
-    told: list[Said] = [message("explain.push.weight", force=both(at.size(own), at.weight), whole=newtons(at.weight))]
+    sizes = {"force": both(at.size(own), at.weight), "whole": newtons(at.weight)}
+    told: list[Said] = [message("explain.push.weight", **sizes)]
+    if at.solved.gait is not None:
+        side = message(f"walk.{at.solved.side(at.row)}")
+        weight = both(float(at.solved.own_weight[at.row]), at.weight)
+        told = [message("explain.push.moving", side=side, own=weight, **sizes)]
     for load in others:
         word = load_word(at.scene, load)
         if vanishes(force(at.size(load), at.weight)):
@@ -87,7 +102,7 @@ def _turns(at: Taught) -> Passage:
         if vanishes(force(size, at.weight)):
             continue
         values: dict[str, Said] = {
-            "name": message(f"arrow.{load_word(at.scene, load)}.short"), "force": newtons(size),
+            "name": _name(load_word(at.scene, load)), "force": newtons(size),
             "lever": length(at.arm(load)), "moment": moment(abs(turn)),
         }  # fmt: skip
         way = "adducts" if turn > 0.0 else "helps" if load.role not in (WEIGHT, CARRIED) else "holds"
@@ -154,7 +169,7 @@ def _joint(at: Taught) -> Passage | None:
     forward, up, outward = (float(v) for v in at.solved.load.joint_force[at.row])
     tilt = float(at.solved.load.joint_angle[at.row])
     told: list[Said] = [
-        message("explain.joint.upright", parts=_components(at, 1), sum=_component(up, 1)),
+        message(f"explain.joint.{'hangs' if up < 0.0 else 'upright'}", parts=_components(at, 1), sum=_component(up, 1)),
         message("explain.joint.sideways", parts=_components(at, 2), sum=_component(outward, 2)),
     ]
     whole: dict[str, Said] = {
@@ -174,14 +189,19 @@ def _joint(at: Taught) -> Passage | None:
 def _components(at: Taught, axis: int) -> Message:
     """What each force on the body above the hip adds along an axis of the hip frame (0 forward, 1 up, 2 outward)."""
     pull = at.solved.load.muscle_pull[at.row]
-    named = [(f"arrow.{load_word(at.scene, x)}.short", at.solved.turned(x.force)[at.row]) for x in at.above]
-    named.append((f"arrow.{muscle_word(at.solved)}.short", pull))
+    named = [(load_word(at.scene, x), at.solved.turned(x.force)[at.row]) for x in at.above]
+    named.append((muscle_word(at.solved), pull))
     told = [
-        message("explain.joint.part", name=message(key), size=_component(float(v[axis]), axis))
-        for key, v in named
+        message("explain.joint.part", name=_name(word), size=_component(float(v[axis]), axis))
+        for word, v in named
         if not vanishes(force(float(v[axis]), at.weight))
     ]
     return joined("join.comma", told) if told else message("explain.joint.nothing")
+
+
+def _name(word: str) -> Message:
+    """What a force is called within a sum; of a body that moves, that its weight counts with its inertia."""
+    return message("explain.moving" if word == "moving_weight" else f"arrow.{word}.short")
 
 
 def _component(value: float, axis: int) -> Message:
@@ -199,6 +219,12 @@ def _changed(script: Script, step: int, at: Taught) -> Passage | None:
     first = taught(script, 0)
     if first.weight != at.weight or not (math.isfinite(first.joint_force) and math.isfinite(at.joint_force)):
         return None
+    moments = [x.solved.gait.phase[x.row] for x in (first, at) if x.solved.gait is not None]
+    if len(moments) == 2 and abs(moments[0] - moments[1]) > SAME_MOMENT:
+        then, now = (fraction(float(x)) for x in moments)
+        return passage(
+            "changed", [message("explain.changed.moment", step=script.scene.steps[0].name, before=then, now=now)]
+        )
     values: dict[str, Said] = {
         "before": both(first.joint_force, first.weight), "now": both(at.joint_force, at.weight),
         "step": script.scene.steps[0].name,

@@ -44,7 +44,8 @@ def _all(at: Taught) -> Iterator[Message]:
     leans = not vanishes(angle(float(posture.lean[row])))
     if one_leg and not (pushed or carried or leans):
         low, high = _row("stance_joint").value
-        yield _told("stance_joint", low=_weights(low, at), high=_weights(high, at))
+        if at.solved.gait is None:
+            yield _told("stance_joint", low=_weights(low, at), high=_weights(high, at))
         yield _told("walking_joint", force=_weights(_row("walking_joint").value, at))
     if one_leg and at.muscle_force:
         yield _told("abductor_arm", lever=length(_row("abductor_arm").value))

@@ -17,7 +17,7 @@ from viz3d.teach.facts import Taught, taught
 from viz3d.teach.lesson import OpenedLesson
 from viz3d.teach.paper import Block, Leaf, listed, words
 from viz3d.teach.sketch import free_body
-from viz3d.words.cautions import SHORT
+from viz3d.words.cautions import SHORT, moving, short
 from viz3d.words.message import Said, joined, message
 from viz3d.words.voice import Voice, vanishes
 
@@ -78,13 +78,13 @@ def answer_key(opened: OpenedLesson) -> Leaf:
     SceneError : a step asks for what nobody could do.
     """
     told, at = _chosen_step(opened)
-    title = message("worksheet.key", title=opened.lesson.title)
+    title, what = message("worksheet.key", title=opened.lesson.title), moving([at.scene.walk is not None])
     worked = [
         Block("together", left=(words("strong", part.heading), listed("list", tuple(dict.fromkeys(part.told)))))
         for part in told.parts if part.key in _WORKED
     ]  # fmt: skip
     blocks: list[Block] = [
-        words("title", title), words("small", joined("join.space", [message("explain.rounded"), SHORT])),
+        words("title", title), words("small", joined("join.space", [message("explain.rounded"), short(what)])),
         words("heading", message("worksheet.complete")),
         words("text", message("worksheet.of", step=told.step, person=told.person)),
         Block("beside", left=(Block("sketch", sketch=free_body(at)),), right=tuple(worked[:2]), share=0.0), *worked[2:],
