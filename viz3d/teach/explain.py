@@ -59,7 +59,7 @@ def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
     parts = [_pushes(at), _turns(at), _muscle(at), _joint(at)]
     parts += [cane_part(script, step, at), _changed(script, step, at), measured_part(at)]
     return Explanation(
-        scene.title, scene.steps[step].name, _person(at), tuple(p for p in parts if p is not None and p.told), facts(at),
+        scene.title, scene.steps[step].name, _person(at), tuple(p for p in parts if p and p.told), facts(at),
         tuple(full_caution(at.scene.model.counts_more, moving([at.scene.walk is not None]))),
     )  # fmt: skip
 
@@ -77,7 +77,7 @@ def _person(at: Taught) -> Message:
 
 def _pushes(at: Taught) -> Passage:
     own, *others = at.above
-    sizes = {"force": both(at.size(own), at.weight), "whole": newtons(at.weight)}
+    sizes: dict[str, Said] = {"force": both(at.size(own), at.weight), "whole": newtons(at.weight)}
     told: list[Said] = [message("explain.push.weight", **sizes)]
     if at.solved.gait is not None:
         side = message(f"walk.{at.solved.side(at.row)}")
