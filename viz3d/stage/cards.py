@@ -158,9 +158,8 @@ class Insets:
         marks = card_heading(sheet.theme, sheet.u, box, sheet.say(message("card.pressure")))
         top, bottom = box.top + 78 * u, box.bottom - 56 * u
         wide = 22 * u
-        left = (
-            box.left + 40 * u if sheet.view == "joint" else box.right - 98 * u
-        )  # alone: the main picture is the socket
+        alone = sheet.view == "joint"  # the main picture is the socket
+        left = box.left + 40 * u if alone else box.right - 98 * u
         grey = sheet.theme.backdrop == "print"
         steps = legend_map(colours, 60, grey)
         edges = np.linspace(bottom, top, 61)
@@ -194,7 +193,10 @@ class Insets:
             told = message("card.peak_over" if over else "card.peak", pressure=sheet.plan.pressure.peak_words[i])
             words = sheet.say(told)
             at = (box.right - 18 * u, box.bottom - 16 * u)
-            marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", "end", 2.5 * u, "pressure"))
+            if alone:
+                at = (left + wide + 46 * u + 16 * t, (top + bottom) / 2 + 8.5 * t)
+            anchor = "start" if alone else "end"
+            marks.append(Words(*at, words, 24 * t, colours["ink"], "SemiBold", anchor, 2.5 * u, "pressure"))
         return marks
 
     def _implant(self, box: Box) -> list[Mark]:
