@@ -182,7 +182,7 @@ def _way_walked(sheet: Canvas, box: Box, ahead: float) -> list[Mark]:
     """An arrow in the card's corner: which way the prints go."""
     u, y = sheet.u, box.top + 30 * sheet.u
     ends = np.array([[box.right - 66 * u, y], [box.right - 18 * u, y]])[:: int(ahead)]
-    return [Shape2D(d.arrow(ends[0], ends[1], 5 * u), sheet.colours["soft"], role="way walked")]
+    return [Shape2D(d.arrow(ends[0], ends[1], 5 * u), sheet.colours["soft"], role="way")]
 
 
 def _ways(sheet: Canvas, box: Box) -> tuple[list[Mark], bool]:
