@@ -3,10 +3,10 @@
 Question answered: where are each cane's tip and handle over the cycle, and which angles do the arms have then?
 
 A cane is put down with the leg it helps, ahead of the shoulder; its tip stays on the floor, which goes back under the
-walker, while the hand goes forward and back by less, so that the cane turns about its tip. In the air it swings
-forward, lifted. It stays in a plane along the way walked, as far outside as standing. The elbow bends backward; what
-the bent arm does not reach the shoulder girdle glides. An arm with a bag hangs straight down. World frame that moves
-along with the walker. SI.
+walker, while the hand goes forward and back by less, so that the cane turns about its tip. In the air it is brought
+forward, its tip just clear of the floor. It stays in a plane along the way walked, as far outside as standing. The
+elbow bends backward; what the bent arm does not reach the shoulder girdle glides. An arm with a bag hangs straight
+down. World frame that moves along with the walker. SI.
 """
 
 from __future__ import annotations
@@ -32,8 +32,9 @@ from viz3d.motion.table import Motion
 
 _STRAIGHT, _SOFT = 0.98, 0.01
 """Share of the arm's length beyond which the shoulder girdle glides rather than the elbow stretches, and how softly."""
-_IN_THE_AIR = 0.15
-"""How much a cane's height counts while it is brought forward, against while it is down."""
+_IN_THE_AIR = 0.5
+"""How much a cane's height counts while it is brought forward, against while it is down: enough to keep its tip above
+the floor, and the hand no higher for it."""
 _BACK = np.array([-1.0, 0.0, 0.0])
 _FORWARD = np.array([1.0, 0.0, 0.0])
 _DOWN = np.array([0.0, -1.0, 0.0])

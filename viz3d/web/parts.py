@@ -34,6 +34,7 @@ _OF_MODE = {
         "veil",
         "questions",
         "asked",
+        "waits",
         "live",
     ),
 }

@@ -4,11 +4,12 @@
 ((viz) => {
   const { $ } = viz;
   const [SOON, LATER, CHARTED] = [120, 500, 60]; /* ms until asking again, until looking for bones, until a chart */
+  const PATIENCE = 400; /* ms without an answer until the page says that it waits for one */
 
   const told = viz.read();
   const page = new viz.Page(told);
   const { voice } = page;
-  const history = new viz.History();
+  const [history, waits] = [new viz.History(), new viz.Waits(voice)];
   const now = {
     scene: told.scene, changes: {}, at: null, own: false, before: null, looked: null, first: told.scene,
     moving: "posture.lean", state: null, bones: null, drawn: false,
@@ -147,17 +148,23 @@
     if (asked.busy) return;
     asked.busy = true;
     const [begun, sent] = [performance.now(), written()];
+    const timer = setTimeout(() => waits.are({ solving: true }), PATIENCE);
+    const other = () => asked.again && written() !== sent; /* the same is not asked twice: a walk takes its time */
     try {
       const answer = await server.json("solve");
+      asked.again = other();
       viz.took = performance.now() - begun;
       say("");
       asked.good = sent;
       take(answer);
     } catch (error) {
+      asked.again = other();
       refused(error);
     }
+    clearTimeout(timer);
     asked.busy = false;
     if (asked.again) ask();
+    else waits.are({ solving: false });
   };
 
   /** What was refused is taken back: the page stays as it was, and says why. */
@@ -208,15 +215,8 @@
   };
 
   /* ---- bones: warped at once, the true ones when they are built ---- */
-  /** Whether the bones shown are still those of other measures, from the moment on that these are asked for. */
-  const badge = (on) => {
-    $("badge").hidden = !on;
-    $("badge").textContent = on ? voice.say("page.reshaping") : "";
-    document.body.dataset.bones = on ? "reshaping" : "true";
-  };
-
   const bones = async (key) => {
-    if (key !== now.bones) badge(now.drawn);
+    if (key !== now.bones) waits.are({ reshaping: now.drawn });
     now.bones = key;
     try {
       const reply = await server.post("bones");
@@ -225,7 +225,7 @@
       if (key !== now.bones) return;
       const made = Number(reply.headers.get("X-Stature"));
       const grown = reply.headers.get("X-Flesh") === "true";
-      badge(!whole);
+      waits.are({ reshaping: !whole });
       if (page.figure) page.figure.swap(data, () => page.again(), made);
       else if (!now.drawn) page.draw(data, made);
       now.drawn = true;

@@ -46,7 +46,9 @@
     return across > 0 ? letters : letters.reverse();
   };
 
-  const SCALES = [["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0, true], ["page.scale_short", 1, true]];
+  const SCALES = [
+    ["page.scale", 0], ["page.scale_short", 0], ["page.scale_short", 1], ["page.scale_short", 0, 1], ["page.scale_short", 1, 1],
+    ["page.scale_short", 0, 2], ["page.scale_short", 1, 2]];
 
   /** The scale in its corner; where it would lie over something it says less, moves to the other corner, or is smaller; where it fits
       nowhere, the smallest stands there, or under a whole person none. */
@@ -59,7 +61,7 @@
       if (!room || !viz.covers(room, side, box)) return side;
     }
     const { framed, flat } = page.figure.orbit; /* the floor under a whole person says where one looks from */
-    corner.replaceChildren(...(framed === "whole" && !flat ? [] : viz.scales(page, "page.scale_short", true)));
+    corner.replaceChildren(...(framed === "whole" && !flat ? [] : viz.scales(page, "page.scale_short", 2)));
     corner.classList.remove("moved");
     return 0;
   };

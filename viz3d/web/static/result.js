@@ -58,17 +58,17 @@
       const lever = now.levers.find((v) => v.of === arrow.key);
       row(body, page.name(arrow), arrow.key, page.size(arrow), lever ? page.length(lever) : "");
     }
-    if (!now.lost) row(body, voice.say("page.tilt"), "", voice.angle(now.tilt), "");
+    if (!now.lost && page.tells("lever")) row(body, voice.say("page.tilt"), "", voice.angle(now.tilt), "");
   };
 
   /** The figure in words. */
   viz.altWords = (page) => {
-    const { now, voice } = page;
-    const said = ["weight", "muscle"].filter((key) => now.arrows.some((a) => a.key === key)).map((key) => {
-      const arrow = now.arrows.find((a) => a.key === key);
-      const lever = now.levers.find((v) => v.of === key);
+    const { now, told, voice } = page;
+    const forces = now.arrows.filter((a) => a.key !== "joint" && (a.size >= LEAST * told.bw || a.key === "muscle"));
+    const said = forces.map((arrow) => {
+      const lever = now.levers.find((v) => v.of === arrow.key);
       const words = { name: page.name(arrow), size: page.size(arrow) };
-      if (!page.tells("lever")) return voice.say("page.alt.alone", words);
+      if (!lever || !page.tells("lever")) return voice.say("page.alt.alone", words);
       return voice.say("page.alt.force", { ...words, distance: page.length(lever) });
     });
     const joint = now.arrows.find((a) => a.key === "joint");
