@@ -4,7 +4,8 @@ Question answered: which of the stance hip's muscles are drawn, and how active i
 
 With one equivalent muscle the abductors that stand for it are drawn, all at the same share of their strength; with a
 muscle set every muscle of the stance hip at its own. Those that rest all the time are left out, but for the few whose
-table row says that they are drawn faintly. The hardest-working of a set have names, with their share of all force.
+table row says that they are drawn faintly, and those that share a tendon with one that works. The hardest-working of a
+set have names, with their share of all force.
 """
 
 from __future__ import annotations
@@ -31,14 +32,17 @@ def drawn_muscles(scene: Scene, solved: Solved) -> list[Muscle]:
     """The muscles of a solved scene's pictures; none where the scene asks for none."""
     if scene.picture.muscles == "none":
         return []
-    out = []
-    for one in body_lines():
-        if solved.load.muscles is None and one.name not in EQUIVALENT_BODIES:
-            continue
-        muscle = Muscle(one.name, _activation(solved, one))
-        if one.faint or one.name in EQUIVALENT_BODIES or not muscle.rests:
-            out.append(muscle)
-    return out
+    able = [one for one in body_lines() if solved.load.muscles is not None or one.name in EQUIVALENT_BODIES]
+    muscles = {one: Muscle(one.name, _activation(solved, one)) for one in able}
+    parted = [set(one.lines) for one, muscle in muscles.items() if one.common and not muscle.rests]
+    return [
+        muscle
+        for one, muscle in muscles.items()
+        if one.faint
+        or one.name in EQUIVALENT_BODIES
+        or not muscle.rests
+        or any(set(one.lines) <= lines for lines in parted)
+    ]
 
 
 def named_muscles(scene: Scene, solved: Solved) -> tuple[Named, ...]:
@@ -68,8 +72,9 @@ def _activation(solved: Solved, one: BodyLines) -> Array:
     """Force over strength of a body, 0 to 1, (N,)."""
     lines = list(one.lines)
     if solved.load.muscles is not None:
+        shares = np.nan_to_num(solved.load.muscles.shared.activation[:, lines])
         weight = cross_sections()[lines]
-        mean = np.nan_to_num(solved.load.muscles.shared.activation[:, lines]) @ weight / weight.sum()
+        mean = shares.max(axis=1) if one.common else shares @ weight / weight.sum()
         return np.asarray(np.clip(mean, 0.0, 1.0))
     abducts = any(muscle_lines()[k].group == "abductor" for k in lines)
     hip = solved.body.hip(RIGHT if solved.posture.on_right[0] else LEFT)
