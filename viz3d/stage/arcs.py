@@ -128,8 +128,8 @@ def bands_of(
     Parameters
     ----------
     turns : (key, role, moment): N m, positive drops the pelvis. foot : where the muscle's lever arm ends, pixels.
-    outward : +1 where the stance side is on the page's right. u : unit, with the figure's thickness. metre : pixels. lower : how
-    far below that place the holding band lies, rad.
+    outward : +1 where the stance side is on the page's right. u : unit, with the figure's thickness. metre : pixels.
+    lower : how far below that place the holding band lies, rad.
     """
     out, radius = [], max(RADIUS * u, REACH * metre)
     lateral = 0.0 if outward > 0 else np.pi
