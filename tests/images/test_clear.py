@@ -66,7 +66,7 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
             over = np.max([np.zeros_like(cover), *covers[k + 1 :]], axis=0)
             assert (cover * (1 - over)).sum() > 0.97 * cover.sum(), (i, marks[k].role)
         box, ends = sheet.cards.boxes["forces"], np.array(list(one.insets.polygon(i).values()))
-        filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - 130 * sheet.u)
+        filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - (130 + 32) * sheet.u)  # with the moments' line
         assert max(filled, np.ptp(ends[..., 0]) / (0.4 * (box.right - box.left))) > 1.0
 
 

@@ -19,10 +19,8 @@ from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Mark, Shape2D, Stroke
 from viz3d.stage.theme import Theme
 
-PER_NEWTON_METRE = np.radians(1.2)
+PER_NEWTON_METRE = np.radians(1.0)
 """Sweep of a moment: equal moments look equal."""
-SHORTEST = np.radians(6.0)
-"""Shorter arcs would be blots on pages: their moment stands in the label only."""
 RADIUS, REACH = 96.0, 0.088
 """Radius of the bands: at least so many u, and so many metres, beyond the muscle's arrow."""
 WIDTH = 9.0
@@ -123,6 +121,7 @@ class TurningBand:
 
 def bands_of(
     turns: Sequence[tuple[str, str, float]], hip: Array, foot: Array, outward: float, u: float, metre: float,
+    lower: float = 0.0,
 ) -> list[TurningBand]:  # fmt: skip
     """Both bands of one frame, the dropping one first.
 
@@ -130,11 +129,13 @@ def bands_of(
     ----------
     turns : (key, role, moment): N m, positive drops the pelvis. foot : where the muscle's lever arm ends, pixels.
     outward : +1 where the stance side is on the page's right. u : unit, with the figure's thickness. metre : pixels.
+    lower : how far below that place the holding band lies, rad.
     """
     out, radius = [], max(RADIUS * u, REACH * metre)
     lateral = 0.0 if outward > 0 else np.pi
     way = np.array([1.0, -1.0]) * (foot - hip)  # y up
     muscle = np.arctan2(way[1], way[0]) if way[0] * outward > 1.0 else lateral
+    muscle -= lower * outward
     for drops, middle in ((True, np.pi - lateral), (False, float(muscle))):
         some = [(key, role, m * PER_NEWTON_METRE * outward) for key, role, m in turns if m != 0.0 and (m > 0) == drops]
         if some:

@@ -28,6 +28,8 @@ _ANGLE = 32.0
 """Size of type that the lines of a bone's angle suit, u."""
 _NARROW, _CLEAR = 0.8, 0.45
 """Width and opacity of the joint's arrow over a replaced hip, against the usual."""
+_BELOW_NAMES = 0.3
+"""Where muscles have names, the band that holds lies so much lower, rad: their leaders come in above it."""
 RING = 8.0
 """Radius of the hip's ring, u."""
 ASIDE = 44.0
@@ -300,7 +302,8 @@ class FigureOnPage:
         foot = hip if self.is_idle("muscle", i) else self.project(lever.end[i], i)
         outward = float(np.sign(self.camera.right[2] * self.plan.sign))
         told = [(t.key, t.role, float(np.nan_to_num(t.moment[i]))) for t in shown]
-        found = bands_of(told, hip, foot, outward, self.u * self.size, self.camera.scale)
+        lower = _BELOW_NAMES if self.plan.named else 0.0
+        found = bands_of(told, hip, foot, outward, self.u * self.size, self.camera.scale, lower)
         return [band for band in found if band.drawn]
 
     def arc_chords(self, i: int) -> dict[str, Array]:

@@ -31,7 +31,7 @@ from viz3d.stage.effort import best_place, effort_key, key_box, names_shown
 from viz3d.stage.figure import FULL, LAYER_OF, FigureOnPage
 from viz3d.stage.frame import floor_marks, lifted_marks, scale_marks, side_boxes, side_marks, title_marks
 from viz3d.stage.gait import ground_marks
-from viz3d.stage.label_marks import label_words, leader_marks, leader_starts
+from viz3d.stage.label_marks import label_words, leader_dot, leader_line, leader_marks, leader_starts
 from viz3d.stage.labels import Column, Placed, Wanted, place_labels
 from viz3d.stage.leaders import Led, Pointing, lead, path
 from viz3d.stage.main_view import LABELS, force_scale, main_camera
@@ -330,7 +330,8 @@ class Sheet(Canvas):
                 led = dataclasses.replace(led, start=(float(x), float(y)))
             points = path(led, *self._span(item, i))
             if (not idle or item.role == "muscle") and 0 < points[-1, 1] < self.band.top:
-                marks += leader_marks(self, item, points, self._span(item, i))
+                rests = [leader_line(self, points), leader_dot(self, points[-1])]
+                marks += rests if idle else leader_marks(self, item, points, self._span(item, i))
             marks += label_words(self, item, place, i, idle)
         return marks, boxes
 

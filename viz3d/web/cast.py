@@ -33,7 +33,6 @@ from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import lighter_muscle
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
 from viz3d.shapes.surface import Surface
-from viz3d.stage.arcs import PER_NEWTON_METRE, SHORTEST
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
 from viz3d.stage.effort import BRIGHTER
@@ -53,9 +52,9 @@ _THROUGH = ("pelvis", "thigh")
 """Bones seen through clothes."""
 _FEW = 4
 """Muscles that keep all their triangles."""
-_ARC = {"radius": 0.095, "width": 0.0075, "head": 0.022, "apart": 0.30}
+_ARC = {"radius": 0.095, "width": 0.0075, "head": 0.022, "apart": 0.30, "perNewtonMetre": 0.0262, "shortest": 0.105}
 """A moment's arc: radius of its middle, width of its band and length of its head in m, half the gap between those that
-turn one way and the other, rad."""
+turn one way and the other, its sweep for a newton metre and the shortest that is drawn, rad."""
 
 
 class Cast:
@@ -155,7 +154,7 @@ def told_of(scene: Scene, plan: Plan) -> dict[str, Any]:
         "title": scene.title, "ramps": _ramps(scene),
         "range": list(PRESSURE_RANGE), "rim": float(RIM),
         "arrow": {"weight": METRES_PER_WEIGHT, "shaft": SHAFT, "head": HEAD, "point": POINT},
-        "arc": {"perNewtonMetre": float(PER_NEWTON_METRE), "shortest": float(SHORTEST)} | _ARC,
+        "arc": _ARC,
         "flesh": {"slack": drawn()["belly_slack"], "full": drawn()["belly_full"], "darkens": BRIGHTER},
         "opening": {"rise": RISE, "radii": list(RADII), "clear": CLEAR, "closed": CLOSED, "pane": PANE},
         "drawnBy": list(DRAWN_OUT), "aidGroups": list(AID_GROUPS.values()), "aidGroup": AID_GROUPS,
