@@ -169,7 +169,9 @@ def _joint(at: Taught) -> Passage | None:
     forward, up, outward = (float(v) for v in at.solved.load.joint_force[at.row])
     tilt = float(at.solved.load.joint_angle[at.row])
     told: list[Said] = [
-        message(f"explain.joint.{'hangs' if up < 0.0 else 'upright'}", parts=_components(at, 1), sum=_component(up, 1)),
+        message("explain.joint.upright", parts=_components(at, 1), sum=_component(up, 1))
+        if up >= 0.0
+        else message("explain.joint.hangs", parts=_components(at, 1), sum=newtons(-up)),
         message("explain.joint.sideways", parts=_components(at, 2), sum=_component(outward, 2)),
     ]
     whole: dict[str, Said] = {
