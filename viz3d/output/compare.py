@@ -125,7 +125,7 @@ def film_comparison(
                 canvas = empty.copy()
                 for one, part in zip(reading, parts, strict=True):
                     canvas[:, int(part.x) : int(part.x) + part.sheet.width] = one.picture(n)
-                now = [Situation(p, s.row(n)) for p, s in zip(plans, drawn, strict=True)]
+                now = [Situation(p, s.row(n), still=False) for p, s in zip(plans, drawn, strict=True)]
                 painter = Painter(size, canvas, theme.face)
                 painter.marks(page_of(now, parts, size, theme, most).over, theme.colours["paper_top"])
                 if frames:
@@ -141,7 +141,7 @@ def film_comparison(
         path,
         options,
     )
-    last = page_of([Situation(p, len(p) - 1) for p in plans], parts, size, theme, most)
+    last = page_of([Situation(p, len(p) - 1, still=False) for p in plans], parts, size, theme, most)
     about = {"kind": "comparison film", "frames": count, "scenes": [s.title for s in scenes], "alt_text": last.alt}
     write_manifest(path, given[0], shots[0].solved, about)
     return path

@@ -9,6 +9,7 @@ for footprints: x the way walked since the studied side's heel strike, z to the 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,22 @@ SOLE = np.array([
     [-0.12, -0.115], [-0.21, -0.08],
 ])  # fmt: skip
 """Outline of a right sole, forward and outward from the ankle, in lengths of the foot; a drawing."""
+
+
+SAME_MOMENT = 0.005
+"""Shares of a cycle that lie less apart are one moment of it."""
+
+
+def same_moment(phases: Iterable[float]) -> bool:
+    """True where shares of a cycle are one moment of it; the end of a cycle is its beginning.
+
+    Examples
+    --------
+    >>> same_moment([0.999, 0.001]), same_moment([0.3, 0.3, 0.31]), same_moment([])
+    (True, False, True)
+    """
+    first, *others = [*phases] or [0.0]
+    return all(abs((other - first + 0.5) % 1.0 - 0.5) <= SAME_MOMENT for other in others)
 
 
 @dataclass(frozen=True)

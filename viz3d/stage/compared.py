@@ -14,7 +14,7 @@ import numpy as np
 from viz3d.scene.picture import LAYERS
 from viz3d.stage import drawing as d
 from viz3d.stage.alt import alt_text
-from viz3d.stage.compared_band import LETTERS, band_marks, band_top
+from viz3d.stage.compared_band import LETTERS, band_marks, band_top, comparable, phases_of
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
 from viz3d.stage.frame import scale_bars
 from viz3d.stage.page import Page, Part
@@ -25,7 +25,7 @@ from viz3d.stage.result import result_marks
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import shortened, text_width, wrap
 from viz3d.words.change import change_of
-from viz3d.words.message import joined, message
+from viz3d.words.message import Message, fraction, joined, message
 
 _ONE_MORE = 30.0
 """What the results of narrow panels need more, u."""
@@ -83,7 +83,7 @@ def page_of(
     """The page over laid-out panels; ``longest``: joint force, body weights, of a bar that fills its panel."""
     plans = [s.plan for s in situations]
     one = len({p.title for p in plans}) == 1
-    title = plans[0].title if one else _verdict(situations, size, theme)
+    title = plans[0].title if one and comparable(situations) else _verdict(situations, size, theme)
     page = _Compared(situations, parts, size, theme, title, longest)
     shown = [Part(p.sheet, s.index, p.x) for p, s in zip(parts, situations, strict=True)]
     return Page(size, theme, title, shown, page.alt(), page.marks())
@@ -94,7 +94,7 @@ def _verdict(situations: list[Situation], size: tuple[int, int], theme: Theme) -
     written; not of walks, where it changes within a step."""
     say = theme.voice.say
     if any(s.plan.gait is not None for s in situations):
-        return say(message("compare.title"))
+        return say(_moments(situations))
     forces = [round(s.joint, 2) for s in situations]
     least, most = forces.index(min(forces)), forces.index(max(forces))
     if least == most or forces[least] == forces[most]:
@@ -107,6 +107,20 @@ def _verdict(situations: list[Situation], size: tuple[int, int], theme: Theme) -
         return named
     key = "compare.title_several" if several else "compare.title_two"
     return say(message(key, least=LETTERS[least], most=LETTERS[most]))
+
+
+def _moments(situations: list[Situation]) -> Message:
+    """Of walks the title says whether they are shown at one moment of their cycle."""
+    phases = phases_of(situations)
+    if len(phases) < 2:
+        return message("compare.title")
+    if not all(s.still for s in situations):
+        return message("compare.title" if comparable(situations) else "compare.moments")
+    shown = {letter: fraction(phase) for letter, phase in phases.items()}
+    if comparable(situations):
+        return message("compare.same_moment", phase=next(iter(shown.values())))
+    every = [message("compare.moment", letter=letter, phase=phase) for letter, phase in shown.items()]
+    return message("compare.other_moments", all=joined("join.comma", every))
 
 
 def title_room(size: tuple[int, int], u: float) -> float:
@@ -183,10 +197,11 @@ class _Compared:
         area = Box(left, part.sheet.foot + scale_height(self.size, len(self.parts)), right, self.top)
         longest, first = self.longest, self.situations[0].joint
         peak = s.plan.pressure.peak_words[s.index]
-        beside = self.difference(k) if k else ""
+        same = comparable(self.situations)
+        beside = self.difference(k) if k and same else ""
         return result_marks(
-            area, self.voice.number(s.force), s.joint / longest, first / longest, beside, peak, self.theme, self.u,
-            f"bar {k}", s.plan.notices[s.index],
+            area, self.voice.number(s.force), s.joint / longest, first / longest if same else None, beside, peak,
+            self.theme, self.u, f"bar {k}", s.plan.notices[s.index],
         )  # fmt: skip
 
     def difference(self, k: int) -> str:
@@ -216,6 +231,6 @@ class _Compared:
         ]  # fmt: skip
         last = [
             message("compare.against", letter=LETTERS[k], first=LETTERS[0], difference=self.difference(k))
-            for k in range(1, len(self.situations))
+            for k in range(1, len(self.situations) if comparable(self.situations) else 1)
         ]
         return self.voice.say(joined("join.space", [*told, *last]))

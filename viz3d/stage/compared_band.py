@@ -13,12 +13,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from viz3d.solution.gait import same_moment
 from viz3d.stage.band import UPRIGHT_SHARE, WIDE_SHARE, run_on
 from viz3d.stage.drawing import Mark, Shape2D, Stroke, Words
 from viz3d.stage.panel_key import page_unit
 from viz3d.stage.panels import Situation
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
+from viz3d.words import cautions
 from viz3d.words.message import Message, Said, joined, message
 
 LETTERS = "ABCD"
@@ -30,6 +32,17 @@ _SIDE, _ABOVE, _BETWEEN, _BELOW = 48.0, 10.0, 8.0, 13.0
 
 Line = list[tuple[float, str, str]]
 """Pieces of a line: where each begins, pixels, its words, the name of its colour."""
+
+
+def phases_of(situations: Sequence[Situation]) -> dict[str, float]:
+    """Letter -> share of the cycle, of those that walk."""
+    walks = [(a, s.plan.gait, s.index) for a, s in zip(LETTERS, situations, strict=False)]
+    return {letter: float(gait.phase[i]) for letter, gait, i in walks if gait is not None}
+
+
+def comparable(situations: Sequence[Situation]) -> bool:
+    """False where several walk and not at one moment of the cycle: their forces then differ by when, not by how."""
+    return same_moment(phases_of(situations).values())
 
 
 def band_top(told: Sequence[Sequence[Situation]], size: tuple[int, int], theme: Theme) -> float:
@@ -81,10 +94,24 @@ def _small_print(
     lines: list[Line] = []
     for told in notes:
         lines += [[(0.0, line, "ink")] for line in wrap(f"▲ {say(told)}", room, small, face=face)]
-    walks = all(s.plan.gait is not None for s in situations)
-    still = message("figure.walking" if walks else "figure.still")
-    people = say(message("compare.people", people=_people(situations), still=still))
-    return lines + run_on([(people, "ink"), (say(situations[0].plan.model_line), "soft")], room, small, face)
+    people = say(message("compare.people", people=_people(situations), still=_what_they_do(situations)))
+    return lines + run_on([(people, "ink"), (say(_model_line(situations)), "soft")], room, small, face)
+
+
+def _what_they_do(situations: Sequence[Situation]) -> Message:
+    """That they stand still or walk; which of them, where some do either."""
+    walks = {a: s.plan.gait is not None for a, s in zip(LETTERS, situations, strict=False)}
+    if len(set(walks.values())) == 1:
+        return message("figure.walking" if all(walks.values()) else "figure.still")
+    walking, standing = (joined("join.comma", [a for a in walks if walks[a] is way]) for way in (True, False))
+    return message("compare.walk_and_stand", walking=walking, standing=standing)
+
+
+def _model_line(situations: Sequence[Situation]) -> Message:
+    """What the model is, of every situation shown."""
+    lines = list(dict.fromkeys(s.plan.model_line for s in situations))
+    both = cautions.moving(s.plan.gait is not None for s in situations) == "both"
+    return cautions.BOTH if both else lines[0]
 
 
 def _people(situations: Sequence[Situation]) -> Message:
@@ -100,7 +127,7 @@ def _callout(situations: Sequence[Situation]) -> Message:
     """All joint forces in one line, the unit once, at its end."""
     forces = [s.force for s in situations]
     bare = [dataclasses.replace(f, dimension="force_digits") for f in forces[:-1]]
-    if len(forces) == 2:
+    if len(forces) == 2 and comparable(situations):
         return message("compare.two", first=bare[0], second=forces[1])
     lettered = zip(LETTERS, [*bare, forces[-1]], strict=False)
     every = [message("compare.one", letter=a, force=f) for a, f in lettered]

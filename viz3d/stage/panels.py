@@ -251,7 +251,7 @@ class PanelSheet(Canvas):
         for key, item in live.items():
             near = 0.0 if isinstance(item, Named) else None
             leader = leader_to(boxes[key], *self._ends(item, i), self.u, near)
-            if leader is not None:
+            if leader is not None and leader[:, 1].max() <= self.foot:  # what is cut off is named, not pointed at
                 marks.append(Stroke(leader, self.tags[key].colour, 2 * self.u, halo=2.2 * self.u, role="leader"))
             if isinstance(item, Named):
                 marks.append(leader_dot(self, self._ends(item, i)[1]))
@@ -275,14 +275,18 @@ class Situation:
     plan: Plan
     index: int
     named: bool = True
+    still: bool = True
+    """False for a frame of a film, in which nothing may be called otherwise than in the frame before."""
 
     @property
     def called(self) -> Said:
-        """What it is called: as its step, or how the person stands or walks."""
-        if self.named:
-            return self.plan.steps[self.index]
+        """What it is called: as its step, or how the person stands or walks; of a walk, at which moment, too."""
+        name = self.plan.steps[self.index]
+        if self.named and not (self.still and self.plan.gait is not None):
+            return name
         values = self.plan.subtitles[self.index].values[1:]  # the first says the view
-        return joined("join.dot", [part for _, part in values if isinstance(part, Message)])
+        told = [part for _, part in values if isinstance(part, Message)]
+        return joined("join.dot", [name, *told] if self.named else told)
 
     @property
     def joint(self) -> float:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 
 from viz3d.scene.schema import Scene
+from viz3d.solution.gait import same_moment
 from viz3d.solution.script import Script
 from viz3d.stage.compose import load_word, muscle_word
 from viz3d.stage.tell import notice, person_words, walking_words
@@ -38,9 +39,6 @@ from viz3d.words.message import (
     newtons,
 )
 from viz3d.words.voice import vanishes
-
-SAME_MOMENT = 0.005
-"""Shares of a cycle that lie less apart are one moment of it."""
 
 
 def explain(scene: Scene, step: int, file: str = "scene") -> Explanation:
@@ -169,7 +167,9 @@ def _joint(at: Taught) -> Passage | None:
     forward, up, outward = (float(v) for v in at.solved.load.joint_force[at.row])
     tilt = float(at.solved.load.joint_angle[at.row])
     told: list[Said] = [
-        message(f"explain.joint.{'hangs' if up < 0.0 else 'upright'}", parts=_components(at, 1), sum=_component(up, 1)),
+        message("explain.joint.upright", parts=_components(at, 1), sum=_component(up, 1))
+        if up >= 0.0
+        else message("explain.joint.hangs", parts=_components(at, 1), sum=newtons(-up)),
         message("explain.joint.sideways", parts=_components(at, 2), sum=_component(outward, 2)),
     ]
     whole: dict[str, Said] = {
@@ -220,7 +220,7 @@ def _changed(script: Script, step: int, at: Taught) -> Passage | None:
     if first.weight != at.weight or not (math.isfinite(first.joint_force) and math.isfinite(at.joint_force)):
         return None
     moments = [x.solved.gait.phase[x.row] for x in (first, at) if x.solved.gait is not None]
-    if len(moments) == 2 and abs(moments[0] - moments[1]) > SAME_MOMENT:
+    if not same_moment(moments):
         then, now = (fraction(float(x)) for x in moments)
         return passage(
             "changed", [message("explain.changed.moment", step=script.scene.steps[0].name, before=then, now=now)]
