@@ -39,8 +39,8 @@ from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 SIDES = (LEFT, RIGHT)
-FORM = 7
-"""Raised whenever the rules that grow skin and clothes change what they build."""
+FORM, CLOTH = 7, 1
+"""Raised whenever the rules that grow skin, or clothes over it, change what they build."""
 OPEN, GRIP = "hand", "hand_grip"
 """Groups of bones that a hand's skin is grown around."""
 HANDS = ((RIGHT, GRIP), (RIGHT, OPEN), (LEFT, GRIP), (LEFT, OPEN))
@@ -305,7 +305,8 @@ def piece_about(body: Body, name: str) -> dict[str, Any]:
         text += resources.files(BONES).joinpath("trunk.toml").read_bytes()
     if name in (OPEN, GRIP):
         text += resources.files(BONES).joinpath(f"{name}.toml").read_bytes()
-    return {
+    worn = {"cloth": CLOTH} if name == "clothed" else {}
+    return worn | {
         "group": f"shell {name}",
         "mesher": cache.MESHER,
         "form": FORM,

@@ -4,7 +4,8 @@ Question answered: what is seen of this person from outside, and of which stuff 
 
 Clothes are grown as the skin is, from its solids made thicker and from a few looser ones (``shell.toml``), and cut
 along hems; what lies well under them is left out. All are bound to the links by the same function of place as the
-skin, so that cloth stays over skin. Generic: nobody's face, no marks. Left out: folds, cloth that swings.
+skin, so that cloth stays over skin. It spans hollows and falls in folds (:mod:`viz3d.shapes.drape`). Generic: nobody's
+face, no marks. Left out: cloth that swings.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from viz3d.arrays import Array
 from viz3d.body.names import LEFT, RIGHT, SEXES
 from viz3d.body.person import Body
 from viz3d.shapes import cache
-from viz3d.shapes.binding import arm_side, below
+from viz3d.shapes.binding import arm_side, below, eased
 from viz3d.shapes.body_form import Form, neutral_frames
 from viz3d.shapes.body_shell import (
     APART,
@@ -37,6 +38,7 @@ from viz3d.shapes.body_shell import (
 )  # fmt: skip
 from viz3d.shapes.build import Shape
 from viz3d.shapes.cut import cut, with_fold
+from viz3d.shapes.drape import combed, folded, leg_folds, side_folds, sleeve_folds, spanned, stranded, stretched
 from viz3d.shapes.fields import Blended, Solid, fold, smooth_minimum
 from viz3d.shapes.finish import finish
 from viz3d.shapes.shadow import contact_shadow
@@ -59,6 +61,14 @@ _FINE, _DEEP = 0.7, 2.0
 _HEM = 0.011
 """Width of a hem, m."""
 _THICK = 0.003
+_SPAN = 0.040
+"""So far cloth spans hollows, m."""
+_INNER, _PARTED, _OPEN = 0.009, 0.006, 0.028
+"""A shirt's side and a sleeve part so far inside the armpit's plane, by twice that, from so far above the sleeve's end
+on, m."""
+_STEEP = 8.0
+"""How fast it goes from an arm to the side at a shirt's hems: no hem lies along the side."""
+SIGNS = ((RIGHT, 1.0), (LEFT, -1.0))
 _HAND = 0.016
 """Half the thickness of a hand that hangs beside the hips, m."""
 
@@ -142,14 +152,15 @@ def _dressed(body: Body) -> dict[str, Surface]:
     frames = neutral_frames(body, short=False, apart=APART)
     form = Form(body, frames)
     hems, skin = Hems(form), skin_piece(body, "body")
-    shirt, shorts = (_cloth(form, name) for name in ("shirt", "shorts"))
+    shirt, shorts = (_hung(form, name, _cloth(form, name)) for name in ("shirt", "shorts"))
     for inside in (hems.waist, lambda points: _UNDER - hems.shirt(points)):
         shorts = cut(shorts, inside(shorts.points))
     clothes = _hemmed("shirt", shirt, hems.shirt(shirt.points)) | _hemmed("shorts", shorts, hems.legs(shorts.points))
     bare = cut(skin, _UNDER - np.maximum(hems.shirt(skin.points), hems.shorts(skin.points)))
     bare, *cloth = _shaded([bare, *clothes.values()])
     foot = _shaded([skin_piece(body, "foot")])[0]
-    head, hair = _shaded([skin_piece(body, "head"), _cloth(form, "hair")])
+    head, hair = _shaded([skin_piece(body, "head"), combed(_cloth(form, "hair"), form.frames["head"], form.scale)])
+    hair = stranded(hair, form.frames["head"])
     out = dict(zip(clothes, cloth, strict=True))
     on_face = {name: _feature(form, head, name) for name in (*FEATURES, "brow")}
     out |= {name: on_face[name] for name in FEATURES}
@@ -207,13 +218,20 @@ class Hems:
 
     def shirt(self, points: Array) -> Array:
         """Inside neckline, sleeves and lower hem."""
-        hip, cuts = self.frames["pelvis"][1, 3], self.cuts
-        value = points[:, 1] - hip - cuts["shirt_low"]
-        for side, sign in ((RIGHT, 1.0), (LEFT, -1.0)):
-            on_arm = arm_side(points, self.frames, side, sign, self.size) > 0.0
-            sleeve = cuts["sleeve"] - below(points, self.frames[f"{side}_upper_arm"])
-            value = np.where(on_arm, np.minimum(value, sleeve), value)
-        up = points[:, 1] - hip
+        value = self.body(points)
+        for side, sign in SIGNS:
+            out = arm_side(points, self.frames, side, sign, self.size) + _INNER
+            value = np.minimum(value, np.maximum(self.sleeve(points, side), -_STEEP * out))
+        return value
+
+    def sleeve(self, points: Array, side: str) -> Array:
+        """Above the end of a sleeve."""
+        return np.asarray(self.cuts["sleeve"] - below(points, self.frames[f"{side}_upper_arm"]))
+
+    def body(self, points: Array) -> Array:
+        """Inside neckline and lower hem."""
+        cuts, up = self.cuts, points[:, 1] - self.frames["pelvis"][1, 3]
+        value = up - cuts["shirt_low"]
         ahead = points[:, 0] - cuts["neck_x"] - cuts["neck_tilt"] * (up - cuts["neck_y"]) / cuts["neck_y"]
         away = np.hypot(ahead, points[:, 2]) - cuts["neck_round"]
         sloped = cuts["neck_front"] - self.form.table["hems"]["neck_slope"] * (points[:, 0] - 0.04 * self.size) - up
@@ -237,6 +255,41 @@ class Hems:
         return value
 
 
+def _hung(form: Form, name: str, surface: Surface) -> Surface:
+    """A garment as it hangs over what it was grown on, in folds."""
+    hip, size = form.frames["pelvis"][:3, 3], form.scale
+    if name == "shorts":
+        legs = [form.frames[f"{side}_thigh"] for side, _ in SIGNS]
+        return folded(surface, leg_folds(surface.points, legs, size))
+    points = surface.points
+    most, trunk = np.full(len(points), _SPAN * size), np.ones(len(points), dtype=bool)
+    for side, sign in SIGNS:
+        pit = form.frames[f"{side}_upper_arm"][:3, 3] - np.array([0.0, 0.13, 0.02 * sign]) * size
+        most *= eased(np.hypot(points[:, 1] - pit[1], points[:, 2] - pit[2]) / size, 0.03, 0.11)
+        trunk &= arm_side(points, form.frames, side, sign, size) < 0.0
+    hung = spanned(stretched(surface, trunk, most), most)
+    height = np.where(trunk, side_folds(hung.points, hip, size), 0.0)
+    for side, _ in SIGNS:
+        height += np.where(trunk, 0.0, sleeve_folds(hung.points, form.frames[f"{side}_upper_arm"], size))
+    return folded(hung, height)
+
+
+def _armpits(form: Form) -> list[Blended]:
+    """What parts a shirt's side from its arms below the sleeves, where they would grow together."""
+    reach = np.abs(form.frames["right_hand"][:3, 3]).max() * 2e3
+    out = []
+    for side, sign in SIGNS:
+
+        def distance(points: Array, side: str = side, sign: float = sign) -> Array:
+            at = points * 1e-3
+            slab = np.abs(arm_side(at, form.frames, side, sign, form.scale) + _INNER) - _PARTED
+            under = form.table["hems"]["sleeve"] * form.scale * 1e-3 - below(at, form.frames[f"{side}_upper_arm"])
+            return np.asarray(np.maximum(slab, under - _OPEN) * 1e3)
+
+        out.append(Blended(Solid(distance, np.full(3, -reach), np.full(3, reach)), 3.0, True))
+    return out
+
+
 def _cloth(form: Form, name: str) -> Surface:
     """One garment, or hair, before it is cut."""
     sex = SEXES[int(form.body.sex[0])]
@@ -248,5 +301,6 @@ def _cloth(form: Form, name: str) -> Surface:
         hung = girdle(form.body, form) if name == "shirt" else []
         skin += [replace(p, blend=_HUNG * form.scale) for p in hung]
         own = [*(Blended(thicker(p.solid, over), p.blend) for p in skin), *own]
+    own += _armpits(form) if name == "shirt" else []
     step, count = _GRID[name]
     return finish(*extract(own, step), count)
