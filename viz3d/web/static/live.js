@@ -196,8 +196,8 @@
   const take = (answer) => {
     now.state = answer;
     Object.assign(told, answer.told);
-    page.framed(asked.frame);
-    asked.frame = told.frame;
+    page.framed(asked.frame, asked.opened);
+    Object.assign(asked, { frame: told.frame, opened: false });
     showInputs();
     desk.show();
     questions.soon();
@@ -269,7 +269,7 @@
     viz.reword(voice);
     await desk.another(opened);
     Object.assign(now, { scene: opened.scene, changes: {}, at: null, own: false, before: null, looked: null, first: opened.scene });
-    asked.start = null;
+    Object.assign(asked, { start: null, opened: true });
     Object.assign(page, { start: null, since: "start" });
     askAnew();
   }, say);
