@@ -141,5 +141,9 @@ def test_the_live_page_walks(browser: Browser, tmp_path: Path) -> None:
         opened.slide("#phase", 14)
         opened.page.click("#steps button:last-child")
         opened.page.wait_for_function("() => parseFloat(document.getElementById('joint').textContent) < 1.9")
+        opened.page.select_option("#library", "walk")  # each scene opens at its own moment, and as near as it is seen
+        opened.page.wait_for_function("() => document.getElementById('phase').value === '14'")
+        opened.page.select_option("#library", "level-stance")
+        opened.page.wait_for_function("() => viz.page.figure.orbit.framed === 'hip'")
         assert opened.errors == []
         opened.page.close()

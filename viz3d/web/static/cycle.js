@@ -46,7 +46,7 @@
       const begins = !this.grid;
       this.grid = viz.indexed(Object.assign(cycle, { rows: viz.floats(cycle.rows) }));
       if (anew || !this.first) this.first = { grid: this.grid, weight: told.bw };
-      if (begins) this.put(cycle.phase);
+      if (begins || anew) this.put(cycle.phase);
       return this.now;
     }
 

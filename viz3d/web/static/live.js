@@ -147,7 +147,7 @@
     asked.again = asked.busy;
     if (asked.busy) return;
     asked.busy = true;
-    const [begun, sent] = [performance.now(), written()];
+    const [begun, sent, scene] = [performance.now(), written(), now.scene];
     const timer = setTimeout(() => waits.are({ solving: true }), PATIENCE);
     const other = () => asked.again && written() !== sent; /* the same is not asked twice: a walk takes its time */
     try {
@@ -156,7 +156,7 @@
       viz.took = performance.now() - begun;
       say("");
       asked.good = sent;
-      take(answer);
+      if (scene === now.scene) take(answer); /* another was opened meanwhile: its own answer is on its way */
     } catch (error) {
       asked.again = other();
       refused(error);
@@ -196,8 +196,8 @@
   const take = (answer) => {
     now.state = answer;
     Object.assign(told, answer.told);
-    page.framed(asked.frame);
-    asked.frame = told.frame;
+    page.framed(asked.frame, asked.opened);
+    Object.assign(asked, { frame: told.frame, opened: false });
     showInputs();
     desk.show();
     questions.soon();
@@ -269,7 +269,7 @@
     viz.reword(voice);
     await desk.another(opened);
     Object.assign(now, { scene: opened.scene, changes: {}, at: null, own: false, before: null, looked: null, first: opened.scene });
-    asked.start = null;
+    Object.assign(asked, { start: null, opened: true });
     Object.assign(page, { start: null, since: "start" });
     askAnew();
   }, say);

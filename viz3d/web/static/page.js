@@ -67,10 +67,13 @@
       if (clip) this.seen(clip, before ?? {});
     }
 
-    /** Show as much of the person as a scene asks for, where that is not as before. */
-    framed(before) {
-      const { frame } = this.told;
-      if (frame && frame !== before) this.figure?.orbit.frame(frame);
+    /** Show as much of the person as a scene asks for, where that is not as before; opened: of another scene, what it
+        opens with where it asks for nothing. */
+    framed(before, opened) {
+      const { frame, dress, walks } = this.told;
+      const usual = dress === "patient" || walks ? "whole" : "hip";
+      if (opened) this.figure?.orbit.frame(frame ?? usual);
+      else if (frame && frame !== before) this.figure?.orbit.frame(frame);
     }
 
     /** Look at what is played from where it is to be seen, unless that is as before. */
