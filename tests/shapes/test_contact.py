@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from tests.images.conftest import in_turn
 from viz3d.scene.reader import library_scenes, load_scene
-from viz3d.shapes.skeleton import Figure, belongs, build_figure
+from viz3d.shapes.skeleton import Figure, belongs, build_figure, group_shapes
 from viz3d.shapes.surface import Surface
 from viz3d.solution.inputs import body_of
 from viz3d.solution.script import solve_scene
@@ -73,3 +73,21 @@ def test_bone_stands_off_bone_in_the_hip(name: str) -> None:
     assert len(in_socket) > 100
     assert gap.min() > 3.0
     assert np.linalg.norm(in_socket - centre, axis=1).min() - radius == pytest.approx(3.6, abs=0.5)
+
+
+def test_a_crutchs_cuff_holds_the_forearm_below_the_elbow() -> None:
+    """Round the forearm's axis in every step, wherever the crutch stands; its upper edge 2.5 to 6 cm below the elbow, a
+    common-practice place for it."""
+    scene = load_scene("elbow-crutches")
+    solved, body = solve_scene(scene), body_of(scene)
+    parts = {f"{s.side} {s.name}": s for s in group_shapes("crutch", body)}
+    for side, i in itertools.product(("left", "right"), range(len(solved.times))):
+        into = np.linalg.inv(solved.posed.frames[f"{side}_forearm"][i])
+        cuff, stem, shaft = (parts[f"{side} crutch_{name}"] for name in ("cuff", "stem", "shaft"))
+        link = solved.posed.frames[cuff.link_among(solved.posed.frames)][i]
+        ring = posed(cuff.surface, into @ link)
+        assert np.abs((ring.min(axis=0) + ring.max(axis=0))[[0, 2]] / 2).max() < 12.0
+        assert 25.0 < -ring[:, 1].max() < 60.0
+        upper = posed(stem.surface, solved.posed.frames[f"{side}_forearm"][i])
+        lower = posed(shaft.surface, solved.posed.frames[f"{side}_cane"][i])
+        assert cKDTree(upper).query(lower)[0].min() < 10.0

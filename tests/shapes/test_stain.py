@@ -9,11 +9,14 @@ import numpy as np
 import pytest
 import trimesh
 
+from viz3d.body.person import Body
+from viz3d.body.socket import socket_axis
 from viz3d.output.window import baked_colours
 from viz3d.shapes import cache
 from viz3d.shapes.build import Shape
 from viz3d.shapes.finish import lighter
 from viz3d.shapes.shadow import contact_shadow
+from viz3d.shapes.skeleton import group_shapes
 from viz3d.shapes.stain import MOTTLING, curvature, mottling, sided, stained
 from viz3d.shapes.surface import Surface, vertex_normals
 
@@ -94,3 +97,20 @@ def test_what_coats_a_bone_darkens_nothing() -> None:
     assert bare.shade.min() > 0.95
     assert covered.shade.max() < 0.05
     assert dataclasses.replace(bare, shade=covered.shade).points is bare.points
+
+
+def test_the_fossas_floor_is_darkest_under_the_roof(house: Body) -> None:
+    """On both sides; beyond it the bone keeps its tone."""
+    body = house
+    for hip in (s for s in group_shapes("pelvis", body) if s.name == "hip"):
+        sign = 1.0 if hip.side == "right" else -1.0
+        middle = np.array([0.0, 0.0, sign * body.hip_spacing[0] / 2])
+        way = (hip.surface.points - middle) / np.linalg.norm(hip.surface.points - middle, axis=1, keepdims=True)
+        axis = socket_axis(body.right.socket_inclination[0], body.right.socket_version[0]) * [1.0, 1.0, sign]
+        far = 1e3 * (np.linalg.norm(hip.surface.points - middle, axis=1) - body.right.head_radius[0])
+        floor = (np.abs(far - 8.2) < 1.2) & (np.einsum("ij,ij->i", hip.surface.normals, way) < -0.7)
+        deep, low = floor & (way[:, 1] > 0.5), floor & (way[:, 1] < -0.2) & (way @ axis < 0.2)
+        assert min(deep.sum(), low.sum()) > 5
+        assert hip.surface.shade[deep].mean() < 0.25
+        assert hip.surface.shade[low].mean() > hip.surface.shade[deep].mean() + 0.1
+        assert np.median(hip.surface.shade) > 0.5
