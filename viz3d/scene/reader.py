@@ -208,7 +208,6 @@ def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
     text = value.strip()
     if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'":
         text = text[1:-1]
-    _hold_for_every_step(data, key)
     node: Any = data
     *folders, last = key.split(".")
     for folder in folders:
@@ -220,19 +219,19 @@ def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
             node[last] = toml_tables(f"v = {text}".encode(errors="replace"))["v"]
         except Unreadable as error:
             raise SceneError(path, key, f"found {shown(text)}", 'write a list like ["bones", "weight"]') from error
-        return
-    if last in _NUMBERS and _NUMBER.fullmatch(text):
+    elif last in _NUMBERS and _NUMBER.fullmatch(text):
         node[last] = float(text) if "." in text else int(text)
     else:
         node[last] = text
+    _hold_for_every_step(data, key, node[last])
 
 
-def _hold_for_every_step(data: dict[str, Any], key: str) -> None:
-    """A view, a frame or layers that are asked for by hand hold at every step: the steps' own no longer do."""
+def _hold_for_every_step(data: dict[str, Any], key: str, value: Any) -> None:
+    """A view, a frame or layers that are asked for by hand hold at every step, those included that have their own."""
     steps = data.get("steps")
     for step in steps if key in LOOKS and isinstance(steps, list) else []:
-        if isinstance(step, dict):
-            step.pop(LOOKS[key], None)
+        if isinstance(step, dict) and LOOKS[key] in step:
+            step[LOOKS[key]] = value
 
 
 def _language(changes: list[str]) -> str | None:
