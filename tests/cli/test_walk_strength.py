@@ -160,3 +160,16 @@ def test_a_cane_out_of_reach_names_file_step_key_and_range(monkeypatch: pytest.M
     )
     assert "at most about 60 %BW" in told
     assert "cm" not in told
+
+
+def test_a_ground_force_too_small_to_place_or_beyond_the_sole_has_no_place(run: Callable[..., Ran]) -> None:
+    """Just after heel strike none is stated; from a twentieth of the cycle on, while the foot carries, each is."""
+    table = list(csv.DictReader(io.StringIO(run("walk", "walk", "--csv", "--frames", "100").out)))
+    key = "pressure_under_sole_ahead_of_ankle_from_5_percent_BW_m"
+    places = [float(row[key]) for row in table if row[key]]
+    assert len(places) > 50
+    assert -0.07 < min(places) < max(places) < 0.20
+    for row in table:
+        carries = float(row["ground_up_BW"]) >= 0.05 and float(row["cycle_percent"]) >= 4.9
+        assert not carries or row[key]
+        assert float(row["ground_up_BW"]) >= 0.05 or not row[key]

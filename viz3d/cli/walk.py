@@ -47,13 +47,12 @@ def walk(
     out: Annotated[Path | None, typer.Option("--out", metavar="FILE.csv", help="Write the CSV into a file.")] = None,
 ) -> None:
     """Walk the scene's person through one cycle of a measured motion: ground, moments, muscles and joint force."""
-    from viz3d.errors import OutOfReach
     from viz3d.motion.library import named_motion
     from viz3d.scene.reader import load_scene
     from viz3d.scene.walk import WalkTable
     from viz3d.solution.changed import changed_walk
     from viz3d.solution.inputs import body_of, model_of
-    from viz3d.solution.refuse_walk import out_of_reach, refuse_walking
+    from viz3d.solution.refuse_walk import refuse_walking, telling_reach
     from viz3d.solution.walk import solve_walk
     from viz3d.solution.walk_records import walk_record
     from viz3d.solution.walking import asked_of
@@ -67,11 +66,9 @@ def walk(
     refuse_walking(loaded, scene, step=index)
     body, table = body_of(loaded), loaded.walk or WalkTable()
     file = motion if motion or table.motion is None else loaded.own_file("walk.motion", table.motion)
-    how = frames, pace, cutoff, swing == "by-force"
-    try:
+    with telling_reach(loaded, scene, body, index):
+        how = frames, pace, cutoff, swing == "by-force"
         changed = changed_walk(body, named_motion(file), asked_of(loaded, body), *how)
-    except OutOfReach as error:
-        raise out_of_reach(loaded, scene, body, error, index) from error
     solved = side or loaded.posture.stance, model_of(loaded), rule or table.double_stance, changed
     walked = solve_walk(body, changed.cycle, *solved)
     voice = loaded.picture.voice

@@ -22,7 +22,9 @@ MOST_ROWS, LEAST_ROWS = 5_000, 20
 TEXTS = ("title", "source", "licence")
 NUMBERS = ("frame_rate_hz", "leg_length_m", "step_width_m")
 TIMES = tuple(f"{side}_{what}_pct" for side in SIDES for what in ("heel_strike", "toe_off"))
-HEADS = (*TEXTS, *NUMBERS, *TIMES, "measured", "note")
+MANY = ("measured", "note")
+"""What may be said on several lines."""
+HEADS = (*TEXTS, *NUMBERS, *TIMES, *MANY)
 """What is said about a motion: the first three always, leg and step width too."""
 
 
@@ -31,6 +33,10 @@ def check_said(name: str, said: dict[str, list[str]]) -> None:
     for key in said:
         if key not in HEADS:
             raise MotionError(name, f"{shown(key)}: unknown", f"allowed: {', '.join(HEADS)}")
+        if len(said[key]) > 1 and key not in MANY:
+            raise MotionError(
+                name, f"{key}: is said {len(said[key])} times", f"allowed: once; {' and '.join(MANY)} may be repeated"
+            )
     for key in TEXTS:
         if not said.get(key, [""])[0]:
             raise MotionError(name, f"{key}: missing", "every motion says its title, source and licence")

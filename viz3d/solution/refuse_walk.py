@@ -9,6 +9,7 @@ than dropped without a word; a value that is the default says nothing and may st
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 from typing import Any
 
@@ -54,7 +55,21 @@ def refuse_walking(scene: Scene, file: str, shown: bool = True, step: int = 0) -
         raise SceneError(file, _said_by(scene, key, step), found, allowed)
 
 
-def out_of_reach(scene: Scene, file: str, body: Body, error: OutOfReach, step: int = 0) -> SceneError:
+@contextlib.contextmanager
+def telling_reach(scene: Scene, file: str, body: Body, step: int = 0) -> Iterator[None]:
+    """Where a walk is solved: a hand that does not reach its cane is told by file and key.
+
+    Raises
+    ------
+    SceneError : the key, what was found, what is allowed.
+    """
+    try:
+        yield
+    except OutOfReach as error:
+        raise _out_of_reach(scene, file, body, error, step) from error
+
+
+def _out_of_reach(scene: Scene, file: str, body: Body, error: OutOfReach, step: int) -> SceneError:
     """What to say of a walking hand that does not reach its cane, and the push with which it would.
 
     How far it misses is not told: the harder the push, the further the body sways, and no walk was found to measure.

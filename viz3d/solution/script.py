@@ -17,13 +17,12 @@ import numpy as np
 
 from viz3d.arrays import Array, Frames
 from viz3d.body.person import Body
-from viz3d.errors import OutOfReach
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import Segment, segments_of
 from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times, varied_step
 from viz3d.solution.inputs import body_of, model_of, posture_of, with_strength
 from viz3d.solution.refuse import refuse_inputs, refuse_solved
-from viz3d.solution.refuse_walk import out_of_reach, refuse_walking
+from viz3d.solution.refuse_walk import refuse_walking, telling_reach
 from viz3d.solution.solve import solve_batch
 from viz3d.solution.solved import Solved
 from viz3d.solution.walking import walked_scene
@@ -109,10 +108,8 @@ class Script:
         if scene.walk is not None:
             first = int(timeline.step[0]) if len(timeline.step) else 0
             refuse_walking(scene, self.file, shown=not shaping, step=first)
-            try:
+            with telling_reach(scene, self.file, body, first):
                 return walked_scene(scene, self.body(scene), model_of(scene), timeline.times, timeline.step)
-            except OutOfReach as error:
-                raise out_of_reach(scene, self.file, body, error, first) from error
         posture = posture_of(scene, timeline)
         if refusing:
             refuse_inputs(scene, posture, body, timeline.step, self.file)
