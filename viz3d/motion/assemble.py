@@ -30,13 +30,12 @@ HEADS = (*TEXTS, *NUMBERS, *TIMES, *MANY)
 
 def check_said(name: str, said: dict[str, list[str]]) -> None:
     """Refuse words that nobody knows, and a motion without title, source or licence."""
-    for key in said:
+    for key, lines in said.items():
         if key not in HEADS:
             raise MotionError(name, f"{shown(key)}: unknown", f"allowed: {', '.join(HEADS)}")
-        if len(said[key]) > 1 and key not in MANY:
-            raise MotionError(
-                name, f"{key}: is said {len(said[key])} times", f"allowed: once; {' and '.join(MANY)} may be repeated"
-            )
+        if len(lines) > 1 and key not in MANY:
+            allowed = f"allowed: once; {' and '.join(MANY)} may be repeated"
+            raise MotionError(name, f"{key}: is said {len(lines)} times", allowed)
     for key in TEXTS:
         if not said.get(key, [""])[0]:
             raise MotionError(name, f"{key}: missing", "every motion says its title, source and licence")
