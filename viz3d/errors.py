@@ -45,6 +45,19 @@ class OutOfRange(InputError):
         self.name, self.found, self.allowed = name, found, allowed
 
 
+class OutOfReach(InputError):
+    """A walking hand does not reach its cane.
+
+    Parameters
+    ----------
+    side : the hand's.
+    """
+
+    def __init__(self, side: str) -> None:
+        super().__init__(f"the {side} hand cannot reach its cane")
+        self.side = side
+
+
 class Unreadable(InputError):
     """A text handed in may not, or cannot, be parsed.
 

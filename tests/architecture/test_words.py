@@ -16,7 +16,7 @@ ROOMS = ("stage", "teach", "output", "web", "questions", "solution")
 TWO_WORDS = re.compile(r"[A-Za-z]{2,}[,;:]? [A-Za-z]{2,}")
 REFUSING = re.compile(r"(Error|OutOfRange|_refused|_refuse)$")
 MARKUP = re.compile(r'<|="|\w+=\w+|-src ')
-OF_ERRORS = {"refuse.py", "guard.py"}
+OF_ERRORS = {"refuse.py", "refuse_walk.py", "guard.py"}
 """Modules whose every sentence is part of an error."""
 ERROR = "part of an error's one line"
 ALLOWED = {

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 
 from tests.conftest import Ran
-from viz3d.errors import RenderError
+from viz3d.errors import RenderError, SceneError
 from viz3d.scene.reader import load_scene
 from viz3d.solution.refuse import refuse_unheld
+from viz3d.solution.refuse_walk import UNUSED, refuse_walking
 from viz3d.solution.script import Script
 from viz3d.solution.solved import HELD, TOO_WEAK, Solved
 from viz3d.stage.compose import compose
@@ -44,10 +45,9 @@ def test_a_walk_is_held_as_long_as_its_hardest_moment_is(most: float) -> None:
         assert found.gait.hardest.phase == pytest.approx(0.33, abs=0.01)
 
 
-@pytest.mark.parametrize("muscles", ["equivalent", "frontal set"])
-def test_what_is_missing_without_any_strength_is_the_whole_moment(run: Callable[..., Ran], muscles: str) -> None:
-    """Both muscle models lack the same then: the largest moment of the cycle, which the cycle's table has."""
-    model = ["--set", f"model.muscles={muscles}"]
+def test_what_is_missing_without_any_strength_is_the_whole_moment(run: Callable[..., Ran]) -> None:
+    """A set of muscles lacks what one muscle would have to make: the largest moment, which the cycle's table has."""
+    model = ["--set", "model.muscles=frontal set"]
     table = list(csv.DictReader(io.StringIO(run("walk", "walk", "--csv", "--frames", "100", *EMPTY, *model).out)))
     lacks = [float(row["missing_Nm_per_kg"]) * 64.0 for row in table]
     answer = json.loads(run("solve", "walk", "--json", "--set", "walk.phase=30 %", *EMPTY, *model).out)
@@ -109,10 +109,66 @@ def test_a_walk_is_explained_as_walking(run: Callable[..., Ran]) -> None:
     assert "walking: left heel strikes (0 % of the cycle)" in told
     assert "the weight alone is 0.79 BW, 497 N" in told
     assert "Nothing presses the joint" in told
-    plain = run("explain", "walk-limp", "--step", "2", "--plain").out
+    plain = run("explain", "walk", "--step", "1", "--plain").out
     for text in (told, plain):
         for wrong in ("standing", "stance hip", "Gravity pulls", "Static"):
             assert wrong not in text.replace("standing on one leg slightly less", "")
     other = run("explain", "walk", "--step", "2").out
     assert "another moment of the cycle (0 % of it, here 24 %): their forces are not compared" in other
-    assert "of the cycle)" in run("explain", "walk-cane", "--step", "3").out
+
+
+CANE = ["--set", "hands.right.holds=cane", "--set"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["walk", "--set", "posture.lean=10 deg"], "walk.toml: posture.lean: is not walked with: the measured motion"),
+        (["walk", "--set", "model.pressure=horseshoe"], "walk.toml: model.pressure: is not used while walking"),
+        (["level-stance", "--set", "walk.seen=passing"], "level-stance.toml: walk.seen: nobody walks here"),
+        (["walk", *CANE, "hands.right.force=1e308 N"], "hands.right.force: found 1.59e+307 %BW (1e+308 N); allowed: at most"),
+        (["level-stance", *CANE, "hands.right.force=1e308 N"], "hands.right.force: found 1.59e+307 %BW (1e+308 N); allowed:"),
+    ],
+)  # fmt: skip
+def test_what_a_walk_would_not_use_or_nobody_could_press_is_refused(
+    run: Callable[..., Ran], arguments: list[str], said: str
+) -> None:
+    ran = run("check", *arguments)
+    assert ran.code == 1
+    assert said in ran.err
+    assert len(ran.err) < 200
+    assert ran.err.count("\n") == 1
+
+
+def test_every_unused_key_is_one_of_the_scene_s() -> None:
+    """And a posture said as it is by default is no reason to refuse a walk."""
+    rows = {f"{table}.{name}" for table, names in UNUSED.items() for name in names}
+    assert len(rows) > 12
+    assert "posture.stance" not in rows
+    refuse_walking(load_scene("walk", ["posture.lean=0 deg", "model.pressure=lune"]), "walk")
+
+
+def test_a_cane_out_of_reach_names_file_step_key_and_range(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The step that asked for it is named, and a push with which the hand would reach."""
+    monkeypatch.setattr("viz3d.solution.refuse_walk.most_push", lambda *_: 60)
+    pushed = "steps=[{name = 'a', hold = '1 s'}, {name = 'b', hold = '1 s', set = {'hands.right.holds' = 'cane', 'hands.right.force' = '90 %BW'}}]"
+    with pytest.raises(SceneError) as refused:
+        Script(load_scene("walk", [pushed]), "walk.toml").shots()
+    told = str(refused.value)
+    assert (
+        "walk.toml: steps.2.set.hands.right.force: the right hand, pressing with 90 %BW, cannot reach its cane" in told
+    )
+    assert "at most about 60 %BW" in told
+    assert "cm" not in told
+
+
+def test_a_ground_force_too_small_to_place_or_beyond_the_sole_has_no_place(run: Callable[..., Ran]) -> None:
+    """Just after heel strike none is stated; from a twentieth of the cycle on, while the foot carries, each is."""
+    table = list(csv.DictReader(io.StringIO(run("walk", "walk", "--csv", "--frames", "100").out)))
+    key = "pressure_under_sole_ahead_of_ankle_from_5_percent_BW_m"
+    places = [float(row[key]) for row in table if row[key]]
+    assert len(places) > 50
+    assert -0.07 < min(places) < max(places) < 0.20
+    carries = [row for row in table if float(row["ground_up_BW"]) >= 0.05]
+    assert not [row for row in table if row[key] and row not in carries]
+    assert not [row for row in carries if float(row["cycle_percent"]) >= 4.9 and not row[key]]

@@ -52,7 +52,7 @@ def walk(
     from viz3d.scene.walk import WalkTable
     from viz3d.solution.changed import changed_walk
     from viz3d.solution.inputs import body_of, model_of
-    from viz3d.solution.refuse import refuse_walking
+    from viz3d.solution.refuse_walk import refuse_walking, telling_reach
     from viz3d.solution.walk import solve_walk
     from viz3d.solution.walk_records import walk_record
     from viz3d.solution.walking import asked_of
@@ -62,13 +62,15 @@ def walk(
         _tell_columns()
         return
     _refuse(side, frames, pace, cutoff, swing, as_json + as_csv, out)
-    loaded, name = _in_force(load_scene(scene, spoken(changes, language)), step)
-    refuse_walking(loaded, scene)
+    loaded, name, index = _in_force(load_scene(scene, spoken(changes, language)), step)
+    refuse_walking(loaded, scene, step=index)
     body, table = body_of(loaded), loaded.walk or WalkTable()
     file = motion if motion or table.motion is None else loaded.own_file("walk.motion", table.motion)
-    changed = changed_walk(body, named_motion(file), asked_of(loaded, body), frames, pace, cutoff, swing == "by-force")
-    how = side or loaded.posture.stance, model_of(loaded), rule or table.double_stance, changed
-    walked = solve_walk(body, changed.cycle, *how)
+    with telling_reach(loaded, scene, body, index):
+        how = frames, pace, cutoff, swing == "by-force"
+        changed = changed_walk(body, named_motion(file), asked_of(loaded, body), *how)
+    solved = side or loaded.posture.stance, model_of(loaded), rule or table.double_stance, changed
+    walked = solve_walk(body, changed.cycle, *solved)
     voice = loaded.picture.voice
     record = walk_record(walked, Path(scene).stem, voice)
     record |= {"step": name} if name else {}
@@ -84,14 +86,14 @@ def walk(
         say(f"wrote {out}")
 
 
-def _in_force(whole: Scene, step: int | None) -> tuple[Scene, str]:
-    """The scene in force at a step, the last where none is named, and its name; "" where there is but one walk."""
+def _in_force(whole: Scene, step: int | None) -> tuple[Scene, str, int]:
+    """The scene in force at a step, the last where none is named, its name ("" for the only walk), and its index."""
     from viz3d.scene.segments import scene_at
 
     if step is None and whole.walk is None:
-        return whole, ""
+        return whole, "", 0
     index = step_index(whole, step, last=True)
-    return scene_at(whole, index), whole.steps[index].name if len(whole.steps) > 1 else ""
+    return scene_at(whole, index), whole.steps[index].name if len(whole.steps) > 1 else "", index
 
 
 def _tell_columns() -> None:

@@ -22,15 +22,20 @@ MOST_ROWS, LEAST_ROWS = 5_000, 20
 TEXTS = ("title", "source", "licence")
 NUMBERS = ("frame_rate_hz", "leg_length_m", "step_width_m")
 TIMES = tuple(f"{side}_{what}_pct" for side in SIDES for what in ("heel_strike", "toe_off"))
-HEADS = (*TEXTS, *NUMBERS, *TIMES, "measured", "note")
+MANY = ("measured", "note")
+"""What may be said on several lines."""
+HEADS = (*TEXTS, *NUMBERS, *TIMES, *MANY)
 """What is said about a motion: the first three always, leg and step width too."""
 
 
 def check_said(name: str, said: dict[str, list[str]]) -> None:
     """Refuse words that nobody knows, and a motion without title, source or licence."""
-    for key in said:
+    for key, lines in said.items():
         if key not in HEADS:
             raise MotionError(name, f"{shown(key)}: unknown", f"allowed: {', '.join(HEADS)}")
+        if len(lines) > 1 and key not in MANY:
+            allowed = f"allowed: once; {' and '.join(MANY)} may be repeated"
+            raise MotionError(name, f"{key}: is said {len(lines)} times", allowed)
     for key in TEXTS:
         if not said.get(key, [""])[0]:
             raise MotionError(name, f"{key}: missing", "every motion says its title, source and licence")

@@ -5,6 +5,8 @@ Question answered: are the rows even, without jumps, in the units that they name
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from viz3d.arrays import Array
@@ -27,6 +29,8 @@ SPEEDS, PERIODS = (0.3, 2.2), (0.5, 3.0)
 """Speeds, m/s, and times of a cycle, s, of walking adults."""
 MOST_OFF, MOST_SLID, MOST_SUNK = 0.10, 0.010, 0.005
 """How far a standing foot may lie off the floor as measured, and slide and sink once it is put there, m."""
+LEAST = {"knee": 20.0, "hip": 5.0}
+"""Least range of flexion of a walking joint, degrees: under it a column is taken for another unit than it names."""
 HEIGHTS = (0.7, 1.4)
 """Of the root above the floor, as a share of the leg from hip to ankle."""
 
@@ -101,20 +105,23 @@ def _without_jumps(name: str, key: str, values: Array, times: Array, lines: list
 
 def _walks(name: str, motion: Motion) -> None:
     """Refuse what is no walk of an adult: speed, time, height of the hips, bend of the knee."""
-    checks = (
-        ("leg_length_m", motion.leg, 0.5, 1.2, "m"),
-        ("step_width_m", motion.step_width, 0.0, 0.4, "m"),
-        ("the cycle's time", motion.period, *PERIODS, "s"),
-        ("root_forward: the speed", motion.speed, *SPEEDS, "m/s"),
-        ("root_up over leg_length_m", float(motion.values["root_up"].mean()) / motion.leg, *HEIGHTS, ""),
-    )
-    for what, found, low, high, unit in checks:
+    for what, found, low, high, unit in _sizes(motion):
         if not low <= found <= high:
             raise MotionError(
                 name, f"{what}: {found:.3g} {unit}".rstrip(), f"allowed: {low:g} to {high:g} {unit}".rstrip()
             )
-    for side in motion.sides:
-        bend = np.degrees(np.ptp(motion.values[f"knee_flexion_{side}"]))
-        if bend < 20.0:
-            allowed = "a walking knee bends by 20 or more; is it in the unit its column names?"
-            raise MotionError(name, f"knee_flexion_{side} changes by only {bend:.2g} deg", allowed)
+    for joint, least in LEAST.items():
+        for side in motion.sides:
+            bend = np.degrees(np.ptp(motion.values[f"{joint}_flexion_{side}"]))
+            if bend < least:
+                allowed = f"a walking {joint} bends by {least:g} or more; is it in the unit its column names?"
+                raise MotionError(name, f"{joint}_flexion_{side} changes by only {bend:.2g} deg", allowed)
+
+
+def _sizes(motion: Motion) -> Iterator[tuple[str, float, float, float, str]]:
+    """What is measured, how large, from and to what allowed, its unit: each after those that it is divided by."""
+    yield "leg_length_m", motion.leg, 0.5, 1.2, "m"
+    yield "step_width_m", motion.step_width, 0.0, 0.4, "m"
+    yield "the cycle's time", motion.period, *PERIODS, "s"
+    yield "root_forward: the speed", motion.speed, *SPEEDS, "m/s"
+    yield "root_up over leg_length_m", float(motion.values["root_up"].mean()) / motion.leg, *HEIGHTS, ""

@@ -20,7 +20,7 @@ from viz3d.arrays import Array, Flags
 from viz3d.body.names import RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segments import lengths
-from viz3d.errors import InputError
+from viz3d.errors import OutOfReach
 from viz3d.kinematics.angles import JointAngles, between, sensed
 from viz3d.kinematics.chain import Pose, pose
 from viz3d.kinematics.posture import posture_rows
@@ -148,7 +148,7 @@ def holding(body: Body, holds: Holding, share: Array, harmonics: int, angles: Jo
 
     Raises
     ------
-    InputError : a hand cannot reach its cane.
+    OutOfReach : a hand cannot reach its cane.
     """
     for side in holds.held.bags:
         angles = _hanging(body, angles, side)
@@ -193,7 +193,7 @@ def _reaching(body: Body, angles: JointAngles, side: str, posed: Pose, wrist: Ar
     beyond = _SOFT * np.logaddexp(0.0, (far / (upper + lower) - _STRAIGHT) / _SOFT) * (upper + lower)
     most = float(posture_rows()["shoulder_glide"].value)
     if float(beyond.max()) > most:
-        raise InputError(f"the {side} hand cannot reach its cane: {100 * (beyond.max() - most):.1f} cm too far")
+        raise OutOfReach(side)
     line = span / far[:, None]
     reach = far - beyond
     along_it = (reach**2 + upper**2 - lower**2) / (2.0 * reach)

@@ -41,6 +41,9 @@ def read_motion(path: Path) -> Motion:
     start = next((k for k, line in enumerate(lines) if line.strip() and not line.startswith("#")), None)
     if start is None:
         raise MotionError(name, "holds no head line", "allowed: a line of column names, then one row a frame")
+    if ";" in lines[start] and "," not in lines[start]:
+        found = f"line {start + 1}: semicolons between the columns"
+        raise MotionError(name, found, "separate columns with commas, and write numbers with a point, like 0.5")
     heads = [cell.strip() for cell in lines[start].split(",")]
     scales = columns_of(name, heads)
     rows = [(k + 1, line) for k, line in enumerate(lines) if k > start and line.strip()]

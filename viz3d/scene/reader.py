@@ -205,6 +205,8 @@ def apply_change(path: Path, data: dict[str, Any], change: str) -> None:
     key = key.strip()
     if not equals or not key:
         raise SceneError(path, "--set", f"found {shown(change)}", 'write KEY=VALUE, like --set person.mass="80 kg"')
+    if key.startswith("walk.") and "walk" not in data:
+        raise SceneError(path, key, "nobody walks here", "write a table [walk] first, or take a walking scene")
     text = value.strip()
     if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'":
         text = text[1:-1]

@@ -21,13 +21,13 @@ from viz3d.errors import RenderError, SceneError
 from viz3d.kinematics.frontal import largest_follow
 from viz3d.kinematics.posture import STANCE_HAND, SWING_HAND, Posture
 from viz3d.scene.schema import Scene
+from viz3d.solution.refuse_walk import allowed_push, brief, too_hard
 from viz3d.solution.solved import HELD, Solved
 from viz3d.words.message import moment
 from viz3d.words.voice import USUAL
 
 _SHORT = 1e-6
 """A hand or foot that misses by less than this (m) still reaches."""
-_FROM = {"side": "the side", "three-quarter": "three quarters"}
 Line = tuple[str, str, str]
 """Key, what was found, what is allowed."""
 Rule = tuple[Flags, Callable[[int], Line]]
@@ -60,35 +60,6 @@ def refuse_inputs(scene: Scene, posture: Posture, body: Body, step: NDArray[np.i
     SceneError : the key, what was found, what is allowed.
     """
     _raise_first(_input_rules(_case(scene, posture, body, step)), file)
-
-
-def refuse_walking(scene: Scene, file: str, shown: bool = True) -> None:
-    """Raise for a walking scene that holds what nobody walks with here, and for questions that vary an input of one.
-
-    Raises
-    ------
-    SceneError : the key, what was found, what is allowed.
-    """
-    if not shown:
-        raise SceneError(file, "walk", "this question is about standing", "leave out [walk], or use viz3d walk")
-    for side in (LEFT, RIGHT):
-        hand = getattr(scene.hands, side)
-        if hand.holds == "frame":
-            raise SceneError(
-                file, f"hands.{side}.holds", "found frame", "allowed while walking: cane, elbow crutch, bag"
-            )
-        if hand.tilt:
-            raise SceneError(file, f"hands.{side}.tilt", "found a tilt", "while walking a cane turns about its tip")
-    view, passing = scene.picture.view, scene.walk is not None and scene.walk.passes
-    if passing and view in ("side", "three-quarter") and scene.picture.framed != "whole":
-        raise SceneError(
-            file,
-            "walk.seen",
-            f"found passing, seen from {_FROM[view]} near the hip",
-            'allowed with picture.frame = "whole"',
-        )
-    if scene.posture.inclination is not None:
-        raise SceneError(file, "posture.inclination", "found an angle", "leave it out while walking")
 
 
 def refuse_solved(scene: Scene, solved: Solved, file: str) -> None:
@@ -196,8 +167,8 @@ def _too_hard(case: _Case, hand: int) -> Rule:
         weight = float(case.weight[at])
         return (
             case.key(at, f"hands.{case.side(at, hand)}.force"),
-            f"found {force[at] / weight * 100:.0f} %BW ({force[at]:.0f} N)",
-            f"allowed: at most the person's weight, 100 %BW ({weight:.0f} N)",
+            too_hard(float(force[at]), weight),
+            allowed_push(weight),
         )
 
     return np.nan_to_num(force) > case.weight, line
@@ -207,7 +178,7 @@ def _both_too_hard(case: _Case) -> Rule:
     total = np.nan_to_num(case.posture.cane_force).sum(axis=1)
 
     def line(at: int) -> Line:
-        found = f"found {total[at] / case.weight[at] * 100:.0f} %BW on both canes together"
+        found = f"found {brief(total[at] / case.weight[at] * 100)} %BW on both canes together"
         return "hands", found, "allowed: at most the person's weight, 100 %BW"
 
     return total > case.weight, line

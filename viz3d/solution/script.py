@@ -21,7 +21,8 @@ from viz3d.scene.schema import Scene
 from viz3d.scene.segments import Segment, segments_of
 from viz3d.scene.timeline import Timeline, at_steps, at_times, frame_times, varied_step
 from viz3d.solution.inputs import body_of, model_of, posture_of, with_strength
-from viz3d.solution.refuse import refuse_inputs, refuse_solved, refuse_walking
+from viz3d.solution.refuse import refuse_inputs, refuse_solved
+from viz3d.solution.refuse_walk import refuse_walking, telling_reach
 from viz3d.solution.solve import solve_batch
 from viz3d.solution.solved import Solved
 from viz3d.solution.walking import walked_scene
@@ -105,8 +106,10 @@ class Script:
         body = body_of(scene, shaping) if shaping else self.body(scene)
         body = with_strength(body, timeline.inputs)
         if scene.walk is not None:
-            refuse_walking(scene, self.file, shown=not shaping)
-            return walked_scene(scene, self.body(scene), model_of(scene), timeline.times, timeline.step)
+            first = int(timeline.step[0]) if len(timeline.step) else 0
+            refuse_walking(scene, self.file, shown=not shaping, step=first)
+            with telling_reach(scene, self.file, body, first):
+                return walked_scene(scene, self.body(scene), model_of(scene), timeline.times, timeline.step)
         posture = posture_of(scene, timeline)
         if refusing:
             refuse_inputs(scene, posture, body, timeline.step, self.file)
@@ -133,7 +136,7 @@ class Script:
         """
         scene = self.at(step) if scene is None else scene
         if scene.walk is not None:
-            refuse_walking(scene, self.file, shown=not values)
+            refuse_walking(scene, self.file, shown=not values, step=step)
             return self.solved_steps(scene, [step])
         shaping = {k: v for k, v in values.items() if k.startswith("person.")}
         mass = body_of(scene, shaping).weight if shaping else self.body(scene).weight

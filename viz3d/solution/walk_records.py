@@ -14,8 +14,10 @@ import numpy as np
 from viz3d.arrays import Array
 from viz3d.body.muscles import muscle_lines
 from viz3d.body.names import RIGHT, SIDES
+from viz3d.body.segments import lengths
 from viz3d.motion.change import CHANGES, ONCE, change_rows
 from viz3d.solution.changed import AskedWalk, ChangedWalk
+from viz3d.solution.gait import SOLE
 from viz3d.solution.solved import HELD, TOO_WEAK
 from viz3d.solution.strain import hardest
 from viz3d.solution.walk import Walked
@@ -37,6 +39,10 @@ from viz3d.words.message import (
 )  # fmt: skip
 from viz3d.words.voice import USUAL, Voice
 
+PLACED = 0.05
+"""Ground force on a foot, body weights, under which it is too small to say where it acts. Just after heel strike the
+assumed sharing of two feet puts it beyond the sole even then: that is no place, either."""
+
 
 def columns(walked: Walked) -> dict[str, Array]:
     """Every column of a walk's table, (F,) each, frames from the studied side's heel strike on."""
@@ -49,13 +55,15 @@ def columns(walked: Walked) -> dict[str, Array]:
     load, centre = walked.load, centre_of_mass(walked.moving)[:frames]
     hips = np.degrees(walked.cycle.angles.hips[:frames, k])
     place = walked.floor.place[:frames, k] - walked.posed.joints[f"{walked.side}_ankle"][:frames]
-    down = walked.cycle.stands[:frames, k]
+    heel, toe = np.array([SOLE[:, 0].min(), SOLE[:, 0].max()]) * float(lengths(walked.body).foot[0])
+    under = (place[:, 0] >= heel) & (place[:, 0] <= toe)
+    down = walked.cycle.stands[:frames, k] & (foot[:, 1] >= PLACED) & under
     found = {
         "cycle_percent": 100.0 * phase(walked),
         "time_s": phase(walked) * float(walked.cycle.period[0]),
         "hip_flexion_deg": hips[:, 0], "hip_adduction_deg": hips[:, 1], "hip_rotation_deg": hips[:, 2],
         "ground_forward_BW": foot[:, 0], "ground_up_BW": foot[:, 1], "ground_outward_BW": outward * foot[:, 2],
-        "pressure_ahead_of_ankle_m": np.where(down, place[:, 0], np.nan),
+        "pressure_under_sole_ahead_of_ankle_from_5_percent_BW_m": np.where(down, place[:, 0], np.nan),
         "flexion_moment_Nm_per_kg": moment[:, 0], "abduction_moment_Nm_per_kg": moment[:, 1],
         "rotation_moment_Nm_per_kg": moment[:, 2],
         "flexion_moment_from_above_Nm_per_kg": above[:, 0], "abduction_moment_from_above_Nm_per_kg": above[:, 1],
@@ -169,6 +177,7 @@ def done(walked: Walked) -> list[Message]:
         message("walk.done.planted", angle=angle(changed), slid=small_length(max(planted.slid.values())),
                 sunk=small_length(max(planted.sunk.values()))),
         message("walk.done.shared"),
+        message("walk.done.placed", least=fraction(PLACED)),
         message("walk.done.muscles"),
     ]  # fmt: skip
     if motion.one_sided:

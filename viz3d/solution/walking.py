@@ -22,6 +22,7 @@ from viz3d.body.names import LEFT, RIGHT, SIDES
 from viz3d.body.person import Body
 from viz3d.body.segment_tables import LEG, SEGMENTS
 from viz3d.body.segments import lengths
+from viz3d.errors import OutOfReach
 from viz3d.kinematics.chain import Pose, frame
 from viz3d.kinematics.frontal import Stance
 from viz3d.kinematics.masses import leg_pair
@@ -51,6 +52,8 @@ from viz3d.units import GRAVITY
 
 _DRAWN, _MOST_CYCLES = 100, 60
 """Points of a cycle in a curve, and cycles of one."""
+_ROUGH = 40
+"""Frames of a walk of which only the reach is asked."""
 FINE = 400
 """Frames that a cycle is solved at: a film's moments lie within an eighth of a percent of one."""
 
@@ -102,6 +105,26 @@ def asked_of(scene: Scene, body: Body) -> AskedWalk:
             scene.load.backpack,
         ),
     )
+
+
+def most_push(scene: Scene, body: Body, side: str) -> int | None:
+    """About the most that a hand reaches its cane with, %BW in fives; None where it never does."""
+    path = None if scene.walk is None or scene.walk.motion is None else scene.own_file("walk.motion", scene.walk.motion)
+    asked, motion, weight = asked_of(scene, body), named_motion(path), float(body.weight[0])
+
+    def reaches(percent: int) -> bool:
+        held = dataclasses.replace(asked.held, push={**asked.held.push, side: 0.01 * percent * weight})
+        try:
+            changed_walk(body, motion, dataclasses.replace(asked, held=held), _ROUGH)
+        except OutOfReach:
+            return False
+        return True
+
+    good, bad = -1, int(np.ceil(20.0 * asked.held.push[side] / weight))
+    while bad - good > 1:
+        middle = (good + bad) // 2
+        good, bad = (middle, bad) if reaches(5 * middle) else (good, middle)
+    return None if good < 0 else 5 * good
 
 
 def _changed(scene: Scene, body: Body, motion: Motion) -> ChangedWalk:

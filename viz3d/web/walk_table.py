@@ -16,7 +16,7 @@ from viz3d.errors import InputError
 from viz3d.scene.schema import Scene
 from viz3d.scene.segments import on_the_spot
 from viz3d.solution.inputs import body_of, model_of
-from viz3d.solution.refuse import refuse_walking
+from viz3d.solution.refuse_walk import refuse_walking
 from viz3d.solution.solved import LUNE, Solved
 from viz3d.solution.walking import FINE, walked_scene
 from viz3d.web.axes import PHASE, Dial, own_hand
