@@ -18,6 +18,8 @@ from viz3d.solution.refuse_walk import UNUSED, refuse_walking
 from viz3d.solution.script import Script
 from viz3d.solution.solved import HELD, TOO_WEAK, Solved
 from viz3d.stage.compose import compose
+from viz3d.teach.exercises.people import case
+from viz3d.teach.fitting import fit_of
 
 EMPTY = ["--set", "strength.left_abductors=0 %"]
 
@@ -172,3 +174,11 @@ def test_a_ground_force_too_small_to_place_or_beyond_the_sole_has_no_place(run: 
     carries = [row for row in table if float(row["ground_up_BW"]) >= 0.05]
     assert not [row for row in table if row[key] and row not in carries]
     assert not [row for row in carries if float(row["cycle_percent"]) >= 4.9 and not row[key]]
+
+
+def test_a_walker_s_cane_is_fitted_and_asked_about_standing() -> None:
+    """What is measured on a cane and drawn in exercises is of a body that stands, whoever it was taken from."""
+    walker, stander = load_scene("walk-limp"), load_scene("level-stance", ["person.painful_hip=left"])
+    assert fit_of(walker).handle == pytest.approx(fit_of(stander).handle, abs=1e-9)
+    assert fit_of(walker).elbow == pytest.approx(fit_of(stander).elbow, abs=1e-9)
+    assert case(walker, None, [{"posture.lean": "5 deg"}]).walk is None

@@ -69,7 +69,7 @@ def fit_of(scene: Scene, file: str = "scene") -> Fit:
         update={
             "posture": PostureTable.model_validate({"stance": stance, "lifted": "0 %", "share": "50 %"}),
             "hands": Hands.model_validate({side: {"holds": "cane", "force": "0 %BW"}}),
-            "load": LoadTable(), "model": Model(), "steps": [Step(name="1")],
+            "load": LoadTable(), "model": Model(), "steps": [Step(name="1")], "walk": None,
             "picture": scene.picture.model_copy(update={"words": "plain", "dress": "patient", "view": "front"}),
         }
     )  # fmt: skip

@@ -55,6 +55,7 @@ def case(person: Scene, hands: Holds | None = None, steps: Sequence[Mapping[str,
             "posture": PostureTable.model_validate({"stance": person.posture.stance}),
             "hands": Hands.model_validate({side: dict(held) for side, held in (hands or {}).items()}),
             "load": LoadTable(),
+            "walk": None,
             "steps": [Step.model_validate({"name": str(n), "set": dict(some)}) for n, some in enumerate(steps, 1)],
         }
     )
