@@ -217,6 +217,8 @@
   viz.measured = () => {
     viz.measure();
     window.addEventListener("resize", viz.measure);
-    if (window.ResizeObserver) new ResizeObserver(viz.measure).observe($("result"));
+    if (!window.ResizeObserver) return;
+    const seen = new ResizeObserver(viz.measure);
+    for (const element of [document.querySelector("header"), $("result")]) seen.observe(element);
   };
 })(globalThis.viz ??= {});
