@@ -151,6 +151,8 @@
       const { draft, silent } = this;
       const own = this.title === draft.title;
       for (const id of ["title", "aim"]) if (own !== ($(id).contentEditable !== "false")) $(id).contentEditable = own ? "plaintext-only" : "false";
+      const whole = document.querySelector("header"); /* words that go leave their room: nothing moves under a finger */
+      whole.style.minHeight = silent.length ? whole.style.minHeight || `${whole.offsetHeight}px` : "";
       this.editor.write($("title"), this.title);
       this.editor.write($("aim"), silent.length ? "" : draft.aim);
       $("edit-apart").textContent = this.apart ? this.voice.say("page.edit.apart") : "";
