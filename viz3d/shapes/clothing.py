@@ -38,7 +38,17 @@ from viz3d.shapes.body_shell import (
 )  # fmt: skip
 from viz3d.shapes.build import Shape
 from viz3d.shapes.cut import cut, with_fold
-from viz3d.shapes.drape import combed, folded, leg_folds, side_folds, sleeve_folds, spanned, stranded, stretched
+from viz3d.shapes.drape import (
+    combed,
+    folded,
+    hanging,
+    leg_folds,
+    side_folds,
+    sleeve_folds,
+    spanned,
+    stranded,
+    stretched,
+)
 from viz3d.shapes.fields import Blended, Solid, fold, smooth_minimum
 from viz3d.shapes.finish import finish
 from viz3d.shapes.shadow import contact_shadow
@@ -63,6 +73,10 @@ _HEM = 0.011
 _THICK = 0.003
 _SPAN = 0.040
 """So far cloth spans hollows, m."""
+_YOKE = (0.005, 0.050)
+"""So far from a shirt's neckline it spans nothing, and all from so far on: round a neck cloth lies close, m."""
+_BUST = 0.32
+"""From so far above the hips on a shirt hangs straight from the collar bones, m."""
 _INNER, _PARTED, _OPEN = 0.009, 0.006, 0.028
 """A shirt's side and a sleeve part so far inside the armpit's plane, by twice that, from so far above the sleeve's end
 on, m."""
@@ -230,12 +244,16 @@ class Hems:
 
     def body(self, points: Array) -> Array:
         """Inside neckline and lower hem."""
+        value = points[:, 1] - self.frames["pelvis"][1, 3] - self.cuts["shirt_low"]
+        return np.asarray(np.minimum(value, self.off_neck(points)))
+
+    def off_neck(self, points: Array) -> Array:
+        """Outside the neckline."""
         cuts, up = self.cuts, points[:, 1] - self.frames["pelvis"][1, 3]
-        value = up - cuts["shirt_low"]
         ahead = points[:, 0] - cuts["neck_x"] - cuts["neck_tilt"] * (up - cuts["neck_y"]) / cuts["neck_y"]
         away = np.hypot(ahead, points[:, 2]) - cuts["neck_round"]
         sloped = cuts["neck_front"] - self.form.table["hems"]["neck_slope"] * (points[:, 0] - 0.04 * self.size) - up
-        return np.asarray(np.minimum(value, -smooth_minimum(-away, -sloped, 0.06 * self.size)))
+        return np.asarray(-smooth_minimum(-away, -sloped, 0.06 * self.size))
 
     def shorts(self, points: Array) -> Array:
         """Inside waistband and legs."""
@@ -262,11 +280,13 @@ def _hung(form: Form, name: str, surface: Surface) -> Surface:
         legs = [form.frames[f"{side}_thigh"] for side, _ in SIGNS]
         return folded(surface, leg_folds(surface.points, legs, size))
     points = surface.points
-    most, trunk = np.full(len(points), _SPAN * size), np.ones(len(points), dtype=bool)
+    most = _SPAN * size * eased(Hems(form).off_neck(points) / size, *_YOKE)
+    trunk = np.ones(len(points), dtype=bool)
     for side, sign in SIGNS:
         pit = form.frames[f"{side}_upper_arm"][:3, 3] - np.array([0.0, 0.13, 0.02 * sign]) * size
         most *= eased(np.hypot(points[:, 1] - pit[1], points[:, 2] - pit[2]) / size, 0.03, 0.11)
         trunk &= arm_side(points, form.frames, side, sign, size) < 0.0
+    surface = hanging(surface, trunk & (points[:, 1] > hip[1] + _BUST * size), most)
     hung = spanned(stretched(surface, trunk, most), most)
     height = np.where(trunk, side_folds(hung.points, hip, size), 0.0)
     for side, _ in SIGNS:

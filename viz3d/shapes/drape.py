@@ -24,7 +24,7 @@ _FALL, _GATHER, _SLEEVE_FOLD, _LEG_FOLD = 0.0022, 0.0008, 0.0010, 0.0018
 """Half of the folds' heights: down a shirt, across its waist, across a sleeve, down a leg, m."""
 _SLEEVE = 0.085
 """What lies nearer to an arm's axis is its sleeve, m."""
-_LOCK, _STREAK, _CROWN = 0.0007, 0.5, -0.012
+_LOCK, _STREAK, _CROWN = 0.0004, 0.22, -0.012
 """Height of locks of hair, m, how much darker they are between, and the crown ahead of the head's frame, m."""
 _LEVEL, _MIDDLE, _WAYS, _FEW, _SOFT = 0.012, -0.02, 73, 12, 12
 """Height of a level, how far ahead of the hips its middle lies, m; an outline's directions and its fewest vertices, and
@@ -62,6 +62,33 @@ def stretched(surface: Surface, trunk: NDArray[np.bool_], most: Array) -> Surfac
         move = average @ move
     points = surface.points.copy()
     points[:, [0, 2]] += (np.minimum(move, most) / away)[:, None] * flat
+    return replace(surface, points=points, normals=vertex_normals(points, surface.triangles))
+
+
+def hanging(surface: Surface, which: NDArray[np.bool_], most: Array) -> Surface:
+    """A surface drawn ahead to where it would hang straight between what stands out above and below.
+
+    In every upright slice along the body, of the vertices in front that may move (``which`` (V,), ``most`` (V,) m).
+    """
+    points, move = surface.points.copy(), np.zeros(len(surface.points))
+    front = which & (surface.normals[:, 0] > 0.0) & (most > 0.0)
+    row = np.floor(points[:, 2] / _LEVEL).astype(int)
+    for k in np.unique(row[front]):
+        near, mine = front & (np.abs(row - k) <= 1), front & (row == k)
+        if near.sum() < _FEW:
+            continue
+        flat = points[near][:, [1, 0]]
+        back = np.array([[flat[:, 0].min(), -1.0], [flat[:, 0].max(), -1.0]])
+        hull = np.concatenate([flat, back])
+        hull = hull[ConvexHull(hull).vertices]
+        line = hull[hull[:, 1] > -1.0]
+        line = line[np.argsort(line[:, 0])]
+        wanted = np.interp(points[mine, 1], *line.T)
+        move[mine] = np.clip(wanted - points[mine, 0], 0.0, most[mine])
+    average = neighbour_mean(surface.triangles, len(move))
+    for _ in range(_SOFT):
+        move = average @ move
+    points[:, 0] += np.minimum(move, most)
     return replace(surface, points=points, normals=vertex_normals(points, surface.triangles))
 
 
@@ -140,5 +167,5 @@ def _locks(points: Array, head: Array) -> Array:
     """Where locks of hair stand out, (V,) -1 to 1; none at the crown, where they begin."""
     at = (points - head[:3, 3]) @ head[:3, :3]
     round_ = np.arctan2(at[:, 2], at[:, 0] - _CROWN)
-    wave = np.sin(19.0 * round_ + 1.9 * np.sin(5.0 * round_) + 11.0 * at[:, 1])
+    wave = np.sin(14.0 * round_ + 1.2 * np.sin(3.0 * round_) + 9.0 * at[:, 1])
     return np.asarray(wave * eased(np.hypot(at[:, 0] - _CROWN, at[:, 2]), 0.01, 0.05))
