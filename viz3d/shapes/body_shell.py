@@ -39,7 +39,7 @@ from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
 SIDES = (LEFT, RIGHT)
-FORM, CLOTH = 7, 5
+FORM, CLOTH = 7, 7
 """Raised whenever the rules that grow skin, or clothes over it, change what they build."""
 OPEN, GRIP = "hand", "hand_grip"
 """Groups of bones that a hand's skin is grown around."""
