@@ -8,7 +8,7 @@ import pytest
 from tests.images.conftest import sheet_of
 from viz3d.scene.reader import load_scene
 from viz3d.stage.arcs import PER_NEWTON_METRE
-from viz3d.stage.drawing import Shape2D, Words
+from viz3d.stage.drawing import Shape2D, Stroke, Words
 
 
 @pytest.mark.parametrize("name", ["elbow-crutches", "bag-sides"])
@@ -46,3 +46,19 @@ def test_a_view_asked_for_by_hand_holds_at_every_step() -> None:
     asked = load_scene("gluteal-group", ["picture.view=back", 'picture.layers=["bones", "joint"]'])
     assert {s.view for s in asked.steps} == {None, "back"}
     assert all(s.layers in (None, ["bones", "joint"]) for s in asked.steps)
+
+
+def test_a_short_band_lies_on_a_track_about_the_hip() -> None:
+    """So that it is not taken for one more force; a long band needs none."""
+    sheet = sheet_of("limp")
+    i = len(sheet.plan) - 1
+    bands = sheet.figure.bands(i)
+    for band in bands:
+        (track,) = [m for m in band.marks(sheet.theme, sheet.u) if isinstance(m, Stroke) and m.dash]
+        away = np.hypot(*(track.points - band.centre).T)
+        assert away == pytest.approx(band.radius)
+        turned = np.degrees(np.linalg.norm(np.diff(track.points, axis=0), axis=1).sum() / band.radius)
+        assert turned == pytest.approx(75.0, abs=0.5)
+    long = sheet_of("elbow-crutches").figure.bands(0)
+    assert bands
+    assert not [m for b in long for m in b.marks(sheet.theme, sheet.u) if isinstance(m, Stroke) and m.dash]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.images.conftest import sheet_of
+from viz3d.body.landmarks import femur_landmark
 from viz3d.scene.reader import load_scene
 from viz3d.solution.script import Script
 from viz3d.stage.compose import compose
@@ -31,10 +32,13 @@ def test_a_neck_that_steps_change_is_drawn_with_its_angle(step: int) -> None:
     told = {m.text for m in drawing.over if isinstance(m, Words) and m.role == "neck_angle"}
     tip = float(shot.body.hip("right").trochanter_height[0])
     where = f"tip {abs(tip) * 1000:.0f} mm {'above' if tip > 0 else 'below'} head centre"
-    assert told == {"Neck-shaft angle, both hips", f"{np.degrees(angle):.0f}°", where}
+    assert told == {"Neck-shaft angle, both hips", f"{np.degrees(angle):.0f}°", where, "square to the shaft"}
     levels = neck.levels[row]
     assert (levels[2, 1] - levels[2, 0]) @ (-down / np.linalg.norm(down)) == pytest.approx(tip, abs=1e-6)
     assert levels[0, 0] == pytest.approx(shot.solved.posed.joints["right_hip"][row], abs=1e-6)
+    mark = femur_landmark("trochanter_tip", shot.body, shot.body.hip("right"))[0]
+    frame = shot.solved.posed.frames["right_thigh"][row]
+    assert levels[1, 0] == pytest.approx(frame[:3, :3] @ mark + frame[:3, 3], abs=1e-9)
     middle = sheet.camera.project(neck.lines[row].middle)
     ends = [m.points[-1] for m in drawing.over if isinstance(m, Stroke) and m.role == "leader"]
     assert min(np.hypot(*(end - middle)) for end in ends) < 2.0

@@ -215,7 +215,7 @@ def chosen(primitive: Any, variant: int) -> int:
 
 
 def test_arrows_are_called_as_in_pictures(tmp_path: Path, lean: Read) -> None:
-    assert {"Weight less the stance leg", "Abductor pull", "Joint force on the socket"} <= set(lean.names)
+    assert {"Weight less the left leg", "Abductor pull", "Joint force on the socket"} <= set(lean.names)
     extras = lean.file.nodes[lean.names["Joint force on the socket"]].extras
     scene = load_scene("lean-over-hip")
     assert extras["steps"] == [f"{v:.2f} BW" for v in solve_scene(scene).joint_bw]

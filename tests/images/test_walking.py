@@ -104,7 +104,7 @@ def test_words_tell_the_part_of_the_cycle_and_what_is_left_out(run: Callable[...
     scene = load_scene("walk", ["walk.phase=20 %"])
     plan = compose(scene, solve_scene(scene, np.zeros(1)), bodies=False)
     assert "left mid-stance (20 % of the cycle)" in USUAL.say(plan.subtitles[0])
-    assert USUAL.say(plan.arrows[0].label) == "Weight and inertia less the stance leg"
+    assert USUAL.say(plan.arrows[0].label) == "Moving weight less the left leg"
     assert "Walking." in USUAL.say(plan.person_line)
     assert "with inertia" in USUAL.say(plan.model_line)
     out = run("solve", "walk").out

@@ -232,7 +232,7 @@ def test_pictures_are_drawn_once_and_changed_words_draw_nothing(
     slides.write_slides(deck_of([Chosen(scene, file)]), tmp_path / "a.pptx")
     pictures = [s for page in opened(tmp_path / "a.pptx").slides for s in page.shapes if s.shape_type == 13]
     assert len(pictures) >= 10
-    assert sum("weight less the stance leg" in p._element.nvPicPr.cNvPr.get("descr", "") for p in pictures) >= 3
+    assert sum("weight less the left leg" in p._element.nvPicPr.cNvPr.get("descr", "") for p in pictures) >= 3
     sizes = {p.image.size for p in pictures}
     assert (1920, 1080) in sizes
 

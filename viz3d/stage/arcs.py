@@ -29,6 +29,12 @@ _LEAST = 3.1
 """Shorter bands, in widths, are left out: they would be all head."""
 _HEAD, _BARB, _TAIL = 2.5, 1.25, 0.45
 """Length of a head and half its width, and the band's width at its tail, in widths."""
+_HEAD_SHARE = 0.38
+"""The most that a head takes of its band."""
+_ROOM = 30.0
+"""Least distance of a band's middle line from the words beside the figure, u."""
+_CURVED, _TRACK = np.radians(35.0), np.radians(75.0)
+"""A band that sweeps less than the first lies on a dotted track that sweeps the second."""
 _STEPS = 20
 
 
@@ -63,7 +69,7 @@ class TurningBand:
     def halves(self, first: float, last: float) -> tuple[Array, Array]:
         """Places along a piece, and half the band's width there; the head's base comes twice."""
         long = abs(self.sweep) * self.radius
-        head = min(_HEAD * self.width, 0.6 * long)
+        head = self._head(long)
         neck = long - head
         parts = []
         if first < neck:
@@ -71,8 +77,12 @@ class TurningBand:
             parts.append((s, self.width / 2 * (_TAIL + (1.0 - _TAIL) * s / neck)))
         if last > neck:
             s = np.linspace(max(first, neck), last, 6)
-            parts.append((s, _BARB * self.width * (long - s) / head))
+            parts.append((s, _BARB / _HEAD * (long - s)))
         return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+
+    def _head(self, long: float) -> float:
+        """Length of the head: smaller on a short band, so that its curve is seen."""
+        return min(_HEAD * self.width, _HEAD_SHARE * long)
 
     def outline(self, first: float, last: float) -> Array:
         """Outline of the band between two places along it."""
@@ -84,8 +94,9 @@ class TurningBand:
         if not self.drawn:
             return []
         inside = theme.colours["card"]
+        track = self._track(theme, u)
         whole = self.outline(0.0, abs(self.sweep) * self.radius)
-        marks: list[Mark] = [Shape2D(whole, inside, 2.5 * u)]
+        marks: list[Mark] = [*track, Shape2D(whole, inside, 2.5 * u)]
         start = 0.0
         for n, (key, role, sweep) in enumerate(self.pieces):
             end = start + abs(sweep) * self.radius
@@ -95,6 +106,14 @@ class TurningBand:
                 marks.append(Stroke(self.at(cut, np.array([-1.0, 1.0]) * 0.62 * self.width), inside, 1.8 * u))
             start = end
         return marks
+
+    def _track(self, theme: Theme, u: float) -> list[Mark]:
+        """Dots along the circle on which a short band lies, so that it is not taken for a straight arrow."""
+        rest = (_TRACK - abs(self.sweep)) * self.radius / 2
+        if abs(self.sweep) > _CURVED:
+            return []
+        along = np.linspace(-rest, abs(self.sweep) * self.radius + rest, 2 * _STEPS)
+        return [Stroke(self.at(along, 0.0), theme.colours["soft"], 2.6 * u, (2.6 * u, 5.2 * u))]
 
     def _piece(
         self, start: float, end: float, key: str, colour: str, inside: str, pattern: str, u: float
@@ -121,7 +140,7 @@ class TurningBand:
 
 def bands_of(
     turns: Sequence[tuple[str, str, float]], hip: Array, foot: Array, outward: float, u: float, metre: float,
-    lower: float = 0.0,
+    lower: float = 0.0, room: float = np.inf,
 ) -> list[TurningBand]:  # fmt: skip
     """Both bands of one frame, the dropping one first.
 
@@ -129,9 +148,9 @@ def bands_of(
     ----------
     turns : (key, role, moment): N m, positive drops the pelvis. foot : where the muscle's lever arm ends, pixels.
     outward : +1 where the stance side is on the page's right. u : unit, with the figure's thickness. metre : pixels.
-    lower : how far below that place the holding band lies, rad.
+    lower : how far below that place the holding band lies, rad. room : from the hip to the words beside it, pixels.
     """
-    out, radius = [], max(RADIUS * u, REACH * metre)
+    out, radius = [], max(RADIUS * u, min(REACH * metre, room - _ROOM * u))
     lateral = 0.0 if outward > 0 else np.pi
     way = np.array([1.0, -1.0]) * (foot - hip)  # y up
     muscle = np.arctan2(way[1], way[0]) if way[0] * outward > 1.0 else lateral

@@ -125,8 +125,13 @@ def _outside(scene: Scene, solved: Solved, load: Load, weight: float) -> Arrow:
     stands = scene.walk is not None or scene.picture.framed == "whole"  # on the floor that is seen
     holds = "tip" if load.role == GROUND and not stands else "tail"
     idle = "" if load.role == WEIGHT else message(f"idle.{load.role}")
-    name, short, told = tell.arrow_words(load_word(scene, load))
+    name, short, told = tell.arrow_words(load_word(scene, load) + _without(scene, load))
     return Arrow(load.key, load.role, name, load.point, load.force, holds, side, values, idle, short, told)
+
+
+def _without(scene: Scene, load: Load) -> str:
+    """What the weight's key ends in: the side of the leg that is not part of it."""
+    return f"_{scene.posture.stance}" if load.role == WEIGHT else ""
 
 
 def _about(scene: Scene, solved: Solved) -> Flags:
@@ -256,6 +261,7 @@ def _neck(scene: Scene, solved: Solved) -> BoneAngle | None:
         [
             Amount(one.value, "whole_angle"),
             message(f"plate_angle.neck.{'above' if tip >= 0.0 else 'below'}", length=small_length(abs(tip))),
+            message("plate_angle.neck.square"),
         ]
         for one, (tip, _) in zip(lines, tips, strict=True)
     ]

@@ -28,7 +28,7 @@ _ANGLE = 32.0
 """Size of type that the lines of a bone's angle suit, u."""
 _NARROW, _CLEAR = 0.8, 0.45
 """Width and opacity of the joint's arrow over a replaced hip, against the usual."""
-_BELOW_NAMES = 0.3
+_BELOW_NAMES = 0.45
 """Where muscles have names, the band that holds lies so much lower, rad: their leaders come in above it."""
 RING = 8.0
 """Radius of the hip's ring, u."""
@@ -73,6 +73,8 @@ class FigureOnPage:
     size: float = 1.0
     follows: bool = False
     window: tuple[float, float] | None = None
+    words: tuple[float, float] | None = None
+    """Where the columns of words left and right of it end and begin, pixels."""
 
     @property
     def edge_on(self) -> bool:
@@ -303,7 +305,8 @@ class FigureOnPage:
         outward = float(np.sign(self.camera.right[2] * self.plan.sign))
         told = [(t.key, t.role, float(np.nan_to_num(t.moment[i]))) for t in shown]
         lower = _BELOW_NAMES if self.plan.named else 0.0
-        found = bands_of(told, hip, foot, outward, self.u * self.size, self.camera.scale, lower)
+        room = np.inf if self.words is None else outward * (self.words[int(outward > 0)] - float(hip[0]))
+        found = bands_of(told, hip, foot, outward, self.u * self.size, self.camera.scale, lower, room)
         return [band for band in found if band.drawn]
 
     def arc_chords(self, i: int) -> dict[str, Array]:

@@ -261,18 +261,19 @@ def _bar(x: float, y: float, length: float, text: str, colour: str, u: float, t:
 
 
 def lifted_marks(sheet: Canvas, i: int) -> list[Mark]:
-    """That the other foot is lifted, beside its thigh where the picture ends above the feet."""
+    """That the other foot is lifted, outside its thigh bone where the picture ends above the feet."""
     plan, u = sheet.plan, sheet.u
     other = "left" if plan.sign > 0 else "right"
     high = [float(plan.frames[f"{side}_foot"][i, 1, 3]) for side in (other, plan.side)]
     if sheet.whole or sheet.view == "joint" or not sheet.frontal or plan.gait or high[0] - high[1] < _LIFTED:
         return []
     thigh, shank = (sheet.camera.project(plan.frames[f"{other}_{link}"][i, :3, 3]) for link in ("thigh", "shank"))
-    y = sheet.band.top - 22 * u
-    x = float(np.interp(y, [thigh[1], shank[1]], [thigh[0], shank[0]]))
-    inward = float(np.sign(sheet.camera.project(plan.hip[i])[0] - thigh[0]))
-    at = x + inward * 34 * u
-    return [
-        Words(at, y, sheet.say(message("frame.lifted")), 24 * sheet.t, sheet.colours["soft"], "Regular",
-              "start" if inward > 0 else "end", 3 * u, "lifted")
-    ]  # fmt: skip
+    said, size = sheet.say(message("frame.lifted")), 24 * sheet.t
+    outward = float(np.sign(thigh[0] - sheet.camera.project(plan.hip[i])[0]))
+    ends = [m.x + text_width(m.text, m.size, face=sheet.theme.face) for m in scale_marks(sheet) if isinstance(m, Words)]
+    for y in (sheet.band.top - 22 * u, sheet.band.top - 22 * u - 1.4 * size):  # over the scale's words if it meets them
+        at = float(np.interp(y, [thigh[1], shank[1]], [thigh[0], shank[0]])) + outward * 52 * u
+        if outward > 0 or at - text_width(said, size, face=sheet.theme.face) > max(ends, default=0.0) + 12 * u:
+            break
+    anchor = "start" if outward > 0 else "end"
+    return [Words(at, y, said, size, sheet.colours["soft"], "Regular", anchor, 3 * u, "lifted")]

@@ -87,6 +87,8 @@ class Sheet(Canvas):
             per_newton,
             0.7 if whole else 1.0,
         )
+        ends = sorted(column.x for column in self._columns().values())
+        self.figure = dataclasses.replace(self.figure, words=(ends[0], ends[1]))
         self.insets = Insets(self)
 
     def scale_about(self, centre: Array) -> float:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.body.landmarks import femur_frame
+from viz3d.body.landmarks import femur_frame, femur_landmark
 from viz3d.body.names import LEFT, RIGHT
 from viz3d.body.person import Body
 from viz3d.stage.camera import Camera
@@ -27,9 +27,9 @@ _BEYOND = 0.030
 """How far lines go on beyond the bone's point that they pass, m."""
 _DOWN = 0.058
 """How far down the shaft its line is drawn, m."""
-_BESIDE, _TIP, _GAP = 0.052, 0.034, 0.006
-"""How far beyond the shaft's axis the levels of head and trochanter are drawn, from where the latter's, and where the
-distance between them, inward of their ends, m."""
+_BESIDE, _GAP = 0.024, 0.006
+"""How far beyond the trochanter's tip the levels of head and tip are drawn, square to the shaft, and where the distance
+between them, inward of their ends, m."""
 _RADIUS = 0.5
 """Where the arc lies between the corner and the nearer line's end."""
 
@@ -97,19 +97,23 @@ def neck_shaft(body: Body, side: str, frame: Array) -> PlateAngle:
 def trochanter_level(body: Body, side: str, frame: Array) -> tuple[float, Array]:
     """How far up along the shaft the trochanter's tip lies from the head's centre, m, and lines (3, 2, 3) that show it.
 
+    The lines are square to the shaft in space; seen from the front they need not be parallel.
+
     Parameters
     ----------
     frame : (4, 4) of the thigh in the world.
     """
     hip = body.hip(side)
     femur = femur_frame(body, hip)
-    high, head = float(hip.trochanter_height.flat[0]), femur.head[0]
-    low, tip = head[1], head[1] + high
+    corner, up, out = femur.from_shaft(np.array([[[0.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]]))[0]
+    up, out = up - corner, out - corner
+    tip = femur_landmark("trochanter_tip", body, hip)[0]
+    high, level = float(tip @ up), tip - float(tip @ up) * up  # the head's centre is the thigh's origin
+    aside = level + _BESIDE * out
     lines = np.array([
-        [head, [0.0, low, _BESIDE]], [[0.0, tip, _BESIDE - _TIP], [0.0, tip, _BESIDE]],
-        [[0.0, low, _BESIDE - _GAP], [0.0, tip, _BESIDE - _GAP]],
+        [np.zeros(3), aside], [tip, aside + high * up], [aside - _GAP * out, aside - _GAP * out + high * up]
     ])  # fmt: skip
-    drawn = femur.from_shaft(lines.reshape(1, -1, 3))[0].reshape(3, 2, 3) * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
+    drawn = lines * [1.0, 1.0, 1.0 if side == RIGHT else -1.0]
     return high, np.asarray(drawn @ frame[:3, :3].T + frame[:3, 3])
 
 

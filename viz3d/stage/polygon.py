@@ -20,10 +20,11 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
+from viz3d.stage.moments import GAP, moments_added, row_width, word_box
 from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
 from viz3d.stage.type import text_width, wrap
-from viz3d.words.message import Amount, force_digits, message, moment
+from viz3d.words.message import Amount, force_digits, message
 
 _LAST = ("bag_stance", "bag_swing", "other_foot", "cane_stance", "cane_swing", "muscle", "joint")
 _ABOVE, _BELOW = 66.0, 58.0
@@ -35,6 +36,8 @@ _SHAFT = 10.0
 _SPACINGS = (0.0, 26.0, 30.0, 34.0, 38.0, 44.0, 52.0)
 """Distances of lanes that are tried, u."""
 _SAMPLES = 20
+_SHORT, _OVER = 40.0, -14.0
+"""Numbers of shorter sides are tried beyond their ends too, there in line with them as well, u."""
 _SHARES = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.08, -0.08)
 _AWAY = (13.0, 20.0, 30.0, 44.0, 60.0, 80.0, 104.0)
 """Places of a number along its side and away from it, u."""
@@ -111,7 +114,7 @@ class ForcePolygon:
     @property
     def _above(self) -> float:
         """Height of the heading, and of the line on turning effects where there is one, pixels."""
-        return _ABOVE * self.u + _LINE * self.t * (self._counts + len(self._heading(True)) - 1)
+        return _ABOVE * self.u + _LINE * self.t * (self._counts + self._wraps + len(self._heading(True)) - 1)
 
     def _heading(self, whole: bool) -> list[Mark]:
         """What the card shows, and that it is seen from the front where the picture is not."""
@@ -202,14 +205,14 @@ class ForcePolygon:
         x, y = box.left + 20 * u, box.bottom - 26 * u
         bar = self.figure.per_newton * self.plan.body_weight * self.scale
         tick = np.array([[0.0, -7 * u], [0.0, 7 * u]])
-        marks = self._heading(whole)
+        marks, bar_words = self._heading(whole), self._bar_words(x, y, bar)
         if still:
             return marks
         marks += [
             Stroke(np.array([[x, y], [x + bar, y]]), colours["ink"], 2.6 * u),
             Stroke(np.array([x, y]) + tick, colours["ink"], 2.6 * u),
             Stroke(np.array([x + bar, y]) + tick, colours["ink"], 2.6 * u),
-            self._bar_words(x, y, bar),
+            bar_words,
         ]
         marks += self._turning(i) if whole and said and self._counts and "numbers" in layers else []
         marks += self._joints(sides, whole)
@@ -220,37 +223,44 @@ class ForcePolygon:
         if whole and self._spacing == 0.0:
             marks.append(Shape2D(d.disc(next(iter(sides.values()))[0], 4.5 * u), colours["ink"], 1.6 * u))
         if said and "numbers" in layers:
-            marks += self._numbers(sides, i, roles)
+            marks += self._numbers(sides, i, roles, word_box(bar_words, self.theme))
         return marks
 
     def _turning(self, i: int) -> list[Mark]:
         """What drops the pelvis and what holds it, in numbers whose sums are equal; none where nothing is told."""
-        voice, ink = self.theme.voice, self.theme.colours["ink"]
-        turns = [(t.role, float(t.moment[i])) for t in self.plan.turns if np.isfinite(t.moment[i])]
-        told = [(role, m, voice.number(moment(abs(m))).split(maxsplit=1)) for role, m in turns]
-        sums = [[(role, words[0]) for role, m, words in told if way * m > 0.0] for way in (1, -1)]
-        if self.plan.unloaded(i) or not all(sums):
+        pieces = moments_added(self.plan, self.theme, i)
+        if not pieces:
             return []
-        drops, holds = (sum(float(digits.replace(",", ".")) for _, digits in some) for some in sums)
-        pieces: list[tuple[str, str]] = []
-        for some, sign in zip(sums, ("", "=" if abs(drops - holds) < 0.05 else "≈"), strict=True):
-            for n, (role, digits) in enumerate(some):
-                pieces += [("+" if n else sign, ink), (digits, self.theme.colours[role])]
-        before, after = [(voice.say(message("card.moments")), ink)], [(told[0][2][1], ink)]
-        for line in ([*before, *pieces, *after], [*pieces, *after], pieces):
-            marks = self._in_a_row([one for one in line if one[0]], 24 * self.t)
-            if marks:
-                return marks
-        return []
+        word, unit = pieces[:1], pieces[-1:]
+        rows = [word, pieces[1:]] if self._wraps else [pieces]
+        if self._wide(rows[-1]) > self._room:
+            rows[-1] = [one for one in rows[-1] if one not in unit]
+        if self._wide(rows[-1]) > self._room:
+            return []
+        return [mark for n, row in enumerate(reversed(rows)) for mark in self._in_a_row(row, n)]
 
-    def _in_a_row(self, pieces: list[tuple[str, str]], size: float) -> list[Mark]:
-        """Words and their colours on the line under the heading; none where they do not fit."""
-        x, y = self.box.left + 20 * self.u, self.box.top + self._above - 30 * self.u
+    @cached_property
+    def _wraps(self) -> bool:
+        """True where that line is too long in some frame: the numbers then stand under the word."""
+        return self._counts and any(
+            self._wide(moments_added(self.plan, self.theme, i)) > self._room for i in self.frames[:: self._every]
+        )
+
+    @property
+    def _room(self) -> float:
+        return self.box.right - self.box.left - 26 * self.u
+
+    def _wide(self, pieces: list[tuple[str, str]]) -> float:
+        return row_width(pieces, 24 * self.t, self.theme)
+
+    def _in_a_row(self, pieces: list[tuple[str, str]], row: int) -> list[Mark]:
+        """Words and their colours under the heading, so many rows above the last."""
+        x, y, size = self.box.left + 20 * self.u, self.box.top + self._above - 30 * self.u, 24 * self.t
         marks: list[Mark] = []
-        for text, colour in pieces:
-            marks.append(Words(x, y, text, size, colour, "Medium", role="moments"))
-            x += text_width(text, size, "Medium", self.theme.face) + 0.24 * size
-        return marks if x - 0.24 * size <= self.box.right - 6 * self.u else []
+        for n, (text, colour) in enumerate(pieces):
+            at = x + (self._wide(pieces[:n]) + GAP * size if n else 0.0)
+            marks.append(Words(at, y - row * _LINE * self.t, text, size, colour, "Medium", role="moments"))
+        return marks
 
     def _joints(self, sides: dict[str, tuple[Array, Array]], whole: bool) -> list[Mark]:
         """Dotted lines from each tip to the tail that belongs there; the closing one has dots at its ends."""
@@ -265,7 +275,7 @@ class ForcePolygon:
                 marks.append(Stroke(line, colours["soft"], 2.0 * u, (2.5 * u, 4 * u)))
         return marks + [Shape2D(d.disc(at, 4.5 * u), colours["ink"]) for line in closing for at in line]
 
-    def _bar_words(self, x: float, y: float, bar: float) -> Mark:
+    def _bar_words(self, x: float, y: float, bar: float) -> Words:
         """What the polygon's scale bar stands for: beside it, or over it where that is too long."""
         u, t = self.u, self.t
         words = self.theme.voice.one_weight(self.plan.body_weight, spelt=False)
@@ -278,16 +288,16 @@ class ForcePolygon:
         plan = self.plan
         return force_digits(float(np.linalg.norm(plan.arrow(key).force[i])), plan.body_weight)
 
-    def _numbers(self, sides: dict[str, tuple[Array, Array]], i: int, roles: dict[str, str]) -> list[Mark]:
-        """Each side's force beside it, clear of the sides and of each other."""
+    def _numbers(self, sides: dict[str, tuple[Array, Array]], i: int, roles: dict[str, str], foot: Box) -> list[Mark]:
+        """Each side's force beside it, clear of the sides, of each other and of the ``foot``'s words."""
         walls = [b for tail, tip in sides.values() for b in _along(tail, tip, 0.62 * _SHAFT * self.u)]
         for line in (m.points for m in self._joints(sides, True) if isinstance(m, Stroke)):
             walls += _along(line[0], line[1], 2 * self.u)
-        taken: list[Box] = []
-        marks: list[Mark] = []
+        taken, marks = [foot], list[Mark]()
         for key, ends in sorted(sides.items(), key=lambda s: float(np.hypot(*(s[1][1] - s[1][0])))):
             told, colour = self.theme.voice.number(self._force_digits(key, i)), self.theme.colours[roles[key]]
-            here = self._free(ends, told, walls, taken)
+            others = [b for k, e in sides.items() if k != key for b in _along(*e, 0.5 * _SHAFT * self.u)]
+            here = self._free(ends, told, walls, taken, others)
             taken.append(here)
             to_it = leader_to(here, *ends, 0.6 * self.u)
             if to_it is not None:
@@ -296,26 +306,39 @@ class ForcePolygon:
             marks.append(Words(*at, told, 24 * self.t, colour, "SemiBold", "start", 2.5 * self.u, f"polygon {key}"))
         return marks
 
-    def _free(self, ends: tuple[Array, Array], told: str, walls: list[Box], taken: list[Box]) -> Box:
-        """The free place nearest to a side; in a card that is too full the one that meets least."""
+    def _free(self, ends: tuple[Array, Array], told: str, walls: list[Box], taken: list[Box], others: list[Box]) -> Box:
+        """The free place nearest to a side; in a card that is too full the one that meets least, as its leader does."""
         u, t, (tail, tip) = self.u, self.t, ends
         wide, tall = text_width(told, 24 * t, "SemiBold", self.theme.face), 25 * t
         span = tip - tail
         aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
         tries = []
-        for share, out, way in itertools.product(_SHARES, _AWAY, (aside, -aside)):
-            at = tail + share * span + way * out * u
+        along = np.array([aside[1], -aside[0]])
+        steps = (0.0, 22.0, -22.0, 40.0, -40.0) if float(np.hypot(*span)) < _SHORT * u else (0.0,)
+        for share, out, way, step in itertools.product(_SHARES, (_OVER, *_AWAY), (aside, -aside), steps):
+            if out == _OVER and step == 0.0:
+                continue
+            at = tail + share * span + way * out * u + along * step * u
             left = at[0] if way[0] >= 0 else at[0] - wide
             out_of = max(self.box.left + 6 * u - left, left + wide - self.box.right + 6 * u, 0.0)
             here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            tries.append((10.0 * out_of + out + 30 * abs(share - 0.5), here))
+            tries.append((10.0 * out_of + abs(out) + 30 * abs(share - 0.5) + 0.5 * abs(step), here))
         best: tuple[float, Box] = (np.inf, tries[0][1])
         for least, here in sorted(tries, key=lambda one: one[0]):
             if least >= best[0]:
                 break
             met = sum(here.overlaps(b, 2 * u) for b in walls) + 9 * sum(here.overlaps(b, 3 * u) for b in taken)
+            met += self._crossed(here, ends, [*others, *taken])
             best = min(best, (100.0 * met + least, here), key=lambda one: one[0])
         return best[1]
+
+    def _crossed(self, here: Box, ends: tuple[Array, Array], others: list[Box]) -> int:
+        """How many boxes the leader of a number at ``here`` runs through."""
+        line = leader_to(here, *ends, 0.6 * self.u)
+        if line is None:
+            return 0
+        dots = [Box(*p, *p) for p in np.linspace(line[0], line[-1], 13)[:-1]]
+        return sum(any(dot.overlaps(b, 0.0) for dot in dots) for b in others)
 
 
 def _along(tail: Array, tip: Array, half: float) -> list[Box]:

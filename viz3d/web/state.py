@@ -25,7 +25,7 @@ from viz3d.solution.solved import WOULD_FALL, Solved
 from viz3d.stage.compose import compose
 from viz3d.stage.plan import CARRIED_THINGS, Arrow, Dimension, Plan
 from viz3d.stage.polygon import head_to_tail
-from viz3d.stage.tell import AID_KEYS, arrow_words
+from viz3d.stage.tell import AID_KEYS
 from viz3d.statics.hip import torque_margin
 from viz3d.statics.loads import CARRIED, HAND, SIDES
 
@@ -194,7 +194,7 @@ def _named(one: Arrow | Dimension, plan: Plan) -> dict[str, Any]:
         kind = kind.replace("cane", AID_KEYS[plan.aids["right" if right else "left"]])
     if one.role == CARRIED:
         kind = "load_lever" if kind.endswith("_lever") else "load" if kind == "bag" else kind
-    if kind == "weight" and isinstance(one, Arrow) and one.told == arrow_words("moving_weight")[2]:
+    if kind == "weight" and isinstance(one, Arrow) and one.told.startswith("arrow.moving_weight"):
         kind = "moving_weight"
     if one.role != "muscle":
         return {"name": f"page.name.{kind}"}
