@@ -14,6 +14,7 @@ import trimesh
 from PIL import Image
 
 from tests.conftest import Ran
+from viz3d.arrays import Array
 from viz3d.body.landmarks import named_points
 from viz3d.body.person import Body, make_body
 from viz3d.errors import InputError, RenderError
@@ -49,7 +50,7 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     panels = lay_out(list(kind.views), points, size, {v for p in labels for v in p.views}, wide)
     plate = Plate(kind.title, "", "", size, "light", panels, labels, wide=wide, kind=kind)
     plate.marks()
-    check_leaders_pass_no_other_dot(plate)
+    check_leaders_are_clear(plate)
     assert len(plate.label_boxes) == sum(len(p.views) for p in labels)
     for (one, a), (other, b) in itertools.combinations(plate.label_boxes.items(), 2):
         assert not a.overlaps(b), f"{one} and {other}"
@@ -61,14 +62,50 @@ def test_labels_stay_apart_and_inside(name: str, house: Body) -> None:
     assert bool(labels) is (kind.labels != "none")
 
 
-def check_leaders_pass_no_other_dot(plate: Plate) -> None:
-    """No leader comes nearer to another name's dot than the dot is wide."""
+@pytest.mark.parametrize(
+    ("name", "views"),
+    [
+        ("femur", ["front", "side", "back", "inside"]),
+        ("femur", ["front", "back", "side", "joint"]),
+        ("femur", ["back"]),
+        ("skeleton", ["side"]),
+        ("skeleton", ["front"]),
+        ("pelvis", ["front", "back", "side", "joint"]),
+    ],
+)
+def test_leaders_are_clear_in_chosen_views(name: str, views: list[str], house: Body) -> None:
+    kind, size = plate_kind(name), (1920, 1080)
+    placed = placed_shapes(house, kind.has)
+    labels = labelled_points(house, kind, placed, views)
+    wide = name_width(labels, USUAL)
+    panels = lay_out(views, framing_points(kind, placed), size, {v for p in labels for v in p.views}, wide)
+    plate = Plate(kind.title, "", "", size, "light", panels, labels, wide=wide, kind=kind)
+    plate.marks()
+    check_leaders_are_clear(plate)
+
+
+def check_leaders_are_clear(plate: Plate) -> None:
+    """No leader comes nearer to another name's dot than the dot is wide, runs through a name or across another."""
     assert bool(plate.leaders) is bool(plate.labels)
+    for (one, a, b), (two, c, d) in itertools.combinations(plate.leaders, 2):
+        assert one != two or not crosses(a, b, c, d), one
     for view, start, end in plate.leaders:
         line = np.linspace(start, end, 400)
+        for word, box in plate.label_boxes.items():
+            inside = (line > [box.left, box.top]) & (line < [box.right, box.bottom])
+            assert not word.startswith(f"{view}: ") or not inside.all(axis=1).any(), word
         for other, _, dot in plate.leaders:
             if other == view and np.linalg.norm(dot - end) > 1e-6:
                 assert np.linalg.norm(line - dot, axis=1).min() > 0.17 * 0.0222 * plate.size[1], view
+
+
+def crosses(a: Array, b: Array, c: Array, d: Array) -> bool:
+    """True where segments a-b and c-d cross."""
+
+    def turn(p: Array, q: Array, r: Array) -> float:
+        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+
+    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
 
 
 def test_names_of_a_turned_view_lie_on_the_near_bone(house: Body) -> None:

@@ -16,7 +16,8 @@ from viz3d.contact.lune import pressure_at
 from viz3d.output.window import baked_colours
 from viz3d.shapes.build import Shape
 from viz3d.shapes.level_lines import level_lines
-from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours
+from viz3d.shapes.skeleton import Figure
+from viz3d.stage.palette import ISOBAR, PRESSURE_RANGE, isobar_colours, rgb
 from viz3d.stage.plan import Plan
 from viz3d.stage.theme import Theme
 
@@ -24,6 +25,8 @@ RIM = np.radians(2.0)
 """The cartilage's rounded rim is coloured this far beyond the model's edge."""
 _LIFT = 2e-4
 """Isobars are drawn this far off the surface, m."""
+_HATCH = 0.42
+"""How bright hatching is beside bone."""
 _SOFT = (0.35, -0.55, 0.75)
 """Where the fixed shade of bare cartilage is lightest, in the pelvis (outward last)."""
 
@@ -72,3 +75,14 @@ def isobars(shape: Shape, pascals: Array, theme: Theme) -> tuple[Array, Array]:
     levels = np.arange(ISOBAR, max(float(pascals.max(initial=0.0)), PRESSURE_RANGE[1]) + 1.0, ISOBAR)
     ends, which = level_lines(surface.points + _LIFT * surface.normals, loaded, pascals, levels)
     return ends, isobar_colours(levels, theme.colours, theme.backdrop == "print")[which]
+
+
+def hatching_colour(bone: str) -> Array:
+    """Colour (3,) of the lines on a socket's bare floor: bone in half light, grey on paper."""
+    return np.asarray(_HATCH * np.array(rgb(bone)))
+
+
+def hatching(figure: Figure, side: str, theme: Theme) -> tuple[Array, Array]:
+    """Lines on the bare floor of a socket: ends (S, 2, 3) in the pelvis, m, and their colours (S, 3)."""
+    ends = figure.hatching.get(side, np.zeros((0, 2, 3)))
+    return ends, np.tile(hatching_colour(theme.colours["bone"]), (len(ends), 1))

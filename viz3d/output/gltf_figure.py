@@ -20,7 +20,7 @@ from scipy.spatial.transform import Rotation
 
 from viz3d.arrays import Array, Frames
 from viz3d.body.names import other_side
-from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, hatching, isobars
 from viz3d.output.clothes import Openings, worn_by
 from viz3d.output.flesh import vertex_colours
 from viz3d.output.gltf_buffer import strongest
@@ -119,9 +119,11 @@ class FigureInFile:
             made = shape.material if shape.material in _MADE else "bone"
             rough, metal = _MADE.get(made, (0.85, 0.0))
             material = self.out.material(made, (1.0, 1.0, 1.0), rough=rough, metal=metal)
-            mesh = self.out.mesh(
-                name, surface.points, surface.normals, surface.triangles, material, np.clip(colours, 0.0, 1.0)
-            )
+            tint = np.clip(colours, 0.0, 1.0)
+            mesh = self.out.mesh(name, surface.points, surface.normals, surface.triangles, material, tint)
+            if shape.name == "hip" and shape.side == self.plan.side:
+                lines = self._lines("hatching", *hatching(self.figure, shape.side, self.theme))
+                self.out.file.meshes[mesh].primitives += lines
         group = key.split("/", maxsplit=1)[0].rsplit(maxsplit=1)[-1]
         extras = {"group": group, "side": shape.side}
         node = self.out.node(name, self.links[shape.link_among(self.links)], mesh=mesh, extras=extras)
@@ -167,8 +169,11 @@ class FigureInFile:
         return np.array([*ends, self.last])
 
     def _isobars(self, shape: Shape, pascals: Array) -> list[g.Primitive]:
-        ends, colours = isobars(shape, pascals, self.theme)
-        return [self.out.lines(ends, colours, self.out.unlit("isobars"))] if len(ends) else []
+        return self._lines("isobars", *isobars(shape, pascals, self.theme))
+
+    def _lines(self, name: str, ends: Array, colours: Array) -> list[g.Primitive]:
+        tints = np.repeat(colours, 2, axis=0)
+        return [self.out.lines(ends, self.out.colours(tints), self.out.unlit(name))] if len(ends) else []
 
     def _offer(self, groups: list[list[g.Primitive]], names: list[str]) -> None:
         """Let a viewer choose among groups of primitives by name; the last one is shown by default."""

@@ -75,6 +75,11 @@ class GltfParts:
         self._uses(UNLIT)
         return index
 
+    def lines(self, ends: Array, tints: int, material: int) -> g.Primitive:
+        """Pieces of line (S, 2, 3); ``tints``: accessor of the colours of their ends, one after the other."""
+        place = self.buffer.add(ends.reshape(-1, 3).astype("f4"), g.VEC3, g.ARRAY_BUFFER, bounds=True)
+        return g.Primitive(attributes=g.Attributes(POSITION=place, COLOR_0=tints), material=material, mode=g.LINES)
+
 
 class GltfFile(GltfParts):
     """A file for any viewer; ``about``: what stands beside the format's own fields."""
@@ -131,14 +136,6 @@ class GltfFile(GltfParts):
         opacity = colours[:, 3] if colours.shape[1] > _RGB else np.ones(len(colours))
         rgba = np.column_stack([linear(colours[:, :_RGB]), opacity])
         return self.buffer.add(np.round(255 * rgba).astype("u1"), g.VEC4, g.ARRAY_BUFFER)
-
-    def lines(self, ends: Array, colours: Array, material: int) -> g.Primitive:
-        """Pieces of line (S, 2, 3) in colours (S, 3)."""
-        attributes = g.Attributes(
-            POSITION=self.buffer.add(ends.reshape(-1, 3).astype("f4"), g.VEC3, g.ARRAY_BUFFER, bounds=True),
-            COLOR_0=self.colours(np.repeat(colours, 2, axis=0)),
-        )
-        return g.Primitive(attributes=attributes, material=material, mode=g.LINES)
 
     def morph(self, mesh: int, targets: list[dict[str, Array]]) -> None:
         """Ways in which a mesh may change: attribute -> what is added to it (V, 3 or 4) for a weight of one."""

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
 from viz3d.output import gl
-from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, hatching, isobars
 from viz3d.output.dressed import Dressed
 from viz3d.output.flesh import Flesh
 from viz3d.output.interrupt import interrupt_held
@@ -75,6 +75,7 @@ class MeshLayer:
         """What only some frames show."""
         self._shells: list[Any] = [None for _ in self.views]
         self._isobars: dict[int, Lines] = {}
+        self._hatching: dict[int, Lines] = {}
         self._aimed = [view.camera for view in self.views]
         self._fill()
         muscles = sheet.plan.muscles if shows_muscles(sheet) else []
@@ -133,6 +134,7 @@ class MeshLayer:
                     self._actors[k][-1].actor.GetProperty().BackfaceCullingOn()
                 if loaded:
                     self._isobars[k] = self.bones.add_lines(k, _ISOBAR * self.sheet.u)
+                    self._hatch(k, shape.side)
                 if view.name in (MAIN, FIGURE) and comes_and_goes(self.sheet, name, shape):
                     self._passing.append((view, name, self._actors[k][-1]))
             if view.skin and self.dressed is None:
@@ -141,6 +143,11 @@ class MeshLayer:
                 self._shells[k] = self.shell.add_unlit(k, skin)
             else:
                 self.shell.hide(k)
+
+    def _hatch(self, k: int, side: str) -> None:
+        """Lines on the bare floor of the loaded socket in view k."""
+        self._hatching[k] = self.bones.add_lines(k, _HATCH * self.sheet.u)
+        self._hatching[k].show(*hatching(self.figure, side, self.sheet.theme))
 
     def _in_view(self, shape: Shape, view: View) -> bool:
         """True where any frame could show part of this shape in this view."""
@@ -218,6 +225,7 @@ class MeshLayer:
         lines = self._isobars[k]
         lines.show(*isobars(one.shape, pascals, theme))
         lines.actor.user_matrix = one.actor.user_matrix
+        self._hatching[k].actor.user_matrix = one.actor.user_matrix
 
     def _compose(self, out: Pixels, k: int, view: View) -> None:
         """Shell fill behind, bones over it, rim veil in front, as one weighted sum per pixel that has any of them."""
@@ -267,6 +275,8 @@ def _over(base: Pixels, bones: Pixels, focus: Any) -> None:
 
 _ISOBAR = 1.3
 """Width of an isobar, u."""
+_HATCH = 0.9
+"""Width of a line on a socket's bare floor, u."""
 _EDGE = 2
 """Pixels around what is drawn, into which its softened edge reaches."""
 _BAND = 48

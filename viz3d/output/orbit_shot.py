@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from viz3d.arrays import Array
-from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, isobars
+from viz3d.output.cartilage import cartilage_colours, cartilage_pressure, hatching, isobars
 from viz3d.output.flesh import Flesh
 from viz3d.output.orbit_clothes import ClothesInWindow, Opening
 from viz3d.output.solid_arrows import HEAD, METRES_PER_WEIGHT, POINT, SHAFT, SHORTEST, arrow_parts, arrow_pose
@@ -47,7 +47,8 @@ class ShotInWindow:
             self.clothes = ClothesInWindow(window, 0, figure.clothed, theme.colours, self.opening)
         self.over = int(self.clothes is not None)
         self.parts: list[tuple[str, Shape, Any, Any]] = []
-        self.isobars = window.add_lines(self.over, 1.5)
+        self.isobars, self.hatching = (window.add_lines(self.over, wide) for wide in (1.5, 1.0))
+        self.hatching.show(*hatching(figure, plan.side, theme))
         helds = held_ever(plan)
         for key, shape in figure.shapes.items():
             if self._is_seen(key, shape) and any(belongs(key, shape, held) for held in helds):
@@ -115,7 +116,7 @@ class ShotInWindow:
             actor.SetVisibility(False)
 
     def _actors(self) -> list[Any]:
-        solid = [a for _, _, a, _ in self.parts] + self.flesh.actors + [self.isobars.actor]
+        solid = [a for _, _, a, _ in self.parts] + self.flesh.actors + [self.isobars.actor, self.hatching.actor]
         solid += self.clothes.actors if self.clothes is not None else []
         solid += [self.skin[0]] if self.skin is not None else []
         return solid + [a for pair in self.arrows.values() for a in pair] + [a for _, a in self.levers.values()]
@@ -166,7 +167,9 @@ class ShotInWindow:
         mesh.point_data["colour"][:] = np.clip(255 * colours + 0.5, 0, 255).astype(np.uint8)
         mesh.GetPointData().GetArray("colour").Modified()
         self.isobars.show(*isobars(shape, pascals, self.theme))
-        self.isobars.actor.user_matrix = actor.user_matrix
+        for lines in (self.isobars, self.hatching):
+            lines.actor.user_matrix = actor.user_matrix
+        self.hatching.actor.SetVisibility("bones" in layers)
         if "bones" not in layers:
             self.isobars.actor.SetVisibility(False)
 

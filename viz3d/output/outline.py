@@ -17,6 +17,7 @@ from scipy import ndimage
 
 from viz3d.arrays import Array
 from viz3d.output.arms import arm_vertices
+from viz3d.output.cartilage import hatching_colour
 from viz3d.output.dressed import PANE, clearness, clothed_of
 from viz3d.output.flesh import FAINT
 from viz3d.output.solids import PlainSolid, clothed_solids, faint_solids, resting_solids, view_solids
@@ -26,6 +27,7 @@ from viz3d.output.visible import FineGrid, Seen, covered, seen
 from viz3d.output.window import View
 from viz3d.shapes.body_shell import Shell, without_arms
 from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.socket_floor import PITCH
 from viz3d.shapes.surface import Triangles
 from viz3d.stage.camera import Camera
 from viz3d.stage.canvas import Canvas
@@ -229,6 +231,8 @@ class _Part:
             out += self._toned(level, tone, coat.fill, base)
         if solid.fibres is not None and not self.small:
             out.append(self._fibres(inner, solid.fibres))
+        if solid.hatch is not None and not self.small:
+            out.append(self._hatched(inner, *solid.hatch))
         if not self.small:
             out.append(Patch(self._paths(softened(self._creases()), 0.5), ink))
         if solid.heat is not None:
@@ -305,6 +309,14 @@ class _Part:
         slips = _SLIP - np.abs(place - np.round(place))
         line = self._paths(np.minimum(inner, slips), 0.0, 3.0)
         return Patch(line, self._lit(self.solid.fill, _TONES[-1]), opacity=0.4)
+
+    def _hatched(self, inner: Array, where: Array, across: Array) -> Patch:
+        """Lines on what carries no load, as thin slips."""
+        there = spread(self.look.field(where, self.where, self.k), self.area) - 0.6
+        place = spread(self.look.field(across, self.where, self.k), self.area) / PITCH
+        slips = 0.7 * _SLIP - np.abs(place - np.round(place))
+        line = self._paths(np.minimum(np.minimum(inner, there), slips), 0.0, 3.0)
+        return Patch(line, hexed(hatching_colour(self.sheet.colours["bone"])))
 
     def _heated(self, inner: Array, heat: Array) -> list[Patch]:
         """Bands of pressure, each lying on the one below it, a line round every other."""

@@ -18,6 +18,7 @@ import pygltflib as g
 from scipy.spatial.transform import Rotation
 
 from viz3d.arrays import Array
+from viz3d.output.cartilage import hatching_colour
 from viz3d.output.clothes import worn_by
 from viz3d.output.flesh import WIDE
 from viz3d.output.gltf_buffer import strongest
@@ -30,6 +31,7 @@ from viz3d.shapes.build import Shape
 from viz3d.shapes.clothing import Clothed
 from viz3d.shapes.skeleton import Figure
 from viz3d.shapes.spine import BENDING, spine_bound
+from viz3d.stage.palette import palette
 from viz3d.stage.plan import Plan
 from viz3d.version import __version__
 
@@ -81,7 +83,18 @@ class BodyOnPage:
             self._spine(shape, extras)
             return
         mesh = self._mesh(f"{side}{shape.name}", shape)
-        self.parts.node(f"{side}{shape.name}", link, mesh=mesh, extras=extras)
+        node = self.parts.node(f"{side}{shape.name}", link, mesh=mesh, extras=extras)
+        if shape.name == "hip" and shape.side == self.plan.side:
+            self._hatching(shape.side, node)
+
+    def _hatching(self, side: str, hip: int) -> None:
+        """Lines on the bare floor of the loaded socket, seen wherever its bone is."""
+        ends = self.figure.hatching.get(side, np.zeros((0, 2, 3)))
+        if len(ends):
+            colours = self.parts.colours(np.tile(linear(hatching_colour(palette("light")["bone"])), (2 * len(ends), 1)))
+            lines = self.parts.lines(ends, colours, self.parts.unlit("hatching"))
+            self.parts.file.meshes.append(g.Mesh(name="hatching", primitives=[lines]))
+            self.parts.node("hatching", hip, mesh=len(self.parts.file.meshes) - 1)
 
     def _loaded(self, shape: Shape) -> bool:
         return shape.name == "lunate" and shape.side == self.plan.side

@@ -19,6 +19,7 @@ from viz3d.output.views import MAIN, camera_at, frame_at, seen_through, shows, s
 from viz3d.output.window import AMBIENT, DIFFUSE, LIGHTS, View, baked_colours, shaded
 from viz3d.shapes.build import Shape
 from viz3d.shapes.skeleton import Figure
+from viz3d.shapes.socket_floor import bare_floor
 from viz3d.shapes.spine import BENDING, bent_spine
 from viz3d.shapes.surface import Surface, Triangles
 from viz3d.stage.camera import Camera
@@ -52,6 +53,8 @@ class PlainSolid:
     heat: Array | None = None
     fibres: Array | None = None
     """(V,) m across its fibres, of a muscle."""
+    hatch: tuple[Array, Array] | None = None
+    """Where it is hatched (V,), 1 or 0, and how far each place lies across the lines (V,), m."""
 
 
 def view_solids(sheet: Canvas, figure: Figure, view: View, i: int) -> list[PlainSolid]:
@@ -120,7 +123,19 @@ def _of_shape(sheet: Canvas, figure: Figure, view: View, key: str, shape: Shape,
         unlit = cartilage_colours(shape, bare, sheet.theme, sheet.plan.sign)
         tone = unlit.mean(axis=1) / np.mean(rgb(sheet.colours[shape.material]))
     placed = points @ frame[:3, :3].T + frame[:3, 3]
-    return PlainSolid(key, placed, surface.triangles, tone, sheet.colours[shape.material], heat=heat)
+    fill, hatch = sheet.colours[shape.material], _hatched(sheet, figure, shape)
+    return PlainSolid(key, placed, surface.triangles, tone, fill, heat=heat, hatch=hatch)
+
+
+def _hatched(sheet: Canvas, figure: Figure, shape: Shape) -> tuple[Array, Array] | None:
+    """Where the hip bone of the loaded socket is bare, and hatched."""
+    if shape.name != "hip" or shape.side not in figure.hatching:
+        return None
+    (lunate,) = (s for s in figure.shapes.values() if s.name == "lunate" and s.side == shape.side)
+    if not shows_pressure(sheet, lunate):
+        return None
+    floor, across = bare_floor(shape.surface, lunate.surface)
+    return floor.astype(float), across
 
 
 def _of_muscle(sheet: Canvas, figure: Figure, camera: Camera, muscle: Muscle, i: int) -> PlainSolid:

@@ -109,3 +109,14 @@ def _skin(rings: Array) -> tuple[Array, Triangles]:
 def horseshoe_surface(points: Array, triangles: Triangles) -> Surface:
     """The patch in metres, with its own normals."""
     return Surface(points * 1e-3, triangles, vertex_normals(points, triangles), np.ones(len(points)))
+
+
+def inner_edge(surface: Surface) -> Array:
+    """The edge towards the fossa of a horseshoe made here, from one horn over the roof to the other, (P, 3) m."""
+    return surface.points[:-2].reshape(_AROUND, -1, 3)[:, 0]
+
+
+def faces_of(surface: Surface) -> tuple[Array, Array]:
+    """Points (P, 3) and normals of a horseshoe's face towards the head, without its edges, m."""
+    points, normals = (v[:-2].reshape(_AROUND, -1, 3)[2:-2, 2 : _ACROSS - 2] for v in (surface.points, surface.normals))
+    return points.reshape(-1, 3), normals.reshape(-1, 3)

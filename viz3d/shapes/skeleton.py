@@ -32,6 +32,7 @@ from viz3d.shapes.finish import lighter
 from viz3d.shapes.implant import with_implants
 from viz3d.shapes.muscle_mesh import MuscleMesh, build_muscles
 from viz3d.shapes.own import own_shapes
+from viz3d.shapes.socket_floor import with_bare_floors
 from viz3d.shapes.warp import make_warp
 from viz3d.tables import read_toml
 
@@ -73,6 +74,8 @@ class Figure:
     muscles: dict[str, MuscleMesh] = field(default_factory=dict)
     skins: dict[tuple[str, str], Shell] = field(default_factory=dict)
     """The shell in pieces, (group, side) -> piece, where a page chooses among them."""
+    hatching: dict[str, Array] = field(default_factory=dict)
+    """Side -> lines (S, 2, 3) on the bare floor of that hip bone's socket, in the pelvis."""
 
 
 def belongs(key: str, shape: Shape, aids: Mapping[str, str]) -> bool:
@@ -114,7 +117,9 @@ def build_figure(
     muscles = build_muscles(body, flesh, _bones_of_hip(body)) if flesh else {}
     if flesh and progress:
         progress("muscles", total, total)
-    return Figure(shapes, shell, build_clothed(body, aids or {}) if dress == "patient" else None, muscles)
+    clothed = build_clothed(body, aids or {}) if dress == "patient" else None
+    shapes, hatching = with_bare_floors(shapes)
+    return Figure(shapes, shell, clothed, muscles, hatching=hatching)
 
 
 def _bones_of_hip(body: Body) -> list[Shape]:

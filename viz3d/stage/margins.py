@@ -1,13 +1,15 @@
-"""Names in a plate's margins: spread so that none meets another and no two leaders cross.
+"""Names in a plate's margins: spread so that none meets another and leaders neither cross nor hide a dot.
 
-Question answered: at which height does each name of one margin stand?
+Question answered: in which margin, and at which height, does each name of a view stand?
 
 Pure data.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,41 +17,103 @@ from viz3d.arrays import Array
 from viz3d.stage.drawing import Box
 from viz3d.stage.type import text_width
 
-_NEAR = 0.4
-"""A leader passes over a dot where it comes nearer than this, heights of a label."""
+_NEAR, _OVER = 0.4, 0.24
+"""A leader passes by a dot, and over it, where it comes nearer than this, heights of a label."""
+LINE, GAP = 1.15, 0.45
+"""Height of a line and least gap between two names, heights of a label."""
+_POINTS = 40
+"""Points of a leader that are looked at."""
+_CLEAR = 0.3
+"""A leader begins so far from its name, heights of a label."""
+
+_LIFTS = (-2.0, 2.0, -4.5, 4.5, -7.0, 7.0)
+"""Heights of a label by which a name may be wished higher or lower than its dot."""
+
+Sides = tuple[list[int], list[int]]
+"""Names of the left and of the right margin, from above."""
 
 
-def placed_names(
-    lines: list[list[str]], places: Array, x: float, left: bool, room: Box, text: float, dots: Array
-) -> list[tuple[int, Box, list[str]]]:
-    """(index, box, lines) of each label of one margin: spread within ``room``, and ordered so that no two leaders cross
-    and none passes over another's dot, wherever order can help; ``dots`` (D, 2): all of this view."""
-    wide = [max(text_width(one, text, "Medium") for one in some) for some in lines]
-    order = sorted(range(len(lines)), key=lambda k: places[k, 1])
+@dataclass(frozen=True)
+class Order:
+    """Who stands in which margin, from above, and by how much each name is wished lower than its dot."""
 
-    def spread(order: list[int]) -> tuple[Array, Array]:
-        heights = np.array([1.15 * text * len(lines[k]) for k in order])
-        wished = np.array([places[k, 1] for k in order]) - heights / 2
-        return heights, _spread(wished, heights, 0.45 * text, room.top, room.bottom)
+    sides: Sides
+    lifts: tuple[float, ...]
 
-    def faults(order: list[int]) -> int:
-        heights, tops = spread(order)
-        near = [[x + wide[k] if left else x - wide[k], t + h / 2] for k, t, h in zip(order, tops, heights, strict=True)]
-        return _faults(np.array(near), places[order], dots, _NEAR * text)
 
-    left_over = faults(order)
-    while left_over:
-        others = list(_moved(order))
-        found = [faults(some) for some in others]
-        if not found or min(found) >= left_over:
-            break
-        left_over, order = min(found), others[found.index(min(found))]
-    heights, tops = spread(order)
-    starts = [x if left else x - wide[k] for k in order]
-    return [
-        (k, Box(start, top, start + wide[k], top + tall), lines[k])
-        for k, start, top, tall in zip(order, starts, tops, heights, strict=True)
-    ]
+@dataclass(frozen=True)
+class Margins:
+    """What a view names: ``lines`` of each name, ``places`` (N, 2) of its dot, the ``room`` and the height of a label,
+    pixels."""
+
+    lines: list[list[str]]
+    places: Array
+    room: Box
+    text: float
+
+    def placed(self, sides: Sides) -> list[tuple[int, bool, Box]]:
+        """(name, whether it stands left, box) of each name: placed so that leaders neither cross nor pass over a dot or
+        a name, wherever order, height or the other margin can help; ``sides``: where they stand by themselves."""
+        left, right = (sorted(some, key=lambda k: float(self.places[k, 1])) for some in sides)
+        order = Order((left, right), (0.0,) * len(self.lines))
+        left_over = self._faults(order)
+        while left_over:
+            others = list(self._others(order))
+            found = [self._faults(some) for some in others]
+            if not found or min(found) >= left_over:
+                break
+            left_over, order = min(found), others[found.index(min(found))]
+        return [
+            (k, side == 0, box)
+            for side in (0, 1)
+            for k, box in zip(order.sides[side], self._boxes(order, side), strict=True)
+        ]
+
+    def _others(self, order: Order) -> Iterator[Order]:
+        """One name elsewhere in its margin, nearest places first; one higher or lower; one in the other margin, where
+        there is room."""
+        (left, right), lifts = order.sides, order.lifts
+        yield from (Order((some, right), lifts) for some in _moved(left))
+        yield from (Order((left, some), lifts) for some in _moved(right))
+        for lift, k in itertools.product(_LIFTS, range(len(lifts))):
+            yield Order(order.sides, (*lifts[:k], lift, *lifts[k + 1 :]))
+        for side, k in [*((0, k) for k in left), *((1, k) for k in right)]:
+            mine, other = [n for n in order.sides[side] if n != k], order.sides[1 - side]
+            if self._height([*other, k]) <= self.room.bottom - self.room.top:
+                for place in range(len(other) + 1):
+                    theirs = [*other[:place], k, *other[place:]]
+                    yield Order((mine, theirs) if side == 0 else (theirs, mine), lifts)
+
+    def _height(self, some: list[int]) -> float:
+        return self.text * (sum(LINE * len(self.lines[k]) + GAP for k in some) - GAP)
+
+    def _boxes(self, order: Order, side: int) -> list[Box]:
+        """Boxes of a margin's names, from above; ``side`` 0 for the left one."""
+        text, room, names = self.text, self.room, order.sides[side]
+        tall = np.array([LINE * text * len(self.lines[k]) for k in names])
+        wished = self.places[names, 1] - tall / 2 + text * np.array([order.lifts[k] for k in names])
+        tops = _spread(wished, tall, GAP * text, room.top, room.bottom)
+        wide = [max(text_width(one, text, "Medium") for one in self.lines[k]) for k in names]
+        starts = [room.left if side == 0 else room.right - w for w in wide]
+        return [
+            Box(float(x), float(y), float(x + w), float(y + h))
+            for x, y, w, h in zip(starts, tops, wide, tall, strict=True)
+        ]
+
+    def start(self, box: Box, left: bool) -> Array:
+        """Where a name's leader begins, (2,)."""
+        clear = _CLEAR * self.text
+        return np.array([box.right + clear if left else box.left - clear, (box.top + box.bottom) / 2])
+
+    def _faults(self, order: Order) -> int:
+        """How bad the leaders are, see :func:`_faults`."""
+        both = [*order.sides[0], *order.sides[1]]
+        if not both:
+            return 0
+        boxes = [(box, side == 0) for side in (0, 1) for box in self._boxes(order, side)]
+        starts = np.array([self.start(box, left) for box, left in boxes])
+        walls = np.array([(box.left, box.top, box.right, box.bottom) for box, _ in boxes])
+        return _faults(starts, self.places[both], walls, self.text)
 
 
 def _moved(order: list[int]) -> Iterator[list[int]]:
@@ -61,24 +125,27 @@ def _moved(order: list[int]) -> Iterator[list[int]]:
                 yield [*rest[:place], order[i], *rest[place:]]
 
 
-def _faults(starts: Array, ends: Array, dots: Array, near: float) -> int:
-    """How often leaders (L, 2) to (L, 2) cross, or pass nearer than ``near`` to a dot (D, 2) that is not their own."""
-    crossed = sum(_cross(starts[i], ends[i], starts[j], ends[j]) for j in range(len(ends)) for i in range(j))
+def _faults(starts: Array, ends: Array, walls: Array, text: float) -> int:
+    """How bad leaders (L, 2) to (L, 2) are: 1 for each that passes by the end of another, 3 for each over it, across
+    another leader or through a name's box (L, 4)."""
     way = ends - starts
     length = np.maximum(np.einsum("ij,ij->i", way, way), 1e-9)
-    share = np.clip(np.einsum("ldj,lj->ld", dots[None] - starts[:, None], way) / length[:, None], 0.0, 1.0)
-    away = np.linalg.norm(dots[None] - starts[:, None] - share[..., None] * way[:, None], axis=-1)
-    other = np.linalg.norm(dots[None] - ends[:, None], axis=-1) > 1e-6
-    return int(crossed + ((away < near) & other).sum())
+    share = np.clip(np.einsum("ldj,lj->ld", ends[None] - starts[:, None], way) / length[:, None], 0.0, 1.0)
+    away = np.linalg.norm(ends[None] - starts[:, None] - share[..., None] * way[:, None], axis=-1)
+    other = np.linalg.norm(ends[None] - ends[:, None], axis=-1) > 1e-6
+    first, last = _side_of(starts, way, starts), _side_of(starts, way, ends)
+    split = first * last < 0.0
+    passed = sum(much * ((away < near * text) & other).sum() for near, much in ((_NEAR, 1), (_OVER, 2)))
+    points = starts[:, None, None] + np.linspace(0.0, 1.0, _POINTS)[:, None, None] * way[:, None, None]
+    within = np.all((points > walls[:, :2]) & (points < walls[:, 2:]), axis=-1)
+    through = np.any(within, axis=1)
+    return int(3 * ((split & split.T).sum() // 2 + through.sum()) + passed)
 
 
-def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
-    """True where segments a-b and c-d cross."""
-
-    def turn(p: Array, q: Array, r: Array) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
+def _side_of(starts: Array, way: Array, points: Array) -> Array:
+    """On which side of each line (L,) each point (P,) lies, (L, P)."""
+    to = points[None] - starts[:, None]
+    return np.asarray(way[:, None, 0] * to[..., 1] - way[:, None, 1] * to[..., 0])
 
 
 def _spread(tops: Array, heights: Array, gap: float, low: float, high: float) -> Array:

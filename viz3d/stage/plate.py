@@ -20,7 +20,7 @@ from viz3d.echo import shown
 from viz3d.errors import InputError
 from viz3d.stage import drawing as d
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words, closed
-from viz3d.stage.margins import placed_names
+from viz3d.stage.margins import GAP, LINE, Margins
 from viz3d.stage.palette import palette
 from viz3d.stage.plate_angles import PlateAngle
 from viz3d.stage.plate_panels import NAME_WIDTH, PLATE_TOWARD, TEXT, Panel, Point
@@ -202,42 +202,42 @@ class Plate:
         if not seen:
             return []
         places = panel.camera.project(np.array([p.at for p in seen]))
-        marks, room = list[Mark](), panel.names_box(text)
-        for left, rows in zip((True, False), self._margins(seen, places, panel, text), strict=True):
-            x = room.left if left else room.right
-            lines = [self._lines(seen[k], panel, text) for k in rows]
-            for k, box, told in placed_names(lines, places[rows], x, left, room, text, places):
-                at = places[rows[k]]
-                for j, line in enumerate(told):
-                    y = box.top + 0.88 * text + 1.15 * text * j
-                    marks.append(Words(box.left, y, line, text, c["ink"], "Medium", halo=0.15 * text))
-                self.label_boxes[f"{panel.view}: {self.voice.say(seen[rows[k]].word)}"] = box
-                near = np.array([box.right + 0.3 * text if left else box.left - 0.3 * text, (box.top + box.bottom) / 2])
-                self.leaders.append((panel.view, near, at))
-                marks += [
-                    Stroke(np.array([near, at]), c["ink"], 0.075 * text, halo=0.05 * text),
-                    Shape2D(d.disc(at, 0.17 * text), c["ink"], halo=0.06 * text),
-                ]
+        marks = list[Mark]()
+        lines = [self._lines(p, panel, text) for p in seen]
+        margins = Margins(lines, places, panel.names_box(text), text)
+        for k, left, box in margins.placed(self._sides(lines, seen, places, panel, text)):
+            at, near = places[k], margins.start(box, left)
+            for j, line in enumerate(lines[k]):
+                y = box.top + 0.88 * text + LINE * text * j
+                marks.append(Words(box.left, y, line, text, c["ink"], "Medium", halo=0.15 * text))
+            self.label_boxes[f"{panel.view}: {self.voice.say(seen[k].word)}"] = box
+            self.leaders.append((panel.view, near, at))
+            marks += [
+                Stroke(np.array([near, at]), c["ink"], 0.075 * text, halo=0.05 * text),
+                Shape2D(d.disc(at, 0.17 * text), c["ink"], halo=0.06 * text),
+            ]
         return marks
 
     def _lines(self, point: Point, panel: Panel, text: float) -> list[str]:
         """A point's name on as many lines as its margin needs."""
         return wrap(self.voice.say(point.word), max(self.wide * text, panel.name_room(text)), text, "Medium")
 
-    def _margins(self, seen: list[Point], places: Array, panel: Panel, text: float) -> tuple[list[int], list[int]]:
+    def _sides(
+        self, lines: list[list[str]], seen: list[Point], places: Array, panel: Panel, text: float
+    ) -> tuple[list[int], list[int]]:
         """Which names stand left and right: those of its own half, and what the other margin has no room for.
 
         Names for which there is no room in either are noted as left out.
         """
         box = panel.names_box(text)
         room = box.bottom - box.top
-        tall = [1.15 * text * len(self._lines(p, panel, text)) + 0.45 * text for p in seen]
+        tall = [(LINE * len(some) + GAP) * text for some in lines]
         middle = float(np.median(places[:, 0])) if len(seen) > 2 else (panel.box.left + panel.box.right) / 2
         near = sorted(range(len(seen)), key=lambda k: abs(places[k, 0] - middle))
         sides: tuple[list[int], list[int]] = ([], [])
         for k in reversed(near):
             own = int(places[k, 0] >= middle)
-            free = [s for s in (own, 1 - own) if sum(tall[n] for n in sides[s]) + tall[k] <= room + 0.45 * text]
+            free = [s for s in (own, 1 - own) if sum(tall[n] for n in sides[s]) + tall[k] <= room + GAP * text]
             if free:
                 sides[free[0]].append(k)
             else:

@@ -26,7 +26,7 @@ from viz3d.shapes.skeleton import Figure, build_figure, identity, quick_shapes
 from viz3d.solution.inputs import body_of
 from viz3d.stage.muscles import EQUIVALENT_BODIES
 from viz3d.statics.model import EQUIVALENT
-from viz3d.web.cast import lighter_shape, page_figure, page_flesh, person_key
+from viz3d.web.cast import floored, lighter_shape, page_figure, page_flesh, person_key
 from viz3d.web.reshape import WARPED, moved, unlike
 
 MOST_LOST = 3
@@ -190,12 +190,13 @@ def _with(figure: Figure, parts: list[Any]) -> Figure:
         name, built = part
         shapes = {key: s for key, s in shapes.items() if not key.split("/")[0].endswith(name)}
         shapes |= {identity(name, shape): shape for shape in built}
-    return replace(figure, shapes=shapes)
+    return replace(figure, **floored(shapes))
 
 
 def _moved(figure: Figure, before: Scene, after: Scene) -> Figure:
     """A figure at another person's measures; muscles of the other hip are left out."""
     out = moved(figure, body_of(before), body_of(after))
+    out = replace(out, **floored(out.shapes))
     if not _is_clothed(after):
         out = replace(out, clothed=None)
     same = before.posture.stance == after.posture.stance

@@ -32,6 +32,7 @@ from viz3d.shapes.clothing import Clothed, build_clothes
 from viz3d.shapes.finish import lighter
 from viz3d.shapes.muscle_mesh import lighter_muscle
 from viz3d.shapes.skeleton import AID_GROUPS, Figure, build_figure
+from viz3d.shapes.socket_floor import with_bare_floors
 from viz3d.shapes.surface import Surface
 from viz3d.stage.canvas import DRAWN_OUT
 from viz3d.stage.crop import reach_of
@@ -103,7 +104,13 @@ def person_key(scene: Scene) -> str:
 def page_figure(figure: Figure, body: Body, muscles: list[str], dress: str = "anatomy") -> Figure:
     """The same figure with fewer triangles and the named muscles, its skin in pieces; cartilage keeps its own."""
     shapes = {key: lighter_shape(shape) for key, shape in figure.shapes.items()}
-    return dataclasses.replace(page_flesh(figure, body, muscles, dress), shapes=shapes)
+    return dataclasses.replace(page_flesh(figure, body, muscles, dress), **floored(shapes))
+
+
+def floored(shapes: dict[str, Shape]) -> dict[str, Any]:
+    """Shapes with the floors of their sockets hatched, as fields of a figure."""
+    light, hatching = with_bare_floors(shapes)
+    return {"shapes": light, "hatching": hatching}
 
 
 def page_flesh(figure: Figure, body: Body, muscles: list[str], dress: str = "anatomy") -> Figure:
