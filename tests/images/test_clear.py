@@ -55,7 +55,7 @@ def test_nothing_shortens_an_arrow(name: str) -> None:
 
 @scenes
 def test_no_side_of_the_polygon_hides_another(name: str) -> None:
-    """In every step's still: each side shows 97 % of its paint, and the polygon is as high as its card allows."""
+    """In every step's still: each side shows 97 % of its paint, and the polygon is as high as its card's words allow."""
     sheet = sheet_of(name, *WIDE)
     for i in range(len(sheet.plan)):
         one = sheet.showing(sheet.layers, i)
@@ -66,7 +66,8 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
             over = np.max([np.zeros_like(cover), *covers[k + 1 :]], axis=0)
             assert (cover * (1 - over)).sum() > 0.97 * cover.sum(), (i, marks[k].role)
         box, ends = sheet.cards.boxes["forces"], np.array(list(one.insets.polygon(i).values()))
-        filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - (130 + 32) * sheet.u)  # with the moments' line
+        words = one.insets._polygon(box)._above  # heading and lines of moments, of one row or two
+        filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - words - 64 * sheet.u)
         assert max(filled, np.ptp(ends[..., 0]) / (0.4 * (box.right - box.left))) > 1.0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import struct
 import subprocess
@@ -276,13 +277,13 @@ def test_bags_and_the_backpack_are_there_only_while_they_are_carried() -> None:
     from viz3d.output.meshes import MeshLayer
     from viz3d.output.solids import view_solids
     from viz3d.output.views import sheet_views
-    from viz3d.shapes.skeleton import Figure, build_figure
+    from viz3d.shapes.skeleton import build_figure
     from viz3d.solution.inputs import body_of
 
     sheet = sheet_of("bag-sides", "picture.size=960x540", "picture.frame=whole")
     figure = build_figure(body_of(load_scene("bag-sides")), None, sheet.plan.aids, flesh=sheet.plan.flesh)
     kept = {k: s for k, s in figure.shapes.items() if "bag" not in k and "pack" not in k}
-    bare = Figure(kept, figure.shell, muscles=figure.muscles)
+    bare = dataclasses.replace(figure, shapes=kept)
     key = {"left": "bag_stance", "right": "bag_swing", "middle": "backpack"}
     body = {"left": "left bag/bag_body", "right": "right bag/bag_body", "middle": "backpack/pack_body"}
     main = sheet_views(sheet)[0]

@@ -20,6 +20,7 @@ from viz3d.stage import drawing as d
 from viz3d.stage.camera import Camera
 from viz3d.stage.drawing import Box, Mark, Shape2D, Stroke, Words
 from viz3d.stage.figure import LAYER_OF, FigureOnPage
+from viz3d.stage.free_place import Met, along, edges_of, free_place
 from viz3d.stage.moments import GAP, moments_added, row_width, word_box
 from viz3d.stage.tags import leader_to
 from viz3d.stage.theme import Theme
@@ -36,11 +37,6 @@ _SHAFT = 10.0
 _SPACINGS = (0.0, 26.0, 30.0, 34.0, 38.0, 44.0, 52.0)
 """Distances of lanes that are tried, u."""
 _SAMPLES = 20
-_SHORT, _OVER = 40.0, -14.0
-"""Numbers of shorter sides are tried beyond their ends too, there in line with them as well, u."""
-_SHARES = (0.5, 0.62, 0.38, 0.75, 0.25, 0.9, 0.1, 1.08, -0.08)
-_AWAY = (13.0, 20.0, 30.0, 44.0, 60.0, 80.0, 104.0)
-"""Places of a number along its side and away from it, u."""
 
 
 def head_to_tail(keys: Iterable[str]) -> list[str]:
@@ -290,14 +286,16 @@ class ForcePolygon:
 
     def _numbers(self, sides: dict[str, tuple[Array, Array]], i: int, roles: dict[str, str], foot: Box) -> list[Mark]:
         """Each side's force beside it, clear of the sides, of each other and of the ``foot``'s words."""
-        walls = [b for tail, tip in sides.values() for b in _along(tail, tip, 0.62 * _SHAFT * self.u)]
+        boxes = [b for tail, tip in sides.values() for b in along(tail, tip, 0.62 * _SHAFT * self.u)]
         for line in (m.points for m in self._joints(sides, True) if isinstance(m, Stroke)):
-            walls += _along(line[0], line[1], 2 * self.u)
+            boxes += along(line[0], line[1], 2 * self.u)
+        walls = edges_of(boxes)
         taken, marks = [foot], list[Mark]()
         for key, ends in sorted(sides.items(), key=lambda s: float(np.hypot(*(s[1][1] - s[1][0])))):
             told, colour = self.theme.voice.number(self._force_digits(key, i)), self.theme.colours[roles[key]]
-            others = [b for k, e in sides.items() if k != key for b in _along(*e, 0.5 * _SHAFT * self.u)]
-            here = self._free(ends, told, walls, taken, others)
+            others = [b for k, e in sides.items() if k != key for b in along(*e, 0.5 * _SHAFT * self.u)]
+            size = (text_width(told, 24 * self.t, "SemiBold", self.theme.face), 25 * self.t)
+            here = free_place(ends, size, self.box, self.u, Met(walls, taken, others))
             taken.append(here)
             to_it = leader_to(here, *ends, 0.6 * self.u)
             if to_it is not None:
@@ -305,43 +303,3 @@ class ForcePolygon:
             at = (here.left, here.bottom - 4 * self.u)
             marks.append(Words(*at, told, 24 * self.t, colour, "SemiBold", "start", 2.5 * self.u, f"polygon {key}"))
         return marks
-
-    def _free(self, ends: tuple[Array, Array], told: str, walls: list[Box], taken: list[Box], others: list[Box]) -> Box:
-        """The free place nearest to a side; in a card that is too full the one that meets least, as its leader does."""
-        u, t, (tail, tip) = self.u, self.t, ends
-        wide, tall = text_width(told, 24 * t, "SemiBold", self.theme.face), 25 * t
-        span = tip - tail
-        aside = np.array([-span[1], span[0]]) / max(float(np.hypot(*span)), 1.0)
-        tries = []
-        along = np.array([aside[1], -aside[0]])
-        steps = (0.0, 22.0, -22.0, 40.0, -40.0) if float(np.hypot(*span)) < _SHORT * u else (0.0,)
-        for share, out, way, step in itertools.product(_SHARES, (_OVER, *_AWAY), (aside, -aside), steps):
-            if out == _OVER and step == 0.0:
-                continue
-            at = tail + share * span + way * out * u + along * step * u
-            left = at[0] if way[0] >= 0 else at[0] - wide
-            out_of = max(self.box.left + 6 * u - left, left + wide - self.box.right + 6 * u, 0.0)
-            here = Box(left, at[1] - tall / 2, left + wide, at[1] + tall / 2)
-            tries.append((10.0 * out_of + abs(out) + 30 * abs(share - 0.5) + 0.5 * abs(step), here))
-        best: tuple[float, Box] = (np.inf, tries[0][1])
-        for least, here in sorted(tries, key=lambda one: one[0]):
-            if least >= best[0]:
-                break
-            met = sum(here.overlaps(b, 2 * u) for b in walls) + 9 * sum(here.overlaps(b, 3 * u) for b in taken)
-            met += self._crossed(here, ends, [*others, *taken])
-            best = min(best, (100.0 * met + least, here), key=lambda one: one[0])
-        return best[1]
-
-    def _crossed(self, here: Box, ends: tuple[Array, Array], others: list[Box]) -> int:
-        """How many boxes the leader of a number at ``here`` runs through."""
-        line = leader_to(here, *ends, 0.6 * self.u)
-        if line is None:
-            return 0
-        dots = [Box(*p, *p) for p in np.linspace(line[0], line[-1], 13)[:-1]]
-        return sum(any(dot.overlaps(b, 0.0) for dot in dots) for b in others)
-
-
-def _along(tail: Array, tip: Array, half: float) -> list[Box]:
-    """Boxes that cover a line ``half`` to both sides."""
-    cuts = np.linspace(tail, tip, 13)
-    return [Box(*(np.minimum(a, b) - half), *(np.maximum(a, b) + half)) for a, b in itertools.pairwise(cuts)]

@@ -48,7 +48,7 @@ from viz3d.web.state import State, lune_rows, state_of
 
 __all__ = ["NONE", "OPPOSITE", "OWN", "SAME", "Grid", "Table", "cane_key", "make_table", "with_cane"]
 
-_OF_SET = ({LEAN: 49, PUSH: 33}, 7)
+_OF_SET = ({LEAN: 97, PUSH: 33}, 7)
 """The same where muscles share the load: their curves have a bend wherever one of them begins to pull."""
 _NODES = (({LEAN: 13, PUSH: 9}, 7), ({LEAN: 9, PUSH: 6}, 5), ({LEAN: 7, PUSH: 5}, 4))
 """Nodes of lean and push and of any other axis, from fine to coarse: the coarsest that stays below ``_AIM``."""
