@@ -20,13 +20,14 @@ from tests.teach.pdf import Read, inked, read
 from viz3d.errors import SceneError
 from viz3d.output import pack as pack_room
 from viz3d.output import paper, slides
-from viz3d.output.pack import Pack, words_of
+from viz3d.output.pack import Pack, explained_text, numbers_csv, words_of
 from viz3d.solution.script import Script
 from viz3d.teach.explain import explain
 from viz3d.teach.facts import facts, taught
 from viz3d.teach.fitting import CAUTIONS
 from viz3d.teach.handout import handout
 from viz3d.teach.lesson import OpenedLesson, library_lessons, open_lesson
+from viz3d.teach.lesson_deck import lesson_deck
 from viz3d.teach.readability import grade
 from viz3d.teach.worksheet import exercises_of
 from viz3d.words.message import message
@@ -396,3 +397,11 @@ def test_the_lesson_of_the_readme_is_one(tmp_path: Path) -> None:
     one = open_lesson(str(path))
     assert one.names == ("cane-switch-hands", "lean-over-hip")
     assert one.chosen[0].shown == (0, 1, 4)
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_walk_is_a_lesson_too(language: str) -> None:
+    opened = open_lesson("walk-limp", language)
+    assert len(lesson_deck(opened).slides) > 3
+    assert explained_text(opened)
+    assert numbers_csv(opened)
