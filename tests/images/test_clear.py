@@ -67,6 +67,7 @@ def test_no_side_of_the_polygon_hides_another(name: str) -> None:
             assert (cover * (1 - over)).sum() > 0.97 * cover.sum(), (i, marks[k].role)
         box, ends = sheet.cards.boxes["forces"], np.array(list(one.insets.polygon(i).values()))
         words = one.insets._polygon(box)._above  # heading and lines of moments, of one row or two
+        assert words < 135 * sheet.u
         filled = np.ptp(ends[..., 1]) / (box.bottom - box.top - words - 64 * sheet.u)
         assert max(filled, np.ptp(ends[..., 0]) / (0.4 * (box.right - box.left))) > 1.0
 
