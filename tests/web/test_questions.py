@@ -45,7 +45,7 @@ def told(scene: Scene) -> list[dict[str, Any]]:
     return questions_of(scene, "x", 0, HANDS)
 
 
-SOME = ("cane-opposite-hand", "weight-shift", "neck-angles", "lean-over-hip")
+SOME = ("cane-opposite-hand", "weight-shift", "neck-angles", "bag-sides")
 
 
 @pytest.mark.parametrize(

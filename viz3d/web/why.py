@@ -57,8 +57,12 @@ def account_of(scene: Scene, solved: Solved, row: int) -> Account:
         size = float(np.linalg.norm(_at(arrow.force, row)))
         named[arrow.role] = max(named.get(arrow.role, (-1.0, "")), (size, told["name"]))
     abducts = bool(_at(load.abducts, row))
+    turns: dict[str, float] = {}
+    for t in plan.turns:  # two hands may push, two bags hang: they turn together
+        if t.role != _MUSCLE:
+            turns[t.role] = turns.get(t.role, 0.0) + float(_at(t.moment, row))
     return Account(
-        {t.role: float(_at(t.moment, row)) for t in plan.turns if t.role != _MUSCLE},
+        turns,
         {role: name for role, (_, name) in named.items()},
         abs(float(_at(load.muscle.moment_arm, row))),
         float(_at(load.muscle_force, row)), float(_at(load.joint_magnitude, row)), float(_at(solved.body.weight, row)),
